@@ -1,0 +1,41 @@
+"""What stock cost: first in first out and moving average, over plain lots.
+
+Every lot (a bottle, a box) carries a quantity and a value. Both methods issue stock alike, each lot
+at its own cost; under the moving average the lots' values are spread again at each receipt, so that
+every lot then carries the average. What came in therefore always equals what went out plus what is
+on hand, to the last place.
+"""
+
+from inventory.costing.amounts import (
+    QUANTITY_PLACES,
+    VALUE_PLACES,
+    CostingError,
+    apportion,
+    share,
+)
+from inventory.costing.histories import METHODS, Buy, Replay, Sell, replay
+from inventory.costing.lots import Lot, NotEnough, Take, issue, issue_order, respread
+from inventory.costing.purchases import Carried, DeliveryLine, landed, lower_of_cost_and_nrv
+
+__all__ = [
+    "METHODS",
+    "QUANTITY_PLACES",
+    "VALUE_PLACES",
+    "Buy",
+    "Carried",
+    "CostingError",
+    "DeliveryLine",
+    "Lot",
+    "NotEnough",
+    "Replay",
+    "Sell",
+    "Take",
+    "apportion",
+    "issue",
+    "issue_order",
+    "landed",
+    "lower_of_cost_and_nrv",
+    "replay",
+    "respread",
+    "share",
+]
