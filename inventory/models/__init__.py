@@ -1,0 +1,22 @@
+from inventory.models.bottle import Bottle
+from inventory.models.hold import Hold
+from inventory.models.movement import Entry, Movement
+from inventory.models.purchase import Delivery, OrderLine, PurchaseOrder
+from inventory.models.recipe import Recipe, RecipePart
+from inventory.models.supplier import Pack, Supplier
+from inventory.models.supply import Material
+
+__all__ = [
+    "Bottle",
+    "Delivery",
+    "Entry",
+    "Hold",
+    "Material",
+    "Movement",
+    "OrderLine",
+    "Pack",
+    "PurchaseOrder",
+    "Recipe",
+    "RecipePart",
+    "Supplier",
+]

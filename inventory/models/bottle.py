@@ -1,0 +1,82 @@
+"""Bottles: the containers on the shelf, each with a code, a cost and what is left in it."""
+
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+
+from inventory.models.fields import ZERO, quantity_field, value_field
+from inventory.models.purchase import Delivery
+from inventory.models.supplier import Pack
+from inventory.models.supply import Material
+from studio.models import Studio
+
+
+class BottleQuerySet(models.QuerySet):
+    def on_shelf(self):
+        """Bottles that are not put away for good."""
+        return self.filter(archived_at=None)
+
+    def in_issue_order(self):
+        """First-expiring first, then first-received: the order in which bottles are used."""
+        return self.filter(remaining__gt=0).order_by(
+            F("expires_on").asc(nulls_last=True), "received_on", "pk"
+        )
+
+
+class Bottle(models.Model):
+    """One container of one material: a bottle, a tub, a box of tiles."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="bottles")
+    material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="bottles")
+    delivery = models.ForeignKey(
+        Delivery, on_delete=models.PROTECT, related_name="bottles", null=True, blank=True
+    )
+    pack = models.ForeignKey(
+        Pack, on_delete=models.SET_NULL, related_name="bottles", null=True, blank=True
+    )
+    code = models.CharField(max_length=12)
+    capacity = quantity_field(validators=[MinValueValidator(ZERO)])
+    tare_g = models.DecimalField(
+        "empty bottle (g)",
+        max_digits=9,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(ZERO)],
+    )
+    density_g_per_ml = models.DecimalField(
+        "density (g/mL)", max_digits=6, decimal_places=4, null=True, blank=True
+    )
+    place = models.CharField(max_length=60, blank=True)
+    received_on = models.DateField()
+    expires_on = models.DateField(null=True, blank=True)
+    opened_on = models.DateField(null=True, blank=True)
+    archived_at = models.DateTimeField(null=True, blank=True)
+
+    # Caches of the ledger's sums, changed only with it; `manage.py check_books` proves them.
+    remaining = quantity_field(default=ZERO, editable=False)
+    value = value_field(default=ZERO, editable=False)
+
+    objects = BottleQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["material__name", "code"]
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "code"], name="bottle_code_once"),
+            models.CheckConstraint(condition=Q(remaining__gte=0), name="bottle_never_below_zero"),
+            models.CheckConstraint(condition=Q(value__gte=0), name="bottle_value_never_below_zero"),
+        ]
+        indexes = [models.Index(fields=["material", "expires_on", "received_on"])]
+
+    def __str__(self):
+        return f"{self.code} {self.material}"
+
+    @property
+    def density(self):
+        """Density in g/mL: the bottle's own, else its material's, else None."""
+        return self.density_g_per_ml or self.material.density_g_per_ml
+
+    @property
+    def tare(self):
+        """Weight of the empty bottle in g: its own, else its material's, else None."""
+        return self.tare_g if self.tare_g is not None else self.material.tare_g

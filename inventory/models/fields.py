@@ -1,0 +1,18 @@
+"""The two kinds of number the ledger is made of."""
+
+from decimal import Decimal
+
+from django.db import models
+
+
+def quantity_field(**options):
+    """An amount of a material in its own unit (mL, g or items), to four places."""
+    return models.DecimalField(max_digits=14, decimal_places=4, **options)
+
+
+def value_field(**options):
+    """What stock is worth, to a millionth of the currency, so that shares add up exactly."""
+    return models.DecimalField(max_digits=18, decimal_places=6, **options)
+
+
+ZERO = Decimal(0)

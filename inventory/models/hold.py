@@ -1,0 +1,56 @@
+"""Holds: stock promised to accepted work."""
+
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+from django.utils import timezone
+
+from inventory.models.fields import ZERO, quantity_field
+from inventory.models.supply import Material
+from studio.models import Studio
+
+
+class HoldQuerySet(models.QuerySet):
+    def open(self):
+        """Holds that still promise something."""
+        return self.filter(released_at=None)
+
+
+class Hold(models.Model):
+    """So much of one material, promised to one piece of work until it is poured or released.
+
+    ``key`` names the work the way the app above knows it, so that this app need not know that app.
+    """
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="holds")
+    material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="holds")
+    key = models.CharField(max_length=40)
+    label = models.CharField(max_length=120)
+    quantity = quantity_field(validators=[MinValueValidator(ZERO)])
+    used = quantity_field(default=ZERO)
+    needed_by = models.DateField(null=True, blank=True)
+    created_at = models.DateTimeField(default=timezone.now, editable=False)
+    released_at = models.DateTimeField(null=True, blank=True)
+
+    objects = HoldQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["created_at", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["studio", "key", "material"],
+                condition=Q(released_at=None),
+                name="hold_once_per_work_and_material",
+            ),
+            models.CheckConstraint(
+                condition=Q(used__gte=0) & Q(used__lte=F("quantity")), name="hold_not_overused"
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.material} for {self.label}"
+
+    @property
+    def outstanding(self):
+        """What is still promised, in the material's unit."""
+        return self.quantity - self.used

@@ -1,0 +1,109 @@
+"""The ledger: entries made of movements, added and never edited."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.utils import timezone
+
+from inventory.models.bottle import Bottle
+from inventory.models.fields import quantity_field, value_field
+from inventory.models.supply import Material
+from studio.models import Studio
+
+
+class AppendOnlyQuerySet(models.QuerySet):
+    def update(self, **values):
+        raise TypeError("The ledger is corrected by a reversal, not edited.")
+
+    def delete(self):
+        raise TypeError("The ledger is corrected by a reversal, not deleted.")
+
+
+class AppendOnly(models.Model):
+    objects = AppendOnlyQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+
+    def save(self, *args, **kwargs):
+        if not self._state.adding:
+            raise TypeError("The ledger is corrected by a reversal, not edited.")
+        super().save(*args, **kwargs)
+
+    def delete(self, *args, **kwargs):
+        raise TypeError("The ledger is corrected by a reversal, not deleted.")
+
+
+class Entry(AppendOnly):
+    """One act on the stock (a delivery, a pour, a weighing) and all it moved."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="entries")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    happened_at = models.DateTimeField()
+    recorded_at = models.DateTimeField(default=timezone.now)
+    why = models.CharField(max_length=200, blank=True)
+    purpose = models.CharField(
+        max_length=80, blank=True, help_text="What it was for, such as “Pour 12”."
+    )
+    reverses = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by"
+    )
+
+    class Meta:
+        ordering = ["-pk"]
+        verbose_name_plural = "entries"
+
+    def __str__(self):
+        return self.purpose or self.why or f"Entry {self.pk}"
+
+
+class Movement(AppendOnly):
+    """One signed change of one bottle, in quantity and in value."""
+
+    class Kind(models.TextChoices):
+        OPENING = "opening", "Opening stock"
+        RECEIPT = "receipt", "Received"
+        USE = "use", "Used"
+        RECLAIM = "reclaim", "Run-off kept"
+        MIX = "mix", "Mixed"
+        WEIGH_IN = "weigh_in", "Weighed in"
+        WASTE = "waste", "Thrown away"
+        RETURN = "return", "Sent back"
+        RESPREAD = "respread", "Average cost brought level"
+        REVERSAL = "reversal", "Reversed"
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="movements")
+    entry = models.ForeignKey(Entry, on_delete=models.PROTECT, related_name="movements")
+    bottle = models.ForeignKey(Bottle, on_delete=models.PROTECT, related_name="movements")
+    material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="movements")
+    kind = models.CharField(max_length=8, choices=Kind)
+    quantity = quantity_field()
+    value = value_field()
+
+    class Meta:
+        ordering = ["pk"]
+        indexes = [
+            models.Index(fields=["studio", "-id"]),
+            models.Index(fields=["material", "kind"]),
+        ]
+        constraints = [
+            models.CheckConstraint(
+                name="movement_in_brings_in",
+                condition=~Q(kind__in=["opening", "receipt", "reclaim"])
+                | Q(quantity__gt=0, value__gte=0),
+            ),
+            models.CheckConstraint(
+                name="movement_out_takes_out",
+                condition=~Q(kind__in=["use", "waste", "return"])
+                | Q(quantity__lt=0, value__lte=0),
+            ),
+            models.CheckConstraint(
+                name="movement_respread_moves_value_only",
+                condition=~Q(kind="respread") | Q(quantity=0),
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.get_kind_display()} {self.quantity} {self.bottle.code}"

@@ -1,0 +1,108 @@
+"""Orders sent to suppliers, and the deliveries that answer them."""
+
+from decimal import Decimal
+
+from django.conf import settings
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+from django.utils import timezone
+
+from inventory.models.fields import ZERO
+from inventory.models.supplier import Pack, Supplier, _money
+from studio.models import Studio
+
+
+class PurchaseOrder(models.Model):
+    """What is asked of one supplier."""
+
+    class Status(models.TextChoices):
+        DRAFT = "draft", "Draft"
+        SENT = "sent", "Sent"
+        PARTLY_RECEIVED = "partly_received", "Partly received"
+        RECEIVED = "received", "Received"
+        CANCELLED = "cancelled", "Cancelled"
+
+    OPEN = (Status.SENT, Status.PARTLY_RECEIVED)
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="purchase_orders")
+    supplier = models.ForeignKey(Supplier, on_delete=models.PROTECT, related_name="orders")
+    number = models.PositiveIntegerField()
+    status = models.CharField(max_length=16, choices=Status, default=Status.DRAFT)
+    created_at = models.DateTimeField(default=timezone.now, editable=False)
+    created_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    sent_on = models.DateField(null=True, blank=True)
+    expected_on = models.DateField(null=True, blank=True)
+    shipping = _money(default=ZERO)
+    notes = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["-number"]
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "number"], name="order_number_once")
+        ]
+
+    def __str__(self):
+        return f"Order {self.number}"
+
+
+class OrderLine(models.Model):
+    """So many of one pack, at the price expected, and why."""
+
+    order = models.ForeignKey(PurchaseOrder, on_delete=models.CASCADE, related_name="lines")
+    pack = models.ForeignKey(Pack, on_delete=models.PROTECT, related_name="order_lines")
+    count = models.PositiveIntegerField(validators=[MinValueValidator(1)])
+    received_count = models.PositiveIntegerField(default=0)
+    unit_price = _money()
+    why = models.CharField(max_length=300, blank=True)
+    needed_by = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["order", "pack"], name="order_line_once_per_pack"),
+            models.CheckConstraint(
+                condition=Q(received_count__lte=F("count")), name="order_line_not_over_received"
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.count} × {self.pack}"
+
+
+class Delivery(models.Model):
+    """What arrived in one go, and what it cost to get here."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="deliveries")
+    supplier = models.ForeignKey(
+        Supplier, on_delete=models.PROTECT, related_name="deliveries", null=True, blank=True
+    )
+    order = models.ForeignKey(
+        PurchaseOrder, on_delete=models.PROTECT, related_name="deliveries", null=True, blank=True
+    )
+    entry = models.OneToOneField(
+        "inventory.Entry", on_delete=models.PROTECT, related_name="delivery"
+    )
+    received_on = models.DateField()
+    reference = models.CharField(max_length=80, blank=True, help_text="The supplier's invoice.")
+    discount = _money(default=ZERO)
+    freight = _money(default=ZERO)
+    duty = _money(default=ZERO)
+    currency = models.CharField(max_length=3)
+    rate = models.DecimalField(
+        "exchange rate",
+        max_digits=14,
+        decimal_places=8,
+        default=Decimal(1),
+        validators=[MinValueValidator(Decimal("0.00000001"))],
+        help_text="What one unit of the invoice's currency was worth in the studio's, that day.",
+    )
+
+    class Meta:
+        ordering = ["-received_on", "-pk"]
+        verbose_name_plural = "deliveries"
+
+    def __str__(self):
+        return f"Delivery of {self.received_on}"

@@ -1,0 +1,97 @@
+"""Who sells what, in which packs, at what price."""
+
+from decimal import Decimal
+
+from django.core.validators import MinValueValidator
+from django.db import models
+
+from inventory.models.fields import ZERO, quantity_field
+from inventory.models.supply import Material
+from studio.models import Studio
+
+
+def _money(**options):
+    return models.DecimalField(
+        max_digits=12, decimal_places=3, validators=[MinValueValidator(ZERO)], **options
+    )
+
+
+class Supplier(models.Model):
+    """A shop the studio buys from, and its terms."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="suppliers")
+    name = models.CharField(max_length=120)
+    email = models.EmailField(blank=True)
+    phone = models.CharField(max_length=40, blank=True)
+    lead_days = models.DecimalField(
+        "lead time (days)",
+        max_digits=5,
+        decimal_places=1,
+        default=Decimal(7),
+        validators=[MinValueValidator(ZERO)],
+    )
+    lead_sd_days = models.DecimalField(
+        "lead time varies by (days)",
+        max_digits=5,
+        decimal_places=1,
+        default=Decimal(2),
+        validators=[MinValueValidator(ZERO)],
+    )
+    minimum_order = _money(default=ZERO)
+    shipping_fee = _money(default=ZERO)
+    free_shipping_over = _money(null=True, blank=True)
+    notes = models.TextField(blank=True)
+    archived_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "name"], name="supplier_name_once")
+        ]
+
+    def __str__(self):
+        return self.name
+
+
+class PackQuerySet(models.QuerySet):
+    def on_offer(self):
+        """Only packs that can be bought now."""
+        return self.filter(is_on_offer=True, supplier__archived_at=None, material__archived_at=None)
+
+
+class Pack(models.Model):
+    """One size a supplier sells a material in."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="packs")
+    supplier = models.ForeignKey(Supplier, on_delete=models.CASCADE, related_name="packs")
+    material = models.ForeignKey(Material, on_delete=models.CASCADE, related_name="packs")
+    size = quantity_field(
+        validators=[MinValueValidator(Decimal("0.0001"))],
+        help_text="In the unit the material is counted in, as printed on the label.",
+    )
+    label = models.CharField(max_length=60, blank=True, help_text="Such as “473 mL bottle”.")
+    supplier_code = models.CharField(max_length=60, blank=True)
+    price = _money()
+    minimum_count = models.PositiveIntegerField(default=1, validators=[MinValueValidator(1)])
+    tare_g = models.DecimalField(
+        "empty bottle (g)",
+        max_digits=9,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(ZERO)],
+    )
+    is_on_offer = models.BooleanField(default=True)
+
+    objects = PackQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["material__name", "size", "supplier__name"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["supplier", "material", "size", "label"], name="pack_once_per_supplier"
+            )
+        ]
+
+    def __str__(self):
+        return self.label or f"{self.size.normalize():f} {self.material.get_unit_display()}"

@@ -1,0 +1,137 @@
+"""What a studio keeps: paints, mediums, resin parts, tiles, boxes."""
+
+from decimal import Decimal
+
+from django.core.validators import MinValueValidator, RegexValidator
+from django.db import models
+from django.db.models import DecimalField, F, OuterRef, Q, Subquery, Sum, Value
+from django.db.models.functions import Coalesce
+
+from inventory.models.fields import ZERO, quantity_field, value_field
+from studio.models import Studio
+
+
+def _sum(queryset, expression):
+    """Sum ``expression`` over a correlated queryset as a subquery, nothing being zero."""
+    total = queryset.order_by().values("material").annotate(total=Sum(expression)).values("total")
+    number = DecimalField(max_digits=14, decimal_places=4)
+    return Coalesce(Subquery(total, output_field=number), Value(ZERO, output_field=number))
+
+
+class MaterialQuerySet(models.QuerySet):
+    def current(self):
+        """Leave out what has been archived."""
+        return self.filter(archived_at=None)
+
+    def with_promises(self):
+        """Annotate ``held``, ``on_order``, ``available`` and ``projected``, in the material's unit."""
+        from inventory.models.hold import Hold
+        from inventory.models.purchase import OrderLine, PurchaseOrder
+
+        holds = Hold.objects.filter(material=OuterRef("pk"), released_at=None)
+        coming = OrderLine.objects.filter(
+            pack__material=OuterRef("pk"), order__status__in=PurchaseOrder.OPEN
+        ).values("pack__material")
+        ordered = coming.annotate(
+            total=Sum((F("count") - F("received_count")) * F("pack__size"))
+        ).values("total")
+        number = DecimalField(max_digits=14, decimal_places=4)
+        return self.annotate(
+            held=_sum(holds, F("quantity") - F("used")),
+            on_order=Coalesce(
+                Subquery(ordered, output_field=number), Value(ZERO, output_field=number)
+            ),
+        ).annotate(
+            available=F("on_hand") - F("held"),
+            projected=F("on_hand") - F("held") + F("on_order"),
+        )
+
+
+class Material(models.Model):
+    """One kind of supply, and how it is counted."""
+
+    class Kind(models.TextChoices):
+        PAINT = "paint", "Paint"
+        MEDIUM = "medium", "Medium"
+        CONDITIONER = "conditioner", "Conditioner"
+        ADDITIVE = "additive", "Additive"
+        WATER = "water", "Water"
+        RESIN = "resin", "Resin (part A)"
+        HARDENER = "hardener", "Hardener (part B)"
+        MIX = "mix", "Mixed or reclaimed paint"
+        SURFACE = "surface", "Tile, canvas or panel"
+        PACKAGING = "packaging", "Packaging"
+        OTHER = "other", "Other"
+
+    class Unit(models.TextChoices):
+        ML = "ml", "mL"
+        G = "g", "g"
+        EACH = "each", "each"
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="materials")
+    name = models.CharField(max_length=120)
+    kind = models.CharField(max_length=12, choices=Kind)
+    unit = models.CharField("counted in", max_length=4, choices=Unit, default=Unit.ML)
+    density_g_per_ml = models.DecimalField(
+        "density (g/mL)",
+        max_digits=6,
+        decimal_places=4,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(Decimal("0.1"))],
+        help_text="Lets a bottle be weighed. Weigh a measured volume to find it.",
+    )
+    tare_g = models.DecimalField(
+        "empty bottle (g)",
+        max_digits=9,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(Decimal(0))],
+    )
+    swatch = models.CharField(
+        max_length=7,
+        blank=True,
+        validators=[RegexValidator(r"^#[0-9a-fA-F]{6}$", "Give a colour such as #1f6f8b.")],
+    )
+    pigments = models.CharField(
+        max_length=120, blank=True, help_text="Colour Index names, such as PB29 or PW6."
+    )
+    is_stocked = models.BooleanField(
+        default=True, help_text="Clear for what is always there, such as tap water."
+    )
+    has_silicone = models.BooleanField(default=False)
+    shelf_life_days = models.PositiveIntegerField(null=True, blank=True)
+    opened_life_days = models.PositiveIntegerField(null=True, blank=True)
+    reorder_point = quantity_field(
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(ZERO)],
+        help_text="Set by hand. Left empty, it is worked out from use and lead time.",
+    )
+    heat_limit_c = models.DecimalField(
+        "stated heat limit (°C)", max_digits=5, decimal_places=1, null=True, blank=True
+    )
+    notes = models.TextField(blank=True)
+    archived_at = models.DateTimeField(null=True, blank=True)
+
+    # Caches of the ledger's sums, changed only with it; `manage.py check_books` proves them.
+    on_hand = quantity_field(default=ZERO, editable=False)
+    value = value_field(default=ZERO, editable=False)
+
+    objects = MaterialQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["kind", "name"]
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "name"], name="material_name_once"),
+            models.CheckConstraint(condition=Q(on_hand__gte=0), name="material_never_below_zero"),
+        ]
+
+    def __str__(self):
+        return self.name
+
+    @property
+    def unit_value(self):
+        """What one mL, g or item on hand is worth on average; None when nothing is on hand."""
+        return self.value / self.on_hand if self.on_hand else None

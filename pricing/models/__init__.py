@@ -1,0 +1,31 @@
+from pricing.models.commission import Commission, CommissionEvent, CommissionLine, Customer
+from pricing.models.palette import Palette, PaletteColour
+from pricing.models.pour import FinishedPiece, Pour, PourLayer, Topcoating
+from pricing.models.quote import Quote, QuoteLine
+from pricing.models.sale import Channel, PieceSet, Sale, SaleLine
+from pricing.models.surface import SavedSurface
+from pricing.models.technique import LabourStep, Technique
+from pricing.models.topcoat import ResinKit
+
+__all__ = [
+    "Channel",
+    "Commission",
+    "CommissionEvent",
+    "CommissionLine",
+    "Customer",
+    "FinishedPiece",
+    "LabourStep",
+    "Palette",
+    "PaletteColour",
+    "PieceSet",
+    "Pour",
+    "PourLayer",
+    "Quote",
+    "QuoteLine",
+    "ResinKit",
+    "Sale",
+    "SaleLine",
+    "SavedSurface",
+    "Technique",
+    "Topcoating",
+]

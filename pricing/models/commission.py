@@ -1,0 +1,130 @@
+"""Commissions: what a customer asked for, and how far it has come."""
+
+from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.utils import timezone
+
+from inventory.models import Material
+from pricing.models.palette import Palette
+from pricing.models.surface import SavedSurface
+from pricing.models.technique import Technique
+from pricing.models.topcoat import ResinKit
+from studio.models import Studio
+
+
+class Customer(models.Model):
+    """Somebody who buys, or might."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="customers")
+    name = models.CharField(max_length=120)
+    email = models.EmailField(blank=True)
+    phone = models.CharField(max_length=40, blank=True)
+    address = models.TextField(blank=True)
+    notes = models.TextField(blank=True)
+    archived_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["name", "pk"]
+
+    def __str__(self):
+        return self.name
+
+
+class Commission(models.Model):
+    """One customer's request, from enquiry to paid."""
+
+    class Status(models.TextChoices):
+        ENQUIRY = "enquiry", "Enquiry"
+        QUOTED = "quoted", "Quoted"
+        ACCEPTED = "accepted", "Accepted"
+        IN_WORK = "in_work", "In work"
+        READY = "ready", "Ready"
+        DELIVERED = "delivered", "Delivered"
+        PAID = "paid", "Paid"
+        DECLINED = "declined", "Declined"
+        CANCELLED = "cancelled", "Cancelled"
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="commissions")
+    number = models.PositiveIntegerField()
+    customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="commissions")
+    title = models.CharField(max_length=120)
+    status = models.CharField(max_length=9, choices=Status, default=Status.ENQUIRY)
+    due_on = models.DateField("wanted by", null=True, blank=True)
+    notes = models.TextField(blank=True)
+    created_at = models.DateTimeField(default=timezone.now, editable=False)
+
+    class Meta:
+        ordering = ["-number"]
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "number"], name="commission_number_once")
+        ]
+
+    def __str__(self):
+        return f"Commission {self.number}: {self.title}"
+
+
+class CommissionLine(models.Model):
+    """So many pieces or sets of one size, technique and palette."""
+
+    commission = models.ForeignKey(Commission, on_delete=models.CASCADE, related_name="lines")
+    position = models.PositiveSmallIntegerField(default=0)
+    surface = models.ForeignKey(SavedSurface, on_delete=models.PROTECT, related_name="lines")
+    technique = models.ForeignKey(Technique, on_delete=models.PROTECT, related_name="lines")
+    palette = models.ForeignKey(Palette, on_delete=models.PROTECT, related_name="lines")
+    topcoat = models.ForeignKey(
+        ResinKit, on_delete=models.PROTECT, null=True, blank=True, related_name="lines"
+    )
+    quantity = models.PositiveSmallIntegerField(
+        "how many", default=1, validators=[MinValueValidator(1), MaxValueValidator(500)]
+    )
+    pieces_each = models.PositiveSmallIntegerField(
+        "pieces in each",
+        default=1,
+        validators=[MinValueValidator(1), MaxValueValidator(24)],
+        help_text="4 for a set of four coasters, 1 for a canvas.",
+    )
+    packaging = models.ForeignKey(
+        Material,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="lines_packed",
+        help_text="One box or bag for each set or piece.",
+    )
+
+    class Meta:
+        ordering = ["position", "pk"]
+
+    def __str__(self):
+        return self.description
+
+    @property
+    def pieces(self):
+        """How many pieces are poured for this line."""
+        return self.quantity * self.pieces_each
+
+    @property
+    def description(self):
+        """What a customer would call it, such as “Set of 4 coasters…”."""
+        finish = ", resin topcoat" if self.topcoat_id else ""
+        what = f"{self.surface.name}, {self.technique.name.lower()}, {self.palette.name}{finish}"
+        return f"Set of {self.pieces_each}: {what}" if self.pieces_each > 1 else what
+
+
+class CommissionEvent(models.Model):
+    """A step a commission took, when, and by whom."""
+
+    commission = models.ForeignKey(Commission, on_delete=models.CASCADE, related_name="events")
+    status = models.CharField(max_length=9, choices=Commission.Status)
+    at = models.DateTimeField(default=timezone.now)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    note = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering = ["at", "pk"]
+
+    def __str__(self):
+        return f"{self.get_status_display()} {self.at:%Y-%m-%d}"

@@ -1,0 +1,61 @@
+"""Palettes: a base coat, the colours over it, and the activator."""
+
+from decimal import Decimal
+
+from django.core.validators import MinValueValidator
+from django.db import models
+
+from inventory.models import Recipe
+from studio.models import Studio
+
+
+class Palette(models.Model):
+    """The mixes of one look, and in what shares the colours are used."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="palettes")
+    name = models.CharField(max_length=80)
+    base = models.ForeignKey(
+        Recipe, on_delete=models.PROTECT, related_name="palettes_as_base", verbose_name="base coat"
+    )
+    activator = models.ForeignKey(
+        Recipe,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="palettes_as_activator",
+        verbose_name="cell activator",
+    )
+    notes = models.TextField(blank=True)
+    archived_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "name"], name="palette_name_once")
+        ]
+
+    def __str__(self):
+        return self.name
+
+
+class PaletteColour(models.Model):
+    """One colour mix and how many parts of the colours it is."""
+
+    palette = models.ForeignKey(Palette, on_delete=models.CASCADE, related_name="colours")
+    recipe = models.ForeignKey(Recipe, on_delete=models.PROTECT, related_name="palette_colours")
+    parts = models.DecimalField(
+        max_digits=9,
+        decimal_places=3,
+        default=Decimal(1),
+        validators=[MinValueValidator(Decimal("0.001"))],
+    )
+    position = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        ordering = ["position", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["palette", "recipe"], name="palette_colour_once")
+        ]
+
+    def __str__(self):
+        return f"{self.parts.normalize():f} {self.recipe}"

@@ -1,0 +1,138 @@
+"""Pours as they really went, and the pieces that came of them."""
+
+from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+
+from inventory.models import Entry
+from pricing.models.commission import CommissionLine
+from pricing.models.fields import ZERO, Worked, volume_field
+from pricing.models.palette import Palette
+from pricing.models.surface import SavedSurface
+from pricing.models.technique import Technique
+from pricing.models.topcoat import ResinKit
+from studio.models import Studio
+
+
+class Pour(Worked):
+    """One session at the bench: the same technique and palette on some pieces of one size."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="pours")
+    number = models.PositiveIntegerField()
+    line = models.ForeignKey(
+        CommissionLine, on_delete=models.PROTECT, null=True, blank=True, related_name="pours"
+    )
+    surface = models.ForeignKey(SavedSurface, on_delete=models.PROTECT, related_name="pours")
+    technique = models.ForeignKey(Technique, on_delete=models.PROTECT, related_name="pours")
+    palette = models.ForeignKey(Palette, on_delete=models.PROTECT, related_name="pours")
+    count = models.PositiveSmallIntegerField(
+        "pieces poured", default=1, validators=[MinValueValidator(1), MaxValueValidator(200)]
+    )
+    good_count = models.PositiveSmallIntegerField("pieces that came out well", default=1)
+    poured_at = models.DateTimeField()
+    faults = models.CharField(max_length=200, blank=True)
+    notes = models.TextField(blank=True)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    entry = models.OneToOneField(Entry, on_delete=models.PROTECT, related_name="pour")
+    set_aside = models.CharField(
+        max_length=200, blank=True, help_text="Why the estimates should not learn from this pour."
+    )
+
+    class Meta:
+        ordering = ["-number"]
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "number"], name="pour_number_once"),
+            models.CheckConstraint(
+                condition=Q(good_count__lte=F("count")), name="pour_not_more_good_than_poured"
+            ),
+        ]
+
+    def __str__(self):
+        return f"Pour {self.number}"
+
+
+class PourLayer(models.Model):
+    """What one layer took, beside what was forecast before it. All pieces together, in mL."""
+
+    class Layer(models.TextChoices):
+        BASE = "base", "Base coat"
+        COLOURS = "colours", "Colours"
+        ACTIVATOR = "activator", "Cell activator"
+
+    pour = models.ForeignKey(Pour, on_delete=models.CASCADE, related_name="layers")
+    layer = models.CharField(max_length=9, choices=Layer)
+    mixed_ml = volume_field("mixed (mL)")
+    left_ml = volume_field("left in cups (mL)", default=ZERO)
+    kept_ml = volume_field("run-off scraped back (mL)", default=ZERO)
+    forecast_low_ml = volume_field(null=True, blank=True)
+    forecast_median_ml = volume_field(null=True, blank=True)
+    forecast_high_ml = volume_field(null=True, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["pour", "layer"], name="pour_layer_once"),
+            models.CheckConstraint(
+                condition=Q(left_ml__lte=F("mixed_ml")), name="pour_layer_left_is_part_of_mixed"
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.get_layer_display()} of {self.pour}"
+
+    @property
+    def poured_ml(self):
+        """What went onto the pieces, run-off included, in mL."""
+        return self.mixed_ml - self.left_ml
+
+
+class Topcoating(Worked):
+    """Resin poured over the good pieces of a pour."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="topcoatings")
+    pour = models.ForeignKey(Pour, on_delete=models.PROTECT, related_name="topcoatings")
+    kit = models.ForeignKey(ResinKit, on_delete=models.PROTECT, related_name="topcoatings")
+    mixed_ml = volume_field("resin mixed (mL)")
+    coated_at = models.DateTimeField()
+    spoiled_count = models.PositiveSmallIntegerField("pieces spoiled", default=0)
+    entry = models.OneToOneField(Entry, on_delete=models.PROTECT, related_name="topcoating")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+
+    class Meta:
+        ordering = ["-coated_at", "-pk"]
+
+    def __str__(self):
+        return f"Topcoat of {self.pour}"
+
+
+class FinishedPiece(models.Model):
+    """One piece that came out of a pour, or failed."""
+
+    class State(models.TextChoices):
+        GOOD = "good", "Good"
+        FAILED = "failed", "Failed"
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="pieces")
+    pour = models.ForeignKey(Pour, on_delete=models.PROTECT, related_name="pieces")
+    number = models.PositiveSmallIntegerField(help_text="Counted within its pour.")
+    state = models.CharField(max_length=6, choices=State, default=State.GOOD)
+    piece_set = models.ForeignKey(
+        "pricing.PieceSet", on_delete=models.PROTECT, null=True, blank=True, related_name="pieces"
+    )
+
+    class Meta:
+        ordering = ["pour", "number"]
+        constraints = [
+            models.UniqueConstraint(fields=["pour", "number"], name="piece_number_once"),
+            models.CheckConstraint(
+                condition=Q(state="good") | Q(piece_set=None), name="piece_failed_is_in_no_set"
+            ),
+        ]
+
+    def __str__(self):
+        return f"Piece {self.number} of {self.pour}"

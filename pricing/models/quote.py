@@ -1,0 +1,86 @@
+"""Quotes: numbered, versioned, and frozen once sent."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.utils import timezone
+
+from pricing.models.commission import Commission
+from pricing.models.fields import money_field
+from studio.models import Studio
+
+
+class Quote(models.Model):
+    """A price for a commission. Once sent, nothing in it changes but its status."""
+
+    class Status(models.TextChoices):
+        DRAFT = "draft", "Draft"
+        SENT = "sent", "Sent"
+        ACCEPTED = "accepted", "Accepted"
+        DECLINED = "declined", "Declined"
+        EXPIRED = "expired", "Expired"
+        SUPERSEDED = "superseded", "Superseded"
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="quotes")
+    commission = models.ForeignKey(Commission, on_delete=models.PROTECT, related_name="quotes")
+    number = models.PositiveIntegerField(null=True, blank=True, help_text="Given when it is sent.")
+    version = models.PositiveSmallIntegerField(default=1)
+    status = models.CharField(max_length=10, choices=Status, default=Status.DRAFT)
+    created_at = models.DateTimeField(default=timezone.now, editable=False)
+    created_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    sent_at = models.DateTimeField(null=True, blank=True)
+    valid_until = models.DateField(null=True, blank=True)
+    answered_at = models.DateTimeField(null=True, blank=True)
+    answered_by = models.CharField(max_length=120, blank=True)
+    answer_note = models.CharField(max_length=300, blank=True)
+    currency = models.CharField(max_length=3)
+    net = money_field()
+    tax = money_field()
+    gross = money_field()
+    deposit = money_field()
+    frozen = models.JSONField(help_text="Every input and intermediate amount it was computed from.")
+
+    class Meta:
+        ordering = ["-created_at", "-pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["studio", "number", "version"], name="quote_number_and_version_once"
+            ),
+            models.UniqueConstraint(
+                fields=["commission"],
+                condition=Q(status="accepted"),
+                name="quote_accepted_once_per_commission",
+            ),
+            models.CheckConstraint(
+                condition=Q(status="draft") | Q(number__isnull=False), name="quote_sent_has_number"
+            ),
+        ]
+
+    def __str__(self):
+        return self.label
+
+    @property
+    def label(self):
+        """“Quote 12”, “Quote 12, version 2”, or “Draft quote”."""
+        if self.number is None:
+            return "Draft quote"
+        return f"Quote {self.number}" + (f", version {self.version}" if self.version > 1 else "")
+
+
+class QuoteLine(models.Model):
+    """What the customer reads: so many of something at a price."""
+
+    quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="lines")
+    position = models.PositiveSmallIntegerField(default=0)
+    description = models.CharField(max_length=300)
+    quantity = models.PositiveSmallIntegerField()
+    unit_price = money_field()
+    amount = money_field()
+
+    class Meta:
+        ordering = ["position", "pk"]
+
+    def __str__(self):
+        return self.description

@@ -1,0 +1,112 @@
+"""Sets, the channels they are sold through, and sales."""
+
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.db.models import Q
+
+from inventory.models import Entry
+from pricing.models.commission import Commission, CommissionLine, Customer
+from pricing.models.fields import ZERO, Worked, fraction_field, money_field
+from studio.models import Studio
+
+
+class Channel(models.Model):
+    """A way of selling, and what it takes for itself."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="channels")
+    name = models.CharField(max_length=80)
+    percent_fee = fraction_field(
+        "share of the price", default=ZERO, highest="0.9", help_text="0.065 for 6.5 %."
+    )
+    fixed_fee = money_field("per sale", default=ZERO, validators=[MinValueValidator(ZERO)])
+    listing_fee = money_field("per item", default=ZERO, validators=[MinValueValidator(ZERO)])
+    fee_on_shipping = models.BooleanField(
+        default=False, help_text="The share is taken from what is charged for shipping too."
+    )
+    archived_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "name"], name="channel_name_once")
+        ]
+
+    def __str__(self):
+        return self.name
+
+
+class PieceSet(Worked):
+    """Finished pieces packed to be sold together: a set of coasters, or one canvas."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="sets")
+    number = models.PositiveIntegerField()
+    name = models.CharField(max_length=200)
+    line = models.ForeignKey(
+        CommissionLine, on_delete=models.PROTECT, null=True, blank=True, related_name="sets"
+    )
+    made_on = models.DateField()
+    entry = models.OneToOneField(
+        Entry, on_delete=models.PROTECT, null=True, blank=True, related_name="piece_set"
+    )
+    heat_limit_c = models.DecimalField(
+        "stated heat limit (°C)", max_digits=5, decimal_places=1, null=True, blank=True
+    )
+    unpacked_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-number"]
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "number"], name="set_number_once")
+        ]
+
+    def __str__(self):
+        return f"Set {self.number}: {self.name}"
+
+
+class Sale(models.Model):
+    """Sets sold together through one channel."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="sales")
+    number = models.PositiveIntegerField()
+    channel = models.ForeignKey(Channel, on_delete=models.PROTECT, related_name="sales")
+    customer = models.ForeignKey(
+        Customer, on_delete=models.PROTECT, null=True, blank=True, related_name="sales"
+    )
+    commission = models.ForeignKey(
+        Commission, on_delete=models.PROTECT, null=True, blank=True, related_name="sales"
+    )
+    sold_on = models.DateField()
+    shipping_charged = money_field(default=ZERO, validators=[MinValueValidator(ZERO)])
+    shipping_paid = money_field(default=ZERO, validators=[MinValueValidator(ZERO)])
+    fees = money_field(default=ZERO)
+    tax_rate = fraction_field(default=ZERO)
+    refunded_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-number"]
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "number"], name="sale_number_once")
+        ]
+
+    def __str__(self):
+        return f"Sale {self.number}"
+
+
+class SaleLine(models.Model):
+    """One set and the price paid for it, tax included."""
+
+    sale = models.ForeignKey(Sale, on_delete=models.CASCADE, related_name="lines")
+    piece_set = models.ForeignKey(PieceSet, on_delete=models.PROTECT, related_name="sale_lines")
+    price = money_field(validators=[MinValueValidator(ZERO)])
+    is_live = models.BooleanField(default=True, help_text="Cleared when the sale is refunded.")
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["piece_set"], condition=Q(is_live=True), name="set_sold_once"
+            )
+        ]
+
+    def __str__(self):
+        return f"{self.piece_set} in {self.sale}"

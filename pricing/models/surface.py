@@ -1,0 +1,63 @@
+"""The surfaces a studio pours on, as measured."""
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+from inventory.models import Material
+from pricing.models.fields import ZERO, length_field
+from studio.models import Studio
+
+
+class SavedSurface(models.Model):
+    """A size the studio uses: its measured dimensions, and the stock item it is."""
+
+    class Shape(models.TextChoices):
+        RECTANGLE = "rectangle", "Rectangle or square"
+        CIRCLE = "circle", "Circle"
+        OVAL = "oval", "Oval"
+        POLYGON = "polygon", "Regular polygon"
+        RING = "ring", "Ring"
+        OUTLINE = "outline", "Any outline"
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="surfaces")
+    name = models.CharField(max_length=80)
+    nominal = models.CharField(
+        max_length=60, blank=True, help_text="The size it is sold as, such as 4 × 4 in."
+    )
+    shape = models.CharField(max_length=9, choices=Shape, default=Shape.RECTANGLE)
+    width_mm = length_field("measured width (mm)")
+    height_mm = length_field("measured height (mm)")
+    depth_mm = length_field("depth of the sides (mm)", default=ZERO)
+    sides_painted = models.CharField(
+        max_length=40,
+        default="all",
+        help_text="“all”, “none”, or some of: top, right, bottom, left.",
+    )
+    inset_mm = length_field(
+        "bevel (mm)", default=ZERO, help_text="How far the flat face stops short of the edge."
+    )
+    sides = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=[MinValueValidator(3), MaxValueValidator(60)]
+    )
+    inner_mm = length_field("hole (mm)", null=True, blank=True)
+    outline = models.TextField(
+        blank=True, help_text="Points in mm such as “0,0 200,0 200,100”, or a simple SVG path."
+    )
+    material = models.ForeignKey(
+        Material,
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="surfaces",
+        help_text="The tile, canvas or panel in stock. Leave empty when the customer brings it.",
+    )
+    archived_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "name"], name="surface_name_once")
+        ]
+
+    def __str__(self):
+        return self.name

@@ -1,0 +1,68 @@
+"""Techniques: how often they succeed and how long their steps take."""
+
+from django.db import models
+
+from pricing.models.fields import ZERO, fraction_field, minutes_field
+from studio.models import Studio
+
+
+class Technique(models.Model):
+    """One way of pouring, as this studio does it."""
+
+    class Slug(models.TextChoices):
+        BLOOM = "bloom", "Bloom"
+        SWIPE = "swipe", "Swipe"
+        FLIP_CUP = "flip-cup", "Flip cup"
+        STRAIGHT_POUR = "straight-pour", "Straight pour"
+        RING_POUR = "ring-pour", "Ring pour"
+        BLOW_OUT = "blow-out", "Blow-out"
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="techniques")
+    slug = models.CharField(max_length=13, choices=Slug)
+    success_rate = fraction_field(
+        default="0.90", help_text="Share of pieces that come out fit to sell."
+    )
+    is_offered = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "slug"], name="technique_once"),
+            models.CheckConstraint(
+                condition=models.Q(success_rate__gt=0), name="technique_succeeds_sometimes"
+            ),
+        ]
+
+    def __str__(self):
+        return self.get_slug_display()
+
+    @property
+    def name(self):
+        return self.get_slug_display()
+
+
+class LabourStep(models.Model):
+    """Hands-on minutes of one step: once a session, and again for each piece."""
+
+    class Step(models.TextChoices):
+        SET_UP = "set_up", "Set up and mix"
+        POUR = "pour", "Pour"
+        CLEAN = "clean", "Clean edges and backs"
+        TOPCOAT = "topcoat", "Topcoat"
+        PACK = "pack", "Pack"
+
+    technique = models.ForeignKey(Technique, on_delete=models.CASCADE, related_name="steps")
+    step = models.CharField(max_length=8, choices=Step)
+    fixed_minutes = minutes_field(default=ZERO)
+    minutes_each = minutes_field(default=ZERO)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["technique", "step"], name="labour_step_once")
+        ]
+
+    def __str__(self):
+        return self.get_step_display()
+
+

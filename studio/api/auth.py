@@ -1,0 +1,41 @@
+"""Tokens and roles: who may call the API, and for which studio."""
+
+from knox.auth import TokenAuthentication
+from rest_framework.exceptions import AuthenticationFailed
+from rest_framework.permissions import SAFE_METHODS, BasePermission
+
+from studio.models import Membership
+
+
+class StudioTokenAuthentication(TokenAuthentication):
+    """Sign a request in by its token, and put the token's studio on it as ``request.studio``."""
+
+    def authenticate(self, request):
+        signed_in = super().authenticate(request)
+        if signed_in is None:
+            return None
+        user, token = signed_in
+        membership = (
+            Membership.objects.select_related("studio")
+            .filter(user=user, studio_id=token.studio_id)
+            .first()
+        )
+        if membership is None:
+            raise AuthenticationFailed("This token's owner no longer belongs to its studio.")
+        request._request.studio = membership.studio
+        request._request.membership = membership
+        return user, token
+
+
+class RolePermission(BasePermission):
+    """Reading needs the view's ``read_role`` (viewer), writing its ``write_role`` (maker)."""
+
+    message = "Your role in this studio does not allow this. Ask an owner."
+
+    def has_permission(self, request, view):
+        membership = getattr(request, "membership", None)
+        if membership is None:
+            return False
+        safe = request.method in SAFE_METHODS
+        role = getattr(view, "read_role", "viewer") if safe else getattr(view, "write_role", "maker")
+        return membership.may(role)

@@ -1,0 +1,73 @@
+"""The view every API endpoint starts from, with writes that are safe to repeat."""
+
+import hashlib
+from functools import partial
+
+from django.db import IntegrityError, transaction
+from rest_framework.permissions import SAFE_METHODS
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from studio.errors import StudioError
+from studio.models import IdempotencyRecord
+
+KEY_HEADER = "Idempotency-Key"
+
+
+class KeyReused(StudioError):
+    """The same Idempotency-Key came with a different request."""
+
+    code = "idempotency_key_reused"
+
+
+class StudioView(APIView):
+    """An endpoint of one studio. A write sent twice with one ``Idempotency-Key`` acts once."""
+
+    read_role = "viewer"
+    write_role = "maker"
+
+    def initial(self, request, *args, **kwargs):
+        super().initial(request, *args, **kwargs)
+        key = request.headers.get(KEY_HEADER, "")
+        if key and request.method not in SAFE_METHODS:
+            name = request.method.lower()
+            setattr(self, name, partial(once, key, getattr(self, name)))
+
+    def paginated(self, queryset, serializer_class):
+        """Answer one page of ``queryset`` through ``serializer_class``."""
+        from studio.api.pages import Pages
+
+        pages = Pages()
+        page = pages.paginate_queryset(queryset, self.request, view=self)
+        context = {"request": self.request}
+        return pages.get_paginated_response(
+            serializer_class(page, many=True, context=context).data
+        )
+
+
+def once(key, handler, request, *args, **kwargs):
+    """Run a write and remember its answer under ``key``, or repeat the answer remembered.
+
+    The record and the act are one transaction, so a process that dies in between leaves neither.
+    """
+    if len(key) > 80:
+        raise KeyReused(f"{KEY_HEADER} may have at most 80 characters.")
+    told = {
+        "user": request.user,
+        "method_and_path": f"{request.method} {request.path}"[:300],
+        "body_digest": hashlib.sha256(request._request.body).hexdigest(),
+    }
+    try:
+        with transaction.atomic():
+            record = IdempotencyRecord.objects.create(studio=request.studio, key=key, **told)
+            response = handler(request, *args, **kwargs)
+            record.status, record.answer = response.status_code, response.data
+            record.save(update_fields=["status", "answer"])
+            return response
+    except IntegrityError:
+        record = IdempotencyRecord.objects.filter(studio=request.studio, key=key).first()
+        if record is None:  # some other constraint refused the act
+            raise
+    if (record.method_and_path, record.body_digest) != (told["method_and_path"], told["body_digest"]):
+        raise KeyReused(f"This {KEY_HEADER} was already used for another request. Use a new one.")
+    return Response(record.answer, status=record.status)

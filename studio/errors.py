@@ -1,0 +1,60 @@
+"""Refusals: what a person asked for cannot be done, and the sentence that says why."""
+
+from contextlib import contextmanager
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect
+from django.template.response import TemplateResponse
+
+
+class StudioError(Exception):
+    """A refusal that carries a code and a sentence for the person who asked.
+
+    Each app adds its own kinds beside the service that raises them.
+    """
+
+    code = "refused"
+
+    def __init__(self, sentence, **facts):
+        self.sentence = sentence
+        self.facts = facts
+        super().__init__(sentence)
+
+    def __str__(self):
+        return self.sentence
+
+
+class RefusalMiddleware:
+    """Show a refusal on the page it was asked from, with the same sentence as the API gives."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        return self.get_response(request)
+
+    def process_exception(self, request, error):
+        if not isinstance(error, StudioError) or request.path.startswith("/api/"):
+            return None
+        if request.headers.get("HX-Request"):
+            return HttpResponse(str(error), status=409, content_type="text/plain; charset=utf-8")
+        if request.method == "POST":
+            messages.error(request, str(error))
+            return redirect(request.get_full_path())
+        return TemplateResponse(
+            request, "studio/refused.html", {"sentence": str(error)}, status=409
+        ).render()
+
+
+class Refused(StudioError):
+    """A refusal by the arithmetic, in its own words."""
+
+
+@contextmanager
+def in_words(*kinds):
+    """Turn the arithmetic's errors, whose text is a sentence, into a refusal."""
+    try:
+        yield
+    except kinds as error:
+        raise Refused(str(error)) from error

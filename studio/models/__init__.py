@@ -1,0 +1,5 @@
+from studio.models.people import Invitation, Membership
+from studio.models.requests import ApiToken, IdempotencyRecord
+from studio.models.studio import NumberSeries, Studio
+
+__all__ = ["ApiToken", "IdempotencyRecord", "Invitation", "Membership", "NumberSeries", "Studio"]

@@ -1,0 +1,63 @@
+"""People and what they may do in a studio."""
+
+from django.conf import settings
+from django.db import models
+from django.utils import timezone
+
+from studio.models.studio import Studio
+
+
+class Role(models.TextChoices):
+    """What a person may do, from most to least."""
+
+    OWNER = "owner", "Owner: everything, prices and people too"
+    MAKER = "maker", "Maker: plans, pours, stock and orders"
+    VIEWER = "viewer", "Viewer: looks, changes nothing"
+
+
+RANK = {Role.VIEWER: 0, Role.MAKER: 1, Role.OWNER: 2}
+
+
+class Membership(models.Model):
+    """One person's place in one studio."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="memberships")
+    user = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="memberships"
+    )
+    role = models.CharField(max_length=6, choices=Role)
+    joined_at = models.DateTimeField(default=timezone.now, editable=False)
+
+    class Meta:
+        ordering = ["joined_at", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "user"], name="membership_once_per_person")
+        ]
+
+    def __str__(self):
+        return f"{self.user} is {self.role} of {self.studio}"
+
+    def may(self, role):
+        """Tell whether this person may do what needs at least ``role``."""
+        return RANK[Role(self.role)] >= RANK[Role(role)]
+
+
+class Invitation(models.Model):
+    """A link that lets one person join. Only a digest of its secret is kept."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="invitations")
+    email = models.EmailField()
+    role = models.CharField(max_length=6, choices=Role)
+    digest = models.CharField(max_length=64, unique=True, editable=False)
+    invited_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    created_at = models.DateTimeField(default=timezone.now, editable=False)
+    expires_at = models.DateTimeField()
+    used_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-created_at"]
+
+    def __str__(self):
+        return f"{self.email} as {self.role}"

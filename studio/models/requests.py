@@ -1,0 +1,46 @@
+"""What the API remembers: tokens and the answers to writes already done."""
+
+from django.conf import settings
+from django.core.serializers.json import DjangoJSONEncoder
+from django.db import models
+from django.utils import timezone
+from knox.models import AbstractAuthToken
+
+from studio.models.studio import Studio
+
+
+class ApiToken(AbstractAuthToken):
+    """A key to one studio, held by one member. Only its digest is stored."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="api_tokens")
+    label = models.CharField(max_length=60, help_text="What this token is for.")
+
+    class Meta:
+        ordering = ["-created"]
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "label"], name="api_token_label_once")
+        ]
+
+    def __str__(self):
+        return self.label
+
+
+class IdempotencyRecord(models.Model):
+    """The answer given to a write, so that sending it again repeats the answer and not the act."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="idempotency_records")
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+    key = models.CharField(max_length=80)
+    method_and_path = models.CharField(max_length=300)
+    body_digest = models.CharField(max_length=64)
+    status = models.PositiveSmallIntegerField(null=True)
+    answer = models.JSONField(null=True, encoder=DjangoJSONEncoder)
+    created_at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "key"], name="idempotency_key_once")
+        ]
+
+    def __str__(self):
+        return self.key

@@ -1,0 +1,154 @@
+"""The studio: whose rows these are, and how it measures, costs and prices."""
+
+import zoneinfo
+from decimal import Decimal
+
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.utils import timezone
+
+
+def validate_time_zone(name):
+    """Refuse a time zone that the IANA database does not know."""
+    if name not in zoneinfo.available_timezones():
+        raise ValidationError(
+            "“%(name)s” is not a time zone. Use a name such as Europe/Dublin or Australia/Perth.",
+            code="time_zone",
+            params={"name": name},
+        )
+
+
+def fraction(default, help_text, *, highest="0.95"):
+    """A share of one, stored as a decimal such as 0.35 for 35 %."""
+    return models.DecimalField(
+        max_digits=6,
+        decimal_places=4,
+        default=Decimal(default),
+        validators=[MinValueValidator(Decimal(0)), MaxValueValidator(Decimal(highest))],
+        help_text=help_text,
+    )
+
+
+def amount(default, help_text):
+    """A non-negative amount in the studio's currency."""
+    return models.DecimalField(
+        max_digits=12,
+        decimal_places=3,
+        default=Decimal(default),
+        validators=[MinValueValidator(Decimal(0))],
+        help_text=help_text,
+    )
+
+
+class Studio(models.Model):
+    """One small business. Every other row belongs to one."""
+
+    class Measures(models.TextChoices):
+        US = "us", "US customary (tablespoon 14.8 mL, cup 237 mL)"
+        METRIC = "metric", "Metric (tablespoon 15 mL, cup 250 mL)"
+        AU = "au", "Australian (tablespoon 20 mL, cup 250 mL)"
+        IMPERIAL = "imperial", "Imperial (tablespoon 17.8 mL, cup 284 mL)"
+
+    class Costing(models.TextChoices):
+        FIFO = "fifo", "First in, first out (FIFO)"
+        MOVING_AVERAGE = "moving_average", "Moving average"
+
+    class Lengths(models.TextChoices):
+        INCH = "in", "Inches"
+        CM = "cm", "Centimetres"
+
+    class RunOffValue(models.TextChoices):
+        BASE = "base", "What the base mix it replaces costs"
+        NOTHING = "nothing", "Nothing"
+
+    name = models.CharField(max_length=120)
+    address = models.TextField(blank=True, help_text="As it should stand on quotes.")
+    email = models.EmailField(blank=True)
+    phone = models.CharField(max_length=40, blank=True)
+    created_at = models.DateTimeField(default=timezone.now, editable=False)
+
+    currency = models.CharField(max_length=3, default="USD")
+    locale = models.CharField(max_length=12, default="en_US")
+    measures = models.CharField(max_length=8, choices=Measures, default=Measures.US)
+    lengths = models.CharField(max_length=2, choices=Lengths, default=Lengths.INCH)
+    time_zone = models.CharField(max_length=64, default="UTC", validators=[validate_time_zone])
+
+    labour_rate = amount("18", "For one hour of hands-on work.")
+    overhead_rate = amount("4", "Rent, power, insurance and tools for one hour of work.")
+    margin = fraction("0.30", "Share of the price before tax that is left as profit.")
+    tax_rate = fraction("0", "Sales tax or VAT on what is sold.", highest="0.9")
+    tax_inclusive = models.BooleanField(
+        default=False, help_text="Prices are shown with the tax in them."
+    )
+    tax_number = models.CharField(max_length=40, blank=True)
+    rounding_step = models.DecimalField(
+        max_digits=8,
+        decimal_places=3,
+        default=Decimal("1"),
+        validators=[MinValueValidator(Decimal("0.001"))],
+        help_text="Prices are rounded up to a multiple of this.",
+    )
+    minimum_charge = amount("0", "No quote is below this.")
+    deposit = fraction("0.50", "Share of a quote asked for on acceptance.", highest="1")
+    quote_days = models.PositiveSmallIntegerField(
+        default=30, validators=[MinValueValidator(1), MaxValueValidator(365)]
+    )
+    quote_terms = models.TextField(blank=True, help_text="Printed at the foot of every quote.")
+
+    costing = models.CharField(max_length=14, choices=Costing, default=Costing.FIFO)
+    run_off_value = models.CharField(
+        max_length=8, choices=RunOffValue, default=RunOffValue.NOTHING
+    )
+    service_level = models.DecimalField(
+        max_digits=5,
+        decimal_places=4,
+        default=Decimal("0.95"),
+        validators=[MinValueValidator(Decimal("0.5")), MaxValueValidator(Decimal("0.999"))],
+        help_text="Chance of not running out while an order is on its way.",
+    )
+    review_days = models.PositiveSmallIntegerField(
+        default=30,
+        validators=[MinValueValidator(1), MaxValueValidator(365)],
+        help_text="An order should last until this many days after it arrives.",
+    )
+    mix_confidence = models.DecimalField(
+        max_digits=5,
+        decimal_places=4,
+        default=Decimal("0.90"),
+        validators=[MinValueValidator(Decimal("0.5")), MaxValueValidator(Decimal("0.99"))],
+        help_text="Chance that what is mixed is enough for the piece.",
+    )
+    cup_loss = fraction("0.05", "Share of a mix that stays in cups and on tools.", highest="0.5")
+    room_temperature_c = models.DecimalField(
+        max_digits=4,
+        decimal_places=1,
+        default=Decimal("22"),
+        validators=[MinValueValidator(Decimal("5")), MaxValueValidator(Decimal("40"))],
+    )
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self):
+        return self.name
+
+    def today(self):
+        """Return today's date on the studio's own wall clock."""
+        return timezone.now().astimezone(zoneinfo.ZoneInfo(self.time_zone)).date()
+
+
+class NumberSeries(models.Model):
+    """The last number given out, so that quotes and invoices are numbered without gaps."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="number_series")
+    name = models.CharField(max_length=20)
+    last = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "name"], name="number_series_one_per_studio")
+        ]
+
+    def __str__(self):
+        return f"{self.name} {self.last}"
