@@ -1,0 +1,28 @@
+"""When to reorder, how much, and the cheapest way to buy it.
+
+`points`, `intermittent` and `histories` say when stock is low; `market` holds the plain facts of
+who sells what; `plan` finds the least that covers every need.
+"""
+
+from inventory.reordering.histories import choose_reorder_point, reorder_point_without_history
+from inventory.reordering.intermittent import reorder_point_intermittent
+from inventory.reordering.points import (
+    DemandError,
+    OrderUpTo,
+    ReorderPoint,
+    order_up_to,
+    reorder_point,
+    safety_stock,
+)
+
+__all__ = [
+    "DemandError",
+    "OrderUpTo",
+    "ReorderPoint",
+    "choose_reorder_point",
+    "order_up_to",
+    "reorder_point",
+    "reorder_point_intermittent",
+    "reorder_point_without_history",
+    "safety_stock",
+]
