@@ -1,0 +1,203 @@
+"""What the invented studio keeps, buys and mixes. Plain data: nobody and nothing here is real."""
+
+from dataclasses import dataclass
+from decimal import Decimal as D
+
+STUDIO = {
+    "name": "Lanternfish Lane Studio",
+    "address": "3 Lanternfish Lane\nOld Ropeworks\nMarlpool Quay",
+    "email": "studio@lanternfish.example",
+    "phone": "555-0140",
+    "currency": "USD",
+    "locale": "en_US",
+    "measures": "us",
+    "lengths": "in",
+    "time_zone": "America/New_York",
+    "labour_rate": D("18"),
+    "overhead_rate": D("4"),
+    "margin": D("0.25"),
+    "tax_rate": D("0.0625"),
+    "tax_inclusive": False,
+    "rounding_step": D("1"),
+    "deposit": D("0.50"),
+    "quote_terms": (
+        "Half is due on acceptance, the balance before delivery. Every pour is one of a kind: "
+        "colours and cells will be close to what was agreed, never identical."
+    ),
+}
+
+OWNER = {"username": "ada", "first_name": "Ada", "email": "ada@lanternfish.example"}
+MAKER = {"username": "bo", "first_name": "Bo", "email": "bo@lanternfish.example"}
+VIEWER = {"username": "cam", "first_name": "Cam", "email": "cam@lanternfish.example"}
+PASSWORD = "pour-and-tilt-9"
+
+# name: (lead days, varies by, minimum order, shipping, free over)
+SUPPLIERS = {
+    "Thistledown Paint Store": (D(4), D(1), D(0), D("6.95"), D(60)),
+    "Cobble Yard Tiles": (D(7), D(2), D(15), D("9.50"), D(80)),
+    "Puddleby Resin Supply": (D(6), D(2), D(25), D("8.00"), None),
+}
+
+
+@dataclass(frozen=True)
+class Supply:
+    """One material, where it can be bought, and what is on the shelf to begin with."""
+
+    name: str
+    kind: str
+    packs: tuple = ()  # (supplier, size, label, price)
+    opening: tuple = ()  # (what is left, size of the full bottle, cost of a full one, days old)
+    unit: str = "ml"
+    density: str | None = None
+    tare: str | None = None
+    swatch: str = ""
+    pigments: str = ""
+    shelf_life_days: int | None = None
+    opened_life_days: int | None = None
+    is_stocked: bool = True
+    has_silicone: bool = False
+    heat_limit_c: str | None = None
+
+
+PAINTS = "Thistledown Paint Store"
+TILES = "Cobble Yard Tiles"
+RESINS = "Puddleby Resin Supply"
+
+
+def _paint(name, pigments, swatch, left):
+    packs = ((PAINTS, "118", "118 mL bottle", "5.90"), (PAINTS, "473", "473 mL bottle", "17.80"))
+    opening = ((left, "118", "5.60", 120),)
+    return Supply(
+        name,
+        "paint",
+        packs,
+        opening,
+        density="1.2000",
+        tare="21.5",
+        swatch=swatch,
+        pigments=pigments,
+        shelf_life_days=3650,
+    )
+
+
+SUPPLIES = (
+    Supply(
+        "Matt white wall paint",
+        "paint",
+        ((PAINTS, "946", "946 mL tin", "16.40"), (PAINTS, "3430", "3.43 L tub", "41.90")),
+        (("610", "946", "15.90", 60),),
+        density="1.3800",
+        tare="148",
+        swatch="#f4f2ec",
+        pigments="PW6",
+        opened_life_days=730,
+    ),
+    Supply(
+        "Clear wall-paint base",
+        "medium",
+        ((PAINTS, "946", "946 mL tin", "15.20"),),
+        (("720", "946", "14.80", 60),),
+        density="1.1000",
+        tare="148",
+        opened_life_days=730,
+    ),
+    Supply(
+        "Satin clear varnish",
+        "medium",
+        ((PAINTS, "237", "237 mL tin", "9.80"), (PAINTS, "946", "946 mL tin", "27.50")),
+        (("190", "237", "9.40", 90),),
+        density="1.0400",
+        tare="62",
+    ),
+    Supply(
+        "Flow conditioner",
+        "conditioner",
+        ((PAINTS, "946", "946 mL bottle", "13.60"),),
+        (("400", "946", "13.20", 90),),
+        density="1.0300",
+        tare="58",
+    ),
+    _paint("Phthalo blue", "PB15:3", "#0f3d7a", "96"),
+    _paint("Phthalo green", "PG7", "#0d6b5c", "88"),
+    _paint("Quinacridone magenta", "PR122", "#a3185c", "70"),
+    _paint("Yellow ochre", "PY42", "#c28a2c", "105"),
+    _paint("Carbon black", "PBk7", "#1c1b1a", "64"),
+    Supply("Tap water", "water", unit="ml", density="1.0000", is_stocked=False),
+    Supply(
+        "Coating resin, part A",
+        "resin",
+        ((RESINS, "473", "473 mL bottle", "21.00"), (RESINS, "946", "946 mL bottle", "37.00")),
+        (("310", "473", "20.50", 40),),
+        density="1.1000",
+        tare="44",
+        shelf_life_days=540,
+        heat_limit_c="50",
+    ),
+    Supply(
+        "Coating hardener, part B",
+        "hardener",
+        ((RESINS, "473", "473 mL bottle", "21.00"), (RESINS, "946", "946 mL bottle", "37.00")),
+        (("300", "473", "20.50", 40),),
+        density="0.9700",
+        tare="44",
+        shelf_life_days=360,
+    ),
+    Supply(
+        "Ceramic tile, 10 × 10 cm",
+        "surface",
+        ((TILES, "25", "Box of 25", "11.50"), (TILES, "100", "Box of 100", "38.00")),
+        (("14", "25", "11.00", 75),),
+        unit="each",
+    ),
+    Supply(
+        "Canvas, 8 × 8 × 1½ in",
+        "surface",
+        ((TILES, "1", "Single", "7.40"), (TILES, "5", "Pack of 5", "29.00")),
+        unit="each",
+    ),
+    Supply(
+        "Coaster box, kraft",
+        "packaging",
+        ((TILES, "10", "Pack of 10", "13.50"),),
+        (("6", "10", "13.00", 75),),
+        unit="each",
+    ),
+    Supply(
+        "Canvas sleeve and board",
+        "packaging",
+        ((TILES, "10", "Pack of 10", "16.00"),),
+        (("5", "10", "15.50", 75),),
+        unit="each",
+    ),
+)
+
+# name: (role, trace in seconds, parts by volume)
+RECIPES = {
+    "White base coat": ("base", "5", (("Matt white wall paint", "9"), ("Tap water", "1"))),
+    "Colour medium": ("other", None, (("Clear wall-paint base", "3"), ("Satin clear varnish", "1"))),
+    "Blue mix": ("colour", "3", (("Colour medium", "2"), ("Phthalo blue", "1"))),
+    "Green mix": ("colour", "3", (("Colour medium", "2"), ("Phthalo green", "1"))),
+    "Magenta mix": ("colour", "3", (("Colour medium", "2"), ("Quinacridone magenta", "1"))),
+    "Ochre mix": ("colour", "3", (("Colour medium", "2"), ("Yellow ochre", "1"))),
+    "Black cell activator": ("activator", None, (("Flow conditioner", "3"), ("Carbon black", "1"))),
+}
+
+# name: ((colour recipe, parts) ...)
+PALETTES = {
+    "Harbour dusk": (("Blue mix", "2"), ("Green mix", "1"), ("Magenta mix", "1")),
+    "Fern and ochre": (("Green mix", "2"), ("Ochre mix", "1")),
+}
+
+# name: (share of the price, per sale, per item, share taken from shipping too)
+CHANNELS = {
+    "Studio door": ("0", "0", "0", False),
+    "Card reader": ("0.026", "0.10", "0", True),
+    "Online market": ("0.065", "0.25", "0.20", True),
+    "Weekend fair": ("0.10", "0", "0", False),
+}
+
+CUSTOMER = {
+    "name": "Wren Alder",
+    "email": "wren@alder.example",
+    "notes": "Wants the coasters to match a blue kitchen.",
+}
