@@ -1,0 +1,42 @@
+"""What work costs, what to charge for it, and what was earned.
+
+`cost` adds up a cost line by line, `charge` turns it into a price, `earnings` looks back at a sale,
+`identities` and `tax` hold the equations between margin, markup, fees and tax.
+"""
+
+from pricing.price.charge import Price, price
+from pricing.price.cost import Cost, CostLine, LabourStep, MaterialCost, cost_of
+from pricing.price.earnings import Profit, profit
+from pricing.price.errors import PriceError
+from pricing.price.identities import (
+    break_even_units,
+    contribution_ratio,
+    fees,
+    margin_from_markup,
+    markup_from_margin,
+    per_square_inch,
+    per_united_inch,
+)
+from pricing.price.tax import tax_fraction, tax_inside
+
+__all__ = [
+    "Cost",
+    "CostLine",
+    "LabourStep",
+    "MaterialCost",
+    "Price",
+    "PriceError",
+    "Profit",
+    "break_even_units",
+    "contribution_ratio",
+    "cost_of",
+    "fees",
+    "margin_from_markup",
+    "markup_from_margin",
+    "per_square_inch",
+    "per_united_inch",
+    "price",
+    "profit",
+    "tax_fraction",
+    "tax_inside",
+]
