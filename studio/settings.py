@@ -35,6 +35,7 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
+    "django.forms",
     "rest_framework",
     "knox",
     "drf_spectacular",
@@ -65,6 +66,7 @@ MIDDLEWARE = [
 
 ROOT_URLCONF = "studio.urls"
 WSGI_APPLICATION = "studio.wsgi.application"
+FORM_RENDERER = "studio.forms.Renderer"
 
 TEMPLATES = [
     {
@@ -78,7 +80,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "studio.access.studio_context",
             ],
-            "builtins": ["studio.templatetags.amounts"],
+            "builtins": ["studio.templatetags.amounts", "studio.templatetags.pages"],
         },
     }
 ]

@@ -1,0 +1,89 @@
+"""What pages are drawn with: menus, icons, chips, swatches, stock bars."""
+
+from django import template
+from django.templatetags.static import static
+from django.utils.html import format_html
+from django.utils.safestring import mark_safe
+
+from studio.nav import navigation as menus
+
+register = template.Library()
+
+CHIP_ICONS = {
+    "good": "circle-check",
+    "warn": "triangle-alert",
+    "bad": "circle-x",
+    "info": "info",
+    "quiet": "clock",
+}
+
+
+class RememberNode(template.Node):
+    """Render what is inside once and keep it under a name, so that it can stand in two places."""
+
+    def __init__(self, name, nodelist):
+        self.name, self.nodelist = name, nodelist
+
+    def render(self, context):
+        context[self.name] = mark_safe(self.nodelist.render(context).strip())
+        return ""
+
+
+@register.tag
+def remember(parser, token):
+    """``{% remember "name" %}…{% endremember %}`` keeps its text as ``{{ name }}``."""
+    try:
+        _, name = token.split_contents()
+    except ValueError:
+        raise template.TemplateSyntaxError("remember takes one name.") from None
+    nodelist = parser.parse(("endremember",))
+    parser.delete_first_token()
+    return RememberNode(name.strip("\"'"), nodelist)
+
+
+@register.simple_tag(takes_context=True)
+def navigation(context):
+    """Return the menus of this page."""
+    return menus(context.get("request"))
+
+
+@register.simple_tag
+def icon(name, label=""):
+    """Draw an icon of the sprite; with a ``label`` it is read out, without one it is silent."""
+    href = f"{static('studio/icons.svg')}#{name}"
+    drawing = '<svg class="icon" aria-hidden="true" focusable="false"><use href="{}"></use></svg>'
+    if label:
+        return format_html(drawing + '<span class="only-read">{}</span>', href, label)
+    return format_html(drawing, href)
+
+
+@register.simple_tag
+def chip(kind, words, symbol=""):
+    """Say a state with an icon, words and a colour; ``kind`` is good, warn, bad, info or quiet."""
+    return format_html(
+        '<span class="chip chip-{}">{}{}</span>', kind, icon(symbol or CHIP_ICONS[kind]), words
+    )
+
+
+@register.simple_tag
+def swatch(colour):
+    """Draw a dot of paint such as ``#1f6f8b``; a paint without a colour gets an empty ring."""
+    return format_html(
+        '<svg class="swatch" viewBox="0 0 20 20" aria-hidden="true" focusable="false">'
+        '<circle cx="10" cy="10" r="9" fill="{}" stroke="currentColor" stroke-width="2"/></svg>',
+        colour or "none",
+    )
+
+
+@register.simple_tag
+def back_link(url, words):
+    """Lead back to the list or the record that this page belongs to."""
+    return format_html('<a class="back" href="{}">{}{}</a>', url, icon("chevron-left"), words)
+
+
+@register.simple_tag
+def stock_bar(on_hand, held=0, reorder_point=0, full=None, label=""):
+    """Draw what is free, what is promised and where reordering is due."""
+    from studio.charts import stock_bar as draw
+
+    return draw(on_hand, held, reorder_point, full, label)
