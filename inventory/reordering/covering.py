@@ -1,0 +1,213 @@
+"""The market cut down to what can serve the needs, in integers, in one stable order."""
+
+from collections import defaultdict
+from collections.abc import Hashable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cached_property
+
+from inventory.reordering.market import Need, Offer, Supplier, in_units
+from inventory.reordering.words import PlanProblem, Words
+
+
+@dataclass(frozen=True)
+class Cover:
+    """By ``due``, the offers with these numbers must bring so many ten-thousandths."""
+
+    material: Hashable
+    due: date | None
+    units: int
+    offers: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Market:
+    """Offers that serve a need, their suppliers, and what must be covered.
+
+    A basket is a list with one count of packs for each offer.
+    """
+
+    offers: tuple[Offer, ...]
+    suppliers: dict[Hashable, Supplier]
+    covers: tuple[Cover, ...]
+
+    @cached_property
+    def sizes(self) -> tuple[int, ...]:
+        """Content of one pack of each offer, [ten-thousandths]."""
+        return tuple(in_units(offer.size) for offer in self.offers)
+
+    @cached_property
+    def needed(self) -> dict[Hashable, int]:
+        """All that is needed of each material, [ten-thousandths]; later covers include earlier."""
+        return {cover.material: cover.units for cover in self.covers}
+
+    def goods(self, basket: Sequence[int]) -> dict[Hashable, int]:
+        """Return the value of goods from each supplier used, [minor units]."""
+        goods: dict[Hashable, int] = defaultdict(int)
+        for offer, count in zip(self.offers, basket, strict=True):
+            if count:
+                goods[offer.supplier] += offer.cost(count)
+        return goods
+
+    def total(self, basket: Sequence[int]) -> int:
+        """Return the landed cost of a basket, [minor units]."""
+        goods = self.goods(basket)
+        return sum(value + self.suppliers[key].shipping(value) for key, value in goods.items())
+
+    def left_over(self, basket: Sequence[int]) -> float:
+        """Return what a basket brings, each material as a multiple of its need, [-]."""
+        return sum(
+            count * size / self.needed[offer.material]
+            for offer, size, count in zip(self.offers, self.sizes, basket, strict=True)
+        )
+
+    def serves(self, basket: Sequence[int]) -> bool:
+        """Return whether a basket covers every need in time and keeps every least order."""
+        for cover in self.covers:
+            if sum(basket[i] * self.sizes[i] for i in cover.offers) < cover.units:
+                return False
+        for offer, count in zip(self.offers, basket, strict=True):
+            if 0 < count < offer.levels[0].min_count:
+                return False
+        goods = self.goods(basket)
+        return all(goods[key] >= self.suppliers[key].minimum_order for key in goods)
+
+    def only(self, suppliers: Iterable[Hashable]) -> "Market | None":
+        """Return the market of some suppliers alone, or None where they cannot serve every need."""
+        keep = set(suppliers)
+        numbers = [i for i, offer in enumerate(self.offers) if offer.supplier in keep]
+        return self._part(numbers, self.covers)
+
+    def without(self, materials: Iterable[Hashable]) -> "Market":
+        """Return the market for the needs of all other materials."""
+        drop = set(materials)
+        numbers = [i for i, offer in enumerate(self.offers) if offer.material not in drop]
+        return self._part(numbers, [c for c in self.covers if c.material not in drop])
+
+    def _part(self, numbers: list[int], covers: Sequence[Cover]) -> "Market | None":
+        renumbered = {old: new for new, old in enumerate(numbers)}
+        kept = [
+            Cover(
+                cover.material,
+                cover.due,
+                cover.units,
+                tuple(renumbered[i] for i in cover.offers if i in renumbered),
+            )
+            for cover in covers
+        ]
+        if not all(cover.offers for cover in kept):
+            return None
+        return Market(tuple(self.offers[i] for i in numbers), self.suppliers, tuple(kept))
+
+
+def sift(
+    needs: Iterable[Need],
+    offers: Iterable[Offer],
+    suppliers: Iterable[Supplier],
+    *,
+    today: date | None,
+    allow_late: bool,
+    words: Words,
+) -> Market:
+    """Return the market that serves the needs, or refuse needs that nobody can serve.
+
+    Parameters
+    ----------
+    needs, offers, suppliers : iterable of Need, Offer, Supplier
+        As for `plan`, [-]
+    today : date
+        Day of ordering, [date]
+    allow_late : bool
+        Whether a need that nobody can meet in time is met as soon as possible, [-]
+    words : Words
+        How to write names and amounts, [-]
+
+    Returns
+    -------
+    market : Market
+        Sorted, so that the same facts in any order give the same market, [ten-thousandths]
+
+    Raises
+    ------
+    PlanProblem
+        If nobody sells a material, or not in time.
+    """
+    terms = {supplier.key: supplier for supplier in suppliers}
+    wanted = _wanted(needs)
+    if today is None and any(due for dated in wanted.values() for due in dated):
+        raise PlanProblem("undated", "Some needs have a date: say from which day to count.")
+    useful = sorted(
+        (each for each in offers if each.material in wanted and each.supplier in terms),
+        key=lambda o: (str(o.material), str(o.supplier), o.size, o.price, str(o.pack)),
+    )
+    _check_offers(useful, terms.values())
+    sellers: dict[Hashable, list[int]] = defaultdict(list)
+    for number, offer in enumerate(useful):
+        sellers[offer.material].append(number)
+    unsold = [material for material in wanted if material not in sellers]
+    if unsold:
+        raise PlanProblem.nobody_sells(unsold, words)
+
+    covers = []
+    for material, dated in wanted.items():
+        running = 0
+        for due in sorted(dated, key=lambda day: day or date.max):
+            running += dated[due]
+            able = [(arrival(terms[useful[i].supplier], today), i) for i in sellers[material]]
+            in_time = tuple(i for day, i in able if due is None or day <= due)
+            if not in_time:
+                soonest = min(day for day, _ in able)
+                first = tuple(i for day, i in able if day == soonest)
+                if not allow_late:
+                    seller = useful[first[0]].supplier
+                    raise PlanProblem.too_late(material, due, soonest, seller, words)
+                in_time = first
+            covers.append(Cover(material, due, running, in_time))
+    return Market(tuple(useful), terms, tuple(covers))
+
+
+def arrival(supplier: Supplier, today: date | None) -> date | None:
+    """Return the day on which an order placed today arrives.
+
+    Parameters
+    ----------
+    supplier : Supplier
+        Its lead time counts, [days]
+    today : date
+        Day of ordering, [date]
+
+    Returns
+    -------
+    day : date
+        None when there is no day to count from, [date]
+    """
+    return None if today is None else today + timedelta(days=supplier.lead_days)
+
+
+def _wanted(needs: Iterable[Need]) -> dict[Hashable, dict[date | None, int]]:
+    """Return what is wanted of each material on each date, in a stable order."""
+    wanted: dict[Hashable, dict[date | None, int]] = defaultdict(lambda: defaultdict(int))
+    for need in needs:
+        if need.quantity < 0:
+            raise PlanProblem("negative", "A need cannot be below zero.", (need.material,))
+        if need.quantity:
+            wanted[need.material][need.needed_by] += in_units(need.quantity)
+    return {material: dict(wanted[material]) for material in sorted(wanted, key=str)}
+
+
+def _check_offers(offers: Sequence[Offer], suppliers: Iterable[Supplier]) -> None:
+    for offer in offers:
+        prices = [level.price for level in offer.levels]
+        if offer.size <= 0 or min(prices) <= 0:
+            raise PlanProblem(
+                "bad_offer",
+                f"The pack {offer.pack} needs a size and a price above zero.",
+                (offer.material,),
+            )
+    for supplier in suppliers:
+        amounts = [supplier.minimum_order, supplier.lead_days, *(t.fee for t in supplier.tiers)]
+        if min(amounts) < 0:
+            raise PlanProblem("bad_terms", "Fees, least orders and lead times are not below zero.")
+        fees = [supplier.shipping_fee, *(t.fee for t in sorted(supplier.shipping_tiers))]
+        if fees != sorted(fees, reverse=True):
+            raise PlanProblem("bad_terms", "Shipping must not cost more as an order grows.")

@@ -1,0 +1,151 @@
+"""The cheapest way to buy what is needed: whole packs, several suppliers, shipping and all."""
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from time import monotonic
+
+from inventory.reordering.baskets import cheapest_packs, improved
+from inventory.reordering.covering import Market, sift
+from inventory.reordering.market import Need, Offer, Supplier
+from inventory.reordering.plans import Comparison, Plan
+from inventory.reordering.programme import Solution, solve
+from inventory.reordering.reasons import orders_of
+from inventory.reordering.words import PlanProblem, Words
+
+# Of the time limit, so much is for the plan itself; the rest is for what it is compared with.
+SHARE_FOR_PLAN = 0.8
+
+
+def plan(
+    needs: Iterable[Need],
+    offers: Iterable[Offer],
+    suppliers: Iterable[Supplier],
+    budget: int | None = None,
+    time_limit: float = 2.0,
+    *,
+    today: date | None = None,
+    allow_late: bool = False,
+    words: Words | None = None,
+) -> Plan:
+    """Return the purchase of least landed cost that covers every need in time.
+
+    A mixed-integer programme over whole packs, with least counts, price breaks, least orders,
+    shipping fees by value of goods, and dates of need. Of equally cheap purchases, the one that
+    leaves least over. Costs are recomputed in integers from the counts. If the solver runs out of
+    time, the best purchase found is returned with its gap.
+
+    Parameters
+    ----------
+    needs : iterable of Need
+        What is wanted; needs of one material add up, those with a date by that date,
+        [mL, g or items]
+    offers : iterable of Offer
+        Packs on sale, of any material, [minor units]
+    suppliers : iterable of Supplier
+        Terms of the suppliers in reach; offers of others are passed over, [minor units]
+    budget : int
+        Most that may be spent, shipping included, [minor units]
+    time_limit : float
+        Time for the plan and its comparisons together, [s]
+    today : date
+        Day of ordering, wanted when a need has a date, [date]
+    allow_late : bool
+        Whether a need that nobody can meet in time is met as soon as possible and its line marked
+        late, [-]; if not, it is refused.
+    words : Words
+        How to write names and amounts in reasons and refusals, [-]
+
+    Returns
+    -------
+    plan : Plan
+        Orders by supplier with reasons, and what other ways would cost, [minor units]
+
+    Raises
+    ------
+    PlanProblem
+        If nobody sells a material, or nobody in time, or the budget is too small.
+
+    Examples
+    --------
+    >>> from decimal import Decimal
+    >>> shop = Supplier("shop", shipping_fee=590, free_over=5000)
+    >>> packs = [Offer("white", size, "shop", Decimal(size), price)
+    ...          for size, price in [(120, 750), (250, 1300), (500, 2200)]]
+    >>> bought = plan([Need("white", Decimal(310))], packs, [shop])
+    >>> [(line.count, line.pack) for line in bought.lines], bought.goods, bought.shipping
+    ([(1, 120), (1, 250)], 2050, 590)
+
+    References
+    ----------
+    H. Kellerer, U. Pferschy and D. Pisinger, *Knapsack Problems* (2004), ch. 8 (bounded knapsack in
+    its covering form).
+    """
+    words = words or Words()
+    needs = list(needs)
+    market = sift(needs, offers, suppliers, today=today, allow_late=allow_late, words=words)
+    if not market.covers:
+        return Plan((), 0.0, True, ())
+    deadline = monotonic() + time_limit
+    best = _least(market, SHARE_FOR_PLAN * time_limit)
+    total = market.total(best.basket)
+    if budget is not None and total > budget:
+        raise _over_budget(market, total, best.proven, budget, words)
+    return Plan(
+        orders_of(market, best.basket, needs, today, words),
+        0.0 if best.proven else (total - best.bound) / total,
+        best.proven,
+        _comparisons(market, best, total, deadline),
+    )
+
+
+def _least(market: Market, seconds: float) -> Solution:
+    """Return the solver's basket, or the one found without it where that is better."""
+    start = improved(market)
+    found = solve(market, market.total(start), max(seconds, 0.01))
+    if found.basket is None or market.total(start) < market.total(found.basket):
+        # Tuples and lists of counts are read alike.
+        return Solution(tuple(start), found.bound, found.bound >= market.total(start))
+    return found
+
+
+def _comparisons(
+    market: Market, best: Solution, total: int, deadline: float
+) -> tuple[Comparison, ...]:
+    """Return what buying at the cheapest pack, and from each single supplier, would cost."""
+    simple = market.total(cheapest_packs(market))
+    ways = [Comparison("cheapest_packs", None, simple, simple - total, True)]
+    used = {key for key, goods in market.goods(best.basket).items() if goods}
+    keys = sorted({offer.supplier for offer in market.offers}, key=str)
+    alone = {key: part for key in keys if (part := market.only([key])) is not None}
+    for done, (key, part) in enumerate(alone.items()):
+        share = (deadline - monotonic()) / (len(alone) - done)
+        found = best if used == {key} else _least(part, share)
+        cost = total if used == {key} else part.total(found.basket)
+        ways.append(Comparison("one_supplier", key, cost, cost - total, found.proven))
+    return (ways[0], *sorted(ways[1:], key=lambda way: (way.total, str(way.supplier))))
+
+
+def _over_budget(
+    market: Market, total: int, proven: bool, budget: int, words: Words
+) -> PlanProblem:
+    """Return the refusal, with the fewest needs to leave out, last needed first, that fit."""
+    first_due: dict = {}
+    for cover in market.covers:
+        first_due.setdefault(cover.material, cover.due or date.max)
+    later = sorted(first_due, key=lambda material: (first_due[material], str(material)))[::-1]
+    # Leaving out more never costs more, so the number to leave out is found by halving.
+    few, many, smaller = 0, len(later), 0
+    while many - few > 1:
+        middle = (few + many) // 2
+        cost = _cost_without(market, later[:middle])
+        if cost <= budget:
+            many, smaller = middle, cost
+        else:
+            few = middle
+    left_out: Sequence = later[:many]
+    return PlanProblem.over_budget(total, budget, proven, left_out, smaller, words)
+
+
+def _cost_without(market: Market, materials: Sequence) -> int:
+    part = market.without(materials)
+    return part.total(_least(part, 0.3).basket)

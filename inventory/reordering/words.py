@@ -1,0 +1,126 @@
+"""The plan in words: refusals that name the nearest thing that would work, and reasons."""
+
+from collections.abc import Callable, Hashable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+
+def _plain_money(minor: int) -> str:
+    return f"{minor / 100:.2f}"
+
+
+def _plain_quantity(material: Hashable, quantity: Decimal) -> str:
+    return f"{quantity.normalize():f}"
+
+
+def _plain_date(day: date) -> str:
+    return f"{day.day} {day:%B %Y}"
+
+
+@dataclass(frozen=True)
+class Words:
+    """How to write names and amounts, for those whose keys are numbers in a database.
+
+    ``material``, ``supplier`` and ``pack`` take the key of each, ``money`` minor units, and
+    ``quantity`` a material's key and an amount of it.
+    """
+
+    material: Callable[[Hashable], str] = str
+    supplier: Callable[[Hashable], str] = str
+    pack: Callable[[Hashable], str] = str
+    money: Callable[[int], str] = _plain_money
+    quantity: Callable[[Hashable, Decimal], str] = _plain_quantity
+    day: Callable[[date], str] = _plain_date
+
+
+class PlanProblem(ValueError):
+    """Raised when no plan works; the text names the cause and the nearest thing that would.
+
+    ``code`` is one of ``"nobody_sells"``, ``"too_late"``, ``"over_budget"``, ``"undated"``,
+    ``"negative"``, ``"bad_offer"`` and ``"bad_terms"``; ``materials`` are those concerned, and
+    ``least`` is the budget [minor units] or the day that would do.
+    """
+
+    def __init__(
+        self,
+        code: str,
+        sentence: str,
+        materials: Sequence[Hashable] = (),
+        least: int | date | None = None,
+    ):
+        self.code = code
+        self.materials = tuple(materials)
+        self.least = least
+        super().__init__(sentence)
+
+    @classmethod
+    def nobody_sells(cls, materials: Sequence[Hashable], words: Words) -> "PlanProblem":
+        """Return the refusal of materials without any offer."""
+        names = listed([words.material(material) for material in materials])
+        them = "it" if len(materials) == 1 else "them"
+        return cls(
+            "nobody_sells",
+            f"No supplier offers {names}: add a pack with its price, or leave {them} out.",
+            materials,
+        )
+
+    @classmethod
+    def too_late(
+        cls, material: Hashable, due: date, soonest: date, supplier: Hashable, words: Words
+    ) -> "PlanProblem":
+        """Return the refusal of a date before any lead time."""
+        return cls(
+            "too_late",
+            f"{words.material(material)} is needed by {words.day(due)}, and the soonest it can "
+            f"arrive is {words.day(soonest)}, from {words.supplier(supplier)}.",
+            (material,),
+            soonest,
+        )
+
+    @classmethod
+    def over_budget(
+        cls,
+        total: int,
+        budget: int,
+        proven: bool,
+        left_out: Sequence[Hashable],
+        smaller: int,
+        words: Words,
+    ) -> "PlanProblem":
+        """Return the refusal of a budget below the least cost."""
+        found = "least that covers every need" if proven else "least found for every need"
+        names = listed([words.material(material) for material in left_out])
+        remedy = (
+            f"Without {names}, needed last, {words.money(smaller)} is enough."
+            if smaller
+            else "It does not cover a single material."
+        )
+        return cls(
+            "over_budget",
+            f"The {found} is {words.money(total)}, which is {words.money(total - budget)} over the "
+            f"budget of {words.money(budget)}. {remedy}",
+            left_out,
+            total,
+        )
+
+
+def listed(names: Sequence[str]) -> str:
+    """Join names as in a sentence.
+
+    Parameters
+    ----------
+    names : sequence of str
+        At least one, [-]
+
+    Returns
+    -------
+    text : str
+        The names with commas and "and", [-]
+
+    Examples
+    --------
+    >>> listed(["white", "blue", "gold"])
+    'white, blue and gold'
+    """
+    return " and ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
