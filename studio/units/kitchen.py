@@ -1,0 +1,214 @@
+"""Volumes as spoons and cups a person would reach for."""
+
+from bisect import bisect_left
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from fractions import Fraction
+from functools import cache
+
+from studio.units.formats import format_volume, signed
+from studio.units.measures import measure_set
+from studio.units.numerals import EXACT, UnitsError, as_decimal, mixed_number
+
+# A plainer phrase may stand for a nearer one when it is this close.
+CLOSE = Decimal("0.02")
+# Stored volumes are rounded to 0.001 mL, so a tablespoon may come back as 14.787 mL.
+STORED = Decimal("0.0005")
+
+CUP_PARTS = [Fraction(text) for text in ("0", "1/4", "1/3", "1/2", "2/3", "3/4")]
+CUPS_WITH_SPOONS = 4
+
+
+@dataclass(frozen=True)
+class Measure:
+    """One thing to measure out: its volume in mL, how many parts it has, and its words."""
+
+    volume_ml: Decimal
+    parts: int
+    text: str
+
+
+def _words(count, unit):
+    if unit == "cup" and count > 1:
+        unit = "cups"
+    return f"{mixed_number(count)} {unit}"
+
+
+def _volume(count, unit_ml):
+    return EXACT.divide(EXACT.multiply(unit_ml, Decimal(count.numerator)), count.denominator)
+
+
+def _single(count, unit, unit_ml):
+    return Measure(_volume(count, unit_ml), 1, _words(count, unit))
+
+
+def _spoons(chosen):
+    """Yield quarters of a teaspoon up to a tablespoon, then halves and whole tablespoons."""
+    yield _single(Fraction(1, 8), "tsp", chosen.tsp_ml)
+    for quarters in range(1, 17):
+        measure = _single(Fraction(quarters, 4), "tsp", chosen.tsp_ml)
+        if measure.volume_ml < chosen.tbsp_ml - STORED:
+            yield measure
+    for halves in (2, 3, 4, 5, 6, 7, 8, 10, 12, 14):
+        yield _single(Fraction(halves, 2), "tbsp", chosen.tbsp_ml)
+
+
+def _cups(chosen):
+    """Yield cups with their quarters and thirds, alone and with one to three tablespoons."""
+    for whole in range(CUPS_WITH_SPOONS):
+        for part in CUP_PARTS:
+            count = whole + part
+            if not count:
+                continue
+            cups = _single(count, "cup", chosen.cup_ml)
+            yield cups
+            for spoons in (1, 2, 3):
+                yield Measure(
+                    cups.volume_ml + spoons * chosen.tbsp_ml, 2, f"{cups.text} {spoons} tbsp"
+                )
+    yield _single(Fraction(CUPS_WITH_SPOONS), "cup", chosen.cup_ml)
+
+
+@cache
+def _ladder(slug):
+    """Return every measure up to four cups, smallest first, one for each volume.
+
+    Where two come to the same volume a cup beats spoons, and one part beats two.
+    """
+    chosen = measure_set(slug)
+    found = {}
+    for measure in [*_spoons(chosen), *_cups(chosen)]:
+        other = found.get(measure.volume_ml)
+        if other is None or measure.parts <= other.parts:
+            found[measure.volume_ml] = measure
+    top = CUPS_WITH_SPOONS * chosen.cup_ml
+    return [found[volume] for volume in sorted(found) if volume <= top]
+
+
+def _around(volume_ml, slug):
+    """Return the measures worth comparing with a volume, smallest first, on both its sides."""
+    cup_ml = measure_set(slug).cup_ml
+    if volume_ml > CUPS_WITH_SPOONS * cup_ml:
+        quarters = EXACT.divide(4 * volume_ml, cup_ml)
+        low = int(quarters.to_integral_value(ROUND_FLOOR))
+        high = int(quarters.to_integral_value(ROUND_CEILING))
+        return [_single(Fraction(count, 4), "cup", cup_ml) for count in sorted({low, high})]
+    ladder = _ladder(slug)
+    place = bisect_left([measure.volume_ml for measure in ladder], volume_ml)
+    return ladder[max(place - 8, 0) : place + 8]
+
+
+def _simplest(measures, volume_ml):
+    return min(measures, key=lambda found: (found.parts, abs(found.volume_ml - volume_ml)))
+
+
+def kitchen_measure(volume_ml, measures):
+    """Write a volume as the nearest spoons and cups.
+
+    Parameters
+    ----------
+    volume_ml : Decimal, int or float
+        Volume, [mL]
+    measures : str
+        What a spoon and a cup hold: ``"us"``, ``"metric"``, ``"au"`` or ``"imperial"``, [-]
+
+    Returns
+    -------
+    text : str
+        Such as ``"1½ tbsp"``; ``"a few drops"`` under an eighth of a teaspoon. From there the
+        text is away from the volume by no more than 2 % or, where that is more, by half a step:
+        1/8 tsp below a tablespoon, 1/4 tbsp below four, 0.6 tbsp below four cups and 1/8 cup
+        above, [-]
+
+    Raises
+    ------
+    UnitsError
+        If the volume is not a finite number or the measures are not known.
+
+    Examples
+    --------
+    >>> kitchen_measure(22, "us"), kitchen_measure(473, "us"), kitchen_measure(290, "metric")
+    ('1½ tbsp', '2 cups', '1 cup 3 tbsp')
+    """
+    number = as_decimal(volume_ml, "A volume")
+    return signed(number, lambda size: _nearest(size, measures))
+
+
+def _nearest(volume_ml, slug):
+    eighth_ml = measure_set(slug).tsp_ml / 8
+    if volume_ml == 0:
+        return "nothing"
+    if volume_ml < eighth_ml - STORED:
+        return "a few drops"
+    near = _around(volume_ml, slug)
+    close = [found for found in near if abs(found.volume_ml - volume_ml) <= CLOSE * volume_ml]
+    if close:
+        return _simplest(close, volume_ml).text
+    return min(near, key=lambda found: (abs(found.volume_ml - volume_ml), found.parts)).text
+
+
+def round_up_to_measure(volume_ml, measures):
+    """Return the next amount up that a person can measure out.
+
+    Parameters
+    ----------
+    volume_ml : Decimal, int or float
+        Volume needed, positive, [mL]
+    measures : str
+        What a spoon and a cup hold: ``"us"``, ``"metric"``, ``"au"`` or ``"imperial"``, [-]
+
+    Returns
+    -------
+    measured_ml : Decimal
+        Volume of the measure, never below the volume needed, [mL]
+    text : str
+        The measure in words, [-]
+
+    Raises
+    ------
+    UnitsError
+        If the volume is not a positive finite number or the measures are not known.
+
+    Examples
+    --------
+    >>> round_up_to_measure(Decimal("16"), "us")
+    (Decimal('22.180147171875'), '1½ tbsp')
+    """
+    number = as_decimal(volume_ml, "A volume")
+    if number <= 0:
+        raise UnitsError("An amount to mix must be more than zero.")
+    enough = [found for found in _around(number, measures) if found.volume_ml >= number - STORED]
+    close = [found for found in enough if found.volume_ml <= (1 + CLOSE) * number]
+    chosen = _simplest(close, number) if close else enough[0]
+    return max(chosen.volume_ml, number), chosen.text
+
+
+def both(volume_ml, measures):
+    """Write a volume in mL and, in brackets, in spoons and cups.
+
+    Parameters
+    ----------
+    volume_ml : Decimal, int or float
+        Volume, [mL]
+    measures : str
+        What a spoon and a cup hold: ``"us"``, ``"metric"``, ``"au"`` or ``"imperial"``, [-]
+
+    Returns
+    -------
+    text : str
+        Both, rounded as :func:`format_volume` and :func:`kitchen_measure` round, [-]
+
+    Raises
+    ------
+    UnitsError
+        If the volume is not a finite number or the measures are not known.
+
+    Examples
+    --------
+    >>> both(Decimal("22.18"), "us")
+    '22 mL (1½ tbsp)'
+    """
+    number = as_decimal(volume_ml, "A volume")
+    if number == 0:
+        return format_volume(number)
+    return f"{format_volume(number)} ({kitchen_measure(abs(number), measures)})"

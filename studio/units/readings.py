@@ -1,0 +1,62 @@
+"""One typed quantity as pairs of number and unit, and their sum in storage units."""
+
+import re
+from fractions import Fraction
+
+from studio.units.numerals import UnitsError, exact_decimal, plain_text, quoted, tokens
+from studio.units.words import AMBIGUOUS, KINDS
+
+
+def readings(text, hint):
+    """Split text into pairs of number and unit words; a plain number has no words."""
+    plain = plain_text(text, hint)
+    plain = re.sub(r"(?<![a-z])fl(?:uid)?\.?\s*(?:oz|ounces?)(?![a-z])", "floz", plain)
+    plain = re.sub(r"(?<![a-z])(?:oz\.?\s*wt|wt\.?\s*oz)(?![a-z])", "ozwt", plain)
+    plain = re.sub(r"\s(?:and|[+&])\s+(?=\d)", " ", plain)
+    pairs = []
+    for token in tokens(plain, hint):
+        if isinstance(token, Fraction):
+            pairs.append((token, []))
+        elif token != ",":
+            if not pairs:
+                raise UnitsError(f"{quoted(token)} has no number before it; write {hint}.")
+            pairs[-1][1].append(token)
+    if len(pairs) > 1 and any(not words for _, words in pairs):
+        raise UnitsError(f"Each number needs its own unit; write {hint}.")
+    return [(number, " ".join(words)) for number, words in pairs]
+
+
+def kind_of(words):
+    """Return which kind of unit these words are: volume, weight, length, count, or None."""
+    return KINDS.get(words.split()[-1]) if words else None
+
+
+def refuse_words(words, hint):
+    if words in AMBIGUOUS:
+        raise UnitsError(AMBIGUOUS[words])
+    kind = KINDS.get(words)
+    if kind:
+        raise UnitsError(f"{quoted(words)} is a {kind}; write {hint}.")
+    raise UnitsError(f"{quoted(words)} is not a unit known here; write {hint}.")
+
+
+def total(pairs, table, hint, plain_factor=None):
+    """Add up readings in storage units; a plain number counts `plain_factor` of them."""
+    result = Fraction(0)
+    for number, words in pairs:
+        if words in table:
+            result += number * table[words]
+        elif words:
+            refuse_words(words, hint)
+        elif plain_factor is None:
+            raise UnitsError(f"Say which unit it is in; write {hint}.")
+        else:
+            result += number * plain_factor
+    return result
+
+
+def bounded(value, low, high, sentence):
+    """Return a Fraction as a Decimal if it lies within its bounds, or refuse it."""
+    if not Fraction(low) <= value <= Fraction(high):
+        raise UnitsError(sentence)
+    return exact_decimal(value)
