@@ -1,0 +1,25 @@
+"""Money as exact ``Decimal`` amounts, in the studio's currency.
+
+Everything here is pure. A refusal is a :class:`MoneyError` whose text is one sentence.
+"""
+
+from studio.money.rounding import (
+    MINOR_UNITS,
+    MoneyError,
+    allocate,
+    minor_places,
+    round_up_to,
+    to_payable,
+)
+from studio.money.text import format_money, parse_money
+
+__all__ = [
+    "MINOR_UNITS",
+    "MoneyError",
+    "allocate",
+    "format_money",
+    "minor_places",
+    "parse_money",
+    "round_up_to",
+    "to_payable",
+]
