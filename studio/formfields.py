@@ -1,0 +1,83 @@
+"""Form fields that read amounts the way a person writes them."""
+
+from decimal import Decimal
+from functools import partial
+
+from django import forms
+
+from studio.money import MoneyError, parse_money
+from studio.units import UnitsError, parse_amount, parse_length, parse_size, parse_volume
+
+
+class ReadField(forms.CharField):
+    """A text field read by a function that refuses in a sentence; empty text is None."""
+
+    def __init__(self, reader, *, hint="", inputmode="text", **options):
+        options.setdefault("max_length", 60)
+        options.setdefault("help_text", hint)
+        super().__init__(**options)
+        self.reader = reader
+        self.widget.attrs.update({"autocomplete": "off", "inputmode": inputmode})
+
+    def clean(self, value):
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            return self.reader(text)
+        except (UnitsError, MoneyError) as error:
+            raise forms.ValidationError(str(error), code="unreadable") from error
+
+
+def volume_field(studio, **options):
+    """A volume, such as “1½ tbsp” or “250 mL”, in mL."""
+    options.setdefault("hint", "Such as 22 mL, 1½ tbsp or ¾ cup.")
+    return ReadField(partial(parse_volume, measures=studio.measures), **options)
+
+
+def amount_field(studio, material, **options):
+    """An amount of one material, in the unit it is counted in."""
+    hints = {"ml": "Such as 250 mL, 1½ cups or 8 fl oz.", "g": "Such as 450 g.", "each": "A count."}
+    options.setdefault("hint", hints[material.unit])
+    reader = partial(
+        parse_amount,
+        unit=material.unit,
+        measures=studio.measures,
+        density=material.density_g_per_ml,
+    )
+    return ReadField(reader, **options)
+
+
+def length_field(studio, **options):
+    """A length, such as “4¼ in” or “108 mm”, in mm."""
+    options.setdefault("hint", "Such as 4¼ in or 108 mm.")
+    return ReadField(partial(parse_length, default_unit=studio.lengths), **options)
+
+
+def size_field(**options):
+    """A size, such as “8 × 8 × 1½ in” or “4 in round”."""
+    options.setdefault("hint", "Such as 8 × 8 × 1½ in, 10 × 10 cm or 4 in round.")
+    return ReadField(parse_size, **options)
+
+
+def money_field(studio, **options):
+    """An amount of money in the studio's currency."""
+    return ReadField(partial(parse_money, currency=studio.currency), inputmode="decimal", **options)
+
+
+class PercentField(forms.DecimalField):
+    """A percentage typed as such (35), kept as a share of one (0.35)."""
+
+    def __init__(self, **options):
+        options.setdefault("min_value", Decimal(0))
+        options.setdefault("max_value", Decimal(100))
+        super().__init__(max_digits=6, decimal_places=2, **options)
+
+    def prepare_value(self, value):
+        if isinstance(value, Decimal):
+            return f"{(value * 100).normalize():f}"
+        return value
+
+    def clean(self, value):
+        percent = super().clean(value)
+        return None if percent is None else percent / 100
