@@ -8,6 +8,7 @@ from django.contrib.auth.decorators import login_required
 from django.shortcuts import redirect
 from django.template.response import TemplateResponse
 from django.utils import timezone
+from django.views.decorators.cache import never_cache
 
 from studio.models import Membership
 
@@ -69,6 +70,26 @@ def member_page(role):
         return guarded
 
     return decorate
+
+
+def open_page(view):
+    """Let a page be used by anyone."""
+    view.role = "anyone"
+    return view
+
+
+def signed_in_page(view):
+    """Let a page be used by anyone who is signed in, with or without a studio."""
+    guarded = login_required(view)
+    guarded.role = "signed in"
+    return guarded
+
+
+def link_page(view):
+    """Let a page be used by whoever holds its secret link; the view looks the secret up."""
+    guarded = never_cache(view)
+    guarded.role = "link holder"
+    return guarded
 
 
 def _who(role):

@@ -1,9 +1,110 @@
 """Forms of the ground floor, and how every form of the project is drawn."""
 
+from django import forms
+from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
 from django.forms.renderers import TemplatesSetting
+
+from studio.models.people import Role
+from studio.preferences import PLACES
 
 
 class Renderer(TemplatesSetting):
     """Draw a field as label, hint, error and input, in that order."""
 
     field_template_name = "studio/forms/field.html"
+
+
+class SignIn(AuthenticationForm):
+    """E-mail address (or the user name a host gave out) and password."""
+
+    error_messages = {
+        "invalid_login": "That e-mail address and password do not go together. Please try again.",
+        "inactive": "This account has been closed.",
+    }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["username"].label = "E-mail address"
+        self.fields["username"].widget.attrs.update(inputmode="email", enterkeyhint="next")
+        self.fields["password"].widget.attrs["enterkeyhint"] = "go"
+
+    def clean_username(self):
+        name = self.cleaned_data["username"].strip()
+        return name.lower() if "@" in name else name
+
+
+class Account(forms.Form):
+    """What a new person signs in with."""
+
+    person = forms.CharField(
+        label="Your name",
+        max_length=150,
+        widget=forms.TextInput(attrs={"autocomplete": "name"}),
+    )
+    email = forms.EmailField(
+        label="E-mail address",
+        max_length=150,
+        help_text="You sign in with it.",
+        widget=forms.EmailInput(attrs={"autocomplete": "username"}),
+    )
+    password = forms.CharField(
+        label="Password",
+        strip=False,
+        help_text="At least 8 characters. Three or four unrelated words are easy to remember.",
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+    )
+
+    def clean_password(self):
+        validate_password(self.cleaned_data["password"])
+        return self.cleaned_data["password"]
+
+
+class NewStudio(forms.Form):
+    """A studio's name and where it is, which sets what is usual there."""
+
+    studio_name = forms.CharField(label="Name of the studio", max_length=120)
+    place = forms.ChoiceField(
+        label="Where you work",
+        choices=[(key, place[0]) for key, place in PLACES.items()],
+        help_text="Sets money, spoons and cups, inches or centimetres. All of it can be changed.",
+    )
+
+
+class NewStudioAndAccount(NewStudio, Account):
+    """Both at once, for somebody new."""
+
+    field_order = ("studio_name", "place", "person", "email", "password")
+
+
+class InvitePerson(forms.Form):
+    """Whom to invite and what they may do."""
+
+    email = forms.EmailField(label="E-mail address")
+    role = forms.ChoiceField(
+        label="What they may do",
+        choices=Role.choices,
+        initial=Role.MAKER,
+        widget=forms.RadioSelect,
+    )
+
+
+class RoleChoice(forms.Form):
+    """What a member may do from now on."""
+
+    role = forms.ChoiceField(choices=Role.choices)
+
+
+class NewToken(forms.Form):
+    """What a token is for."""
+
+    label = forms.CharField(
+        label="What is it for?", max_length=60, help_text="Such as “Shop website” or “My script”."
+    )
+
+    def clean_label(self):
+        label = self.cleaned_data["label"]
+        if not label.isprintable():
+            raise ValidationError("Use letters and figures only.", code="unprintable")
+        return label

@@ -1,8 +1,36 @@
 """Every address: pages, the API, and Django's own admin."""
 
 from django.contrib import admin
-from django.urls import path
+from django.urls import include, path
+
+from studio.views import account, people, preferences, tokens
 
 urlpatterns = [
+    path("sign-in/", account.sign_in, name="sign-in"),
+    path("sign-out/", account.sign_out, name="sign-out"),
+    path("password/", account.password, name="password"),
+    path("start/", account.start, name="start"),
+    path("no-studio/", account.no_studio, name="no-studio"),
+    path("studios/", account.studios, name="studios"),
+    path("studios/<int:pk>/work/", account.switch_studio, name="switch-studio"),
+    path("more/", account.more, name="more"),
+    path("settings/", preferences.studio_settings, name="studio-settings"),
+    path("people/", people.people_page, name="people"),
+    path("people/invite/", people.invite, name="invite"),
+    path("people/<int:pk>/role/", people.change_role, name="change-role"),
+    path("people/<int:pk>/remove/", people.remove_member, name="remove-member"),
+    path(
+        "people/invitations/<int:pk>/withdraw/",
+        people.withdraw_invitation,
+        name="withdraw-invitation",
+    ),
+    path("join/<str:secret>/", people.join, name="join"),
+    path("tokens/", tokens.tokens_page, name="tokens"),
+    path("tokens/revoke/", tokens.revoke_token, name="revoke-token"),
+    path("api/v1/", include("studio.api.urls")),
+    path("api/v1/", include("inventory.api.urls")),
+    path("api/v1/", include("pricing.api.urls")),
     path("admin/", admin.site.urls),
+    path("", include("inventory.urls")),
+    path("", include("pricing.urls")),
 ]

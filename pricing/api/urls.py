@@ -1,0 +1,3 @@
+"""API addresses of this app."""
+
+urlpatterns = []

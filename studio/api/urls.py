@@ -1,0 +1,3 @@
+"""API addresses of the ground floor, and the API's own description."""
+
+urlpatterns = []

@@ -1,0 +1,148 @@
+"""The settings form: every choice of a studio, grouped and in plain words."""
+
+import zoneinfo
+from decimal import Decimal
+
+from babel import Locale
+from babel.numbers import format_decimal, get_currency_name
+from django import forms
+
+from studio.formfields import PercentField
+from studio.models import Studio
+from studio.money import MINOR_UNITS
+
+PERCENTAGES = ("margin", "tax_rate", "deposit", "service_level", "mix_confidence", "cup_loss")
+LOCALES = ("en_US", "en_CA", "en_GB", "en_IE", "en_AU", "en_NZ", "en_ZA", "en_IN", "de_DE", "fr_FR")
+PARTS = (
+    ("Name and address", ("name", "address", "email", "phone")),
+    ("Money and measures", ("currency", "locale", "measures", "lengths", "time_zone")),
+    ("What an hour costs", ("labour_rate", "overhead_rate")),
+    (
+        "Prices",
+        ("margin", "tax_rate", "tax_inclusive", "tax_number", "rounding_step", "minimum_charge"),
+    ),
+    ("Quotes", ("deposit", "quote_days", "quote_terms")),
+    ("Mixing", ("mix_confidence", "cup_loss", "room_temperature_c")),
+    ("Stock and buying", ("costing", "run_off_value", "service_level", "review_days")),
+)
+LABELS = {
+    "name": "Name of the studio",
+    "email": "E-mail address",
+    "locale": "How numbers are written",
+    "measures": "Spoons and cups",
+    "lengths": "Sizes are shown in",
+    "labour_rate": "Your work",
+    "overhead_rate": "Running the studio",
+    "margin": "Profit to aim for",
+    "tax_rate": "Sales tax or VAT",
+    "tax_inclusive": "Show prices with the tax in them",
+    "tax_number": "Tax number",
+    "rounding_step": "Round prices up to a multiple of",
+    "minimum_charge": "Smallest price",
+    "deposit": "Deposit",
+    "quote_days": "A quote is open for",
+    "quote_terms": "Terms",
+    "mix_confidence": "How sure to be that a mix is enough",
+    "cup_loss": "Left in cups and on tools",
+    "room_temperature_c": "Usual room temperature",
+    "costing": "Which cost leaves the shelf first",
+    "run_off_value": "What kept run-off is worth",
+    "service_level": "How sure to be of not running out",
+    "review_days": "An order should last",
+}
+HINTS = {
+    "currency": "What is already recorded is not converted.",
+    "locale": "Choose what a thousand and a half looks like.",
+    "measures": "A tablespoon is not the same everywhere.",
+    "margin": "Share of the price before tax that is left once everything is paid.",
+    "costing": "FIFO uses each bottle's own price; the moving average spreads it.",
+    "review_days": "Counted from the day it arrives.",
+    "mix_confidence": "The higher, the more is mixed and the more is left over.",
+    "service_level": "While an order is on its way. The higher, the more is kept in stock.",
+    "room_temperature_c": "Resin sets faster in a warm room.",
+}
+UNITS = {
+    "quote_days": "days",
+    "review_days": "days",
+    "room_temperature_c": "°C",
+    **dict.fromkeys(PERCENTAGES, "%"),
+}
+
+
+def _percent_field(name):
+    """Build a percentage with the limits that the model sets on the share."""
+    model_field = Studio._meta.get_field(name)
+    limits = {v.code: v.limit_value * 100 for v in model_field.validators if hasattr(v, "limit_value")}
+    return PercentField(
+        min_value=limits.get("min_value"),
+        max_value=limits.get("max_value"),
+        help_text=model_field.help_text,
+    )
+
+
+def _currencies():
+    english = Locale("en")
+    return sorted(
+        ((code, f"{get_currency_name(code, locale=english)} ({code})") for code in MINOR_UNITS),
+        key=lambda choice: choice[1],
+    )
+
+
+def _locales(current):
+    codes = LOCALES if current in LOCALES else (*LOCALES, current)
+    names = ((code, Locale.parse(code)) for code in codes)
+    return [
+        (code, f"{format_decimal(Decimal('1000.5'), '#,##0.00', locale=found)} – {found.english_name}")
+        for code, found in names
+    ]
+
+
+def _time_zones(current):
+    zones = {z for z in zoneinfo.available_timezones() if "/" in z and not z.startswith("Etc/")}
+    return [(zone, zone.replace("_", " ")) for zone in sorted(zones | {"UTC", current})]
+
+
+class StudioSettings(forms.ModelForm):
+    """Every choice of the studio; :meth:`parts` gives the fields group by group."""
+
+    class Meta:
+        model = Studio
+        fields = [name for _, names in PARTS for name in names]
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        studio = self.instance
+        for name in PERCENTAGES:
+            self.fields[name] = _percent_field(name)
+        choices = {
+            "currency": _currencies(),
+            "locale": _locales(studio.locale),
+            "time_zone": _time_zones(studio.time_zone),
+        }
+        for name, offered in choices.items():
+            self.fields[name] = forms.ChoiceField(choices=offered)
+        for name, field in self.fields.items():
+            field.label = LABELS.get(name, field.label or name.replace("_", " ").capitalize())
+            field.help_text = HINTS.get(name, field.help_text)
+            field.widget.unit = UNITS.get(name, "")
+        for name in ("labour_rate", "overhead_rate"):
+            self.fields[name].widget.unit = f"{studio.currency} an hour"
+        for name in ("rounding_step", "minimum_charge"):
+            self.fields[name].widget.unit = studio.currency
+        for name in ("address", "quote_terms"):
+            self.fields[name].widget.attrs["rows"] = 4
+
+    def get_initial_for_field(self, field, field_name):
+        value = super().get_initial_for_field(field, field_name)
+        if isinstance(value, Decimal) and field_name not in PERCENTAGES:
+            return f"{value.normalize():f}"
+        return value
+
+    def parts(self):
+        """Yield each group's name and its bound fields."""
+        for name, fields in PARTS:
+            yield name, [self[field] for field in fields]
+
+    def changes(self):
+        """Return the settings that were changed, by name."""
+        return {name: self.cleaned_data[name] for name in self.changed_data}

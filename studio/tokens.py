@@ -1,0 +1,32 @@
+"""Keys to the API: made, shown once, revoked."""
+
+from django.db import IntegrityError, transaction
+
+from studio.errors import StudioError
+from studio.models import ApiToken
+
+
+class LabelTaken(StudioError):
+    """Two tokens of a studio may not be confused."""
+
+    code = "label_taken"
+
+
+def create_token(*, studio, user, label):
+    """Make a token of ``user`` for one studio and return it with its secret, kept nowhere."""
+    try:
+        with transaction.atomic():
+            return ApiToken.objects.create(user=user, studio=studio, label=label.strip())
+    except IntegrityError:
+        raise LabelTaken(f"There is already a token called “{label}”. Choose another.") from None
+
+
+def tokens_for(membership):
+    """Return the tokens this member may see and revoke: their own, and for an owner everybody's."""
+    tokens = membership.studio.api_tokens.select_related("user")
+    return tokens if membership.may("owner") else tokens.filter(user=membership.user)
+
+
+def revoke_token(*, token):
+    """Make a token stop working at once."""
+    token.delete()

@@ -1,0 +1,106 @@
+"""Signing in, starting a studio, choosing one, and the list of all pages."""
+
+from django.conf import settings
+from django.contrib import messages
+from django.contrib.auth import login
+from django.contrib.auth.views import LoginView, LogoutView, PasswordChangeView
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse_lazy
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from studio import people, preferences
+from studio.access import SESSION_KEY, member_page, open_page, signed_in_page
+from studio.forms import NewStudio, NewStudioAndAccount, SignIn
+
+BACKEND = "django.contrib.auth.backends.ModelBackend"
+
+sign_in = open_page(
+    LoginView.as_view(
+        template_name="studio/sign_in.html",
+        authentication_form=SignIn,
+        redirect_authenticated_user=True,
+        extra_context={"open_sign_up": settings.OPEN_SIGN_UP},
+    )
+)
+sign_out = open_page(LogoutView.as_view())
+
+
+class _PasswordChange(PasswordChangeView):
+    template_name = "studio/password.html"
+    success_url = reverse_lazy("password")
+
+    def form_valid(self, form):
+        messages.success(self.request, "Your password was changed.")
+        return super().form_valid(form)
+
+
+password = signed_in_page(_PasswordChange.as_view())
+
+
+@open_page
+@require_http_methods(["GET", "POST"])
+def start(request):
+    """Open a studio, with an account for somebody new."""
+    if not settings.OPEN_SIGN_UP:
+        return redirect("no-studio" if request.user.is_authenticated else "sign-in")
+    kind = NewStudio if request.user.is_authenticated else NewStudioAndAccount
+    form = kind(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            studio = _opened(request, form.cleaned_data)
+        except people.AccountTaken as error:
+            form.add_error("email", str(error))
+        else:
+            request.session[SESSION_KEY] = studio.pk
+            messages.success(request, f"{studio} is open. Check the settings before you quote.")
+            return redirect(settings.LOGIN_REDIRECT_URL)
+    return render(request, "studio/start.html", {"form": form}, status=422 if form.errors else 200)
+
+
+def _opened(request, asked):
+    choices = preferences.beginnings(asked["place"])
+    name = asked["studio_name"]
+    if request.user.is_authenticated:
+        return people.open_studio(user=request.user, name=name, **choices)
+    studio, user = people.open_with_new_account(
+        email=asked["email"],
+        password=asked["password"],
+        person=asked["person"],
+        name=name,
+        **choices,
+    )
+    login(request, user, backend=BACKEND)
+    return studio
+
+
+@signed_in_page
+@require_GET
+def no_studio(request):
+    """Say what to do to somebody who belongs to no studio."""
+    return render(request, "studio/no_studio.html", {"open_sign_up": settings.OPEN_SIGN_UP})
+
+
+@member_page("viewer")
+@require_GET
+def studios(request):
+    """List the studios a person belongs to."""
+    theirs = request.user.memberships.select_related("studio")
+    context = {"memberships": theirs, "open_sign_up": settings.OPEN_SIGN_UP}
+    return render(request, "studio/studios.html", context)
+
+
+@signed_in_page
+@require_POST
+def switch_studio(request, pk):
+    """Work in another of one's studios from now on."""
+    membership = get_object_or_404(request.user.memberships.select_related("studio"), studio_id=pk)
+    request.session[SESSION_KEY] = membership.studio_id
+    messages.success(request, f"You are now in {membership.studio}.")
+    return redirect(settings.LOGIN_REDIRECT_URL)
+
+
+@member_page("viewer")
+@require_GET
+def more(request):
+    """List every page, for a phone whose bar has room for five."""
+    return render(request, "studio/more.html")
