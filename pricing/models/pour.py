@@ -15,6 +15,20 @@ from pricing.models.topcoat import ResinKit
 from studio.models import Studio
 
 
+class ActQuerySet(models.QuerySet):
+    """Work at the bench whose stock movements may have been reversed."""
+
+    def standing(self):
+        """Leave out what was undone."""
+        return self.filter(entry__reversed_by=None)
+
+
+class PourQuerySet(ActQuerySet):
+    def to_learn_from(self):
+        """Pours that the estimates learn from."""
+        return self.standing().filter(set_aside="")
+
+
 class Pour(Worked):
     """One session at the bench: the same technique and palette on some pieces of one size."""
 
@@ -40,6 +54,9 @@ class Pour(Worked):
     set_aside = models.CharField(
         max_length=200, blank=True, help_text="Why the estimates should not learn from this pour."
     )
+    changed_at = models.DateTimeField(auto_now=True)
+
+    objects = PourQuerySet.as_manager()
 
     class Meta:
         ordering = ["-number"]
@@ -103,6 +120,8 @@ class Topcoating(Worked):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
 
+    objects = ActQuerySet.as_manager()
+
     class Meta:
         ordering = ["-coated_at", "-pk"]
 
@@ -116,6 +135,7 @@ class FinishedPiece(models.Model):
     class State(models.TextChoices):
         GOOD = "good", "Good"
         FAILED = "failed", "Failed"
+        UNDONE = "undone", "Pour undone"
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="pieces")
     pour = models.ForeignKey(Pour, on_delete=models.PROTECT, related_name="pieces")
@@ -123,6 +143,10 @@ class FinishedPiece(models.Model):
     state = models.CharField(max_length=6, choices=State, default=State.GOOD)
     piece_set = models.ForeignKey(
         "pricing.PieceSet", on_delete=models.PROTECT, null=True, blank=True, related_name="pieces"
+    )
+
+    spoiled_by = models.ForeignKey(
+        Topcoating, on_delete=models.SET_NULL, null=True, blank=True, related_name="spoiled"
     )
 
     class Meta:

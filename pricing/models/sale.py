@@ -35,6 +35,16 @@ class Channel(models.Model):
         return self.name
 
 
+class PieceSetQuerySet(models.QuerySet):
+    def packed(self):
+        """Sets that exist: neither unpacked again nor written off."""
+        return self.filter(unpacked_at=None, written_off_at=None)
+
+    def for_sale(self):
+        """Packed sets that nobody has bought."""
+        return self.packed().exclude(sale_lines__is_live=True)
+
+
 class PieceSet(Worked):
     """Finished pieces packed to be sold together: a set of coasters, or one canvas."""
 
@@ -52,6 +62,11 @@ class PieceSet(Worked):
         "stated heat limit (°C)", max_digits=5, decimal_places=1, null=True, blank=True
     )
     unpacked_at = models.DateTimeField(null=True, blank=True)
+    written_off_at = models.DateTimeField(
+        null=True, blank=True, help_text="Lost or broken, or refunded without coming back."
+    )
+
+    objects = PieceSetQuerySet.as_manager()
 
     class Meta:
         ordering = ["-number"]
@@ -81,6 +96,10 @@ class Sale(models.Model):
     fees = money_field(default=ZERO)
     tax_rate = fraction_field(default=ZERO)
     refunded_at = models.DateTimeField(null=True, blank=True)
+    refund_note = models.CharField(max_length=200, blank=True)
+    fees_kept = money_field(
+        "fees not given back", default=ZERO, validators=[MinValueValidator(ZERO)]
+    )
 
     class Meta:
         ordering = ["-number"]

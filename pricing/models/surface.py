@@ -52,6 +52,7 @@ class SavedSurface(models.Model):
         help_text="The tile, canvas or panel in stock. Leave empty when the customer brings it.",
     )
     archived_at = models.DateTimeField(null=True, blank=True)
+    changed_at = models.DateTimeField(auto_now=True)
 
     class Meta:
         ordering = ["name"]
