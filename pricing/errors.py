@@ -1,0 +1,57 @@
+"""Refusals of this app, each with its code; the sentence is built where the facts are known."""
+
+from studio.errors import StudioError
+
+
+class NoPriceKnown(StudioError):
+    """Something has neither been bought nor has a pack with a price, so work cannot be costed."""
+
+    code = "no_price_known"
+
+
+class NothingOrdered(StudioError):
+    """A commission without a line cannot be estimated or quoted."""
+
+    code = "nothing_ordered"
+
+
+class CommissionClosed(StudioError):
+    """The commission is past the point where this can be done to it."""
+
+    code = "commission_closed"
+
+
+class NotASize(StudioError):
+    """A size that cannot be read, or whose surface cannot exist."""
+
+    code = "not_a_size"
+
+
+class QuoteNotOpen(StudioError):
+    """The quote was answered, replaced or has run out."""
+
+    code = "quote_not_open"
+
+
+class AlreadyAccepted(StudioError):
+    """The commission already has an accepted quote."""
+
+    code = "already_accepted"
+
+
+class PourRefused(StudioError):
+    """A pour or topcoat that cannot have gone as written."""
+
+    code = "pour_refused"
+
+
+class SetRefused(StudioError):
+    """Pieces that cannot be packed, or a set that cannot be unpacked."""
+
+    code = "set_refused"
+
+
+class SaleRefused(StudioError):
+    """A set that is not for sale, or a sale that cannot be refunded."""
+
+    code = "sale_refused"
