@@ -55,3 +55,9 @@ class SaleRefused(StudioError):
     """A set that is not for sale, or a sale that cannot be refunded."""
 
     code = "sale_refused"
+
+
+class CatalogueError(StudioError):
+    """A palette or technique that cannot be written down like this."""
+
+    code = "catalogue"

@@ -1,0 +1,60 @@
+"""Changes to what a studio works with, where more than one row changes at once."""
+
+from django.db import transaction
+
+from pricing.errors import CatalogueError
+from pricing.models import Palette, PaletteColour
+
+
+@transaction.atomic
+def save_technique(*, technique, success_rate, is_offered, steps):
+    """Set a technique's success rate and the minutes of its steps.
+
+    Parameters
+    ----------
+    technique : Technique
+    success_rate : Decimal
+        Share of pieces that come out fit to sell, above 0 and at most 1, [-]
+    is_offered : bool
+    steps : mapping
+        Step to a pair: minutes once a session, and minutes for each piece, [min]
+    """
+    technique.success_rate, technique.is_offered = success_rate, is_offered
+    technique.save(update_fields=["success_rate", "is_offered"])
+    for step, (fixed_minutes, minutes_each) in steps.items():
+        technique.steps.update_or_create(
+            step=step, defaults={"fixed_minutes": fixed_minutes, "minutes_each": minutes_each}
+        )
+    return technique
+
+
+@transaction.atomic
+def save_palette(*, studio, name, base, colours, activator=None, notes="", palette=None):
+    """Write a palette down, or change it, with its colours.
+
+    Parameters
+    ----------
+    colours : sequence of (Recipe, Decimal)
+        Each colour mix and its parts, in the order they are shown, [-]
+
+    Raises
+    ------
+    CatalogueError
+        If there is no colour, one stands twice, or a recipe is another studio's.
+    """
+    recipes = [recipe for recipe, _ in colours]
+    if not recipes:
+        raise CatalogueError("A palette needs at least one colour.")
+    if len({recipe.pk for recipe in recipes}) < len(recipes):
+        raise CatalogueError("Each colour may stand once in a palette. Change its parts instead.")
+    if any(recipe.studio_id != studio.pk for recipe in [base, activator, *recipes] if recipe):
+        raise CatalogueError("A palette is made of the studio's own recipes.")
+    palette = palette or Palette(studio=studio)
+    palette.name, palette.base, palette.activator, palette.notes = name, base, activator, notes
+    palette.save()
+    palette.colours.all().delete()
+    PaletteColour.objects.bulk_create(
+        PaletteColour(palette=palette, recipe=recipe, parts=parts, position=position)
+        for position, (recipe, parts) in enumerate(colours)
+    )
+    return palette

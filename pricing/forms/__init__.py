@@ -1,0 +1,1 @@
+"""Forms of the pricing pages, by what they are about."""

@@ -1,0 +1,203 @@
+"""Forms for what a studio works with: surfaces, techniques, palettes, kits, channels, customers."""
+
+from django import forms
+
+from inventory.models import Recipe
+from pricing.catalogue import save_technique
+from pricing.models import (
+    Channel,
+    Customer,
+    LabourStep,
+    Palette,
+    ResinKit,
+    SavedSurface,
+    Technique,
+)
+from studio.formfields import PercentField, length_field, size_field
+from studio.model_forms import StudioModelForm, own_choices
+from studio.units import format_size
+
+
+class CustomerForm(StudioModelForm):
+    class Meta:
+        model = Customer
+        fields = ["name", "email", "phone", "address", "notes"]
+        widgets = {
+            "address": forms.Textarea(attrs={"rows": 3}),
+            "notes": forms.Textarea(attrs={"rows": 3}),
+        }
+
+
+class ChannelForm(StudioModelForm):
+    percent_fee = PercentField(label="Share of the price (%)", max_value=90, initial=0)
+
+    class Meta:
+        model = Channel
+        fields = ["name", "percent_fee", "fixed_fee", "listing_fee", "fee_on_shipping"]
+        labels = {
+            "fixed_fee": "Fee for each sale",
+            "listing_fee": "Fee for each item",
+            "fee_on_shipping": "The share is taken from shipping too",
+        }
+        help_texts = {"fee_on_shipping": ""}
+
+
+class ResinKitForm(StudioModelForm):
+    waste = PercentField(label="Left in cups and run off the edge (%)", max_value=90)
+
+    class Meta:
+        model = ResinKit
+        fields = [
+            "name",
+            "resin",
+            "hardener",
+            "ratio_a",
+            "ratio_b",
+            "basis",
+            "film_mm",
+            "maximum_film_mm",
+            "waste",
+            "pot_life_minutes",
+            "pot_life_c",
+            "pot_life_mass_g",
+            "recoat_from_hours",
+            "recoat_to_hours",
+            "handle_hours",
+            "cure_hours",
+            "heat_limit_c",
+        ]
+        labels = {"basis": "Ratio is"}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for field, kind in (("resin", "resin"), ("hardener", "hardener")):
+            self.fields[field].queryset = self.fields[field].queryset.filter(kind=kind)
+
+
+class SurfaceForm(StudioModelForm):
+    """A surface by its measured size, read as a person writes it."""
+
+    class Meta:
+        model = SavedSurface
+        fields = ["name", "nominal", "sides_painted", "outline", "material"]
+        labels = {"nominal": "Sold as", "sides_painted": "Sides painted", "material": "Stock item"}
+        widgets = {"outline": forms.Textarea(attrs={"rows": 2})}
+
+    field_order = ["name", "size", "nominal", "sides_painted", "inset_mm", "material", "outline"]
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["size"] = size_field(
+            label="Measured size",
+            hint="Measure it: width × height × depth of the sides. A tile sold as 4 in is often 4¼ in.",
+        )
+        self.fields["inset_mm"] = length_field(
+            self.studio,
+            label="Bevel",
+            required=False,
+            hint="How far the flat face stops short of the edge. Empty when it is flat to the edge.",
+        )
+        self.fields["outline"].label = "Outline of any other shape"
+        self.fields["material"].queryset = self.fields["material"].queryset.filter(kind="surface")
+        self.order_fields(self.field_order)
+        if self.instance.pk:
+            self.initial["size"] = format_size(self.instance.parsed(), self.studio.lengths)
+            self.initial["inset_mm"] = (
+                f"{self.instance.inset_mm:f} mm" if self.instance.inset_mm else ""
+            )
+
+    def clean(self):
+        data = super().clean()
+        size = data.get("size")
+        if size:
+            self.instance.measure(size, inset_mm=data.get("inset_mm"), outline=data.get("outline"))
+        return data
+
+
+class TechniqueForm(StudioModelForm):
+    """How often a technique succeeds, and the minutes of its steps."""
+
+    success_rate = PercentField(label="Pieces that come out well (%)", min_value=1)
+
+    class Meta:
+        model = Technique
+        fields = ["success_rate", "is_offered"]
+        labels = {"is_offered": "Offer it in plans and commissions"}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        kept = {step.step: step for step in self.instance.steps.all()}
+        for step, label in LabourStep.Step.choices:
+            for name, words in (("fixed_minutes", "once, minutes"), ("minutes_each", "each, minutes")):
+                self.fields[f"{step}_{name}"] = forms.DecimalField(
+                    label=f"{label}: {words}", min_value=0, max_value=600, decimal_places=2
+                )
+                self.initial[f"{step}_{name}"] = getattr(kept.get(step), name, 0)
+
+    def save(self, commit=True):
+        steps = {
+            step: (
+                self.cleaned_data[f"{step}_fixed_minutes"],
+                self.cleaned_data[f"{step}_minutes_each"],
+            )
+            for step in LabourStep.Step.values
+        }
+        return save_technique(
+            technique=self.instance,
+            success_rate=self.cleaned_data["success_rate"],
+            is_offered=self.cleaned_data["is_offered"],
+            steps=steps,
+        )
+
+
+class PaletteForm(StudioModelForm):
+    class Meta:
+        model = Palette
+        fields = ["name", "base", "activator", "notes"]
+        widgets = {"notes": forms.Textarea(attrs={"rows": 2})}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for field, role in (("base", "base"), ("activator", "activator")):
+            self.fields[field].queryset = self.fields[field].queryset.filter(role=role)
+
+
+class PaletteColourForm(forms.Form):
+    """One colour and how many parts of the colours it is."""
+
+    recipe = forms.ModelChoiceField(Recipe.objects.none(), label="Colour mix", required=False)
+    parts = forms.DecimalField(
+        min_value=0,
+        max_digits=9,
+        decimal_places=3,
+        required=False,
+        help_text="",
+        widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "any"}),
+    )
+
+    def __init__(self, *args, studio, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["recipe"].queryset = own_choices(
+            Recipe.objects.filter(role=Recipe.Role.COLOUR), studio
+        )
+
+
+class _PaletteColourFormSet(forms.BaseFormSet):
+    def clean(self):
+        if any(self.errors):
+            return
+        recipes = [recipe for recipe, _ in self.rows()]
+        if not recipes:
+            raise forms.ValidationError("A palette needs at least one colour.")
+        if len(set(recipes)) < len(recipes):
+            raise forms.ValidationError("Each colour may stand once. Change its parts instead.")
+
+    def rows(self):
+        """Return (recipe, parts) pairs; parts left empty count as one."""
+        filled = (form.cleaned_data for form in self.forms)
+        return [(row["recipe"], row.get("parts") or 1) for row in filled if row.get("recipe")]
+
+
+PaletteColourFormSet = forms.formset_factory(
+    PaletteColourForm, formset=_PaletteColourFormSet, extra=3
+)
