@@ -1,0 +1,221 @@
+"""Mixing sheets: cup by cup, what goes in, in which order, and what the scale then shows."""
+
+from collections.abc import Hashable, Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from graphlib import TopologicalSorter
+from itertools import accumulate
+
+from pricing.mixing.amounts import finest, positive, rounded
+from pricing.mixing.errors import RecipeError
+from pricing.mixing.recipes import Part, Recipe, density, proportions
+
+# What a kitchen scale and a measuring cylinder show.
+SHEET_PLACES = Decimal("0.1")
+
+
+@dataclass(frozen=True)
+class Job:
+    """So much of a mix, [mL], for a piece or a layer of it."""
+
+    recipe: Recipe
+    volume_ml: Decimal
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class Step:
+    """One addition to the cup: [mL] and [g], and what the scale shows after it, tared once.
+
+    Grams are None from the first part on whose density is not known. `is_mix` marks a part that is
+    itself mixed in an earlier cup.
+    """
+
+    key: Hashable
+    name: str
+    is_mix: bool
+    ml: Decimal
+    g: Decimal | None
+    running_ml: Decimal
+    running_g: Decimal | None
+
+
+@dataclass(frozen=True)
+class Batch:
+    """One mix: how much in all, [mL] and [g], what for, and step by step."""
+
+    key: Hashable
+    name: str
+    volume_ml: Decimal
+    mass_g: Decimal | None
+    steps: tuple[Step, ...]
+    labels: tuple[str, ...] = ()
+    note: str = ""
+
+
+def scale(
+    recipe: Recipe,
+    volume_ml: Decimal,
+    labels: Sequence[str] = (),
+    places: Decimal = SHEET_PLACES,
+) -> Batch:
+    """Return a recipe scaled to a batch, as steps in the order of its parts.
+
+    Rounding keeps running totals: each is the exact one, rounded, and a step is the difference of
+    two of them.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        The mix; a part that is a recipe is one step here, [-]
+    volume_ml : Decimal
+        Volume of the batch, above zero, [mL]
+    labels : sequence of str
+        What the batch is for, [-]
+    places : Decimal
+        Last place shown; volumes use the batch's own last place if finer, [mL and g]
+
+    Returns
+    -------
+    batch : Batch
+        The steps; their volumes add up to `volume_ml` exactly, [mL and g]
+
+    Raises
+    ------
+    MixingError
+        If the volume is not above zero, or a part by weight has no known density.
+
+    Examples
+    --------
+    >>> from pricing.mixing import Ingredient
+    >>> medium = Ingredient("m", "Medium", Decimal("1.05"))
+    >>> paint = Ingredient("p", "Blue", Decimal("1.3"))
+    >>> batch = scale(Recipe("b", "Blue mix", (Part(medium, Decimal(2)), Part(paint, Decimal(1)))),
+    ...               Decimal(90))
+    >>> [(step.name, str(step.g), str(step.running_g)) for step in batch.steps]
+    [('Medium', '63.0', '63.0'), ('Blue', '39.0', '102.0')]
+    """
+    volume = positive(volume_ml, "A volume")
+    exact_ml = [share * volume for share in proportions(recipe)]
+    volumes = rounded(exact_ml, finest(places, Decimal(volume_ml)))
+    grams, note = _grams(recipe, exact_ml, places)
+    running_g = [*accumulate(grams)] + [None] * (len(volumes) - len(grams))
+    padded = [*grams] + [None] * (len(volumes) - len(grams))
+    steps = tuple(
+        Step(part.of.key, part.of.name, isinstance(part.of, Recipe), *amounts)
+        for part, *amounts in zip(
+            recipe.parts, volumes, padded, accumulate(volumes), running_g, strict=True
+        )
+    )
+    return Batch(
+        key=recipe.key,
+        name=recipe.name,
+        volume_ml=Decimal(volume_ml),
+        mass_g=running_g[-1],
+        steps=steps,
+        labels=tuple(labels),
+        note=note,
+    )
+
+
+def mixing_sheet(jobs: Iterable[Job], places: Decimal = SHEET_PLACES) -> tuple[Batch, ...]:
+    """Return the cups of one piece or a whole day, equal mixes put together.
+
+    A mix that is part of others is mixed first, in one cup for all of them.
+
+    Parameters
+    ----------
+    jobs : iterable of Job
+        Mixes wanted, in the order in which they are poured, [mL]
+    places : Decimal
+        Last place shown, [mL and g]
+
+    Returns
+    -------
+    batches : tuple of Batch
+        One for each recipe, contained ones before those that use them, otherwise in the order of
+        the jobs, [mL and g]
+
+    Raises
+    ------
+    MixingError
+        If a volume is not above zero, a part by weight has no known density, or two different
+        recipes share a key.
+
+    Examples
+    --------
+    >>> from pricing.mixing import Ingredient
+    >>> white = Recipe("w", "White", (Part(Ingredient("p", "White paint"), Decimal(1)),))
+    >>> sheet = mixing_sheet([Job(white, Decimal(20), "Tile 1"), Job(white, Decimal(25), "Tile 2")])
+    >>> [(batch.name, str(batch.volume_ml), batch.labels) for batch in sheet]
+    [('White', '45', ('Tile 1', 'Tile 2'))]
+    """
+    wanted, labels, recipes = {}, {}, {}
+    for job in jobs:
+        positive(job.volume_ml, "A volume")
+        _collect(job.recipe, recipes)
+        wanted[job.recipe.key] = wanted.get(job.recipe.key, Decimal(0)) + Decimal(job.volume_ml)
+        labels.setdefault(job.recipe.key, []).append(job.label)
+    inside = {key: [part.of.key for part in _mixes(recipe)] for key, recipe in recipes.items()}
+    users = {key: [user for user in inside if key in inside[user]] for key in inside}
+    for key in TopologicalSorter(users).static_order():  # so that each need is complete
+        for part, needed in _parts_needed(recipes[key], wanted[key], places):
+            wanted[part.of.key] = wanted.get(part.of.key, Decimal(0)) + needed
+            labels.setdefault(part.of.key, []).append(recipes[key].name)
+    return tuple(
+        scale(recipes[key], wanted[key], _once(labels[key]), places)
+        for key in _contained_first(inside)
+    )
+
+
+def _grams(
+    recipe: Recipe, volumes: list[Fraction], places: Decimal
+) -> tuple[tuple[Decimal, ...], str]:
+    """Return grams up to the first part that cannot be weighed, and a note about that part."""
+    masses = []
+    for part, volume in zip(recipe.parts, volumes, strict=True):
+        try:
+            masses.append(volume * density(part.of))
+        except RecipeError as error:
+            return rounded(masses, places), f"No grams from “{part.of.name}” on. {error}"
+    return rounded(masses, places), ""
+
+
+def _collect(recipe: Recipe, recipes: dict[Hashable, Recipe]) -> None:
+    known = recipes.setdefault(recipe.key, recipe)
+    if known is not recipe and known != recipe:
+        raise RecipeError(f"“{known.name}” and “{recipe.name}” are two recipes with one key.")
+    for part in _mixes(recipe):
+        if part.of.key not in recipes or recipes[part.of.key] is not part.of:
+            _collect(part.of, recipes)
+
+
+def _mixes(recipe: Recipe) -> list[Part]:
+    return [part for part in recipe.parts if isinstance(part.of, Recipe)]
+
+
+def _parts_needed(
+    recipe: Recipe, volume_ml: Decimal, places: Decimal
+) -> list[tuple[Part, Decimal]]:
+    """Return each contained mix with the volume that a batch takes of it, as the sheet shows it.
+
+    At least one last place, since a trace that shows as nothing still has to be mixed.
+    """
+    steps = scale(recipe, volume_ml, places=places).steps
+    return [
+        (part, step.ml or places)
+        for part, step in zip(recipe.parts, steps, strict=True)
+        if step.is_mix
+    ]
+
+
+def _contained_first(inside: dict[Hashable, list[Hashable]]) -> list[Hashable]:
+    """Return contained mixes first, then the rest in the order in which they were met."""
+    used = {key for keys in inside.values() for key in keys}
+    order = TopologicalSorter(inside).static_order()
+    return [key for key in order if key in used] + [key for key in inside if key not in used]
+
+
+def _once(labels: list[str]) -> list[str]:
+    return [*dict.fromkeys(label for label in labels if label)]
