@@ -6,7 +6,7 @@ from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
 
-from studio.units.numerals import UnitsError, exact_decimal, plain_text, quoted, tokens
+from studio.units.numerals import UnitsError, exact_decimal, plain_text, quoted, read_number, tokens
 from studio.units.sizes import POLYGONS, ParsedSize
 from studio.units.words import AMBIGUOUS, KINDS, LENGTH_WORDS
 
@@ -27,8 +27,9 @@ HOLE_WORDS = {"hole", "inside", "inner"}
 # These say what the piece is or how it is measured, and nothing of its shape.
 FILLER_WORDS = {"canvas", "panel", "board", "tile", "outside", "across", "flats", "wide", "regular"}
 
-SMALLEST_FACE_MM, LARGEST_FACE_MM = Decimal(5), Decimal(5000)
-SMALLEST_DEPTH_MM, LARGEST_DEPTH_MM = Decimal("0.5"), Decimal(300)
+# 5 m and 300 mm, and what rounding to a sixteenth of an inch may add when a size is written.
+SMALLEST_FACE_MM, LARGEST_FACE_MM = Decimal(5), Decimal("5000.13")
+SMALLEST_DEPTH_MM, LARGEST_DEPTH_MM = Decimal("0.5"), Decimal("300.13")
 
 
 @dataclass
@@ -81,7 +82,7 @@ def parse_size(text):
     plain, sides = _take_sides(plain)
     plain = re.sub(r"x\s*(?=[\d.,])", " x ", plain)
     if re.search(r"ring|annulus", plain):
-        plain = re.sub(r"^([a-z\s]*[\d.,]+)\s*/\s*([\d.,]+)", r"\1 x \2", plain)
+        plain = re.sub(r"^([a-z\s]*)([\d.,]+)\s*/\s*([\d.,]+)", _outer_and_hole, plain)
     words, dimensions = _read(tokens(plain, HINT))
     shape, sides = _one_shape(words, sides)
     for earlier, later in pairwise(dimensions):
@@ -93,6 +94,12 @@ def parse_size(text):
         for role in ("face", "depth", "hole")
     }
     return _build(shape, sides, **roles)
+
+
+def _outer_and_hole(match):
+    """Read ``30/20`` as a ring and its hole, but leave a part of one such as ``1/2`` alone."""
+    outer, hole = read_number(match[2]), read_number(match[3])
+    return f"{match[1]}{match[2]} x {match[3]}" if outer > hole else match[0]
 
 
 def _take_sides(plain):
