@@ -103,7 +103,7 @@ def issue(lots: Iterable[Lot], quantity: Decimal) -> list[Take]:
     ----------
     IAS 2 Inventories, 25 and 27 (first in, first out).
     """
-    if not quantity > 0:
+    if not quantity.is_finite() or quantity <= 0:
         raise CostingError(f"The amount to take must be more than zero, not {plain(quantity)}.")
     ordered = [lot for lot in issue_order(lots) if lot.quantity > 0]
     takes, missing = [], quantity

@@ -64,10 +64,10 @@ def landed(
     ----------
     IAS 2 Inventories, 11 (costs of purchase).
     """
-    goods = sum((price for _, price in lines), Decimal(0))
     amounts = [discount, freight, duty, *(amount for line in lines for amount in line)]
-    if not lines or any(amount < 0 for amount in amounts):
+    if not lines or any(not amount.is_finite() or amount < 0 for amount in amounts):
         raise CostingError("A delivery needs at least one line, and no amount below zero.")
+    goods = sum((price for _, price in lines), Decimal(0))
     if discount > goods:
         raise CostingError(
             f"The discount of {plain(discount)} is more than the goods at {plain(goods)}."

@@ -199,7 +199,9 @@ def check(service_level: float, **amounts: float) -> None:
         )
     for name, amount in amounts.items():
         if not 0 <= amount < float("inf"):
-            raise DemandError(f"{name.replace('_', ' ').capitalize()} must not be below zero.")
+            raise DemandError(
+                f"{name.replace('_', ' ').capitalize()} must be zero or more, and not endless."
+            )
 
 
 def _up(quantity: float | Decimal) -> Decimal:

@@ -84,8 +84,8 @@ def _what_for(market: Market, material: Hashable, needs: Sequence[Need], words: 
     mine = [need for need in needs if need.material == material and need.quantity]
     amount = words.quantity(material, _quantity(market.needed[material]))
     dates = sorted(need.needed_by for need in mine if need.needed_by)
-    first = f", the first by {words.day(dates[0])}" if len(mine) > 1 else ""
-    by = (first if len(mine) > 1 else f" by {words.day(dates[0])}") if dates else ""
+    first = ", the first by" if len(mine) > 1 else " by"
+    by = f"{first} {words.day(dates[0])}" if dates else ""
     why = list(dict.fromkeys(need.reason for need in mine if need.reason))
     return f"{amount} needed{f' for {listed(why)}' if why else ''}{by}."
 

@@ -5,6 +5,9 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+# A sentence stays readable up to so many names.
+MOST_NAMED = 3
+
 
 def _plain_money(minor: int) -> str:
     return f"{minor / 100:.2f}"
@@ -90,7 +93,11 @@ class PlanProblem(ValueError):
     ) -> "PlanProblem":
         """Return the refusal of a budget below the least cost."""
         found = "least that covers every need" if proven else "least found for every need"
-        names = listed([words.material(material) for material in left_out])
+        names = (
+            listed([words.material(material) for material in left_out])
+            if len(left_out) <= MOST_NAMED
+            else f"{len(left_out)} materials"
+        )
         remedy = (
             f"Without {names}, needed last, {words.money(smaller)} is enough."
             if smaller
