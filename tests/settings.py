@@ -1,0 +1,38 @@
+"""The product's settings for the tests, whatever the .env beside manage.py says."""
+
+import os
+import tempfile
+from pathlib import Path
+
+# Set before studio.settings reads the .env, which never overrules the environment.
+os.environ |= {
+    "SECRET_KEY": "for-the-tests-only-and-long-enough-to-pass-the-deployment-check",
+    "DEBUG": "False",
+    "HTTPS": "False",
+    "ALLOWED_HOSTS": "127.0.0.1,localhost,testserver",
+    "OPEN_SIGN_UP": "True",
+    "EMAIL_URL": "consolemail://",
+}
+# SQLite unless the caller names PostgreSQL; never the database of a .env.
+os.environ.setdefault("DATABASE_URL", "sqlite:///:memory:")
+
+from studio.settings import *  # noqa: F403
+from studio.settings import DATABASES, STORAGES
+
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    # A file, so that the live server's threads have connections of their own as they have in use;
+    # named by process, so that two runs do not meet; not flushed to disk, since nobody keeps it.
+    DATABASES["default"]["TEST"] = {
+        "NAME": str(Path(tempfile.gettempdir()) / f"pourwright-test-{os.getpid()}.sqlite3")
+    }
+    DATABASES["default"]["OPTIONS"]["init_command"] = DATABASES["default"]["OPTIONS"][
+        "init_command"
+    ].replace("synchronous=FULL", "synchronous=OFF")
+DATABASES["default"]["CONN_MAX_AGE"] = 0  # the live server's threads leave nothing open
+
+# Hashed names exist only after collectstatic.
+STORAGES["staticfiles"]["BACKEND"] = "django.contrib.staticfiles.storage.StaticFilesStorage"
+WHITENOISE_AUTOREFRESH = WHITENOISE_USE_FINDERS = True
+
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]  # fast, and only here
+MEDIA_ROOT = Path(tempfile.gettempdir()) / f"pourwright-test-media-{os.getpid()}"
