@@ -114,13 +114,10 @@ def parse_money(text, currency, locale=None):
     plain = _plain(text)
     if "-" in plain or plain.startswith("("):
         raise MoneyError(f"An amount of money cannot be negative here; {hint}.")
-    match = re.fullmatch(r"([^\d.,']*?)\s*([.,]?\d(?:[\d.,' ]*\d)?)\s*(\D*)", plain, re.ASCII)
-    if match is None:
-        raise MoneyError(f"{quoted(text)} is not an amount of money; {hint}.")
-    for sign in (match[1].strip(), match[3].strip()):
-        if sign and sign not in _signs(currency, locale):
-            raise MoneyError(f"{quoted(sign)} is not a sign of {currency}; {hint}.")
-    amount = Decimal(_digits(match[2], places, locale, hint))
+    number = _without_signs(plain, _signs(currency, locale))
+    if not re.fullmatch(r"[.,]?\d(?:[\d.,' ]*\d)?", number, re.ASCII):
+        raise MoneyError(f"{quoted(text)} is not an amount of money in {currency}; {hint}.")
+    amount = Decimal(_digits(number, places, locale, hint))
     if amount >= LARGEST:
         raise MoneyError(f"An amount of money must be under {LARGEST:,}; {hint}.")
     return amount
@@ -131,14 +128,24 @@ def _example(places):
 
 
 def _signs(currency, locale):
-    """Return how a currency may be written beside an amount."""
+    """Return how a currency may be written beside an amount, the longest first."""
     english = get_currency_symbol(currency, "en")
     signs = {currency, currency.lower(), english, LOCAL_SIGNS.get(currency, currency)}
     signs.add(english.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ") or currency)  # A$ is $ at home
     if locale:
         signs.add(get_currency_symbol(currency, _locale(locale)))
-    plain = {_plain(sign) for sign in signs}
-    return plain | {f"{sign}." for sign in plain}
+    return sorted({_plain(sign) for sign in signs}, key=len, reverse=True)
+
+
+def _without_signs(plain, signs):
+    """Take the longest of the signs off each end, and the full stop of an abbreviated one."""
+    before = next((sign for sign in signs if plain.startswith(sign)), "")
+    plain = plain[len(before) :]
+    for sign in signs:
+        for ending in (f"{sign}.", sign):
+            if plain.endswith(ending):
+                return plain.removesuffix(ending).strip()
+    return plain.strip()
 
 
 def _plain(text):

@@ -178,7 +178,8 @@ def sizes(draw, step):
     if shape == "polygon":
         return ParsedSize(shape, width, width, depth, sides=draw(st.integers(3, 24)))
     if shape == "ring":
-        return ring(width, dimension(Decimal(5), width - step), depth)
+        # A rim thinner than the rounding of both diameters would vanish.
+        return ring(width, dimension(Decimal(5), width - max(step, Decimal("0.3"))), depth)
     return circle(width, depth)
 
 
