@@ -9,6 +9,8 @@ from pricing.price.errors import PriceError
 
 ZERO = Decimal(0)
 CENT = Decimal("0.01")
+# A margin of 3/13 (a markup of 30 %) has endless digits, and its last must not cost a cent.
+NOISE = Fraction(1, 10**12)
 
 
 @dataclass(frozen=True)
@@ -177,12 +179,12 @@ def _tag(
     exact: Fraction, taxed: Fraction, tax_inclusive: bool, step: Decimal, minor_unit: Decimal
 ) -> tuple[Decimal, Decimal]:
     """Return net and tax of the least round price whose net is not below the exact one."""
-    shown = ceil((exact * taxed if tax_inclusive else exact) / Fraction(step)) * step
+    shown = ceil((exact * taxed if tax_inclusive else exact) / Fraction(step) - NOISE) * step
     if not tax_inclusive:
         return shown, _round(Fraction(shown) * (taxed - 1), minor_unit)
     tax = _round(Fraction(shown) * (taxed - 1) / taxed, minor_unit)
     # Rounding the tax up can take half a minor unit from the net; the next step makes it good.
-    if shown - tax < exact:
+    if Fraction(shown - tax) + NOISE < exact:
         shown += step
         tax = _round(Fraction(shown) * (taxed - 1) / taxed, minor_unit)
     return shown - tax, tax

@@ -36,7 +36,7 @@ def random_market(seed):
     """A market of two materials and two suppliers, small enough to try every basket."""
     draw = random.Random(seed)
     needs = [
-        Need(material, D(draw.randrange(30, 260)), draw.choice([None, day(5), day(9)]))
+        Need(material, D(draw.randrange(30, 170)), draw.choice([None, day(5), day(9)]))
         for material in ("blue", "white", "white")
     ]
     suppliers = [
@@ -87,7 +87,7 @@ def shipping_of(supplier, goods):
 
 
 def brute_force(needs, offers, suppliers, most=8):
-    """Try every basket of fewer than eight packs an offer: the least (cost, brought) that serves."""
+    """Try every basket of up to seven packs an offer: the least cost, then least brought."""
     counts = np.array(list(product(range(most), repeat=len(offers))))
     prices = np.array([[price_of(offer, n) for n in range(most)] for offer in offers])
     spent = np.take_along_axis(prices, counts.T, axis=1)
@@ -127,7 +127,7 @@ def brought_by(bought, needs):
 
 
 @given(st.integers(0, 10**6))
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=40, deadline=None, derandomize=True)
 def test_plan_equals_brute_force(seed):
     needs, offers, suppliers = random_market(seed)
     cost, brought = brute_force(needs, offers, suppliers)
