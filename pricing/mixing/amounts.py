@@ -40,7 +40,30 @@ def positive(value: Number, what: str) -> Fraction:
     """
     if not isfinite(value) or value <= 0:
         raise MixingError(f"{what} must be a number above zero, not {value}.")
-    return Fraction(value)
+    return exact(value)
+
+
+def exact(value: Number) -> Fraction:
+    """Return a finite number as a fraction, a float as the decimal it is written as.
+
+    A film of 6.4 mm is then two of 3.2 mm, where the float's own binary value would be more.
+
+    Parameters
+    ----------
+    value : int, float, Decimal or Fraction
+        The number, finite, [any unit]
+
+    Returns
+    -------
+    value : Fraction
+        The same number, [its unit]
+
+    Examples
+    --------
+    >>> exact(6.4)
+    Fraction(32, 5)
+    """
+    return Fraction(str(value)) if isinstance(value, float) else Fraction(value)
 
 
 def decimal(value: Fraction) -> Decimal:
@@ -84,7 +107,7 @@ def finest(places: Decimal, *amounts: Decimal) -> Decimal:
     >>> finest(Decimal("0.1"), Decimal("2.125"), Decimal("40"))
     Decimal('0.001')
     """
-    ends = (amount.normalize().as_tuple().exponent for amount in (places, *amounts))
+    ends = (int(amount.normalize().as_tuple().exponent) for amount in (places, *amounts))
     return Decimal(1).scaleb(min(ends))
 
 

@@ -68,7 +68,7 @@ def shares(
     if count is not None and len(parts) != count:
         raise MixingError(f"There are {count} colours and {len(parts)} shares: give one for each.")
     numbers = [_part(part) for part in parts]
-    whole = sum(numbers)
+    whole = sum(numbers, Fraction(0))
     percentages = [isinstance(part, str) and part.strip().endswith("%") for part in parts]
     if any(percentages):
         if not all(percentages):

@@ -233,12 +233,12 @@ def _proportions(recipe: Recipe, known: _Known) -> list[Fraction]:
 
 def _density(of: Ingredient | Recipe, known: _Known, *, asked_by: str) -> Fraction:
     flat = {of: Fraction(1)} if isinstance(of, Ingredient) else _flatten(of, known)
-    for ingredient in flat:
+    total = Fraction(0)
+    for ingredient, share in flat.items():
         if ingredient.density_g_per_ml is None:
             raise RecipeError(
                 f"“{asked_by}” cannot be weighed, because the density of “{ingredient.name}” is "
                 "not known. Weigh a measured volume of it and enter grams per mL."
             )
-    return sum(
-        (share * Fraction(item.density_g_per_ml) for item, share in flat.items()), Fraction(0)
-    )
+        total += share * Fraction(ingredient.density_g_per_ml)
+    return total

@@ -1,5 +1,6 @@
 """Mixing sheets: cup by cup, what goes in, in which order, and what the scale then shows."""
 
+from collections import defaultdict
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -9,7 +10,7 @@ from itertools import accumulate
 
 from pricing.mixing.amounts import finest, positive, rounded
 from pricing.mixing.errors import RecipeError
-from pricing.mixing.recipes import Part, Recipe, density, proportions
+from pricing.mixing.recipes import Recipe, density, proportions
 
 # What a kitchen scale and a measuring cylinder show.
 SHEET_PLACES = Decimal("0.1")
@@ -88,7 +89,7 @@ def scale(
 
     Examples
     --------
-    >>> from pricing.mixing import Ingredient
+    >>> from pricing.mixing import Ingredient, Part
     >>> medium = Ingredient("m", "Medium", Decimal("1.05"))
     >>> paint = Ingredient("p", "Blue", Decimal("1.3"))
     >>> batch = scale(Recipe("b", "Blue mix", (Part(medium, Decimal(2)), Part(paint, Decimal(1)))),
@@ -100,19 +101,19 @@ def scale(
     exact_ml = [share * volume for share in proportions(recipe)]
     volumes = rounded(exact_ml, finest(places, Decimal(volume_ml)))
     grams, note = _grams(recipe, exact_ml, places)
-    running_g = [*accumulate(grams)] + [None] * (len(volumes) - len(grams))
-    padded = [*grams] + [None] * (len(volumes) - len(grams))
+    weighed = [*zip(grams, accumulate(grams), strict=True)]
+    unweighed = [(None, None)] * (len(volumes) - len(weighed))
     steps = tuple(
-        Step(part.of.key, part.of.name, isinstance(part.of, Recipe), *amounts)
-        for part, *amounts in zip(
-            recipe.parts, volumes, padded, accumulate(volumes), running_g, strict=True
+        Step(part.of.key, part.of.name, isinstance(part.of, Recipe), ml, g, running_ml, running_g)
+        for part, ml, running_ml, (g, running_g) in zip(
+            recipe.parts, volumes, accumulate(volumes), [*weighed, *unweighed], strict=True
         )
     )
     return Batch(
         key=recipe.key,
         name=recipe.name,
         volume_ml=Decimal(volume_ml),
-        mass_g=running_g[-1],
+        mass_g=steps[-1].running_g,
         steps=steps,
         labels=tuple(labels),
         note=note,
@@ -145,24 +146,28 @@ def mixing_sheet(jobs: Iterable[Job], places: Decimal = SHEET_PLACES) -> tuple[B
 
     Examples
     --------
-    >>> from pricing.mixing import Ingredient
+    >>> from pricing.mixing import Ingredient, Part
     >>> white = Recipe("w", "White", (Part(Ingredient("p", "White paint"), Decimal(1)),))
     >>> sheet = mixing_sheet([Job(white, Decimal(20), "Tile 1"), Job(white, Decimal(25), "Tile 2")])
     >>> [(batch.name, str(batch.volume_ml), batch.labels) for batch in sheet]
     [('White', '45', ('Tile 1', 'Tile 2'))]
     """
-    wanted, labels, recipes = {}, {}, {}
+    recipes: dict[Hashable, Recipe] = {}
+    wanted: dict[Hashable, Decimal] = defaultdict(Decimal)
+    labels: dict[Hashable, list[str]] = defaultdict(list)
     for job in jobs:
         positive(job.volume_ml, "A volume")
         _collect(job.recipe, recipes)
-        wanted[job.recipe.key] = wanted.get(job.recipe.key, Decimal(0)) + Decimal(job.volume_ml)
-        labels.setdefault(job.recipe.key, []).append(job.label)
-    inside = {key: [part.of.key for part in _mixes(recipe)] for key, recipe in recipes.items()}
+        wanted[job.recipe.key] += Decimal(job.volume_ml)
+        labels[job.recipe.key].append(job.label)
+    inside = {key: [mix.key for mix in _mixes(recipe)] for key, recipe in recipes.items()}
     users = {key: [user for user in inside if key in inside[user]] for key in inside}
     for key in TopologicalSorter(users).static_order():  # so that each need is complete
-        for part, needed in _parts_needed(recipes[key], wanted[key], places):
-            wanted[part.of.key] = wanted.get(part.of.key, Decimal(0)) + needed
-            labels.setdefault(part.of.key, []).append(recipes[key].name)
+        for step in scale(recipes[key], wanted[key], places=places).steps:
+            if step.is_mix:
+                # A trace that shows as nothing still has to be mixed.
+                wanted[step.key] += step.ml or places
+                labels[step.key].append(recipes[key].name)
     return tuple(
         scale(recipes[key], wanted[key], _once(labels[key]), places)
         for key in _contained_first(inside)
@@ -186,28 +191,13 @@ def _collect(recipe: Recipe, recipes: dict[Hashable, Recipe]) -> None:
     known = recipes.setdefault(recipe.key, recipe)
     if known is not recipe and known != recipe:
         raise RecipeError(f"“{known.name}” and “{recipe.name}” are two recipes with one key.")
-    for part in _mixes(recipe):
-        if part.of.key not in recipes or recipes[part.of.key] is not part.of:
-            _collect(part.of, recipes)
+    for mix in _mixes(recipe):
+        if recipes.get(mix.key) is not mix:
+            _collect(mix, recipes)
 
 
-def _mixes(recipe: Recipe) -> list[Part]:
-    return [part for part in recipe.parts if isinstance(part.of, Recipe)]
-
-
-def _parts_needed(
-    recipe: Recipe, volume_ml: Decimal, places: Decimal
-) -> list[tuple[Part, Decimal]]:
-    """Return each contained mix with the volume that a batch takes of it, as the sheet shows it.
-
-    At least one last place, since a trace that shows as nothing still has to be mixed.
-    """
-    steps = scale(recipe, volume_ml, places=places).steps
-    return [
-        (part, step.ml or places)
-        for part, step in zip(recipe.parts, steps, strict=True)
-        if step.is_mix
-    ]
+def _mixes(recipe: Recipe) -> list[Recipe]:
+    return [part.of for part in recipe.parts if isinstance(part.of, Recipe)]
 
 
 def _contained_first(inside: dict[Hashable, list[Hashable]]) -> list[Hashable]:

@@ -353,6 +353,13 @@ def test_a_sheet_mixes_exactly_what_its_cups_take(rows):
     assert sheet["stock"].volume_ml == asked + taken
 
 
+def test_a_trace_of_a_mix_that_shows_as_nothing_is_still_mixed():
+    tinted = mix("tinted", (STOCK, "1"), (WATER, "9999"))
+    stock, cup = mixing_sheet([Job(tinted, D(50))])
+    assert cup.steps[0].ml == 0
+    assert (stock.key, stock.volume_ml) == ("stock", D("0.1"))
+
+
 def test_two_recipes_with_one_key_are_refused():
     other = mix("stock", (MEDIUM, "1"))
     with pytest.raises(RecipeError, match="two recipes with one key"):
