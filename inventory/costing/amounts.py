@@ -2,8 +2,10 @@
 
 from collections.abc import Sequence
 from decimal import Decimal
+from math import lcm
 
 QUANTITY_PLACES = Decimal("0.0001")
+VALUE_DIGITS = 6
 VALUE_PLACES = Decimal("0.000001")
 
 
@@ -29,7 +31,7 @@ def share(value: Decimal, part: Decimal, whole: Decimal) -> Decimal:
     if part == whole:
         return value
     # Integers, because a product of two stored amounts may pass the 28 digits of a Decimal.
-    micro, small, large = _units(value, VALUE_PLACES), *_integers([part, whole])
+    micro, (small, large) = _micro(value), _integers([part, whole])
     return _amount((2 * micro * small + large) // (2 * large))
 
 
@@ -53,7 +55,7 @@ def apportion(total: Decimal, weights: Sequence[Decimal]) -> list[Decimal]:
     >>> [str(part) for part in apportion(Decimal("1"), [Decimal(1), Decimal(1), Decimal(1)])]
     ['0.333334', '0.333333', '0.333333']
     """
-    micro = _units(total, VALUE_PLACES)
+    micro = _micro(total)
     scaled = _integers(weights)
     whole = sum(scaled)
     shares = [micro * weight // whole for weight in scaled]
@@ -63,9 +65,9 @@ def apportion(total: Decimal, weights: Sequence[Decimal]) -> list[Decimal]:
     return [_amount(part) for part in shares]
 
 
-def _units(amount: Decimal, places: Decimal) -> int:
+def _micro(amount: Decimal) -> int:
     """Return an amount as a whole number of its last place, refusing what has more places."""
-    units = amount.scaleb(-places.as_tuple().exponent)
+    units = amount.scaleb(VALUE_DIGITS)
     if units != units.to_integral_value():
         raise CostingError(f"Values have at most six places, and {plain(amount)} has more.")
     return int(units)
@@ -73,12 +75,13 @@ def _units(amount: Decimal, places: Decimal) -> int:
 
 def _integers(weights: Sequence[Decimal]) -> list[int]:
     """Return weights as integers in the same proportions."""
-    shift = max(0, *(-weight.as_tuple().exponent for weight in weights))
-    return [int(weight.scaleb(shift)) for weight in weights]
+    ratios = [weight.as_integer_ratio() for weight in weights]
+    common = lcm(*(denominator for _, denominator in ratios))
+    return [numerator * (common // denominator) for numerator, denominator in ratios]
 
 
 def _amount(micro: int) -> Decimal:
-    return Decimal(micro).scaleb(VALUE_PLACES.as_tuple().exponent)
+    return Decimal(micro).scaleb(-VALUE_DIGITS)
 
 
 def plain(amount: Decimal) -> str:

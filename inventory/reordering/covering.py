@@ -78,7 +78,7 @@ class Market:
         numbers = [i for i, offer in enumerate(self.offers) if offer.supplier in keep]
         return self._part(numbers, self.covers)
 
-    def without(self, materials: Iterable[Hashable]) -> "Market":
+    def without(self, materials: Iterable[Hashable]) -> "Market | None":
         """Return the market for the needs of all other materials."""
         drop = set(materials)
         numbers = [i for i, offer in enumerate(self.offers) if offer.material not in drop]
@@ -153,20 +153,19 @@ def sift(
         running = 0
         for due in sorted(dated, key=lambda day: day or date.max):
             running += dated[due]
-            able = [(arrival(terms[useful[i].supplier], today), i) for i in sellers[material]]
-            in_time = tuple(i for day, i in able if due is None or day <= due)
-            if not in_time:
-                soonest = min(day for day, _ in able)
-                first = tuple(i for day, i in able if day == soonest)
-                if not allow_late:
-                    seller = useful[first[0]].supplier
+            in_time = tuple(sellers[material])
+            if due is not None and today is not None:
+                days = {i: arrival(terms[useful[i].supplier], today) for i in in_time}
+                soonest = min(days.values())
+                if soonest > due and not allow_late:
+                    seller = useful[min(i for i in days if days[i] == soonest)].supplier
                     raise PlanProblem.too_late(material, due, soonest, seller, words)
-                in_time = first
+                in_time = tuple(i for i in days if days[i] <= max(due, soonest))
             covers.append(Cover(material, due, running, in_time))
     return Market(tuple(useful), terms, tuple(covers))
 
 
-def arrival(supplier: Supplier, today: date | None) -> date | None:
+def arrival(supplier: Supplier, today: date) -> date:
     """Return the day on which an order placed today arrives.
 
     Parameters
@@ -179,9 +178,9 @@ def arrival(supplier: Supplier, today: date | None) -> date | None:
     Returns
     -------
     day : date
-        None when there is no day to count from, [date]
+        The day it arrives, [date]
     """
-    return None if today is None else today + timedelta(days=supplier.lead_days)
+    return today + timedelta(days=supplier.lead_days)
 
 
 def _wanted(needs: Iterable[Need]) -> dict[Hashable, dict[date | None, int]]:

@@ -1,19 +1,38 @@
 """The cheapest way to buy what is needed: whole packs, several suppliers, shipping and all."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from datetime import date
 from time import monotonic
+from typing import NamedTuple
 
 from inventory.reordering.baskets import cheapest_packs, improved
 from inventory.reordering.covering import Market, sift
 from inventory.reordering.market import Need, Offer, Supplier
 from inventory.reordering.plans import Comparison, Plan
-from inventory.reordering.programme import Solution, solve
+from inventory.reordering.programme import solve
 from inventory.reordering.reasons import orders_of
 from inventory.reordering.words import PlanProblem, Words
 
 # Of the time limit, so much is for the plan itself; the rest is for what it is compared with.
 SHARE_FOR_PLAN = 0.85
+
+
+class Best(NamedTuple):
+    """The cheapest basket found, its cost, and one that no basket can beat, [minor units]."""
+
+    basket: Sequence[int]
+    total: int
+    bound: int
+
+    @property
+    def proven(self) -> bool:
+        """Whether nothing cheaper exists."""
+        return self.bound >= self.total
+
+    @property
+    def gap(self) -> float:
+        """Share of the cost by which a better basket might undercut it, [-]."""
+        return max(0, self.total - self.bound) / self.total
 
 
 def plan(
@@ -87,49 +106,44 @@ def plan(
         return Plan((), 0.0, True, ())
     deadline = monotonic() + time_limit
     best = _least(market, SHARE_FOR_PLAN * time_limit)
-    total = market.total(best.basket)
-    if budget is not None and total > budget:
-        raise _over_budget(market, total, best.proven, budget, words)
+    if budget is not None and best.total > budget:
+        raise _over_budget(market, best, budget, words)
     return Plan(
         orders_of(market, best.basket, needs, today, words),
-        0.0 if best.proven else (total - best.bound) / total,
+        best.gap,
         best.proven,
-        _comparisons(market, best, total, deadline),
+        _comparisons(market, best, deadline),
     )
 
 
-def _least(market: Market, seconds: float) -> Solution:
-    """Return the solver's basket, or the one found without it where that is better."""
+def _least(market: Market, seconds: float) -> Best:
+    """Return the solver's basket, or the one found without it where that is cheaper."""
     start = improved(market)
-    found = solve(market, market.total(start), max(seconds, 0.01))
-    if found.basket is None or market.total(start) < market.total(found.basket):
-        # Tuples and lists of counts are read alike.
-        return Solution(tuple(start), found.bound, found.bound >= market.total(start))
-    return found
+    known = market.total(start)
+    found = solve(market, known, max(seconds, 0.01))
+    if found.basket is None or known < market.total(found.basket):
+        return Best(start, known, found.bound)
+    return Best(found.basket, market.total(found.basket), found.bound)
 
 
-def _comparisons(
-    market: Market, best: Solution, total: int, deadline: float
-) -> tuple[Comparison, ...]:
+def _comparisons(market: Market, best: Best, deadline: float) -> tuple[Comparison, ...]:
     """Return what buying at the cheapest pack, and from each single supplier, would cost."""
     simple = market.total(cheapest_packs(market))
-    ways = [Comparison("cheapest_packs", None, simple, simple - total, True)]
-    used = {key for key, goods in market.goods(best.basket).items() if goods}
+    ways = [Comparison("cheapest_packs", None, simple, simple - best.total, True)]
+    used = set(market.goods(best.basket))
     keys = sorted({offer.supplier for offer in market.offers}, key=str)
     alone = {key: part for key in keys if (part := market.only([key])) is not None}
     for done, (key, part) in enumerate(alone.items()):
         share = (deadline - monotonic()) / (len(alone) - done)
         found = best if used == {key} else _least(part, share)
-        cost = total if used == {key} else part.total(found.basket)
-        ways.append(Comparison("one_supplier", key, cost, cost - total, found.proven))
+        saving = found.total - best.total
+        ways.append(Comparison("one_supplier", key, found.total, saving, found.proven))
     return (ways[0], *sorted(ways[1:], key=lambda way: (way.total, str(way.supplier))))
 
 
-def _over_budget(
-    market: Market, total: int, proven: bool, budget: int, words: Words
-) -> PlanProblem:
+def _over_budget(market: Market, best: Best, budget: int, words: Words) -> PlanProblem:
     """Return the refusal, with the fewest needs to leave out, last needed first, that fit."""
-    first_due: dict = {}
+    first_due: dict[Hashable, date] = {}
     for cover in market.covers:
         first_due.setdefault(cover.material, cover.due or date.max)
     later = sorted(first_due, key=lambda material: (first_due[material], str(material)))[::-1]
@@ -137,15 +151,10 @@ def _over_budget(
     few, many, smaller = 0, len(later), 0
     while many - few > 1:
         middle = (few + many) // 2
-        cost = _cost_without(market, later[:middle])
+        part = market.without(later[:middle])
+        cost = _least(part, 0.3).total if part else 0
         if cost <= budget:
             many, smaller = middle, cost
         else:
             few = middle
-    left_out: Sequence = later[:many]
-    return PlanProblem.over_budget(total, budget, proven, left_out, smaller, words)
-
-
-def _cost_without(market: Market, materials: Sequence) -> int:
-    part = market.without(materials)
-    return part.total(_least(part, 0.3).basket)
+    return PlanProblem.over_budget(best.total, budget, best.proven, later[:many], smaller, words)

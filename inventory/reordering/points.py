@@ -191,7 +191,7 @@ def order_up_to(
     return OrderUpTo(projected <= reorder_at, target, projected, short)
 
 
-def check(service_level: float, **amounts: float) -> None:
+def check(service_level: float, **amounts: float | Decimal) -> None:
     """Refuse a service level or an amount that is out of range."""
     if not 0.5 <= service_level < 1:
         raise DemandError(

@@ -1,7 +1,7 @@
 """The purchase as a mixed-integer programme: build it, solve it, and say what was proved."""
 
 from collections import defaultdict
-from collections.abc import Hashable
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
 from math import ceil, gcd, inf
 
@@ -22,7 +22,7 @@ class Programme:
 
     costs: list[float] = field(default_factory=list)
     highest: list[int] = field(default_factory=list)
-    rows: list[dict[int, float]] = field(default_factory=list)
+    rows: list[Mapping[int, float]] = field(default_factory=list)
     least: list[float] = field(default_factory=list)
     most: list[float] = field(default_factory=list)
 
@@ -32,7 +32,7 @@ class Programme:
         self.highest.append(highest)
         return len(self.costs) - 1
 
-    def row(self, entries: dict[int, float], least: float = -inf, most: float = inf) -> None:
+    def row(self, entries: Mapping[int, float], least: float = -inf, most: float = inf) -> None:
         """Keep a weighted sum of columns between two bounds."""
         self.rows.append(entries)
         self.least.append(least)
@@ -48,11 +48,13 @@ class Programme:
 
 @dataclass(frozen=True)
 class Solution:
-    """A basket, or None if none was found in time, and a cost that no basket can beat."""
+    """A basket, or None if none was found in time, and a cost that no basket can beat.
+
+    The two costs are equal when the basket is proved to be the cheapest.
+    """
 
     basket: tuple[int, ...] | None
     bound: int
-    proven: bool
 
 
 def solve(market: Market, known_cost: int, seconds: float) -> Solution:
@@ -74,7 +76,7 @@ def solve(market: Market, known_cost: int, seconds: float) -> Solution:
     Returns
     -------
     solution : Solution
-        Basket, lower bound of the cost [minor units], and whether the two agree
+        Basket and lower bound of the cost, [minor units]
 
     References
     ----------
@@ -93,13 +95,11 @@ def solve(market: Market, known_cost: int, seconds: float) -> Solution:
     # The share for excess is below one minor unit, so the cost is above the bound less one.
     bound = max(0, ceil(bound - 1 + SLACK)) if np.isfinite(bound) else 0
     if answer.x is None:
-        return Solution(None, bound, False)
+        return Solution(None, bound)
     basket = tuple(sum(round(answer.x[column]) for column in columns) for columns in counts)
     if not market.serves(basket):  # off by a rounding of the solver
-        return Solution(None, bound, False)
-    cost = market.total(basket)
-    proven = answer.status == 0 or bound >= cost
-    return Solution(basket, cost if proven else bound, proven)
+        return Solution(None, bound)
+    return Solution(basket, market.total(basket) if answer.status == 0 else bound)
 
 
 def build(market: Market, excess_weight: float = 0.0) -> tuple[Programme, list[list[int]]]:
@@ -121,7 +121,7 @@ def build(market: Market, excess_weight: float = 0.0) -> tuple[Programme, list[l
     """
     programme = Programme()
     goods: dict[Hashable, dict[int, float]] = defaultdict(dict)
-    opened: dict[Hashable, dict[int, float]] = {}
+    opened: dict[Hashable, dict[int, int]] = {}
     for key in sorted({offer.supplier for offer in market.offers}, key=str):
         opened[key] = _open_supplier(programme, market.suppliers[key])
     counts, needed = [], market.needed
@@ -141,7 +141,7 @@ def build(market: Market, excess_weight: float = 0.0) -> tuple[Programme, list[l
     return programme, counts
 
 
-def _open_supplier(programme: Programme, supplier: Supplier) -> dict[int, float]:
+def _open_supplier(programme: Programme, supplier: Supplier) -> dict[int, int]:
     """Add one yes-or-no column a shipping tier; return the goods that each asks for.
 
     A supplier without fee and least order needs none: ordering there is always open.
@@ -156,7 +156,7 @@ def _open_supplier(programme: Programme, supplier: Supplier) -> dict[int, float]
 
 
 def _count_packs(
-    programme: Programme, offer: Offer, top: int, share: float, opened: dict[int, float]
+    programme: Programme, offer: Offer, top: int, share: float, opened: dict[int, int]
 ) -> list[int]:
     """Add a column a price level for the packs of an offer, closed unless its supplier is used."""
     levels = offer.levels

@@ -47,23 +47,30 @@ def orders_of(
         ]
         lines = tuple(_line(market, basket, number, needs, today, words) for number in bought)
         supplier = market.suppliers[key]
-        day = arrival(supplier, today)
+        day = arrival(supplier, today) if today else None
         orders.append(SupplierOrder(key, lines, goods, supplier.shipping(goods), day))
     return tuple(orders)
 
 
-def _line(market, basket, number, needs, today, words) -> PlanLine:
+def _line(
+    market: Market,
+    basket: Sequence[int],
+    number: int,
+    needs: Sequence[Need],
+    today: date | None,
+    words: Words,
+) -> PlanLine:
     offer, count = market.offers[number], basket[number]
-    day = arrival(market.suppliers[offer.supplier], today)
+    day = arrival(market.suppliers[offer.supplier], today) if today else None
     served = [cover.due for cover in market.covers if number in cover.offers and cover.due]
     needed_by = min(served, default=None)
-    late = needed_by is not None and day > needed_by
+    late = needed_by is not None and day is not None and day > needed_by
     reasons = [
         _what_for(market, offer.material, needs, words),
         _coverage(market, basket, number, words),
         _alternative(market, basket, number, words),
     ]
-    if late:
+    if late and day:
         reasons.append(f"It arrives on {words.day(day)}, after the day it is needed.")
     return PlanLine(
         material=offer.material,

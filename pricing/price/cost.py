@@ -203,10 +203,19 @@ def cost_of(
     return Cost(pieces, success_rate, tuple(line for line in lines if line.amount or line.cautious))
 
 
-def _line(kind, label, amount, cautious=None, minutes=ZERO) -> CostLine:
+def _line(
+    kind: str,
+    label: str,
+    amount: Decimal,
+    cautious: Decimal | None = None,
+    minutes: Decimal = ZERO,
+) -> CostLine:
     cautious = amount if cautious is None else cautious
-    rounded = [each.quantize(VALUE_PLACES, ROUND_HALF_UP) for each in (amount, cautious)]
-    return CostLine(kind, label, *rounded, minutes)
+    return CostLine(kind, label, _places(amount), _places(cautious), minutes)
+
+
+def _places(amount: Decimal) -> Decimal:
+    return amount.quantize(VALUE_PLACES, ROUND_HALF_UP)
 
 
 def _check(success_rate: Decimal, pieces: int, charges: Sequence[Decimal]) -> None:
