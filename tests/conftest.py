@@ -1,0 +1,84 @@
+"""Who asks: an owner, a maker and a viewer of one studio, an owner of another, and a stranger."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+from django.contrib.auth.models import User
+from django.db import connection
+from django.test import Client
+from rest_framework.test import APIClient
+
+from studio.models import Studio
+from studio.tokens import create_token
+from tests.factories.studio import MembershipFactory, StudioFactory
+
+DATABASE_FIXTURES = {"db", "transactional_db", "live_server"}
+
+
+@dataclass(frozen=True)
+class Person:
+    """Somebody with a browser and an API client; both signed in, unless it is a stranger."""
+
+    user: User | None
+    studio: Studio | None
+    client: Client
+    api: Any
+
+    @property
+    def membership(self):
+        return self.studio.memberships.get(user=self.user)
+
+
+def member(studio, role):
+    """Return a new member of the studio, signed in, with a token."""
+    user = MembershipFactory(studio=studio, role=role).user
+    client = Client()
+    client.force_login(user)
+    _, secret = create_token(studio=studio, user=user, label=f"Token of {user}")
+    api = APIClient()
+    api.credentials(HTTP_AUTHORIZATION=f"Token {secret}")
+    return Person(user, studio, client, api)
+
+
+@pytest.fixture
+def studio(db):
+    return StudioFactory()
+
+
+@pytest.fixture
+def owner(studio):
+    return member(studio, "owner")
+
+
+@pytest.fixture
+def maker(studio):
+    return member(studio, "maker")
+
+
+@pytest.fixture
+def viewer(studio):
+    return member(studio, "viewer")
+
+
+@pytest.fixture
+def other_owner(db):
+    """An owner of another studio, who must not find anything of the first."""
+    return member(StudioFactory(), "owner")
+
+
+@pytest.fixture
+def stranger(db):
+    """Somebody who has not signed in and has no token."""
+    return Person(None, None, Client(), APIClient())
+
+
+def pytest_collection_modifyitems(items):
+    """Mark what uses the database, and skip on SQLite what needs another one."""
+    wants_row_locks = pytest.mark.skip(reason="needs PostgreSQL's row locks; set DATABASE_URL")
+    for item in items:
+        fixtures = set(getattr(item, "fixturenames", ()))
+        if fixtures & DATABASE_FIXTURES or item.get_closest_marker("django_db"):
+            item.add_marker(pytest.mark.database)
+        if item.get_closest_marker("postgres") and connection.vendor != "postgresql":
+            item.add_marker(wants_row_locks)

@@ -1,0 +1,134 @@
+"""Supplies and what is bought. Bottles are empty: only inventory.stock puts something in."""
+
+from datetime import date
+from decimal import Decimal
+
+import factory
+from django.utils import timezone
+from factory.django import DjangoModelFactory
+
+from inventory.models import (
+    Bottle,
+    Delivery,
+    Entry,
+    Hold,
+    Material,
+    OrderLine,
+    Pack,
+    PurchaseOrder,
+    Recipe,
+    RecipePart,
+    Supplier,
+)
+from tests.factories.studio import StudioFactory
+
+SAME_STUDIO = factory.SelfAttribute("..studio")
+A_DAY = date(2026, 3, 2)
+
+
+class MaterialFactory(DjangoModelFactory):
+    class Meta:
+        model = Material
+
+    studio = factory.SubFactory(StudioFactory)
+    name = factory.Sequence(lambda n: f"Material {n}")
+    kind = Material.Kind.PAINT
+
+
+class SupplierFactory(DjangoModelFactory):
+    class Meta:
+        model = Supplier
+
+    studio = factory.SubFactory(StudioFactory)
+    name = factory.Sequence(lambda n: f"Supplier {n}")
+
+
+class PackFactory(DjangoModelFactory):
+    class Meta:
+        model = Pack
+
+    studio = factory.SubFactory(StudioFactory)
+    supplier = factory.SubFactory(SupplierFactory, studio=SAME_STUDIO)
+    material = factory.SubFactory(MaterialFactory, studio=SAME_STUDIO)
+    size = Decimal(500)
+    price = Decimal(10)
+
+
+class BottleFactory(DjangoModelFactory):
+    class Meta:
+        model = Bottle
+
+    studio = factory.SubFactory(StudioFactory)
+    material = factory.SubFactory(MaterialFactory, studio=SAME_STUDIO)
+    code = factory.Sequence(lambda n: f"B{n:05}")
+    capacity = Decimal(500)
+    received_on = A_DAY
+
+
+class EntryFactory(DjangoModelFactory):
+    class Meta:
+        model = Entry
+
+    studio = factory.SubFactory(StudioFactory)
+    happened_at = factory.LazyFunction(timezone.now)
+
+
+class HoldFactory(DjangoModelFactory):
+    class Meta:
+        model = Hold
+
+    studio = factory.SubFactory(StudioFactory)
+    material = factory.SubFactory(MaterialFactory, studio=SAME_STUDIO)
+    key = factory.Sequence(lambda n: f"work-{n}")
+    label = factory.Sequence(lambda n: f"Work {n}")
+    quantity = Decimal(100)
+
+
+class PurchaseOrderFactory(DjangoModelFactory):
+    class Meta:
+        model = PurchaseOrder
+
+    studio = factory.SubFactory(StudioFactory)
+    supplier = factory.SubFactory(SupplierFactory, studio=SAME_STUDIO)
+    number = factory.Sequence(lambda n: n + 1)
+
+
+class OrderLineFactory(DjangoModelFactory):
+    class Meta:
+        model = OrderLine
+
+    order = factory.SubFactory(PurchaseOrderFactory)
+    pack = factory.SubFactory(
+        PackFactory,
+        studio=factory.SelfAttribute("..order.studio"),
+        supplier=factory.SelfAttribute("..order.supplier"),
+    )
+    count = 1
+    unit_price = factory.SelfAttribute("pack.price")
+
+
+class DeliveryFactory(DjangoModelFactory):
+    class Meta:
+        model = Delivery
+
+    studio = factory.SubFactory(StudioFactory)
+    entry = factory.SubFactory(EntryFactory, studio=SAME_STUDIO)
+    received_on = A_DAY
+    currency = factory.SelfAttribute("studio.currency")
+
+
+class RecipeFactory(DjangoModelFactory):
+    class Meta:
+        model = Recipe
+
+    studio = factory.SubFactory(StudioFactory)
+    name = factory.Sequence(lambda n: f"Mix {n}")
+
+
+class RecipePartFactory(DjangoModelFactory):
+    class Meta:
+        model = RecipePart
+
+    recipe = factory.SubFactory(RecipeFactory)
+    material = factory.SubFactory(MaterialFactory, studio=factory.SelfAttribute("..recipe.studio"))
+    parts = Decimal(1)

@@ -1,0 +1,232 @@
+"""Surfaces, palettes, commissions, pours and sales.
+
+Pours and topcoats come with the entry they must have, but without movements: pricing.pours logs one
+that has taken something from the shelf.
+"""
+
+from decimal import Decimal
+
+import factory
+from django.utils import timezone
+from factory.django import DjangoModelFactory
+
+from inventory.models import Material, Recipe
+from pricing.models import (
+    Channel,
+    Commission,
+    CommissionLine,
+    Customer,
+    FinishedPiece,
+    LabourStep,
+    Palette,
+    PaletteColour,
+    PieceSet,
+    Pour,
+    PourLayer,
+    Quote,
+    QuoteLine,
+    ResinKit,
+    Sale,
+    SaleLine,
+    SavedSurface,
+    Technique,
+    Topcoating,
+)
+from tests.factories.inventory import (
+    A_DAY,
+    SAME_STUDIO,
+    EntryFactory,
+    MaterialFactory,
+    RecipeFactory,
+)
+from tests.factories.studio import StudioFactory
+
+NUMBER = factory.Sequence(lambda n: n + 1)
+
+
+class SavedSurfaceFactory(DjangoModelFactory):
+    class Meta:
+        model = SavedSurface
+
+    studio = factory.SubFactory(StudioFactory)
+    name = factory.Sequence(lambda n: f"Tile {n}")
+    width_mm = height_mm = Decimal(100)
+
+
+class TechniqueFactory(DjangoModelFactory):
+    class Meta:
+        model = Technique
+        django_get_or_create = ("studio", "slug")
+
+    studio = factory.SubFactory(StudioFactory)
+    slug = Technique.Slug.BLOOM
+
+
+class LabourStepFactory(DjangoModelFactory):
+    class Meta:
+        model = LabourStep
+
+    technique = factory.SubFactory(TechniqueFactory)
+    step = LabourStep.Step.POUR
+
+
+class PaletteFactory(DjangoModelFactory):
+    class Meta:
+        model = Palette
+
+    studio = factory.SubFactory(StudioFactory)
+    name = factory.Sequence(lambda n: f"Palette {n}")
+    base = factory.SubFactory(RecipeFactory, studio=SAME_STUDIO, role=Recipe.Role.BASE)
+
+
+class PaletteColourFactory(DjangoModelFactory):
+    class Meta:
+        model = PaletteColour
+
+    palette = factory.SubFactory(PaletteFactory)
+    recipe = factory.SubFactory(RecipeFactory, studio=factory.SelfAttribute("..palette.studio"))
+
+
+class ResinKitFactory(DjangoModelFactory):
+    class Meta:
+        model = ResinKit
+
+    studio = factory.SubFactory(StudioFactory)
+    name = factory.Sequence(lambda n: f"Resin kit {n}")
+    resin = factory.SubFactory(MaterialFactory, studio=SAME_STUDIO, kind=Material.Kind.RESIN)
+    hardener = factory.SubFactory(MaterialFactory, studio=SAME_STUDIO, kind=Material.Kind.HARDENER)
+
+
+class CustomerFactory(DjangoModelFactory):
+    class Meta:
+        model = Customer
+
+    studio = factory.SubFactory(StudioFactory)
+    name = factory.Sequence(lambda n: f"Customer {n}")
+
+
+class CommissionFactory(DjangoModelFactory):
+    class Meta:
+        model = Commission
+
+    studio = factory.SubFactory(StudioFactory)
+    number = NUMBER
+    customer = factory.SubFactory(CustomerFactory, studio=SAME_STUDIO)
+    title = factory.Sequence(lambda n: f"Work {n}")
+
+
+class CommissionLineFactory(DjangoModelFactory):
+    class Meta:
+        model = CommissionLine
+
+    commission = factory.SubFactory(CommissionFactory)
+    surface = factory.SubFactory(
+        SavedSurfaceFactory, studio=factory.SelfAttribute("..commission.studio")
+    )
+    technique = factory.SubFactory(
+        TechniqueFactory, studio=factory.SelfAttribute("..commission.studio")
+    )
+    palette = factory.SubFactory(
+        PaletteFactory, studio=factory.SelfAttribute("..commission.studio")
+    )
+
+
+class QuoteFactory(DjangoModelFactory):
+    class Meta:
+        model = Quote
+
+    studio = factory.SubFactory(StudioFactory)
+    commission = factory.SubFactory(CommissionFactory, studio=SAME_STUDIO)
+    currency = factory.SelfAttribute("studio.currency")
+    net = tax = gross = deposit = Decimal(0)
+    frozen = factory.LazyFunction(lambda: {"lines": []})
+
+
+class QuoteLineFactory(DjangoModelFactory):
+    class Meta:
+        model = QuoteLine
+
+    quote = factory.SubFactory(QuoteFactory)
+    description = factory.Sequence(lambda n: f"Piece {n}")
+    quantity = 1
+    unit_price = amount = Decimal(0)
+
+
+class PourFactory(DjangoModelFactory):
+    class Meta:
+        model = Pour
+
+    studio = factory.SubFactory(StudioFactory)
+    number = NUMBER
+    surface = factory.SubFactory(SavedSurfaceFactory, studio=SAME_STUDIO)
+    technique = factory.SubFactory(TechniqueFactory, studio=SAME_STUDIO)
+    palette = factory.SubFactory(PaletteFactory, studio=SAME_STUDIO)
+    poured_at = factory.LazyFunction(timezone.now)
+    entry = factory.SubFactory(EntryFactory, studio=SAME_STUDIO)
+
+
+class PourLayerFactory(DjangoModelFactory):
+    class Meta:
+        model = PourLayer
+
+    pour = factory.SubFactory(PourFactory)
+    layer = PourLayer.Layer.BASE
+    mixed_ml = Decimal(50)
+
+
+class TopcoatingFactory(DjangoModelFactory):
+    class Meta:
+        model = Topcoating
+
+    studio = factory.SubFactory(StudioFactory)
+    pour = factory.SubFactory(PourFactory, studio=SAME_STUDIO)
+    kit = factory.SubFactory(ResinKitFactory, studio=SAME_STUDIO)
+    mixed_ml = Decimal(50)
+    coated_at = factory.LazyFunction(timezone.now)
+    entry = factory.SubFactory(EntryFactory, studio=SAME_STUDIO)
+
+
+class FinishedPieceFactory(DjangoModelFactory):
+    class Meta:
+        model = FinishedPiece
+
+    studio = factory.SubFactory(StudioFactory)
+    pour = factory.SubFactory(PourFactory, studio=SAME_STUDIO)
+    number = NUMBER
+
+
+class ChannelFactory(DjangoModelFactory):
+    class Meta:
+        model = Channel
+
+    studio = factory.SubFactory(StudioFactory)
+    name = factory.Sequence(lambda n: f"Channel {n}")
+
+
+class PieceSetFactory(DjangoModelFactory):
+    class Meta:
+        model = PieceSet
+
+    studio = factory.SubFactory(StudioFactory)
+    number = NUMBER
+    name = factory.Sequence(lambda n: f"Coasters {n}")
+    made_on = A_DAY
+
+
+class SaleFactory(DjangoModelFactory):
+    class Meta:
+        model = Sale
+
+    studio = factory.SubFactory(StudioFactory)
+    number = NUMBER
+    channel = factory.SubFactory(ChannelFactory, studio=SAME_STUDIO)
+    sold_on = A_DAY
+
+
+class SaleLineFactory(DjangoModelFactory):
+    class Meta:
+        model = SaleLine
+
+    sale = factory.SubFactory(SaleFactory)
+    piece_set = factory.SubFactory(PieceSetFactory, studio=factory.SelfAttribute("..sale.studio"))
+    price = Decimal(40)

@@ -1,0 +1,32 @@
+"""Studios and people."""
+
+import factory
+from django.contrib.auth import get_user_model
+from factory.django import DjangoModelFactory
+
+from studio.models import Membership, Studio
+from studio.models.people import Role
+
+
+class StudioFactory(DjangoModelFactory):
+    class Meta:
+        model = Studio
+
+    name = factory.Sequence(lambda n: f"Studio {n}")
+
+
+class UserFactory(DjangoModelFactory):
+    class Meta:
+        model = get_user_model()
+
+    username = factory.Sequence(lambda n: f"person{n}@example.com")
+    email = factory.SelfAttribute("username")
+
+
+class MembershipFactory(DjangoModelFactory):
+    class Meta:
+        model = Membership
+
+    studio = factory.SubFactory(StudioFactory)
+    user = factory.SubFactory(UserFactory)
+    role = Role.OWNER
