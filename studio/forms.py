@@ -1,7 +1,7 @@
 """Forms of the ground floor, and how every form of the project is drawn."""
 
 from django import forms
-from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.forms.renderers import TemplatesSetting
@@ -35,6 +35,19 @@ class SignIn(AuthenticationForm):
         return name.lower() if "@" in name else name
 
 
+GOOD_PASSWORD = "At least 8 characters. Three or four unrelated words are easy to remember."
+
+
+class PasswordChange(PasswordChangeForm):
+    """The old password, and a new one twice."""
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["new_password1"].help_text = GOOD_PASSWORD
+        self.fields["new_password2"].label = "New password once more"
+        self.fields["new_password2"].help_text = ""
+
+
 class Account(forms.Form):
     """What a new person signs in with."""
 
@@ -52,7 +65,7 @@ class Account(forms.Form):
     password = forms.CharField(
         label="Password",
         strip=False,
-        help_text="At least 8 characters. Three or four unrelated words are easy to remember.",
+        help_text=GOOD_PASSWORD,
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
     )
 

@@ -1,5 +1,83 @@
-"""Amounts as text, in the studio's own currency and measures."""
+"""Amounts as text, in the studio's own currency and measures.
+
+Each filter writes a dash for nothing, so that a page need not ask.
+"""
+
+from decimal import Decimal
 
 from django import template
+from django.template.defaultfilters import length as count_of
+
+from studio.money import format_money
+from studio.units import both, format_length, format_mass, format_volume, kitchen_measure
+from studio.units.formats import signed
+from studio.units.numerals import trimmed
 
 register = template.Library()
+
+NOTHING = "–"
+
+
+def _blank(value):
+    return value is None or value == ""
+
+
+@register.filter
+def money(amount, studio):
+    """Write an amount in the studio's currency: ``$41.99``."""
+    return NOTHING if _blank(amount) else format_money(amount, studio.currency, studio.locale)
+
+
+@register.filter
+def fine_money(amount, studio):
+    """Write the cost of a millilitre, a gram or a minute, with four decimals: ``$0.0213``."""
+    if _blank(amount):
+        return NOTHING
+    return format_money(amount, studio.currency, studio.locale, places=4)
+
+
+@register.filter
+def volume(volume_ml, studio):
+    """Write a volume both ways: ``22 mL (1½ tbsp)``."""
+    return NOTHING if _blank(volume_ml) else both(volume_ml, studio.measures)
+
+
+@register.filter
+def kitchen(volume_ml, studio):
+    """Write a volume in spoons and cups only: ``1½ tbsp``."""
+    return NOTHING if _blank(volume_ml) else kitchen_measure(volume_ml, studio.measures)
+
+
+@register.filter
+def quantity(amount, material):
+    """Write an amount of a material in the unit it is counted in: ``250 mL``, ``450 g``, ``12``."""
+    if _blank(amount):
+        return NOTHING
+    writers = {"ml": format_volume, "g": format_mass}
+    return writers.get(material.unit, count)(amount)
+
+
+@register.filter
+def count(number):
+    """Write a number of items without needless decimals: ``12``."""
+    return NOTHING if _blank(number) else signed(Decimal(number), trimmed)
+
+
+@register.filter
+def percent(share):
+    """Write a share of one as a percentage with at most one decimal: ``35%``, ``7.5%``."""
+    if _blank(share):
+        return NOTHING
+    tenths = (Decimal(str(share)) * 100).quantize(Decimal("0.1"))
+    return signed(tenths, trimmed) + "%"
+
+
+@register.filter
+def length(value, studio=None):
+    """Write a length in the studio's inches or centimetres: ``1½ in``.
+
+    Without a studio this is Django's own filter of that name, which its admin pages use.
+    """
+    if studio is None:
+        return count_of(value)
+    return NOTHING if _blank(value) else format_length(value, studio.lengths)

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from studio import people, preferences
 from studio.access import SESSION_KEY, member_page, open_page, signed_in_page
-from studio.forms import NewStudio, NewStudioAndAccount, SignIn
+from studio.forms import NewStudio, NewStudioAndAccount, PasswordChange, SignIn
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
@@ -26,6 +26,7 @@ sign_out = open_page(LogoutView.as_view())
 
 
 class _PasswordChange(PasswordChangeView):
+    form_class = PasswordChange
     template_name = "studio/password.html"
     success_url = reverse_lazy("password")
 

@@ -4,6 +4,8 @@
 document.addEventListener("DOMContentLoaded", () => {
   prepare(document);
   document.querySelector(".error-summary")?.focus();
+  const tab = document.querySelector(".tabs [aria-current]");
+  if (tab) tab.closest("ul").scrollLeft = tab.offsetLeft - 60;
 });
 document.addEventListener("htmx:load", (event) => prepare(event.detail.elt));
 
