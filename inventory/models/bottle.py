@@ -1,10 +1,12 @@
 """Bottles: the containers on the shelf, each with a code, a cost and what is left in it."""
 
+from datetime import timedelta
+
 from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
-from inventory.models.fields import ZERO, quantity_field, value_field
+from inventory.models.fields import ZERO, money_field, quantity_field, value_field
 from inventory.models.purchase import Delivery
 from inventory.models.supplier import Pack
 from inventory.models.supply import Material
@@ -47,6 +49,9 @@ class Bottle(models.Model):
     density_g_per_ml = models.DecimalField(
         "density (g/mL)", max_digits=6, decimal_places=4, null=True, blank=True
     )
+    price_paid = money_field(
+        null=True, blank=True, help_text="What the invoice asked for it, in the studio's currency."
+    )
     place = models.CharField(max_length=60, blank=True)
     received_on = models.DateField()
     expires_on = models.DateField(null=True, blank=True)
@@ -66,10 +71,23 @@ class Bottle(models.Model):
             models.CheckConstraint(condition=Q(remaining__gte=0), name="bottle_never_below_zero"),
             models.CheckConstraint(condition=Q(value__gte=0), name="bottle_value_never_below_zero"),
         ]
-        indexes = [models.Index(fields=["material", "expires_on", "received_on"])]
+        indexes = [
+            models.Index(
+                fields=["material", "expires_on", "received_on"],
+                condition=Q(remaining__gt=0),
+                name="bottle_in_issue_order",
+            )
+        ]
 
     def __str__(self):
         return f"{self.code} {self.material}"
+
+    @property
+    def keeps_until(self):
+        """The day it expires, counted from its opening where that is sooner; None if it keeps."""
+        days = self.material.opened_life_days
+        opened = self.opened_on + timedelta(days=days) if self.opened_on and days else None
+        return min(filter(None, (self.expires_on, opened)), default=None)
 
     @property
     def density(self):

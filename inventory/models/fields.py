@@ -1,7 +1,8 @@
-"""The two kinds of number the ledger is made of."""
+"""The kinds of number the stock room is made of."""
 
 from decimal import Decimal
 
+from django.core.validators import MinValueValidator
 from django.db import models
 
 
@@ -13,6 +14,13 @@ def quantity_field(**options):
 def value_field(**options):
     """What stock is worth, to a millionth of the currency, so that shares add up exactly."""
     return models.DecimalField(max_digits=18, decimal_places=6, **options)
+
+
+def money_field(**options):
+    """A price or a fee, not negative, in the studio's currency."""
+    return models.DecimalField(
+        max_digits=12, decimal_places=3, validators=[MinValueValidator(ZERO)], **options
+    )
 
 
 ZERO = Decimal(0)

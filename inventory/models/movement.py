@@ -53,6 +53,7 @@ class Entry(AppendOnly):
 
     class Meta:
         ordering = ["-pk"]
+        indexes = [models.Index(fields=["studio", "happened_at"])]
         verbose_name_plural = "entries"
 
     def __str__(self):
@@ -96,8 +97,7 @@ class Movement(AppendOnly):
             ),
             models.CheckConstraint(
                 name="movement_out_takes_out",
-                condition=~Q(kind__in=["use", "waste", "return"])
-                | Q(quantity__lt=0, value__lte=0),
+                condition=~Q(kind__in=["use", "waste", "return"]) | Q(quantity__lt=0, value__lte=0),
             ),
             models.CheckConstraint(
                 name="movement_respread_moves_value_only",

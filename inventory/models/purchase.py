@@ -8,8 +8,8 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils import timezone
 
-from inventory.models.fields import ZERO
-from inventory.models.supplier import Pack, Supplier, _money
+from inventory.models.fields import ZERO, money_field
+from inventory.models.supplier import Pack, Supplier
 from studio.models import Studio
 
 
@@ -35,7 +35,7 @@ class PurchaseOrder(models.Model):
     )
     sent_on = models.DateField(null=True, blank=True)
     expected_on = models.DateField(null=True, blank=True)
-    shipping = _money(default=ZERO)
+    shipping = money_field(default=ZERO)
     notes = models.TextField(blank=True)
 
     class Meta:
@@ -55,7 +55,7 @@ class OrderLine(models.Model):
     pack = models.ForeignKey(Pack, on_delete=models.PROTECT, related_name="order_lines")
     count = models.PositiveIntegerField(validators=[MinValueValidator(1)])
     received_count = models.PositiveIntegerField(default=0)
-    unit_price = _money()
+    unit_price = money_field()
     why = models.CharField(max_length=300, blank=True)
     needed_by = models.DateField(null=True, blank=True)
 
@@ -87,9 +87,9 @@ class Delivery(models.Model):
     )
     received_on = models.DateField()
     reference = models.CharField(max_length=80, blank=True, help_text="The supplier's invoice.")
-    discount = _money(default=ZERO)
-    freight = _money(default=ZERO)
-    duty = _money(default=ZERO)
+    discount = money_field(default=ZERO)
+    freight = money_field(default=ZERO)
+    duty = money_field(default=ZERO)
     currency = models.CharField(max_length=3)
     rate = models.DecimalField(
         "exchange rate",

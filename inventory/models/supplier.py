@@ -5,15 +5,9 @@ from decimal import Decimal
 from django.core.validators import MinValueValidator
 from django.db import models
 
-from inventory.models.fields import ZERO, quantity_field
+from inventory.models.fields import ZERO, money_field, quantity_field
 from inventory.models.supply import Material
 from studio.models import Studio
-
-
-def _money(**options):
-    return models.DecimalField(
-        max_digits=12, decimal_places=3, validators=[MinValueValidator(ZERO)], **options
-    )
 
 
 class Supplier(models.Model):
@@ -37,9 +31,9 @@ class Supplier(models.Model):
         default=Decimal(2),
         validators=[MinValueValidator(ZERO)],
     )
-    minimum_order = _money(default=ZERO)
-    shipping_fee = _money(default=ZERO)
-    free_shipping_over = _money(null=True, blank=True)
+    minimum_order = money_field(default=ZERO)
+    shipping_fee = money_field(default=ZERO)
+    free_shipping_over = money_field(null=True, blank=True)
     notes = models.TextField(blank=True)
     archived_at = models.DateTimeField(null=True, blank=True)
 
@@ -71,7 +65,7 @@ class Pack(models.Model):
     )
     label = models.CharField(max_length=60, blank=True, help_text="Such as “473 mL bottle”.")
     supplier_code = models.CharField(max_length=60, blank=True)
-    price = _money()
+    price = money_field()
     minimum_count = models.PositiveIntegerField(default=1, validators=[MinValueValidator(1)])
     tare_g = models.DecimalField(
         "empty bottle (g)",

@@ -24,7 +24,7 @@ class MaterialQuerySet(models.QuerySet):
         return self.filter(archived_at=None)
 
     def with_promises(self):
-        """Annotate ``held``, ``on_order``, ``available`` and ``projected``, in the material's unit."""
+        """Annotate ``held``, ``on_order``, ``available`` and ``projected``, in its own unit."""
         from inventory.models.hold import Hold
         from inventory.models.purchase import OrderLine, PurchaseOrder
 
