@@ -9,8 +9,13 @@ def next_number(studio, name):
     The series' row is locked until that transaction ends, so two people cannot get the same number,
     and a transaction that fails gives its number back.
     """
+    return next_numbers(studio, name, 1)[0]
+
+
+def next_numbers(studio, name, count):
+    """Give out so many numbers of a series at once, as a range; as `next_number`."""
     series, _ = NumberSeries.objects.get_or_create(studio=studio, name=name)
     series = NumberSeries.objects.select_for_update().get(pk=series.pk)
-    series.last += 1
+    series.last += count
     series.save(update_fields=["last"])
-    return series.last
+    return range(series.last - count + 1, series.last + 1)

@@ -1,0 +1,79 @@
+"""Refusals of the stock room, each with its code; sentences are built from their facts."""
+
+from inventory.words import amount
+from studio.errors import StudioError
+
+
+class StockShortfall(StudioError):
+    """There is not enough to take, once what is promised to other work is left alone.
+
+    ``shortages`` holds an `inventory.holds.Shortage` for every material that is short.
+    """
+
+    code = "stock_shortfall"
+
+    def __init__(self, shortages):
+        self.shortages = tuple(shortages)
+        super().__init__(" ".join(short.sentence for short in self.shortages))
+
+
+class BadAmount(StudioError):
+    """An amount, a value or a date that stock cannot have."""
+
+    code = "bad_amount"
+
+
+class NotInStudio(StudioError):
+    """Something named is not the studio's."""
+
+    code = "not_in_this_studio"
+
+
+class NotInBottle(StudioError):
+    """More is to come out of a bottle than is in it."""
+
+    code = "not_in_bottle"
+
+    def __init__(self, bottle, wanted):
+        self.bottle, self.wanted = bottle, wanted
+        material = bottle.material
+        super().__init__(
+            f"{bottle.code} {material} holds {amount(material, bottle.remaining)}, and "
+            f"{amount(material, wanted)} is to come out. Weigh or count it if it holds more."
+        )
+
+
+class NotWeighable(StudioError):
+    """The weight of a bottle cannot say what is in it."""
+
+    code = "not_weighable"
+
+
+class CannotReverse(StudioError):
+    """An entry that was undone already, or whose stock has moved on."""
+
+    code = "cannot_reverse"
+
+
+class BottleNotEmpty(StudioError):
+    """A bottle can only be put away for good when nothing is left in it."""
+
+    code = "bottle_not_empty"
+
+
+class OrderRefused(StudioError):
+    """An order is not at the point where this can be done to it."""
+
+    code = "order_refused"
+
+
+class PlanRefused(StudioError):
+    """No purchase does what was asked; the sentence names the nearest that would."""
+
+    code = "no_plan"
+
+
+class RecipeRefused(StudioError):
+    """A recipe that cannot be mixed as written."""
+
+    code = "recipe_refused"

@@ -1,0 +1,32 @@
+"""The only writer of stock: every change of the ledger is one of these, one transaction each."""
+
+from inventory.stock.amounts import Move, Receipt
+from inventory.stock.posting import post, receive, use
+from inventory.stock.reversing import reverse
+from inventory.stock.settling import (
+    archive_bottle,
+    contents,
+    open_bottle,
+    reclaim,
+    recount,
+    send_back,
+    waste,
+    weigh_in,
+)
+
+__all__ = [
+    "Move",
+    "Receipt",
+    "archive_bottle",
+    "contents",
+    "open_bottle",
+    "post",
+    "receive",
+    "reclaim",
+    "recount",
+    "reverse",
+    "send_back",
+    "use",
+    "waste",
+    "weigh_in",
+]

@@ -1,0 +1,87 @@
+"""What may be asked to move, checked before anything is locked."""
+
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+
+from inventory.errors import BadAmount
+from inventory.models import Bottle, Material, Movement, Pack
+from inventory.validators import checked_quantity, checked_value
+
+Kind = Movement.Kind
+BRINGS_IN = {Kind.OPENING, Kind.RECEIPT, Kind.RECLAIM}
+TAKES_OUT = {Kind.USE, Kind.WASTE, Kind.RETURN}
+EITHER_WAY = {Kind.MIX, Kind.WEIGH_IN}
+
+
+@dataclass(frozen=True)
+class Receipt:
+    """One bottle that comes in: its content, in the material's unit, and what all of it is worth.
+
+    ``price`` is what the invoice asked for it, where that differs from its landed ``value``;
+    ``capacity`` is what it holds when full, where it comes in part used.
+    """
+
+    material: Material
+    quantity: Decimal
+    value: Decimal
+    pack: Pack | None = None
+    expires_on: date | None = None
+    place: str = ""
+    tare_g: Decimal | None = None
+    density_g_per_ml: Decimal | None = None
+    code: str | None = None
+    price: Decimal | None = None
+    capacity: Decimal | None = None
+    opened_on: date | None = None
+
+    def checked(self):
+        """Return the receipt rounded to what the ledger keeps, or refuse it."""
+        material = self.material
+        if not material.is_stocked:
+            raise BadAmount(f"{material} is always there and is not counted.")
+        if material.archived_at:
+            raise BadAmount(f"{material} is put away. Bring it back first.")
+        return replace(
+            self,
+            quantity=checked_quantity(material, self.quantity, above_zero=True),
+            value=checked_value(self.value),
+        )
+
+
+@dataclass(frozen=True)
+class Move:
+    """One thing to move: an amount in the material's unit, negative for what leaves the shelf.
+
+    What leaves comes out of ``bottle`` or, without one, out of the bottles of ``first`` and then
+    the others in the order of use, at their own cost. What comes in goes into ``bottle`` or makes
+    ``new_bottle``; its ``value`` is as given, that of the new bottle, or at the bottle's unit value.
+    """
+
+    kind: str
+    material: Material
+    quantity: Decimal
+    bottle: Bottle | None = None
+    value: Decimal | None = None
+    new_bottle: Receipt | None = None
+    first: tuple[Bottle, ...] = ()
+
+    def checked(self):
+        """Return the move rounded to what the ledger keeps, or refuse it."""
+        size = checked_quantity(self.material, abs(self.quantity))
+        comes_in = self.quantity > 0
+        if self.kind not in (BRINGS_IN if comes_in else TAKES_OUT) | EITHER_WAY:
+            way = "brings stock in" if comes_in else "takes stock out"
+            raise BadAmount(f"A movement of kind “{Kind(self.kind).label}” never {way}.")
+        if not comes_in:
+            return replace(self, quantity=-size)
+        if (self.bottle is None) == (self.new_bottle is None):
+            raise BadAmount("What comes in goes into one bottle: one that is there, or a new one.")
+        new = self.new_bottle and replace(self.new_bottle, quantity=size).checked()
+        value = self.value if self.value is not None else new and new.value
+        return replace(
+            self,
+            quantity=size,
+            new_bottle=new,
+            value=None if value is None else checked_value(value),
+        )

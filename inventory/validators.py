@@ -1,0 +1,68 @@
+"""Checks of amounts, shared by forms, serializers and services."""
+
+from datetime import datetime, timedelta
+from decimal import ROUND_HALF_UP, Decimal
+
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+
+from inventory.costing import QUANTITY_PLACES, VALUE_PLACES
+from inventory.errors import BadAmount
+
+# Fifteen digits in all, which every database keeps exactly.
+LARGEST_QUANTITY = Decimal(10_000_000)
+LARGEST_VALUE = Decimal(100_000_000)
+
+
+def validate_quantity(material, quantity):
+    """Refuse an amount of a material that stock cannot have: no number, negative, absurd, or half
+    an item."""
+    _validate_number(quantity, LARGEST_QUANTITY, f"An amount of {material}")
+    if material.unit == "each" and quantity != quantity.to_integral_value():
+        raise ValidationError(f"{material} is counted in whole items.", code="whole")
+
+
+def validate_value(value):
+    """Refuse a value that stock cannot have."""
+    _validate_number(value, LARGEST_VALUE, "A value")
+
+
+def _validate_number(number, largest, what):
+    if not isinstance(number, Decimal) or not number.is_finite():
+        raise ValidationError(f"{what} is a plain number.", code="number")
+    if not 0 <= number < largest:
+        raise ValidationError(f"{what} is from 0 to below {largest:,}.", code="range")
+
+
+def checked_quantity(material, quantity, *, above_zero=False):
+    """Return an amount of a material rounded to four places, or refuse it in words."""
+    _refuse(validate_quantity, material, quantity)
+    quantity = quantity.quantize(QUANTITY_PLACES, ROUND_HALF_UP)
+    if above_zero and not quantity:
+        raise BadAmount(f"Give an amount of {material} above zero.")
+    return quantity
+
+
+def checked_value(value):
+    """Return a value rounded to six places, or refuse it in words."""
+    _refuse(validate_value, value)
+    return value.quantize(VALUE_PLACES, ROUND_HALF_UP)
+
+
+def _refuse(validate, *what):
+    try:
+        validate(*what)
+    except ValidationError as error:
+        raise BadAmount(error.message) from error
+
+
+def checked_time(happened_at: datetime | None):
+    """Return when something happened, now if not said; what is still to come is refused."""
+    now = timezone.now()
+    if happened_at is None:
+        return now
+    if timezone.is_naive(happened_at):
+        raise TypeError("happened_at needs a time zone.")
+    if happened_at > now + timedelta(days=1):
+        raise BadAmount("Stock moves when it has moved: give a date that is not in the future.")
+    return happened_at

@@ -1,0 +1,25 @@
+"""Amounts of stock in sentences."""
+
+from decimal import ROUND_HALF_UP, Decimal
+
+from studio.units.numerals import trimmed
+
+SHOWN = Decimal("0.01")
+
+
+def amount(material, quantity):
+    """Write an amount of a material, to a hundredth or, below that, in full: ``12.5 mL``, ``4``."""
+    rounded = quantity.quantize(SHOWN, ROUND_HALF_UP)
+    number = trimmed(rounded or quantity)
+    return number if material.unit == "each" else f"{number} {material.get_unit_display()}"
+
+
+def day(date):
+    """Write a date in full: ``4 May 2026``."""
+    return f"{date.day} {date:%B %Y}"
+
+
+def listed(things):
+    """Join words as in a sentence: ``white, blue and gold``."""
+    *most, last = things
+    return f"{', '.join(most)} and {last}" if most else last

@@ -1,0 +1,288 @@
+"""Receiving and using: what moves, what it costs, and what is refused."""
+
+from datetime import date, datetime
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+import pytest
+from django.utils import timezone
+
+from inventory import holds, stock
+from inventory.errors import BadAmount, NotInBottle, NotInStudio, StockShortfall
+from inventory.models import Bottle, Entry, Movement
+from tests.factories.inventory import BottleFactory, MaterialFactory, PackFactory
+from tests.factories.studio import UserFactory
+
+D = Decimal
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def white(studio):
+    return MaterialFactory(studio=studio, name="White")
+
+
+@pytest.fixture
+def blue(studio):
+    return MaterialFactory(studio=studio, name="Blue")
+
+
+def receive(material, *bottles, **options):
+    """Receive (quantity, value) bottles of a material and return them."""
+    entry = stock.receive(
+        studio=material.studio,
+        by=None,
+        receipts=[stock.Receipt(material, D(quantity), D(value)) for quantity, value in bottles],
+        **options,
+    )
+    return [move.bottle for move in entry.movements.exclude(kind="respread")]
+
+
+def use(material, quantity, **options):
+    return stock.use(studio=material.studio, by=None, amounts={material: D(quantity)}, **options)
+
+
+def test_receive_makes_a_bottle_for_each_receipt(studio, white):
+    by = UserFactory()
+    moment = datetime(2026, 5, 1, 23, 30, tzinfo=ZoneInfo("UTC"))
+    studio.time_zone = "Australia/Perth"
+
+    entry = stock.receive(
+        studio=studio,
+        by=by,
+        receipts=[stock.Receipt(white, D(500), D("12.34"), place="Shelf 2")] * 2,
+        happened_at=moment,
+        why="Bought",
+    )
+
+    first, second = studio.bottles.order_by("pk")
+    assert (first.code, second.code) == ("B0001", "B0002")
+    assert (first.remaining, first.value, first.capacity) == (D(500), D("12.34"), D(500))
+    assert (first.place, first.received_on) == ("Shelf 2", date(2026, 5, 2))
+    assert (entry.by, entry.happened_at, entry.why) == (by, moment, "Bought")
+    white.refresh_from_db()
+    assert (white.on_hand, white.value) == (D(1000), D("24.68"))
+
+
+def test_receive_knows_how_long_it_keeps_and_what_the_bottle_weighs(studio, white):
+    white.shelf_life_days = 365
+    white.save()
+    pack = PackFactory(studio=studio, material=white, tare_g=D(42))
+
+    stock.receive(
+        studio=studio,
+        by=None,
+        receipts=[stock.Receipt(white, D(500), D(10), pack=pack)],
+        received_on=date(2026, 1, 1),
+    )
+
+    bottle = studio.bottles.get()
+    assert (bottle.expires_on, bottle.tare_g) == (date(2027, 1, 1), D(42))
+
+
+def test_receive_steps_over_codes_written_by_hand(studio, white):
+    BottleFactory(studio=studio, code="B0002")
+
+    made = receive(white, (1, 1), (1, 1), (1, 1))
+
+    assert [bottle.code for bottle in made] == ["B0001", "B0003", "B0004"]
+
+
+def test_receive_refuses_a_code_that_is_on_another_bottle(studio, white):
+    BottleFactory(studio=studio, code="JAR1")
+
+    with pytest.raises(BadAmount, match="JAR1 cannot be used"):
+        stock.receive(
+            studio=studio, by=None, receipts=[stock.Receipt(white, D(1), D(1), code="JAR1")]
+        )
+
+    assert Entry.objects.count() == 0
+
+
+def test_use_takes_first_expiring_then_first_received(white):
+    late, soon, plain = receive(white, (10, 100), (10, 50), (10, 10))
+    Bottle.objects.filter(pk=late.pk).update(expires_on=date(2027, 2, 1))
+    Bottle.objects.filter(pk=soon.pk).update(expires_on=date(2027, 1, 1))
+
+    entry = use(white, 24)
+
+    taken = [(move.bottle, move.quantity, move.value) for move in entry.movements.all()]
+    assert taken == [(soon, D(-10), D(-50)), (late, D(-10), D(-100)), (plain, D(-4), D(-4))]
+
+
+def test_use_that_empties_a_bottle_takes_all_its_value(white):
+    (bottle,) = receive(white, (3, "1.00"))
+
+    values = [use(white, 1).movements.get().value for _ in range(3)]
+
+    assert values == [D("-0.333333"), D("-0.333334"), D("-0.333333")]
+    assert sum(values) == D(-1)
+    bottle.refresh_from_db()
+    assert (bottle.remaining, bottle.value) == (D(0), D(0))
+
+
+def test_use_takes_from_the_bottles_named_first(white):
+    first, second = receive(white, (10, 10), (10, 30))
+
+    entry = use(white, 12, bottles={white: [second]})
+
+    assert [(m.bottle, m.quantity) for m in entry.movements.all()] == [(second, -10), (first, -2)]
+
+
+def test_use_names_every_material_that_is_short_and_takes_nothing(studio, white, blue):
+    receive(white, (50, 10))
+    receive(blue, (20, 10))
+    holds.hold(studio=studio, key="c1", label="Commission 1", needs={white: D(20)})
+    before = Movement.objects.count()
+
+    with pytest.raises(StockShortfall) as refused:
+        stock.use(studio=studio, by=None, amounts={white: D("42.5"), blue: D(25)})
+
+    assert str(refused.value) == (
+        "White is 12.5 mL short: 42.5 mL is wanted and 50 mL is on hand, of which 20 mL is "
+        "promised to Commission 1. Blue is 5 mL short: 25 mL is wanted and 20 mL is on hand."
+    )
+    assert [short.missing for short in refused.value.shortages] == [D("12.5"), D(5)]
+    assert Movement.objects.count() == before
+
+
+def test_use_for_a_work_draws_its_own_hold_down(studio, white):
+    receive(white, (100, 10))
+    (mine,) = holds.hold(studio=studio, key="mine", label="Mine", needs={white: D(60)})
+    (theirs,) = holds.hold(studio=studio, key="theirs", label="Theirs", needs={white: D(30)})
+
+    use(white, 70, hold_key="mine")
+
+    mine.refresh_from_db()
+    theirs.refresh_from_db()
+    assert (mine.used, mine.outstanding, theirs.used) == (D(60), D(0), D(0))
+    with pytest.raises(StockShortfall, match="30 mL is promised to Theirs"):
+        use(white, 1)
+    use(white, 30, ignore_holds=True)
+
+
+def test_what_is_always_there_needs_no_stock(studio, white):
+    water = MaterialFactory(studio=studio, name="Tap water", is_stocked=False)
+    receive(white, (10, 1))
+
+    entry = stock.use(studio=studio, by=None, amounts={water: D(500), white: D(10)})
+
+    assert [move.material for move in entry.movements.all()] == [white]
+    with pytest.raises(BadAmount, match="always there"):
+        receive(water, (1, 0))
+
+
+def test_first_use_opens_a_bottle_and_shortens_what_it_keeps(studio, white):
+    white.opened_life_days = 90
+    white.save()
+    (bottle,) = receive(white, (10, 1))
+
+    use(white, 1, happened_at=datetime(2026, 5, 1, 12, tzinfo=ZoneInfo("UTC")))
+
+    bottle.refresh_from_db()
+    assert (bottle.opened_on, bottle.expires_on) == (date(2026, 5, 1), date(2026, 7, 30))
+
+
+def test_post_moves_a_whole_pour_in_one_entry(studio, white):
+    studio.run_off_value = "base"
+    studio.save()
+    mix = MaterialFactory(studio=studio, name="Reclaimed paint", kind="mix")
+    (bottle,) = receive(white, (100, 20))
+
+    entry = stock.post(
+        studio=studio,
+        by=None,
+        moves=[
+            stock.Move("use", white, D(-40)),
+            stock.Move("waste", white, D(-10), bottle=bottle),
+            stock.Move(
+                "reclaim", mix, D(8), value=D("1.6"), new_bottle=stock.Receipt(mix, D(8), D("1.6"))
+            ),
+        ],
+    )
+
+    moved = [(m.kind, m.material, m.quantity, m.value) for m in entry.movements.all()]
+    assert moved == [
+        ("use", white, D(-40), D(-8)),
+        ("waste", white, D(-10), D(-2)),
+        ("reclaim", mix, D(8), D("1.6")),
+    ]
+
+
+def test_post_refuses_more_from_one_bottle_than_it_holds(white):
+    first, _ = receive(white, (5, 1), (5, 1))
+
+    with pytest.raises(NotInBottle, match=f"{first.code} White holds 5 mL, and 6 mL"):
+        stock.post(
+            studio=white.studio, by=None, moves=[stock.Move("use", white, D(-6), bottle=first)]
+        )
+
+
+def test_moving_average_brings_every_bottle_to_the_average(studio, white):
+    studio.costing = "moving_average"
+    studio.save()
+    first, second = receive(white, (10, 80))[0], receive(white, (10, 85))[0]
+
+    issue = use(white, 10)
+
+    assert issue.movements.get().value == D("-82.5")
+    levelled = Movement.objects.filter(kind="respread").values_list("bottle", "value")
+    assert list(levelled) == [(first.pk, D("2.5")), (second.pk, D("-2.5"))]
+
+
+@pytest.mark.parametrize("quantity", ["NaN", "Infinity", "10000000", "-1"])
+def test_amounts_that_cannot_be_are_refused(white, quantity):
+    with pytest.raises(BadAmount):
+        receive(white, (quantity, 1))
+
+    assert Bottle.objects.count() == 0
+
+
+def test_items_are_counted_whole(studio):
+    tile = MaterialFactory(studio=studio, name="Tile", unit="each", kind="surface")
+    receive(tile, (12, 24))
+
+    with pytest.raises(BadAmount, match="Tile is counted in whole items"):
+        use(tile, "1.5")
+
+
+def test_what_has_not_happened_yet_is_refused(white):
+    with pytest.raises(BadAmount, match="not in the future"):
+        receive(white, (1, 1), happened_at=timezone.now() + timezone.timedelta(days=2))
+
+
+def test_another_studios_material_and_bottle_are_not_there(studio, white):
+    foreign = MaterialFactory(name="Foreign")
+    (bottle,) = receive(foreign, (10, 1))
+    receive(white, (10, 1))
+
+    with pytest.raises(NotInStudio):
+        stock.use(studio=studio, by=None, amounts={foreign: D(1)})
+    with pytest.raises(NotInStudio):
+        stock.use(studio=studio, by=None, amounts={white: D(1)}, bottles={white: [bottle]})
+    with pytest.raises(NotInStudio):
+        stock.waste(studio=studio, by=None, bottle=bottle, quantity=D(1), why="")
+    bottle.refresh_from_db()
+    assert bottle.remaining == D(10)
+
+
+@pytest.mark.parametrize("bottles", (1, 3))
+def test_use_asks_the_same_number_of_questions_for_any_number_of_bottles(
+    white, django_assert_num_queries, bottles
+):
+    receive(white, *[(10, 1)] * bottles)
+    # savepoint and release, materials, bottles, holds, entry, movements, bottles, materials
+    with django_assert_num_queries(9):
+        use(white, 10 * bottles)
+
+
+def test_the_ledger_is_not_edited(white):
+    receive(white, (10, 1))
+    movement = Movement.objects.get()
+    movement.quantity = D(5)
+
+    for act in (movement.save, movement.delete, Movement.objects.all().delete):
+        with pytest.raises(TypeError, match="reversal"):
+            act()
+    with pytest.raises(TypeError, match="reversal"):
+        Movement.objects.update(quantity=1)
