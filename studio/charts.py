@@ -56,8 +56,10 @@ def line_with_band(line, points=(), *, x_title, y_title, caption):
     dots = alt.Data(values=[{"x": float(x), "m": float(y)} for x, y in points])
     x = alt.X("x:Q", title=x_title, scale=alt.Scale(zero=False, nice=False), axis=_few_ticks(alt))
     y = alt.Y("m:Q", title=y_title)
-    band = alt.Chart(data).mark_area(color=PETROL, opacity=0.25).encode(
-        x=x, y=alt.Y("l:Q", title=y_title), y2="h:Q"
+    band = (
+        alt.Chart(data)
+        .mark_area(color=PETROL, opacity=0.25)
+        .encode(x=x, y=alt.Y("l:Q", title=y_title), y2="h:Q")
     )
     median = alt.Chart(data).mark_line(color=PETROL, strokeWidth=2.5).encode(x=x, y=y)
     measured = alt.Chart(dots).mark_point(color=CLAY, filled=True, size=55, opacity=0.9)
@@ -144,16 +146,25 @@ def stock_life(history, forecast=(), *, reorder_point=None, y_title, caption):
     # Days are read and shown in UTC, so that the machine's own zone does not shift them.
     x = alt.X("d:T", title=None, scale=alt.Scale(type="utc"), axis=_few_ticks(alt, format="%d %b"))
     y = alt.Y("q:Q", title=y_title, scale=alt.Scale(domainMin=0))
-    was = alt.Chart(series(history)).mark_line(color=PETROL, strokeWidth=2.5, interpolate="step-after")
+    was = alt.Chart(series(history)).mark_line(
+        color=PETROL, strokeWidth=2.5, interpolate="step-after"
+    )
     layers = was.encode(x=x, y=y)
     if forecast:
-        ahead = alt.Chart(series(forecast)).mark_line(color=PETROL, strokeWidth=2, strokeDash=[5, 4])
+        ahead = alt.Chart(series(forecast)).mark_line(
+            color=PETROL, strokeWidth=2, strokeDash=[5, 4]
+        )
         layers += ahead.encode(x=x, y=y)
     if reorder_point is not None:
         level = alt.Data(values=[{"q": float(reorder_point)}])
-        layers += alt.Chart(level).mark_rule(color=CLAY, strokeWidth=2, strokeDash=[2, 3]).encode(y=y)
+        layers += (
+            alt.Chart(level).mark_rule(color=CLAY, strokeWidth=2, strokeDash=[2, 3]).encode(y=y)
+        )
     return Chart(
-        _svg(layers, caption), caption, ("Day", y_title), (*map(tuple, history), *map(tuple, forecast))
+        _svg(layers, caption),
+        caption,
+        ("Day", y_title),
+        (*map(tuple, history), *map(tuple, forecast)),
     )
 
 
@@ -177,9 +188,13 @@ def stock_bar(on_hand, held=0, reorder_point=0, full=None, label=""):
     on_hand, held, mark = (max(Decimal(n or 0), Decimal(0)) for n in (on_hand, held, reorder_point))
     promised = min(held, on_hand)
     whole = max(Decimal(full or 0), on_hand, mark) or Decimal(1)
-    free, kept, due = (round(float(n / whole) * 200, 1) for n in (on_hand - promised, promised, mark))
+    free, kept, due = (
+        round(float(n / whole) * 200, 1) for n in (on_hand - promised, promised, mark)
+    )
     named = format_html('role="img" aria-label="{}"', label) if label else 'aria-hidden="true"'
-    tick = f'<path d="M{min(due, 199)} 0V14" stroke="currentColor" stroke-width="2"/>' if mark else ""
+    tick = (
+        f'<path d="M{min(due, 199)} 0V14" stroke="currentColor" stroke-width="2"/>' if mark else ""
+    )
     return mark_safe(
         f'<svg class="stock-bar" viewBox="0 0 200 14" preserveAspectRatio="none" {named}>'
         '<rect class="ground" y="2" width="200" height="10" rx="3"/>'
@@ -230,6 +245,4 @@ def _named(svg, caption, key):
     """Give the picture its words, and its inner names a prefix no other chart on the page has."""
     svg = re.sub(r'(id="|url\(#|href="#)', rf"\g<1>c{key}-", svg)
     svg = svg.replace('role="graphics-object" aria-roledescription="group mark container"', "")
-    return mark_safe(
-        svg.replace("<svg ", f'<svg role="img" aria-label="{escape(caption)}" ', 1)
-    )
+    return mark_safe(svg.replace("<svg ", f'<svg role="img" aria-label="{escape(caption)}" ', 1))

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.template.response import TemplateResponse
+from django.utils.http import url_has_allowed_host_and_scheme
 
 
 class StudioError(Exception):
@@ -41,10 +42,19 @@ class RefusalMiddleware:
             return HttpResponse(str(error), status=409, content_type="text/plain; charset=utf-8")
         if request.method == "POST":
             messages.error(request, str(error))
-            return redirect(request.get_full_path())
+            return redirect(_asked_from(request))
         return TemplateResponse(
             request, "studio/refused.html", {"sentence": str(error)}, status=409
         ).render()
+
+
+def _asked_from(request):
+    """Return the page the form stood on; its own address may not be one that can be looked at."""
+    page = request.headers.get("Referer", "")
+    ours = {request.get_host()}
+    if url_has_allowed_host_and_scheme(page, ours, require_https=request.is_secure()):
+        return page
+    return request.get_full_path()
 
 
 class Refused(StudioError):

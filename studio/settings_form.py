@@ -76,7 +76,9 @@ UNITS = {
 def _percent_field(name):
     """Build a percentage with the limits that the model sets on the share."""
     model_field = Studio._meta.get_field(name)
-    limits = {v.code: v.limit_value * 100 for v in model_field.validators if hasattr(v, "limit_value")}
+    limits = {
+        v.code: v.limit_value * 100 for v in model_field.validators if hasattr(v, "limit_value")
+    }
     return PercentField(
         min_value=limits.get("min_value"),
         max_value=limits.get("max_value"),
@@ -96,7 +98,10 @@ def _locales(current):
     codes = LOCALES if current in LOCALES else (*LOCALES, current)
     names = ((code, Locale.parse(code)) for code in codes)
     return [
-        (code, f"{format_decimal(Decimal('1000.5'), '#,##0.00', locale=found)} – {found.english_name}")
+        (
+            code,
+            f"{format_decimal(Decimal('1000.5'), '#,##0.00', locale=found)} – {found.english_name}",
+        )
         for code, found in names
     ]
 

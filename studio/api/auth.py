@@ -37,5 +37,7 @@ class RolePermission(BasePermission):
         if membership is None:
             return False
         safe = request.method in SAFE_METHODS
-        role = getattr(view, "read_role", "viewer") if safe else getattr(view, "write_role", "maker")
+        role = (
+            getattr(view, "read_role", "viewer") if safe else getattr(view, "write_role", "maker")
+        )
         return membership.may(role)

@@ -8,6 +8,7 @@ from rest_framework.permissions import SAFE_METHODS
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from studio.api.pages import Pages
 from studio.errors import StudioError
 from studio.models import IdempotencyRecord
 
@@ -35,14 +36,10 @@ class StudioView(APIView):
 
     def paginated(self, queryset, serializer_class):
         """Answer one page of ``queryset`` through ``serializer_class``."""
-        from studio.api.pages import Pages
-
         pages = Pages()
         page = pages.paginate_queryset(queryset, self.request, view=self)
         context = {"request": self.request}
-        return pages.get_paginated_response(
-            serializer_class(page, many=True, context=context).data
-        )
+        return pages.get_paginated_response(serializer_class(page, many=True, context=context).data)
 
 
 def once(key, handler, request, *args, **kwargs):
@@ -54,7 +51,7 @@ def once(key, handler, request, *args, **kwargs):
         raise KeyReused(f"{KEY_HEADER} may have at most 80 characters.")
     told = {
         "user": request.user,
-        "method_and_path": f"{request.method} {request.path}"[:300],
+        "method_and_path": f"{request.method} {request.get_full_path()}"[:300],
         "body_digest": hashlib.sha256(request._request.body).hexdigest(),
     }
     try:
@@ -65,9 +62,10 @@ def once(key, handler, request, *args, **kwargs):
             record.save(update_fields=["status", "answer"])
             return response
     except IntegrityError:
-        record = IdempotencyRecord.objects.filter(studio=request.studio, key=key).first()
+        remembered = IdempotencyRecord.objects.select_related("user")
+        record = remembered.filter(studio=request.studio, key=key).first()
         if record is None:  # some other constraint refused the act
             raise
-    if (record.method_and_path, record.body_digest) != (told["method_and_path"], told["body_digest"]):
+    if any(getattr(record, name) != value for name, value in told.items()):
         raise KeyReused(f"This {KEY_HEADER} was already used for another request. Use a new one.")
     return Response(record.answer, status=record.status)

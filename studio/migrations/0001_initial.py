@@ -4,7 +4,7 @@ import django.core.serializers.json
 import django.core.validators
 import django.db.models.deletion
 import django.utils.timezone
-import studio.models.studio
+import studio.validators
 from decimal import Decimal
 from django.conf import settings
 from django.db import migrations, models
@@ -28,11 +28,11 @@ class Migration(migrations.Migration):
                 ('email', models.EmailField(blank=True, max_length=254)),
                 ('phone', models.CharField(blank=True, max_length=40)),
                 ('created_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
-                ('currency', models.CharField(default='USD', max_length=3)),
-                ('locale', models.CharField(default='en_US', max_length=12)),
+                ('currency', models.CharField(default='USD', max_length=3, validators=[studio.validators.validate_currency])),
+                ('locale', models.CharField(default='en_US', max_length=12, validators=[studio.validators.validate_locale])),
                 ('measures', models.CharField(choices=[('us', 'US customary (tablespoon 14.8 mL, cup 237 mL)'), ('metric', 'Metric (tablespoon 15 mL, cup 250 mL)'), ('au', 'Australian (tablespoon 20 mL, cup 250 mL)'), ('imperial', 'Imperial (tablespoon 17.8 mL, cup 284 mL)')], default='us', max_length=8)),
                 ('lengths', models.CharField(choices=[('in', 'Inches'), ('cm', 'Centimetres')], default='in', max_length=2)),
-                ('time_zone', models.CharField(default='UTC', max_length=64, validators=[studio.models.studio.validate_time_zone])),
+                ('time_zone', models.CharField(default='UTC', max_length=64, validators=[studio.validators.validate_time_zone])),
                 ('labour_rate', models.DecimalField(decimal_places=3, default=Decimal('18'), help_text='For one hour of hands-on work.', max_digits=12, validators=[django.core.validators.MinValueValidator(Decimal('0'))])),
                 ('overhead_rate', models.DecimalField(decimal_places=3, default=Decimal('4'), help_text='Rent, power, insurance and tools for one hour of work.', max_digits=12, validators=[django.core.validators.MinValueValidator(Decimal('0'))])),
                 ('margin', models.DecimalField(decimal_places=4, default=Decimal('0.30'), help_text='Share of the price before tax that is left as profit.', max_digits=6, validators=[django.core.validators.MinValueValidator(Decimal('0')), django.core.validators.MaxValueValidator(Decimal('0.95'))])),

@@ -3,20 +3,11 @@
 import zoneinfo
 from decimal import Decimal
 
-from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils import timezone
 
-
-def validate_time_zone(name):
-    """Refuse a time zone that the IANA database does not know."""
-    if name not in zoneinfo.available_timezones():
-        raise ValidationError(
-            "“%(name)s” is not a time zone. Use a name such as Europe/Dublin or Australia/Perth.",
-            code="time_zone",
-            params={"name": name},
-        )
+from studio.validators import validate_currency, validate_locale, validate_time_zone
 
 
 def fraction(default, help_text, *, highest="0.95"):
@@ -68,8 +59,8 @@ class Studio(models.Model):
     phone = models.CharField(max_length=40, blank=True)
     created_at = models.DateTimeField(default=timezone.now, editable=False)
 
-    currency = models.CharField(max_length=3, default="USD")
-    locale = models.CharField(max_length=12, default="en_US")
+    currency = models.CharField(max_length=3, default="USD", validators=[validate_currency])
+    locale = models.CharField(max_length=12, default="en_US", validators=[validate_locale])
     measures = models.CharField(max_length=8, choices=Measures, default=Measures.US)
     lengths = models.CharField(max_length=2, choices=Lengths, default=Lengths.INCH)
     time_zone = models.CharField(max_length=64, default="UTC", validators=[validate_time_zone])
@@ -97,9 +88,7 @@ class Studio(models.Model):
     quote_terms = models.TextField(blank=True, help_text="Printed at the foot of every quote.")
 
     costing = models.CharField(max_length=14, choices=Costing, default=Costing.FIFO)
-    run_off_value = models.CharField(
-        max_length=8, choices=RunOffValue, default=RunOffValue.NOTHING
-    )
+    run_off_value = models.CharField(max_length=8, choices=RunOffValue, default=RunOffValue.NOTHING)
     service_level = models.DecimalField(
         max_digits=5,
         decimal_places=4,

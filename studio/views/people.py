@@ -102,9 +102,7 @@ def join(request, secret):
             messages.success(request, f"Welcome to {invitation.studio}.")
             return redirect(settings.LOGIN_REDIRECT_URL)
     context = {"invitation": invitation, "form": form}
-    return render(
-        request, "studio/join.html", context, status=422 if form and form.errors else 200
-    )
+    return render(request, "studio/join.html", context, status=422 if form and form.errors else 200)
 
 
 def _joined(request, secret, form):

@@ -20,4 +20,6 @@ def studio_settings(request):
         preferences.change_settings(studio=request.studio, **form.changes())
         messages.success(request, "The settings were saved.")
         return redirect("studio-settings")
-    return render(request, "studio/settings.html", {"form": form}, status=422 if form.errors else 200)
+    return render(
+        request, "studio/settings.html", {"form": form}, status=422 if form.errors else 200
+    )

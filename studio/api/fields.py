@@ -1,0 +1,143 @@
+"""Serializer fields that read amounts as a person or a program writes them.
+
+A number, or text that is only a number, is in the storage unit (mL, g, mm); anything else is read
+in the studio's own measures, as in the forms.
+"""
+
+from decimal import Decimal, InvalidOperation
+
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
+
+from studio.money import MoneyError, parse_money
+from studio.units import (
+    UnitsError,
+    format_size,
+    parse_amount,
+    parse_length,
+    parse_mass,
+    parse_size,
+    parse_volume,
+)
+
+LONGEST = 60
+
+
+def _either(example, unit):
+    return {
+        "oneOf": [{"type": "string", "maxLength": LONGEST}, {"type": "number"}],
+        "description": f"A number of {unit}, or text such as “{example}”.",
+        "example": example,
+    }
+
+
+class ReadField(serializers.Field):
+    """Text or a number, read by :meth:`read`; what it refuses is said in its own sentence."""
+
+    unit = ""
+
+    def to_internal_value(self, value):
+        try:
+            return self.read(self.text(value))
+        except (UnitsError, MoneyError) as error:
+            raise serializers.ValidationError(str(error), code="unreadable") from error
+
+    def text(self, value):
+        """Return ``value`` as text with its unit, or refuse what is neither text nor a number."""
+        if isinstance(value, bool) or not isinstance(value, str | int | float | Decimal):
+            raise serializers.ValidationError("Give a number or text.", code="unreadable")
+        text = str(value).strip()
+        if len(text) > LONGEST:
+            raise serializers.ValidationError(
+                f"That is too long; {LONGEST} characters are enough.", code="unreadable"
+            )
+        return f"{text} {self.unit}" if self.unit and _is_number(text) else text
+
+    def read(self, text):
+        """Return what ``text`` means."""
+        raise NotImplementedError
+
+    def to_representation(self, value):
+        return f"{value:f}"
+
+    @property
+    def studio(self):
+        return self.context["request"].studio
+
+
+def _is_number(text):
+    try:
+        Decimal(text)
+    except InvalidOperation:
+        return False
+    return True
+
+
+@extend_schema_field(_either("1 1/2 tbsp", "mL"))
+class VolumeField(ReadField):
+    """A volume in mL."""
+
+    unit = "mL"
+
+    def read(self, text):
+        return parse_volume(text, measures=self.studio.measures)
+
+
+@extend_schema_field(_either("450 g", "g"))
+class MassField(ReadField):
+    """A weight in g."""
+
+    unit = "g"
+
+    def read(self, text):
+        return parse_mass(text)
+
+
+@extend_schema_field(_either("4 1/4 in", "mm"))
+class LengthField(ReadField):
+    """A length in mm."""
+
+    unit = "mm"
+
+    def read(self, text):
+        return parse_length(text)
+
+
+@extend_schema_field({"type": "string", "maxLength": LONGEST, "example": "8 x 8 x 1.5 in"})
+class SizeField(ReadField):
+    """A size as text, read to a ``ParsedSize`` in mm."""
+
+    def read(self, text):
+        return parse_size(text)
+
+    def to_representation(self, value):
+        return format_size(value, self.studio.lengths)
+
+
+@extend_schema_field(_either("41.99", "the studio's currency"))
+class MoneyField(ReadField):
+    """An amount in the studio's currency."""
+
+    def read(self, text):
+        return parse_money(text, self.studio.currency)
+
+
+@extend_schema_field(_either("1 1/2 tbsp", "the material's unit"))
+class AmountField(ReadField):
+    """An amount of a material known only once the rest is read: see :func:`read_amount`."""
+
+    def read(self, text):
+        return text
+
+
+def read_amount(text, material, studio, field="quantity"):
+    """Read what an :class:`AmountField` kept, in the unit the material is counted in."""
+    plain_units = {"ml": "mL", "g": "g"}
+    if _is_number(text) and material.unit in plain_units:
+        text = f"{text} {plain_units[material.unit]}"
+    try:
+        return parse_amount(
+            text, unit=material.unit, measures=studio.measures, density=material.density_g_per_ml
+        )
+    except UnitsError as error:
+        raise serializers.ValidationError({field: [str(error)]}, code="unreadable") from error
