@@ -25,8 +25,8 @@ def _plain_date(day: date) -> str:
 class Words:
     """How to write names and amounts, for those whose keys are numbers in a database.
 
-    ``material``, ``supplier`` and ``pack`` take the key of each, ``money`` minor units, and
-    ``quantity`` a material's key and an amount of it.
+    ``material``, ``supplier`` and ``pack`` take the key of each, ``money`` an amount, [minor
+    units], and ``quantity`` a material's key and an amount of it, [mL, g or items].
     """
 
     material: Callable[[Hashable], str] = str

@@ -29,7 +29,7 @@ class Ingredient:
 
 @dataclass(frozen=True)
 class Part:
-    """So many parts of an ingredient or of another recipe."""
+    """So many parts, [-], of an ingredient or of another recipe."""
 
     of: "Ingredient | Recipe"
     parts: Decimal

@@ -45,7 +45,7 @@ class CostLine:
 
 @dataclass(frozen=True)
 class Cost:
-    """A cost as lines that add up to its total, to six places.
+    """A cost as lines that add up to its total, [currency], to six places.
 
     ``kind`` of a line is one of ``"material"``, ``"failures"``, ``"surface"``, ``"labour"``,
     ``"overhead"``, ``"packaging"`` and ``"shipping"``.

@@ -49,7 +49,7 @@ def factor(unit, base):
 
 @dataclass(frozen=True)
 class MeasureSet:
-    """One country's spoons and cups, each as its volume in mL."""
+    """One country's spoons and cups, each as its volume, [mL]."""
 
     slug: str
     label: str

@@ -20,7 +20,7 @@ POLYGONS = {
 
 @dataclass(frozen=True)
 class ParsedSize:
-    """A shape and its dimensions in mm, to 0.001 mm.
+    """A shape and its dimensions, [mm], to 0.001 mm.
 
     `width_mm` and `height_mm` are a rectangle's sides, an oval's full axes, and twice the same
     for the rest: a circle's diameter, a ring's outer diameter, and a regular polygon's distance

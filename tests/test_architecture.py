@@ -1,0 +1,149 @@
+"""The house rules that a reader relies on, checked on the text of the code."""
+
+import ast
+import importlib
+import inspect
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+SETTINGS = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]
+PURE = SETTINGS["mypy"]["files"]
+MAY_NOT_IMPORT = {"studio": {"inventory", "pricing"}, "inventory": {"pricing"}, "pricing": set()}
+DJANGO = {"django", "rest_framework", "knox", "drf_spectacular", "environ"}
+LONGEST_FILE = 350
+
+# Absolute paths of somebody's own machine, such as a home folder.
+MACHINE_PATH = re.compile(r"(?<![\w.>}/])/(?:home|root|Users|work|mnt|opt)/[\w.]")
+TEXT = {".py", ".md", ".html", ".css", ".js", ".txt", ".in", ".toml", ".yml", ".csv", ".svg", ""}
+
+
+def modules(folder):
+    """Return the folder's Python files, as paths from the root."""
+    return sorted(path.relative_to(ROOT).as_posix() for path in (ROOT / folder).rglob("*.py"))
+
+
+def imports(path):
+    """Return the full names that a file imports, wherever in it."""
+    tree = ast.parse((ROOT / path).read_text(encoding="utf-8"))
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            package = Path(path).parts[: -node.level] if node.level else ()
+            yield ".".join([*package, *filter(None, [node.module])])
+
+
+def packages(path):
+    """Return the outermost packages that a file imports."""
+    return {name.split(".")[0] for name in imports(path)}
+
+
+@pytest.mark.parametrize("path", [path for app in MAY_NOT_IMPORT for path in modules(app)])
+def test_arrows_run_one_way(path):
+    assert packages(path) & MAY_NOT_IMPORT[path.split("/")[0]] == set()
+
+
+@pytest.mark.parametrize("path", [path for folder in PURE for path in modules(folder)])
+def test_arithmetic_imports_no_django(path):
+    assert packages(path) & DJANGO == set()
+
+
+@pytest.mark.parametrize("path", [path for folder in PURE for path in modules(folder)])
+def test_arithmetic_leans_on_arithmetic_only(path):
+    pure = {folder.replace("/", ".") for folder in PURE}
+
+    ours = {name for name in imports(path) if name.split(".")[0] in MAY_NOT_IMPORT}
+
+    assert {name for name in ours if ".".join(name.split(".")[:2]) not in pure} == set()
+
+
+def test_examples_are_run_in_every_pure_module():
+    assert SETTINGS["pytest"]["ini_options"]["testpaths"] == ["tests", *PURE]
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["run.py", "manage.py"]
+    + [path for app in MAY_NOT_IMPORT for path in modules(app) if "/migrations/" not in path],
+)
+def test_files_are_short(path):
+    assert len((ROOT / path).read_text(encoding="utf-8").splitlines()) <= LONGEST_FILE
+
+
+def public_names(folder):
+    package = importlib.import_module(folder.replace("/", "."))
+    return [getattr(package, name) for name in package.__all__]
+
+
+def is_function(thing):
+    return inspect.isfunction(inspect.unwrap(thing))
+
+
+def is_measured(thing):
+    """Tell whether it is a data class with numbers in it, which are nothing without their units."""
+    fields = getattr(thing, "__dataclass_fields__", {}) if inspect.isclass(thing) else {}
+    return any(re.search(r"Decimal|float|int\b", str(field.type)) for field in fields.values())
+
+
+def documented(thing):
+    """Return each argument in a docstring's Parameters with what is said of it."""
+    text = inspect.getdoc(thing) or ""
+    section = re.search(r"^Parameters\n-+\n(.*?)(?=^\w[^\n]*\n---|\Z)", text, re.M | re.S)
+    said = {}
+    names = []
+    for line in (section[1] if section else "").splitlines():
+        if line and not line.startswith(" "):
+            names = [name.strip(" *") for name in line.split(" : ")[0].split(",")]
+        for name in names:
+            said[name] = said.get(name, "") + ("\n" + line if line.startswith(" ") else "")
+    return said
+
+
+@pytest.mark.parametrize("folder", PURE)
+def test_every_argument_is_documented_with_a_unit(folder):
+    functions = [thing for thing in public_names(folder) if is_function(thing)]
+
+    bare = [
+        f"{function.__name__}({name})"
+        for function in functions
+        for name in inspect.signature(function).parameters
+        if not re.search(r"\[[^\]]+\]", documented(function).get(name, ""))
+    ]
+
+    assert functions
+    assert bare == []
+
+
+@pytest.mark.parametrize("folder", PURE)
+def test_every_data_class_states_its_units(folder):
+    measured = [thing for thing in public_names(folder) if is_measured(thing)]
+
+    bare = [kind.__name__ for kind in measured if not re.search(r"\[[^\]]+\]", kind.__doc__ or "")]
+
+    assert bare == []
+
+
+def own_files():
+    folders = ("studio", "inventory", "pricing", "templates", "tests", ".ci")
+    found = [*ROOT.glob("*.*"), ROOT / "LICENSE"]
+    found += [path for folder in folders for path in (ROOT / folder).rglob("*")]
+    return [
+        path
+        for path in found
+        if path.is_file() and path.suffix in TEXT and "__pycache__" not in path.parts
+    ]
+
+
+def test_no_path_of_a_machine_is_written_down():
+    found = [
+        f"{path.relative_to(ROOT)}: {match[0]}"
+        for path in own_files()
+        if path.name != ".env"
+        for match in MACHINE_PATH.finditer(path.read_text(encoding="utf-8"))
+    ]
+
+    assert found == []
