@@ -1,6 +1,7 @@
 """What work costs, what to charge for it, and what was earned.
 
-`cost` adds up a cost line by line, `charge` turns it into a price, `earnings` looks back at a sale,
+`cost` adds up a cost line by line, `charge` turns it into a price, `offer` prices several lines at
+once, `earnings` looks back at a sale,
 `identities` and `tax` hold the equations between margin, markup, fees and tax.
 """
 
@@ -17,6 +18,7 @@ from pricing.price.identities import (
     per_square_inch,
     per_united_inch,
 )
+from pricing.price.offer import Offer, OfferLine, Terms, offer
 from pricing.price.tax import tax_fraction, tax_inside
 
 __all__ = [
@@ -24,15 +26,19 @@ __all__ = [
     "CostLine",
     "LabourStep",
     "MaterialCost",
+    "Offer",
+    "OfferLine",
     "Price",
     "PriceError",
     "Profit",
+    "Terms",
     "break_even_units",
     "contribution_ratio",
     "cost_of",
     "fees",
     "margin_from_markup",
     "markup_from_margin",
+    "offer",
     "per_square_inch",
     "per_united_inch",
     "price",
