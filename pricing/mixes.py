@@ -48,7 +48,9 @@ class MixBook:
         recipe = self.recipes[recipe_id]
         parts = tuple(
             mixing.Part(
-                self._ingredient(part.material_id) if part.material_id else self.mix(part.subrecipe_id),
+                self._ingredient(part.material_id)
+                if part.material_id
+                else self.mix(part.subrecipe_id),
                 part.parts,
             )
             for part in self.parts[recipe_id]
@@ -76,7 +78,9 @@ def in_own_unit(material, volume_ml):
     if material.unit == Material.Unit.G and material.density_g_per_ml:
         return (Decimal(volume_ml) * material.density_g_per_ml).quantize(LEDGER)
     what = "a density" if material.unit == Material.Unit.G else "a volume"
-    raise PourRefused(f"{material} has no {what}, so it cannot be part of a mix. Edit the material.")
+    raise PourRefused(
+        f"{material} has no {what}, so it cannot be part of a mix. Edit the material."
+    )
 
 
 def mix_book(studio):
@@ -89,6 +93,23 @@ def mix_book(studio):
         recipes={recipe.pk: recipe for recipe in studio.recipes.all()},
         parts=parts,
     )
+
+
+def layer_mixes(palette, layer, volume_ml, minimum_ml=mixing.LEAST_ML):
+    """Return [(recipe, mL)] of one layer's volume, and a note where a colour was raised.
+
+    Refuses an activator where the palette has none.
+    """
+    if not volume_ml:
+        return [], ""
+    if layer == "base":
+        return [(palette.base_id, volume_ml)], ""
+    if layer == "activator":
+        if palette.activator_id is None:
+            raise PourRefused(f"The palette {palette} has no cell activator. Add one, or log none.")
+        return [(palette.activator_id, volume_ml)], ""
+    split, note = colour_volumes(palette, volume_ml, minimum_ml)
+    return [(colour.recipe_id, ml) for colour, ml in split if ml], note
 
 
 def colour_volumes(palette, volume_ml, minimum_ml=mixing.LEAST_ML):

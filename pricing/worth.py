@@ -82,7 +82,7 @@ def _price(studio, material, quantity, lots, new_price, from_pack):
     if not missing:
         average = studio.costing == Studio.Costing.MOVING_AVERAGE
         return MaterialPrice(material, quantity, value, AVERAGE if average else ON_HAND)
-    if new_price is None:  # some is on hand and no more was ever bought: what is there sets the price
+    if new_price is None:  # what is on hand was never bought: it sets the price
         return MaterialPrice(material, quantity, _round(value * quantity / covered), LAST_PAID)
     source = (PACK if from_pack else LAST_PAID) if not covered else PARTLY
     return MaterialPrice(material, quantity, _round(value + missing * new_price), source)

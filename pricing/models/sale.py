@@ -2,7 +2,7 @@
 
 from django.core.validators import MinValueValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 
 from inventory.models import Entry
 from pricing.models.commission import Commission, CommissionLine, Customer
@@ -42,7 +42,12 @@ class PieceSetQuerySet(models.QuerySet):
 
     def for_sale(self):
         """Packed sets that nobody has bought."""
-        return self.packed().exclude(sale_lines__is_live=True)
+        return self.with_sold().packed().filter(is_sold=False)
+
+    def with_sold(self):
+        """Annotate ``is_sold``: whether a sale that stands has the set."""
+        live = SaleLine.objects.filter(piece_set=OuterRef("pk"), is_live=True)
+        return self.annotate(is_sold=Exists(live))
 
 
 class PieceSet(Worked):

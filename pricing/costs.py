@@ -1,0 +1,81 @@
+"""What a commission costs to make: its estimate at today's material prices, and the work in it."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from pricing import price
+from pricing.models import CommissionLine, LabourStep
+from studio.errors import in_words
+
+ZERO = Decimal(0)
+Step = LabourStep.Step
+
+LAYER_NAMES = {
+    "base": "Base coat",
+    "colours": "Colours",
+    "activator": "Cell activator",
+    "topcoat": "Topcoat",
+}
+# A piece that failed is poured and cleaned again. It was not coated or packed before it was seen.
+REPEATED = {Step.POUR, Step.CLEAN}
+
+
+@dataclass(frozen=True)
+class LineCost:
+    """One line of a commission and what all its pieces cost, failed ones included."""
+
+    line: CommissionLine
+    cost: price.Cost
+
+
+def line_costs(studio, estimate, prices):
+    """Return a `LineCost` for each line of a `CommissionEstimate` at the given material prices.
+
+    Materials are priced at what is expected to be used, and in the cautious case at the upper end
+    of the 80 % interval. A failed piece also loses its surface, since the log takes one for each.
+    """
+    return [_line_cost(studio, one, prices) for one in estimate.lines]
+
+
+def _line_cost(studio, estimated, prices):
+    line, piece = estimated.line, estimated.piece
+    materials = [
+        price.MaterialCost(
+            LAYER_NAMES[layer.layer],
+            _value(layer.materials, "median", prices),
+            _value(layer.materials, "high", prices),
+        )
+        for layer in piece.layers
+    ]
+    with in_words(price.PriceError):
+        return LineCost(
+            line,
+            price.cost_of(
+                materials=materials,
+                success_rate=line.technique.success_rate,
+                pieces=line.pieces,
+                surface=_value(estimated.surface, "median", prices),
+                surface_spoiled=True,
+                steps=list(_steps(line)),
+                hourly_rate=studio.labour_rate,
+                overhead_per_hour=studio.overhead_rate,
+                packaging=_value(estimated.packaging, "median", prices),
+            ),
+        )
+
+
+def _value(needs, case, prices):
+    return sum(
+        (prices[material].cost(getattr(need, case)) for material, need in needs.items()), ZERO
+    )
+
+
+def _steps(line):
+    """Yield the steps of a line; packing goes by the set, not by the piece."""
+    for step in line.technique.steps.all():
+        if step.step == Step.TOPCOAT and line.topcoat is None:
+            continue
+        fixed, each = step.fixed_minutes, step.minutes_each
+        if step.step == Step.PACK:
+            fixed, each = fixed + each * line.quantity, ZERO
+        yield price.LabourStep(step.get_step_display(), fixed, each, step.step in REPEATED)

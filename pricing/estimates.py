@@ -1,0 +1,187 @@
+"""How much work takes: by layer, by mix and by material, each with its range.
+
+*Median* is the middle; one piece of work in ten stays below *low* and one goes above *high*.
+``to_mix`` is what to mix so as not to run out with the studio's chosen confidence, cups and tools
+included, rounded up to something a person can measure.
+"""
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from inventory.models import Material
+from pricing.advice import Advice, warnings
+from pricing.errors import NothingOrdered
+from pricing.judgement import judge
+from pricing.layers import Need, add_needs, paint_layers
+from pricing.learning import estimator_for
+from pricing.mixes import mix_book
+from pricing.models import CommissionLine, SavedSurface
+from pricing.resins import Topcoat, film_layer, topcoat_layer
+from studio.units.measures import measure_set
+
+
+@dataclass(frozen=True)
+class PieceEstimate:
+    """What ``count`` equal pieces take together.
+
+    ``layers`` are `pricing.layers.LayerEstimate` in the order they are poured; ``materials`` is
+    {material: Need} over all layers, empty without a palette and kit; ``advice`` is everything that
+    was judged.
+    """
+
+    surface: object
+    technique: str
+    count: int
+    layers: tuple
+    materials: dict[Material, Need] = field(default_factory=dict)
+    advice: tuple[Advice, ...] = ()
+
+    @property
+    def outside_measured(self):
+        """Whether the size lies outside what has been measured, for any layer."""
+        return any(layer.outside_measured for layer in self.layers)
+
+    @property
+    def warnings(self):
+        """Sentences of what needs doing, the gravest first."""
+        return tuple(one.sentence for one in warnings(self.advice))
+
+    def layer(self, name):
+        """Return the estimate of one layer, or None."""
+        return next((layer for layer in self.layers if layer.layer == name), None)
+
+
+@dataclass(frozen=True)
+class LineEstimate:
+    """A commission's line: its pieces, and what they are poured on and packed in."""
+
+    line: CommissionLine
+    piece: PieceEstimate
+    surface: dict[Material, Need]
+    packaging: dict[Material, Need]
+
+    @property
+    def by_stage(self):
+        """Needs by when they are used: poured (with the surface), coated, packed."""
+        paint = [layer.materials for layer in self.piece.layers if layer.layer != "topcoat"]
+        resin = [layer.materials for layer in self.piece.layers if layer.layer == "topcoat"]
+        return {
+            "pour": add_needs(*paint, self.surface),
+            "coat": add_needs(*resin),
+            "pack": self.packaging,
+        }
+
+
+@dataclass(frozen=True)
+class CommissionEstimate:
+    """All lines of a commission, and what they need together."""
+
+    lines: tuple[LineEstimate, ...]
+    needs: dict[Material, Need]
+
+    @property
+    def warnings(self):
+        """Sentences of what needs doing, each once."""
+        return tuple(dict.fromkeys(text for one in self.lines for text in one.piece.warnings))
+
+    @property
+    def outside_measured(self):
+        """Whether any line's size lies outside what has been measured."""
+        return any(one.piece.outside_measured for one in self.lines)
+
+
+def estimate(studio, surface, technique_slug, count=1, palette=None, topcoat=None):
+    """Return a `PieceEstimate` for equal pieces of a studio.
+
+    ``surface`` is a `SavedSurface` or a plain `pricing.surfaces.Surface`; ``topcoat`` a `ResinKit`
+    or a `Topcoat` with a film of its own. With a palette the materials are worked out too.
+    """
+    return _estimate(studio, surface, technique_slug, count, palette, topcoat, _Book(studio))
+
+
+def estimate_commission(commission):
+    """Return the `CommissionEstimate` of all lines, in a fixed number of queries.
+
+    Raises `NothingOrdered` when the commission has no line.
+    """
+    lines = commission.lines.select_related(
+        "surface__material",
+        "technique",
+        "palette__studio",
+        "topcoat__resin",
+        "topcoat__hardener",
+        "packaging",
+        "commission",
+    ).prefetch_related("palette__colours", "technique__steps")
+    book = _Book(commission.studio)
+    found = tuple(_line(commission.studio, line, book) for line in lines)
+    if not found:
+        raise NothingOrdered(f"{commission} has no pieces yet. Add a size, technique and palette.")
+    stages = [needs for one in found for needs in one.by_stage.values()]
+    return CommissionEstimate(found, add_needs(*stages))
+
+
+def common_estimate(surface, technique_slug, count=1, measures="us", film_mm=None):
+    """Return a `PieceEstimate` from common practice alone, without any studio.
+
+    ``film_mm`` adds a resin topcoat of that film, with the loss makers of resin publish.
+    """
+    measure_set(measures)
+    estimator = estimator_for()
+    layers = paint_layers(estimator, surface, technique_slug, count, measures=measures)
+    judged = judge(estimator, surface, layers, count)
+    if film_mm is not None:
+        layers = (*layers, film_layer(surface, count, film_mm, measures))
+    return PieceEstimate(surface, technique_slug, count, layers, {}, judged)
+
+
+class _Book:
+    """The studio's mixes, loaded when first needed, once for a whole commission."""
+
+    def __init__(self, studio):
+        self.studio, self._loaded = studio, None
+
+    @property
+    def mixes(self):
+        if self._loaded is None:
+            self._loaded = mix_book(self.studio)
+        return self._loaded
+
+
+def _line(studio, line, book):
+    topcoat = line.topcoat
+    piece = _estimate(
+        studio, line.surface, line.technique.slug, line.pieces, line.palette, topcoat, book
+    )
+    surface = _whole(line.surface.material, line.pieces)
+    return LineEstimate(line, piece, surface, _whole(line.packaging, line.quantity))
+
+
+def _whole(material, count):
+    if material is None:
+        return {}
+    return {material: Need(Decimal(count), Decimal(count), Decimal(count))}
+
+
+def _estimate(studio, surface, technique_slug, count, palette, topcoat, book):
+    plain = surface.geometry() if isinstance(surface, SavedSurface) else surface
+    if topcoat is not None and not isinstance(topcoat, Topcoat):
+        topcoat = Topcoat(topcoat, topcoat.film_mm)
+    estimator = estimator_for(studio)
+    layers = paint_layers(
+        estimator,
+        plain,
+        technique_slug,
+        count,
+        measures=studio.measures,
+        confidence=studio.mix_confidence,
+        cup_loss=studio.cup_loss,
+        palette=palette,
+        book=book.mixes if palette else None,
+    )
+    judged = judge(estimator, plain, layers, count, under_resin=topcoat is not None)
+    if topcoat is not None:
+        resin, resin_advice = topcoat_layer(studio, plain, count, topcoat)
+        layers, judged = (*layers, resin), (*judged, *resin_advice)
+    materials = add_needs(*(layer.materials for layer in layers))
+    return PieceEstimate(plain, technique_slug, count, layers, materials, judged)

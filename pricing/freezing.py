@@ -1,0 +1,161 @@
+"""A quote's inputs and every amount between them, as plain text that never changes again.
+
+Numbers are written as text, so that a decimal comes back as it went in. Papers and holds are made
+from this alone, never from today's prices.
+"""
+
+from dataclasses import fields, is_dataclass
+from decimal import Decimal
+
+from pricing.costs import LAYER_NAMES
+
+SETTINGS = (
+    "margin",
+    "tax_rate",
+    "tax_inclusive",
+    "rounding_step",
+    "minimum_charge",
+    "deposit",
+    "labour_rate",
+    "overhead_rate",
+    "costing",
+    "measures",
+    "mix_confidence",
+    "cup_loss",
+)
+
+
+def frozen_quote(*, commission, estimate, prices, costs, offer, terms, channel, deposit):
+    """Return the whole quote as plain data for `Quote.frozen`.
+
+    Parameters
+    ----------
+    commission : Commission
+    estimate : CommissionEstimate
+    prices : dict of Material to MaterialPrice
+    costs : list of LineCost
+    offer : Offer
+    terms : Terms
+    channel : Channel or None
+    deposit : Decimal
+        What is asked for on acceptance, [currency]
+    """
+    studio, customer = commission.studio, commission.customer
+    paper = ("name", "address", "email", "phone", "tax_number", "currency", "locale")
+    return {
+        "studio": {name: getattr(studio, name) for name in paper},
+        "customer": {name: getattr(customer, name) for name in ("name", "address", "email")},
+        "commission": {
+            "number": commission.number,
+            "title": commission.title,
+            "due_on": commission.due_on.isoformat() if commission.due_on else "",
+        },
+        "settings": {name: plain(getattr(studio, name)) for name in SETTINGS},
+        "terms": plain(terms),
+        "channel": channel.name if channel else "",
+        "prices": [_price(one, estimate.needs[one.material]) for one in prices.values()],
+        "lines": [
+            _line(estimated, cost, line)
+            for estimated, cost, line in zip(estimate.lines, costs, offer.lines, strict=True)
+        ],
+        "totals": {
+            one.name: plain(getattr(offer, one.name))
+            for one in fields(offer)
+            if one.name != "lines"
+        }
+        | {
+            "deposit": plain(deposit),
+            "margin": plain(offer.margin),
+            "cautious_margin": plain(offer.cautious_margin),
+        },
+        "cautions": cautions(commission),
+        "words": studio.quote_terms,
+        "advice": list(dict.fromkeys(estimate.warnings)),
+    }
+
+
+def plain(value):
+    """Write decimals as text, dataclasses as their fields, and leave the rest."""
+    if isinstance(value, Decimal):
+        return f"{value:f}"
+    if is_dataclass(value):
+        return {one.name: plain(getattr(value, one.name)) for one in fields(value)}
+    if isinstance(value, (list, tuple)):
+        return [plain(one) for one in value]
+    return value
+
+
+def cautions(commission):
+    """Return what a customer must know of resin pieces: heat, food and care, in their words."""
+    kits = {line.topcoat for line in commission.lines.all() if line.topcoat}
+    if not kits:
+        return []
+    limits = [kit.heat_limit_c for kit in kits if kit.heat_limit_c is not None]
+    heat = (
+        f"The maker of the resin states a heat limit of {min(limits):f} °C. Put nothing hotter on "
+        "it, and use a mat under hot cups."
+        if len(limits) == len(kits)
+        else "The maker of the resin states no heat limit: keep hot cups and pans off it."
+    )
+    days = -(-max(kit.cure_hours for kit in kits) // 24)
+    return [
+        heat.replace(".0 °C", " °C"),
+        "Not for contact with food. Use a plate.",
+        f"Resin goes on curing after it feels dry: please wait {days:f} days from the day it was "
+        "coated before use.",
+        "Clean with a soft damp cloth and mild soap. No dishwasher, no solvents, no soaking, and "
+        "keep it out of lasting sunlight.",
+    ]
+
+
+def _price(one, need):
+    return {
+        "material_id": one.material.pk,
+        "material": one.material.name,
+        "unit": one.material.get_unit_display(),
+        "quantity": plain(one.quantity),
+        "cautious_quantity": plain(need.high),
+        "unit_price": plain(one.unit_price),
+        "cost": plain(one.cost(one.quantity)),
+        "source": one.source,
+    }
+
+
+def _line(estimated, cost, offered):
+    line = estimated.line
+    return {
+        "line_id": line.pk,
+        "description": line.description,
+        "quantity": line.quantity,
+        "pieces": line.pieces,
+        "surface": line.surface.name,
+        "technique": line.technique.name,
+        "palette": line.palette.name,
+        "success_rate": plain(cost.cost.success_rate),
+        "layers": [_layer(layer) for layer in estimated.piece.layers],
+        "outside_measured": estimated.piece.outside_measured,
+        "cost_lines": plain(cost.cost.lines),
+        "cost": plain(cost.cost.total),
+        "cautious_cost": plain(cost.cost.cautious_total),
+        "minutes": plain(cost.cost.minutes),
+        "unit": plain(offered.unit),
+        "unit_steps": plain(offered.unit.steps),
+        "unit_price": plain(offered.shown),
+        "amount": plain(offered.amount),
+        "needs": {
+            stage: [[material.pk, plain(need.to_mix)] for material, need in needs.items()]
+            for stage, needs in estimated.by_stage.items()
+        },
+    }
+
+
+def _layer(layer):
+    return {
+        "layer": layer.layer,
+        "name": LAYER_NAMES[layer.layer],
+        "low_ml": plain(layer.low_ml),
+        "median_ml": plain(layer.median_ml),
+        "high_ml": plain(layer.high_ml),
+        "to_mix_ml": plain(layer.to_mix_ml),
+        "measure": layer.measure,
+    }

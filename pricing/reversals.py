@@ -1,0 +1,25 @@
+"""An entry of a pour, a topcoat or a set may be undone from the ledger too; the work follows it."""
+
+from inventory.signals import entry_reversed
+from pricing.pours import pour_reversed
+from pricing.sales import packing_reversed
+from pricing.topcoats import topcoat_reversed
+
+FOLLOWERS = {
+    "pour": pour_reversed,
+    "topcoating": topcoat_reversed,
+    "piece_set": packing_reversed,
+}
+
+
+def follow(sender, entry, by, **kwargs):
+    """Undo the work an entry was of; a refusal stops the reversal itself."""
+    for name, carry_over in FOLLOWERS.items():
+        work = getattr(entry, name, None)
+        if work is not None:
+            carry_over(work, by)
+
+
+def connect():
+    """Listen to the ledger, once."""
+    entry_reversed.connect(follow, dispatch_uid="pricing.reversals")
