@@ -26,7 +26,7 @@ class Sell(NamedTuple):
 
 @dataclass(frozen=True)
 class Replay:
-    """A history costed: the value of each issue, in order, [currency], and the lots that are left."""
+    """A history costed: the value of each issue in order, [currency], and the lots left."""
 
     issues: tuple[Decimal, ...]
     lots: tuple[Lot, ...]

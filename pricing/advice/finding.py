@@ -20,7 +20,7 @@ class AdviceError(ValueError):
 
 @dataclass(frozen=True)
 class Advice:
-    """One thing checked: a sentence, what was computed, the limit, both in [`unit`], and its source.
+    """One thing checked: a sentence, what was computed and the limit, [`unit`], and the source.
 
     `severity` is "fine" within the limit, "caution" past it, "stop" where going on would spoil the
     piece or could hurt someone. `limit` is None where there is no number to keep to, and
