@@ -4,14 +4,17 @@ A test that takes ``page`` runs at both widths; one that needs only one says so:
 ``@pytest.mark.parametrize("page", ["desktop"], indirect=True)``.
 """
 
-import os
-import shutil
 from urllib.parse import urlsplit
 
 import pytest
 from playwright.sync_api import sync_playwright
 
-NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
+from tests.browser.chromium import chromium_path
+
+NO_CHROMIUM = (
+    "These tests need Chromium, and there is none. Install it with `apt-get install chromium` "
+    "(Debian, Ubuntu) or `python -m playwright install chromium` (elsewhere)."
+)
 # Quiet and alone: nothing is fetched, reported or synchronised behind the test's back.
 FLAGS = [
     "--no-sandbox",  # Chromium refuses to start as root with it, and tests visit only themselves
@@ -39,19 +42,6 @@ def pytest_collection_modifyitems(items):
             item.add_marker(pytest.mark.browser)
 
 
-def chromium_path(playwright):
-    """Return where Chromium is: the system's, or the one that playwright installed for itself."""
-    for name in NAMES:
-        if path := shutil.which(name):
-            return path
-    if os.path.exists(playwright.chromium.executable_path):
-        return playwright.chromium.executable_path
-    pytest.fail(
-        "These tests need Chromium, and there is none. Install it with `apt-get install chromium` "
-        "(Debian, Ubuntu) or `python -m playwright install chromium` (elsewhere)."
-    )
-
-
 @pytest.fixture(scope="package")
 def browser():
     """One Chromium for all tests of this folder.
@@ -61,9 +51,10 @@ def browser():
     """
     with pytest.MonkeyPatch.context() as patch, sync_playwright() as playwright:
         patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
-        browser = playwright.chromium.launch(
-            executable_path=chromium_path(playwright), headless=True, args=FLAGS
-        )
+        path = chromium_path(playwright)
+        if path is None:
+            pytest.fail(NO_CHROMIUM)
+        browser = playwright.chromium.launch(executable_path=path, headless=True, args=FLAGS)
         yield browser
         browser.close()
 

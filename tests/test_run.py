@@ -1,0 +1,234 @@
+"""Setting up, as far as it can be judged without a network: what is decided, written and said."""
+
+import os
+import socket
+import stat
+import subprocess
+import sys
+
+import pytest
+
+import run
+
+DEBIAN = 'PRETTY_NAME="Debian GNU/Linux 12"\nID=debian\n'
+MINT = 'ID=linuxmint\nID_LIKE="ubuntu debian"\n'
+FEDORA = 'ID=fedora\nNAME="Fedora Linux"\n\n'
+
+
+@pytest.fixture
+def root(tmp_path, monkeypatch):
+    monkeypatch.setattr(run, "ROOT", tmp_path)
+    monkeypatch.setattr(run, "VENV", tmp_path / ".venv")
+    return tmp_path
+
+
+@pytest.fixture
+def calls(monkeypatch):
+    """What would have been run, each succeeding."""
+    made = []
+    monkeypatch.setattr(
+        run, "call", lambda *command, **_: made.append([str(part) for part in command]) or 0
+    )
+    return made
+
+
+@pytest.fixture
+def no_terminal(monkeypatch):
+    monkeypatch.setattr(sys.stdin, "isatty", lambda: False)
+
+
+def test_an_old_python_is_told_what_to_do():
+    said = run.old_python((3, 9, 2))
+
+    assert "needs Python 3.11 or newer, and this is 3.9" in said
+    assert "python3.11 run.py" in said
+
+
+@pytest.mark.parametrize("version", [(3, 11, 0), (3, 14, 1), (4, 0, 0)])
+def test_a_new_enough_python_is_told_nothing(version):
+    assert run.old_python(version) == ""
+
+
+@pytest.mark.parametrize(("text", "expected"), [(DEBIAN, True), (MINT, True), (FEDORA, False)])
+def test_debian_and_its_children_are_known(text, expected):
+    assert run.is_debian(text) is expected
+
+
+def test_each_person_is_offered_what_they_may_run():
+    command = ["apt-get", "install", "-y", "chromium"]
+
+    assert run.as_root(command, is_root=True, has_sudo=False) == command
+    assert run.as_root(command, is_root=False, has_sudo=True) == ["sudo", *command]
+    assert run.as_root(command, is_root=False, has_sudo=False) is None
+
+
+def test_each_system_has_its_own_environment_folder(root):
+    assert run.venv_python(windows=False) == root / ".venv" / "bin" / "python"
+    assert run.venv_python(windows=True) == root / ".venv" / "Scripts" / "python.exe"
+
+
+def test_a_taken_port_gives_way_to_the_next():
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+
+        assert run.free_port(port) > port
+
+
+def test_no_free_port_is_said():
+    with pytest.raises(run.SetUpError, match=r"No port from 65536 on is free.*--port"):
+        run.free_port(65536)
+
+
+def test_a_secret_is_written_once(root):
+    run.write_env()
+    first = (root / ".env").read_text()
+    run.write_env()
+
+    assert (root / ".env").read_text() == first
+    secret, debug = first.splitlines()
+    assert len(secret.removeprefix("SECRET_KEY=")) >= 50
+    assert debug == "DEBUG=False"
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no such permissions")
+def test_a_secret_is_for_its_owner_only(root):
+    run.write_env()
+
+    assert stat.S_IMODE((root / ".env").stat().st_mode) == 0o600
+
+
+def test_two_installations_have_different_secrets(root):
+    run.write_env()
+    first = (root / ".env").read_text()
+    (root / ".env").unlink()
+    run.write_env()
+
+    assert (root / ".env").read_text() != first
+
+
+def test_an_installed_lock_is_not_installed_again(root, calls, monkeypatch):
+    monkeypatch.setattr(run.shutil, "which", lambda name: None)
+    (root / ".venv").mkdir()
+    (root / "requirements.txt").write_text("one==1\n")
+
+    run.install("requirements.txt")
+    run.install("requirements.txt")
+
+    assert len(calls) == 1
+    assert {"pip", "--require-hashes", "requirements.txt"} <= set(calls[0])
+
+
+def test_a_changed_lock_is_installed_again(root, calls, monkeypatch):
+    monkeypatch.setattr(run.shutil, "which", lambda name: None)
+    (root / ".venv").mkdir()
+    (root / "requirements.txt").write_text("one==1\n")
+    run.install("requirements.txt")
+    (root / "requirements.txt").write_text("one==2\n")
+
+    run.install("requirements.txt")
+
+    assert len(calls) == 2
+
+
+def test_pip_steps_in_where_uv_cannot_install(root, monkeypatch):
+    made = []
+    monkeypatch.setattr(run.shutil, "which", lambda name: "uv")
+    monkeypatch.setattr(run, "call", lambda *command: made.append(command) or command[0] == "uv")
+    (root / ".venv").mkdir()
+    (root / "requirements.txt").write_text("one==1\n")
+
+    run.install("requirements.txt")
+
+    assert [("uv" in command, "pip" in command) for command in made] == [
+        (True, True),
+        (False, True),
+    ]
+
+
+def test_a_failed_installation_is_tried_again(root, monkeypatch):
+    monkeypatch.setattr(run.shutil, "which", lambda name: None)
+    monkeypatch.setattr(run, "call", lambda *command: 1)
+    (root / ".venv").mkdir()
+    (root / "requirements.txt").write_text("one==1\n")
+
+    for _ in range(2):
+        with pytest.raises(run.SetUpError, match=r"Installing requirements.txt did not work"):
+            run.install("requirements.txt")
+
+
+def test_what_is_there_is_not_asked_for(capsys):
+    run.needs("Pango is missing.", run.PANGO, "brew install pango", False, there=lambda: True)
+
+    assert capsys.readouterr().out == ""
+
+
+@pytest.mark.parametrize(
+    ("debian", "command"),
+    [
+        (True, "sudo apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"),
+        (False, "brew install pango"),
+    ],
+)
+def test_what_is_missing_is_named_with_its_command(
+    debian, command, calls, no_terminal, monkeypatch, capsys
+):
+    monkeypatch.setattr(run, "on_debian", lambda: debian)
+
+    with pytest.raises(run.SetUpError, match=r"run this again"):
+        run.needs("Pango is missing.", run.PANGO, "brew install pango", False, there=lambda: False)
+
+    assert command in capsys.readouterr().out
+    assert calls == []
+
+
+@pytest.mark.parametrize(("answer", "agreed"), [("", True), ("y", True), ("n", False)])
+def test_a_person_at_a_terminal_is_asked(answer, agreed, calls, monkeypatch):
+    monkeypatch.setattr(run, "on_debian", lambda: True)
+    monkeypatch.setattr(run, "as_root", lambda command, **_: command)
+    monkeypatch.setattr(sys.stdin, "isatty", lambda: True)
+    monkeypatch.setattr("builtins.input", lambda question: answer)
+
+    assert run.offer_packages(["chromium"], yes=False) is agreed
+
+    assert calls == (
+        [["apt-get", "update"], ["apt-get", "install", "-y", "chromium"]] if agreed else []
+    )
+
+
+def test_yes_installs_without_asking(calls, no_terminal, monkeypatch):
+    monkeypatch.setattr(run, "on_debian", lambda: True)
+    monkeypatch.setattr(run, "as_root", lambda command, **_: ["sudo", *command])
+
+    assert run.offer_packages(["chromium"], yes=True) is True
+
+    assert calls == [
+        ["sudo", "apt-get", "update"],
+        ["sudo", "apt-get", "install", "-y", "chromium"],
+    ]
+
+
+def test_pytest_gets_all_that_follows_test():
+    options, tests = run.read_arguments(["--yes", "test", "tests/pricing", "-q", "--port"])
+
+    assert options.yes is True
+    assert tests == ["tests/pricing", "-q", "--port"]
+
+
+def test_without_test_the_site_is_run():
+    options, tests = run.read_arguments(["--port", "9000"])
+
+    assert (options.port, options.yes, tests) == (9000, False, None)
+
+
+def test_run_needs_nothing_but_the_standard_library():
+    """An isolated Python without site packages can read the file and explain itself."""
+    found = subprocess.run(
+        [sys.executable, "-I", "-S", str(run.ROOT / "run.py"), "--help"],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+
+    assert "python3 run.py [--port PORT]" in found.stdout
