@@ -21,12 +21,6 @@ class CommissionClosed(StudioError):
     code = "commission_closed"
 
 
-class NotASize(StudioError):
-    """A size that cannot be read, or whose surface cannot exist."""
-
-    code = "not_a_size"
-
-
 class QuoteNotOpen(StudioError):
     """The quote was answered, replaced or has run out."""
 

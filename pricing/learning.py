@@ -50,7 +50,7 @@ def _estimator(studio_id, stamp):
 
 
 def _stamp(studio):
-    """Return what changes when a pour is logged, set aside or undone, or a surface measured anew."""
+    """Return what changes when a pour is logged, set aside or undone, or a size measured anew."""
     state = studio.pours.aggregate(
         logged=Count("pk"),
         counting=Count("pk", filter=Q(set_aside="", entry__reversed_by=None)),

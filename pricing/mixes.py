@@ -1,4 +1,4 @@
-"""The studio's recipes and palettes, loaded in a fixed number of queries for the mixing arithmetic."""
+"""The studio's recipes and palettes, loaded in a few queries for the mixing arithmetic."""
 
 from collections import defaultdict
 from dataclasses import dataclass, field

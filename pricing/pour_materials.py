@@ -45,7 +45,7 @@ def materials_mixed(palette, layers):
 
 
 def run_off(pour, layers):
-    """Return the movement that keeps the run-off of a pour as one bottle of reclaimed paint, if any.
+    """Return the movement that keeps a pour's run-off as one bottle of reclaimed paint, if any.
 
     It is worth what the base mix it stands in for costs, or nothing, as the studio chose.
     """
@@ -70,7 +70,7 @@ def run_off(pour, layers):
 
 
 def _worth_of_base(pour, layers, kept_ml):
-    """What ``kept_ml`` of this pour's own base mix costs; never more than the base that was mixed."""
+    """What ``kept_ml`` of this pour's own base mix costs."""
     needs = mix_book(pour.studio).materials_in(pour.palette.base_id, kept_ml)
     cost = sum((price.value for price in prices(pour.studio, needs).values()), ZERO)
     return cost.quantize(VALUE_PLACES, ROUND_HALF_UP)

@@ -111,7 +111,7 @@ def log_pour(
 
 @transaction.atomic
 def set_pour_aside(*, pour, why):
-    """Keep a pour out of what the estimates learn from, with a reason; an empty one takes it back."""
+    """Keep a pour out of what the estimates learn from, with a reason; none takes it back."""
     pour = Pour.objects.select_for_update().get(pk=pour.pk)
     pour.set_aside = why.strip()[:200]
     pour.save(update_fields=["set_aside", "changed_at"])

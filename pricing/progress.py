@@ -1,4 +1,4 @@
-"""How far a commission has come: each step a dated event, most of them taken by the acts themselves."""
+"""How far a commission has come: each step a dated event, most of them taken by the acts."""
 
 from pricing.models import Commission, CommissionEvent, PieceSet, Pour
 from pricing.promises import renew_promises

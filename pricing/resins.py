@@ -9,8 +9,8 @@ from pricing.mixes import in_own_unit
 from studio.errors import in_words
 from studio.units import kitchen_measure, round_up_to_measure
 
-# Makers of resin publish a loss of 15 to 20 % in cups and drips, and a costing of theirs takes 10 %:
-# the range runs from two thirds to four thirds of the usual 15 %.
+# Makers of resin publish a loss of 15 to 20 % in cups and drips, and a costing of theirs takes
+# 10 %: the range runs from two thirds to four thirds of the usual 15 %.
 USUAL_WASTE = Decimal("0.15")
 LOW, HIGH = Decimal(2) / 3, Decimal(4) / 3
 
@@ -47,7 +47,7 @@ def plain_kit(kit):
 
 
 def kit_materials(kit, mixed_ml):
-    """Return {material: quantity} of parts A and B in a volume of mixed resin, in their own units."""
+    """Return {material: quantity} of parts A and B in a volume of mixed resin."""
     plain = plain_kit(kit)
     with in_words(ValueError):
         made = resin.parts(

@@ -18,10 +18,9 @@ ZERO = Decimal(0)
 
 @transaction.atomic
 def log_topcoat(*, pour, by, kit, mixed_ml, minutes=ZERO, spoiled_count=0, coated_at=None):
-    """Log a topcoat over the good pieces of a pour: parts A and B leave the shelf by the kit's ratio.
+    """Log a topcoat over the good pieces of a pour: A and B leave the shelf by the kit's ratio.
 
-    ``spoiled_count`` pieces become failed ones, loose pieces first to last; the others carry their
-    cost.
+    ``spoiled_count`` pieces become failed ones, the last ones first; the others carry their cost.
     """
     lock_commission(pour.line)
     pour = Pour.objects.select_for_update().get(pk=pour.pk)

@@ -5,6 +5,7 @@ from django.db import models
 
 from inventory.models import Material
 from pricing.models.fields import ZERO, length_field
+from studio.errors import in_words
 from studio.models import Studio
 
 
@@ -56,9 +57,24 @@ class SavedSurface(models.Model):
 
     class Meta:
         ordering = ["name"]
-        constraints = [
-            models.UniqueConstraint(fields=["studio", "name"], name="surface_name_once")
-        ]
+        constraints = [models.UniqueConstraint(fields=["studio", "name"], name="surface_name_once")]
 
     def __str__(self):
         return self.name
+
+    def geometry(self):
+        """Return the surface for the arithmetic; dimensions that make none are refused in words."""
+        from pricing.sizes import plain_surface
+
+        with in_words(ValueError):
+            return plain_surface(
+                self.shape,
+                width_mm=self.width_mm,
+                height_mm=self.height_mm,
+                depth_mm=self.depth_mm,
+                painted_sides=self.sides_painted,
+                inset_mm=self.inset_mm,
+                sides=self.sides,
+                inner_mm=self.inner_mm,
+                outline=self.outline,
+            )

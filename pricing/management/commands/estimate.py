@@ -1,0 +1,133 @@
+"""How much paint a piece takes, from common practice alone: no studio and no database needed."""
+
+import json
+from decimal import Decimal, InvalidOperation
+
+from django.core.management.base import BaseCommand
+
+from pricing.costs import LAYER_NAMES
+from pricing.estimates import common_estimate
+from pricing.models import Technique
+from pricing.sizes import read_surface
+from studio.errors import StudioError
+from studio.units import MEASURES, UnitsError, both, parse_count
+
+MOST_PIECES = 1000
+
+
+class Command(BaseCommand):
+    help = "Print how much of each layer to pour on pieces of one size, all pieces together."
+    requires_system_checks = []
+
+    def add_arguments(self, parser):
+        parser.add_argument("size", help="Such as 8x8x1.5in, '10 × 10 cm' or '4 in round'.")
+        parser.add_argument(
+            "--technique", required=True, help=f"One of {', '.join(Technique.Slug.values)}."
+        )
+        parser.add_argument("--count", default="1", help="How many pieces; 1 if not given.")
+        parser.add_argument(
+            "--measures",
+            default="us",
+            help=f"Whose spoons and cups: {', '.join(MEASURES)}; us if not given.",
+        )
+        parser.add_argument(
+            "--topcoat",
+            metavar="MM",
+            help="Add a resin topcoat with a film of so many millimetres.",
+        )
+        parser.add_argument("--json", action="store_true", help="Print JSON instead of a table.")
+
+    def handle(self, *, size, technique, count, measures, topcoat, **options):
+        try:
+            _refuse_unknown("technique", technique, Technique.Slug.values)
+            _refuse_unknown("set of measures", measures, MEASURES)
+            found = common_estimate(
+                read_surface(size),
+                technique,
+                count=_count(count),
+                measures=measures,
+                film_mm=None if topcoat is None else _film(topcoat),
+            )
+        except (StudioError, UnitsError) as error:
+            # Plain, without the name of an exception before it.
+            self.stderr.write(str(error), self.style.ERROR)
+            raise SystemExit(2) from None
+        self.stdout.write(as_json(found) if options["json"] else as_table(found, measures))
+
+
+def as_json(found):
+    """Write a `PieceEstimate` as JSON; volumes in mL, areas in mm²."""
+    answer = {
+        "surface": {
+            "top_area_mm2": round(float(found.surface.top_area_mm2), 3),
+            "side_area_mm2": round(float(found.surface.side_area_mm2), 3),
+        },
+        "technique": found.technique,
+        "count": found.count,
+        "layers": [
+            {
+                "layer": layer.layer,
+                "low_ml": float(layer.low_ml),
+                "median_ml": float(layer.median_ml),
+                "high_ml": float(layer.high_ml),
+                "measure": layer.measure,
+            }
+            for layer in found.layers
+        ],
+        "outside_measured": found.outside_measured,
+        "warnings": list(found.warnings),
+    }
+    return json.dumps(answer, indent=2, ensure_ascii=False)
+
+
+def as_table(found, measures):
+    """Write a `PieceEstimate` as a table a person reads."""
+    head = ("", "1 in 10 takes less", "Middle", "1 in 10 takes more", "To mix")
+    rows = [
+        (
+            LAYER_NAMES[layer.layer],
+            *(
+                both(volume, measures)
+                for volume in (layer.low_ml, layer.median_ml, layer.high_ml, layer.to_mix_ml)
+            ),
+        )
+        for layer in found.layers
+    ]
+    widths = [max(len(row[place]) for row in (head, *rows)) for place in range(len(head))]
+    pieces = "one piece" if found.count == 1 else f"{found.count} pieces together"
+    lines = [
+        f"{Technique.Slug(found.technique).label}, {pieces}: "
+        f"face {_area(found.surface.top_area_mm2)}, sides {_area(found.surface.side_area_mm2)} each",
+        "",
+    ]
+    for row in (head, *rows):
+        lines.append("  ".join(text.ljust(width) for text, width in zip(row, widths, strict=True)))
+    lines += ["", *(f"! {sentence}" for sentence in found.warnings)] if found.warnings else []
+    return "\n".join(line.rstrip() for line in lines)
+
+
+def _area(area_mm2):
+    return f"{float(area_mm2) / 100:.0f} cm²"
+
+
+def _refuse_unknown(what, given, known):
+    if given not in known:
+        raise UnitsError(f"There is no {what} “{given}”; give one of {', '.join(known)}.")
+
+
+def _count(text):
+    count = int(parse_count(text))
+    if count > MOST_PIECES:
+        raise UnitsError(f"Estimate 1 to {MOST_PIECES:,} pieces at once.")
+    return count
+
+
+def _film(text):
+    sentence = "A topcoat's film is given in millimetres, from 0.1 to 50, such as 1.6."
+    try:
+        film_mm = Decimal(text.strip().removesuffix("mm").strip())
+    except InvalidOperation:
+        raise UnitsError(sentence) from None
+    if not film_mm.is_finite() or not Decimal("0.1") <= film_mm <= 50:
+        raise UnitsError(sentence)
+    return film_mm
