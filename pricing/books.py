@@ -1,0 +1,122 @@
+"""What must hold between the bench's records and the ledger, checked with the books."""
+
+from collections import Counter
+
+from django.db.models import Count, F, Max, Q, Sum
+
+from inventory.books import Finding
+from inventory.models import Hold, Movement
+from pricing.models import Commission, FinishedPiece, PieceSet, Pour, Quote
+from pricing.profit import whereabouts
+from pricing.promises import HELD_IN, key_of
+from studio.models import NumberSeries, Studio
+
+State = FinishedPiece.State
+
+
+def pieces_agree(studio):
+    """A pour that stands has a piece for each poured, as many good as logged less those spoiled."""
+    pours = _mine(Pour.objects, studio).select_related("studio")
+    pours = pours.annotate(
+        undone=Count("entry__reversed_by", distinct=True),
+        made=Count("pieces", distinct=True),
+        living=Count("pieces", filter=Q(pieces__state=State.GOOD), distinct=True),
+        spoiled=Count("pieces", filter=Q(pieces__spoiled_by__isnull=False), distinct=True),
+        gone=Count("pieces", filter=Q(pieces__state=State.UNDONE), distinct=True),
+    )
+    for pour in pours.iterator():
+        if pour.undone:
+            agrees = pour.gone == pour.made
+        else:
+            agrees = pour.made == pour.count and pour.living + pour.spoiled == pour.good_count
+        if not agrees:
+            yield Finding(
+                "pieces",
+                pour.studio.name,
+                str(pour),
+                f"it has {pour.made} pieces, {pour.living} good, {pour.spoiled} spoiled by resin "
+                f"and {pour.gone} undone, and says {pour.good_count} of {pour.count} came out well.",
+            )
+
+
+def sets_agree(studio):
+    """A packed set holds pieces and one taken apart holds none; what is sold is packed."""
+    sets = _mine(PieceSet.objects, studio).with_sold().select_related("studio")
+    sets = sets.annotate(held=Count("pieces"))
+    empty = Q(unpacked_at=None, held=0) | Q(unpacked_at__isnull=False, held__gt=0)
+    for one in sets.filter(empty | Q(is_sold=True, unpacked_at__isnull=False)):
+        state = "is taken apart" if one.unpacked_at else "is packed"
+        sold = " and is sold" if one.is_sold else ""
+        yield Finding(
+            "sets", one.studio.name, str(one), f"it {state}, holds {one.held} pieces{sold}."
+        )
+
+
+def promises_agree(studio):
+    """Only commissions that are accepted or in work hold stock."""
+    idle = _mine(Commission.objects, studio).exclude(status__in=HELD_IN)
+    keys = {key_of(commission): commission for commission in idle}
+    for hold in _mine(Hold.objects, studio).open().select_related("studio", "material"):
+        if hold.key in keys:
+            status = keys[hold.key].get_status_display().lower()
+            yield Finding(
+                "promises",
+                hold.studio.name,
+                str(hold),
+                f"{hold.outstanding} is still held, and the commission is {status}.",
+            )
+
+
+def costs_agree(studio):
+    """What sets, loose pieces and losses cost in materials is what the bench took."""
+    for one in [studio] if studio else Studio.objects.all():
+        made = Movement.objects.filter(studio=one).filter(
+            Q(entry__pour__isnull=False)
+            | Q(entry__topcoating__isnull=False)
+            | Q(entry__piece_set__isnull=False)
+        )
+        standing = made.filter(entry__reversed_by=None).aggregate(total=Sum("value"))["total"] or 0
+        shown = whereabouts(one).total.materials
+        if shown != -standing:
+            yield Finding(
+                "costs",
+                one.name,
+                "Cost of pieces and sets",
+                f"they carry {shown} of materials, and the bench took {-standing}.",
+            )
+
+
+def quotes_agree(studio):
+    """Quotes are numbered without gaps, and add up: net and tax to the total, lines to the net."""
+    quotes = _mine(Quote.objects, studio).select_related("studio")
+    for quote in quotes.exclude(gross=F("net") + F("tax")):
+        yield Finding(
+            "quotes",
+            quote.studio.name,
+            str(quote),
+            f"its net {quote.net} and tax {quote.tax} do not add up to {quote.gross}.",
+        )
+    series = NumberSeries.objects.filter(name="quote").select_related("studio")
+    series = series if studio is None else series.filter(studio=studio)
+    given = Counter(
+        quotes.exclude(number=None).order_by().values_list("studio", "number").distinct()
+    )
+    highest = dict(
+        quotes.exclude(number=None).order_by().values_list("studio").annotate(Max("number"))
+    )
+    for one in series:
+        count = sum(1 for studio_id, _ in given if studio_id == one.studio_id)
+        if not count == highest.get(one.studio_id, 0) == one.last:
+            yield Finding(
+                "quotes",
+                one.studio.name,
+                "Numbers of quotes",
+                f"{one.last} were given out, and {count} quotes carry one.",
+            )
+
+
+CHECKS = [pieces_agree, sets_agree, promises_agree, costs_agree, quotes_agree]
+
+
+def _mine(rows, studio):
+    return rows.all() if studio is None else rows.filter(studio=studio)
