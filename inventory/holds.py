@@ -13,6 +13,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory.errors import BadAmount, NotInStudio
+from inventory.locks import lock_materials
 from inventory.models import Hold, Material
 from inventory.validators import checked_quantity
 from inventory.words import amount, listed
@@ -153,12 +154,9 @@ def shortages_of(studio, materials, wanted, key):
 
 
 def _locked(studio, key, material_ids=()):
-    """Lock the materials concerned, in the order every change of stock does, then the holds."""
+    """Lock the materials concerned, then the holds."""
     held = studio.holds.open().filter(key=key)
-    ids = {*material_ids, *held.values_list("material", flat=True)}
-    found = studio.materials.select_for_update().filter(pk__in=ids).order_by("pk")
-    if len(found) < len(ids):
-        raise NotInStudio("There is no material like that in this studio.")
+    lock_materials(studio, {*material_ids, *held.values_list("material", flat=True)})
     return list(held.select_for_update().order_by("pk"))
 
 

@@ -9,6 +9,7 @@ from django.utils import timezone
 from inventory.costing import QUANTITY_PLACES, VALUE_PLACES
 from inventory.errors import BadAmount
 
+PRICE_PLACES = Decimal("0.001")
 # Fifteen digits in all, which every database keeps exactly.
 LARGEST_QUANTITY = Decimal(10_000_000)
 LARGEST_VALUE = Decimal(100_000_000)
@@ -47,6 +48,12 @@ def checked_value(value):
     """Return a value rounded to six places, or refuse it in words."""
     _refuse(validate_value, value)
     return value.quantize(VALUE_PLACES, ROUND_HALF_UP)
+
+
+def checked_price(price):
+    """Return a price rounded to three places, as invoices have them, or refuse it in words."""
+    _refuse(validate_value, price)
+    return price.quantize(PRICE_PLACES, ROUND_HALF_UP)
 
 
 def _refuse(validate, *what):

@@ -55,7 +55,7 @@ class Move:
 
     What leaves comes out of ``bottle`` or, without one, out of the bottles of ``first`` and then
     the others in the order of use, at their own cost. What comes in goes into ``bottle`` or makes
-    ``new_bottle``; its ``value`` is as given, that of the new bottle, or at the bottle's unit value.
+    ``new_bottle``; its ``value`` is as given, the new bottle's, or at the bottle's unit value.
     """
 
     kind: str

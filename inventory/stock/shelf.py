@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from inventory.costing import Lot, issue, respread, share
 from inventory.errors import BadAmount, NotInBottle, NotInStudio
+from inventory.locks import lock_materials
 from inventory.models import Bottle, Entry, Material, Movement
 from inventory.stock.amounts import Kind
 from studio.models import Studio
@@ -20,17 +21,13 @@ ZERO = Decimal(0)
 class Shelf:
     """Holds the locks of one act on the stock, and every change it makes, until it is written.
 
-    Materials are locked first, in the order of their keys, then their bottles: whoever changes
-    stock or holds queues at the materials, so nobody waits in a ring.
+    Materials are locked first, then their bottles.
     """
 
     def __init__(self, studio, material_ids, bottle_ids=()):
         material_ids, bottle_ids = set(material_ids), set(bottle_ids)
         self.studio = studio
-        rows = studio.materials.select_for_update().filter(pk__in=material_ids).order_by("pk")
-        self.materials = {row.pk: row for row in rows}
-        if len(self.materials) < len(material_ids):
-            raise NotInStudio("There is no material like that in this studio.")
+        self.materials = lock_materials(studio, material_ids)
         rows = studio.bottles.select_for_update().order_by("pk")
         rows = rows.filter(Q(remaining__gt=0) | Q(pk__in=bottle_ids), material__in=material_ids)
         self.bottles = {row.pk: row for row in rows}
