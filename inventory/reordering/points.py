@@ -16,8 +16,8 @@ class DemandError(ValueError):
 class ReorderPoint:
     """Stock at which to reorder, and what it rests on; quantities in [mL, g or items].
 
-    ``basis`` is ``"normal"``, ``"intermittent"`` or ``"no_history"``. ``uses`` is the number of
-    days with use that it was learned from.
+    ``basis`` is ``"normal"``, ``"intermittent"``, ``"no_history"`` or ``"by_hand"``. ``uses`` is
+    the number of days with use that it was learned from.
     """
 
     basis: str
@@ -37,6 +37,8 @@ class ReorderPoint:
     @property
     def explanation(self) -> str:
         """Which rule gave the number, in a sentence."""
+        if self.basis == "by_hand":
+            return "Set by hand."
         if self.basis == "no_history":
             return (
                 "There is too little use on record, so this is a quarter of a usual pack, or what "

@@ -1,0 +1,144 @@
+"""What needs doing about stock, what stops work first on top."""
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+from inventory.demand import levels
+from inventory.holds import coverage
+from inventory.models import Bottle, Material
+from inventory.words import amount, day, listed
+
+OUT, HELD_BEYOND_STOCK, LOW, EXPIRING = "out", "held_beyond_stock", "low", "expiring"
+# How long ahead an expiry is worth a word: common practice, no source.
+EXPIRY_WARNING_DAYS = 30
+
+
+@dataclass(frozen=True)
+class Alert:
+    """One thing to do about a material; ``sentence`` leaves its name to the page.
+
+    ``kind`` is ``"out"``, ``"held_beyond_stock"``, ``"low"`` or ``"expiring"``; ``days_left`` is
+    how long stock lasts at the usual use, or until a bottle expires, [days].
+    """
+
+    kind: str
+    material: Material
+    sentence: str
+    days_left: float | None = None
+    bottle: Bottle | None = None
+    rank: tuple = ()
+
+
+def alerts(studio):
+    """Return the alerts of a studio in the order in which they stop work, in seven queries.
+
+    First what is out and promised, then what is promised beyond stock, then what is out, then what
+    is low by the days it lasts, then what expires soonest. A material stands once among the first
+    four, at its worst.
+    """
+    short = _short_by_material(studio)
+    found = [_stock_alert(level, short.get(level.material.pk, ())) for level in levels(studio)]
+    found += _expiring(studio)
+    return sorted(filter(None, found), key=lambda alert: (*alert.rank, alert.material.name))
+
+
+def _short_by_material(studio):
+    """Return {material key: [(hold, amount that stock does not cover)]}."""
+    short = {}
+    for row, covered in coverage(studio).items():
+        if covered < row.outstanding:
+            short.setdefault(row.material_id, []).append((row, row.outstanding - covered))
+    return short
+
+
+def _stock_alert(level, short):
+    material = level.material
+    if not material.on_hand and level.is_kept:
+        if not material.held and not level.reorder_at:
+            return None
+        rank = (0 if material.held else 2, *_soonest(short))
+        return Alert(OUT, material, _out(level, short), 0.0, rank=rank)
+    if short:
+        return Alert(
+            HELD_BEYOND_STOCK, material, _beyond(material, short), rank=(1, *_soonest(short))
+        )
+    if level.is_low:
+        days_left = level.days_left
+        never = float("inf")
+        rank = (3, never if days_left is None else days_left, 0)
+        return Alert(LOW, material, _low(level), days_left, rank=rank)
+    return None
+
+
+def _soonest(short):
+    """Order by the first day of need, undated work last."""
+    dates = [row.needed_by for row, _ in short if row.needed_by]
+    return (not dates, min(dates).toordinal() if dates else 0)
+
+
+def _out(level, short):
+    material = level.material
+    parts = ["None is left."]
+    if short:
+        parts = [f"None is left, and {_promises(material, short)}."]
+    if material.on_order:
+        parts.append(f"{amount(material, material.on_order)} is on order.")
+    return " ".join(parts)
+
+
+def _beyond(material, short):
+    missing = sum(quantity for _, quantity in short)
+    text = (
+        f"{amount(material, material.held)} is promised and {amount(material, material.on_hand)} "
+        f"is on hand: {amount(material, missing)} is missing, where {_promises(material, short)}."
+    )
+    if material.on_order:
+        text += f" {amount(material, material.on_order)} is on order."
+    return text
+
+
+def _promises(material, short):
+    return listed(
+        [
+            f"{row.label} lacks {amount(material, quantity)}"
+            + (f" by {day(row.needed_by)}" if row.needed_by else "")
+            for row, quantity in short
+        ]
+    )
+
+
+def _low(level):
+    material = level.material
+    text = f"{amount(material, material.available)} is free"
+    if material.on_order:
+        text += f" and {amount(material, material.on_order)} is on order"
+    text += f"; the reorder point is {amount(material, level.reorder_at)}."
+    if level.days_left is not None:
+        text += f" At the usual use it lasts {_days(level.days_left)}."
+    return text
+
+
+def _days(number):
+    whole = int(number)
+    return "less than a day" if whole < 1 else f"{whole} day{'' if whole == 1 else 's'}"
+
+
+def _expiring(studio):
+    today = studio.today()
+    until = today + timedelta(days=EXPIRY_WARNING_DAYS)
+    rows = studio.bottles.filter(remaining__gt=0).select_related("material")
+    for bottle in rows.filter(material__archived_at=None):
+        last = bottle.keeps_until
+        if last is None or last > until:
+            continue
+        left = (last - today).days
+        verb = "expired" if left < 0 else "expires"
+        holds = amount(bottle.material, bottle.remaining)
+        yield Alert(
+            EXPIRING,
+            bottle.material,
+            f"{bottle.code} with {holds} {verb} on {day(last)}.",
+            float(left),
+            bottle,
+            rank=(4, left, bottle.pk),
+        )

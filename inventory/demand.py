@@ -1,0 +1,159 @@
+"""Demand as the ledger knows it, and when each material is due to be bought again."""
+
+import zoneinfo
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from datetime import datetime, time, timedelta
+from decimal import Decimal
+
+from django.db.models import Max, Min, Q, Sum
+from django.db.models.functions import TruncDate
+
+from inventory.models import Material, Movement, Pack
+from inventory.reordering import ReorderPoint, choose_reorder_point
+
+HISTORY_DAYS = 180
+# What a supplier is taken to need before one is known: as for a new supplier.
+LEAD_DAYS, LEAD_SD_DAYS = Decimal(7), Decimal(2)
+
+Kind = Movement.Kind
+# What leaves for good, as it was logged or as the scale found it; weighed gains make up for losses.
+CONSUMED = Q(kind__in=[Kind.USE, Kind.WASTE, Kind.WEIGH_IN]) | Q(kind=Kind.MIX, quantity__lt=0)
+
+
+@dataclass(frozen=True)
+class Demand:
+    """What was used on each day with use, [the material's unit], within so many days."""
+
+    uses: tuple[float, ...]
+    days: int
+
+    @property
+    def mean_per_day(self):
+        """Mean use in a day, [the material's unit]."""
+        return sum(self.uses) / self.days
+
+
+@dataclass(frozen=True)
+class Level:
+    """How a material stands: its promises, its reorder point and the pack usually bought.
+
+    ``material`` carries ``held``, ``on_order``, ``available`` and ``projected``. ``is_kept`` is
+    false for what was never on the shelf, is not promised and has no reorder point by hand: nobody
+    misses it.
+    """
+
+    material: Material
+    demand: Demand
+    point: ReorderPoint
+    pack: Pack | None
+    is_kept: bool
+
+    @property
+    def reorder_at(self):
+        """The reorder point, [the material's unit]."""
+        return self.point.stock_quantity
+
+    @property
+    def is_low(self):
+        """Whether what is free and on order together is at the reorder point or below."""
+        return self.is_kept and self.material.projected <= self.reorder_at and self.reorder_at > 0
+
+    @property
+    def days_left(self):
+        """How long what is free lasts at the usual use, [days]; None without use on record."""
+        mean = self.point.mean_per_day
+        return max(float(self.material.available), 0.0) / mean if mean else None
+
+
+def demand(studio, material):
+    """Return the `Demand` for one material over the last half year."""
+    first = material.bottles.aggregate(first=Min("received_on"))["first"]
+    uses = _uses_by_day(studio, [material.pk])
+    return _demand(studio, uses[material.pk], first)
+
+
+def reorder_points(studio):
+    """Return {material key: ReorderPoint} for everything the studio counts, in five queries."""
+    return {level.material.pk: level.point for level in levels(studio)}
+
+
+def levels(studio):
+    """Return the `Level` of everything the studio counts, in five queries."""
+    materials = list(studio.materials.current().filter(is_stocked=True).with_promises())
+    packs, history = _packs(studio), _history(studio)
+    uses = _uses_by_day(studio, [material.pk for material in materials])
+    found = []
+    for material in materials:
+        first, last_pack = history.get(material.pk, (None, None))
+        pack = _usual_pack(packs[material.pk], last_pack)
+        its_demand = _demand(studio, uses[material.pk], first)
+        is_kept = bool(first or material.held or material.reorder_point is not None)
+        point = _point(studio, material, its_demand, pack)
+        found.append(Level(material, its_demand, point, pack, is_kept))
+    return found
+
+
+def _point(studio, material, its_demand, pack):
+    point = choose_reorder_point(
+        uses=its_demand.uses,
+        days=its_demand.days,
+        lead_days=float(pack.supplier.lead_days if pack else LEAD_DAYS),
+        service_level=float(studio.service_level),
+        lead_sd_days=float(pack.supplier.lead_sd_days if pack else LEAD_SD_DAYS),
+        pack_size=float(pack.size) if pack else 0.0,
+    )
+    if point.basis == "no_history":
+        point = replace(point, mean_per_day=its_demand.mean_per_day)
+    if material.reorder_point is None:
+        return point
+    return replace(point, basis="by_hand", quantity=float(material.reorder_point))
+
+
+def _demand(studio, uses, first_received_on):
+    days = HISTORY_DAYS
+    if first_received_on:
+        days = min(days, (studio.today() - first_received_on).days + 1)
+    return Demand(tuple(uses), max(days, len(uses), 1))
+
+
+def _uses_by_day(studio, material_ids):
+    """Return {material key: [what was used on each day with use]} over the last half year."""
+    zone = zoneinfo.ZoneInfo(studio.time_zone)
+    since = datetime.combine(studio.today() - timedelta(days=HISTORY_DAYS - 1), time(), zone)
+    rows = (
+        Movement.objects.filter(CONSUMED, studio=studio, material__in=material_ids)
+        .filter(entry__happened_at__gte=since, entry__reversed_by=None)
+        .order_by()
+        .values("material", day=TruncDate("entry__happened_at", tzinfo=zone))
+        .annotate(total=Sum("quantity"))
+        .order_by("material", "day")
+    )
+    uses = defaultdict(list)
+    for row in rows:
+        if row["total"] < 0:
+            uses[row["material"]].append(-float(row["total"]))
+    return uses
+
+
+def _packs(studio):
+    packs = defaultdict(list)
+    for pack in studio.packs.on_offer().select_related("supplier").order_by("pk"):
+        packs[pack.material_id].append(pack)
+    return packs
+
+
+def _history(studio):
+    """Return {material key: (day of its first bottle, key of the pack bought last)}."""
+    rows = studio.bottles.order_by().values("material")
+    rows = rows.annotate(first=Min("received_on"), last=Max("pk", filter=Q(pack__isnull=False)))
+    rows = list(rows.values_list("material", "first", "last"))
+    bought = studio.bottles.filter(pk__in=[last for _, _, last in rows if last])
+    packs = dict(bought.values_list("pk", "pack_id"))
+    return {material: (first, packs.get(last)) for material, first, last in rows}
+
+
+def _usual_pack(packs, last_bought):
+    """Return the pack bought last while it is on offer, else the one cheapest by the unit."""
+    by_use = sorted(packs, key=lambda pack: (pack.pk != last_bought, pack.price / pack.size))
+    return by_use[0] if by_use else None
