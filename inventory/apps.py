@@ -3,4 +3,7 @@ from django.apps import AppConfig
 
 class InventoryConfig(AppConfig):
     name = "inventory"
-    verbose_name = "inventory"
+
+    def ready(self):
+        """Let deliveries hear of entries that are undone."""
+        from inventory.purchasing import deliveries  # noqa: F401

@@ -1,0 +1,29 @@
+"""Buying: work out what to buy, order it, receive it."""
+
+from inventory.purchasing.deliveries import receive_delivery, receive_order
+from inventory.purchasing.orders import (
+    add_line,
+    cancel_order,
+    edit_line,
+    goods_of,
+    make_orders,
+    send_order,
+)
+from inventory.purchasing.planning import plan
+from inventory.purchasing.plans import Comparison, Plan, PlanLine, PlanOrder
+
+__all__ = [
+    "Comparison",
+    "Plan",
+    "PlanLine",
+    "PlanOrder",
+    "add_line",
+    "cancel_order",
+    "edit_line",
+    "goods_of",
+    "make_orders",
+    "plan",
+    "receive_delivery",
+    "receive_order",
+    "send_order",
+]

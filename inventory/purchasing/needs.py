@@ -1,0 +1,75 @@
+"""What should be bought, and by when, whoever sells it."""
+
+from collections import defaultdict
+from decimal import ROUND_CEILING, Decimal
+
+from django.db.models import F, Sum
+
+from inventory.demand import levels
+from inventory.holds import coverage
+from inventory.models import OrderLine, PurchaseOrder
+from inventory.reordering import Need, order_up_to
+
+ZERO = Decimal(0)
+
+
+def needs(studio, drafts):
+    """Return what should be bought as `Need`, by material key, whoever sells it.
+
+    What is held beyond stock and what is coming, by the day of each hold; and, where a material is
+    at its reorder point or below, what fills it up until the review after the delivery. ``drafts``
+    is `on_drafts`.
+    """
+    standing = levels(studio)
+    uncovered = _uncovered(studio, standing, drafts)
+    found = []
+    for level in standing:
+        material = level.material
+        missing = uncovered.get(material.pk, [])
+        for hold, quantity in missing:
+            found.append(Need(material.pk, quantity, hold.needed_by, hold.label))
+        projected = material.projected + drafts.get(material.pk, ZERO)
+        target = order_up_to(
+            projected, level.reorder_at, level.point.mean_per_day, float(studio.review_days)
+        )
+        rest = target.quantity - sum((quantity for _, quantity in missing), ZERO)
+        if level.is_kept and target.due and rest > 0:
+            found.append(Need(material.pk, _in_unit(material, rest), None, _until(studio)))
+    return found
+
+
+def _until(studio):
+    return f"the shelf, to last {studio.review_days} days after it arrives"
+
+
+def _in_unit(material, quantity):
+    """Round items up to whole ones."""
+    return quantity.to_integral_value(ROUND_CEILING) if material.unit == "each" else quantity
+
+
+def _uncovered(studio, standing, drafts):
+    """Return {material key: [(hold, amount)]} beyond stock and what is coming, first promised first
+    served."""
+    coming = {
+        level.material.pk: level.material.on_order + drafts.get(level.material.pk, ZERO)
+        for level in standing
+    }
+    missing = defaultdict(list)
+    for hold, covered in coverage(studio).items():
+        if hold.material_id not in coming:
+            continue
+        short = hold.outstanding - covered
+        served = min(short, coming[hold.material_id])
+        coming[hold.material_id] -= served
+        if short > served:
+            missing[hold.material_id].append((hold, short - served))
+    return missing
+
+
+def on_drafts(studio):
+    """Return {material key: amount} that stands on draft orders."""
+    lines = OrderLine.objects.filter(
+        order__studio=studio, order__status=PurchaseOrder.Status.DRAFT
+    ).order_by()
+    rows = lines.values("pack__material").annotate(total=Sum(F("count") * F("pack__size")))
+    return dict(rows.values_list("pack__material", "total"))
