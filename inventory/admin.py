@@ -1,0 +1,92 @@
+"""The ledger and what hangs on it in Django's admin: to read, never to edit."""
+
+from django.contrib import admin
+
+from inventory.models import Bottle, Delivery, Entry, Hold, Material, Movement, PurchaseOrder
+
+
+class ReadOnly:
+    """Stock is moved and reversed through the services, which keep the books in agreement."""
+
+    def has_add_permission(self, request, obj=None):
+        return False
+
+    def has_change_permission(self, request, obj=None):
+        return False
+
+    def has_delete_permission(self, request, obj=None):
+        return False
+
+
+class ReadOnlyAdmin(ReadOnly, admin.ModelAdmin):
+    list_filter = ["studio"]
+    list_per_page = 50
+    show_full_result_count = False
+
+
+class MovementInline(ReadOnly, admin.TabularInline):
+    model = Movement
+    extra = 0
+    fields = ["kind", "bottle", "quantity", "value"]
+
+    def get_queryset(self, request):
+        return super().get_queryset(request).select_related("bottle__material", "material")
+
+
+@admin.register(Entry)
+class EntryAdmin(ReadOnlyAdmin):
+    list_display = [
+        "id",
+        "studio",
+        "happened_at",
+        "recorded_at",
+        "by",
+        "purpose",
+        "why",
+        "reverses",
+    ]
+    list_select_related = ["studio", "by", "reverses"]
+    search_fields = ["purpose", "why"]
+    inlines = [MovementInline]
+
+
+@admin.register(Movement)
+class MovementAdmin(ReadOnlyAdmin):
+    list_display = ["id", "studio", "kind", "bottle", "quantity", "value", "entry"]
+    list_select_related = ["studio", "bottle__material", "entry"]
+    list_filter = ["kind", "studio"]
+    search_fields = ["bottle__code", "material__name"]
+
+
+@admin.register(Bottle)
+class BottleAdmin(ReadOnlyAdmin):
+    list_display = ["code", "studio", "material", "remaining", "value", "expires_on", "place"]
+    list_select_related = ["studio", "material"]
+    search_fields = ["code", "material__name"]
+
+
+@admin.register(Material)
+class MaterialAdmin(ReadOnlyAdmin):
+    list_display = ["name", "studio", "kind", "on_hand", "unit", "value"]
+    list_select_related = ["studio"]
+    search_fields = ["name"]
+
+
+@admin.register(Hold)
+class HoldAdmin(ReadOnlyAdmin):
+    list_display = ["label", "studio", "material", "quantity", "used", "needed_by", "released_at"]
+    list_select_related = ["studio", "material"]
+    search_fields = ["label", "key"]
+
+
+@admin.register(Delivery)
+class DeliveryAdmin(ReadOnlyAdmin):
+    list_display = ["received_on", "studio", "supplier", "order", "reference", "entry"]
+    list_select_related = ["studio", "supplier", "order", "entry"]
+    search_fields = ["reference"]
+
+
+@admin.register(PurchaseOrder)
+class PurchaseOrderAdmin(ReadOnlyAdmin):
+    list_display = ["number", "studio", "supplier", "status", "sent_on", "expected_on"]
+    list_select_related = ["studio", "supplier"]

@@ -1,0 +1,224 @@
+"""Proof that what is cached of the ledger is what the ledger says, and that it can be so.
+
+Sums are taken in whole units of the last place, so that no database rounds them. Each check is one
+statement over what can change, so that work going on meanwhile is no finding.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import asdict, dataclass
+from decimal import Decimal
+
+from django.db.models import BigIntegerField, Count, F, Q, Sum
+from django.db.models.functions import Cast, Coalesce, Round
+
+from inventory.models import Bottle, Entry, Hold, Material, Movement, PurchaseOrder
+
+QUANTITY_UNITS, VALUE_UNITS = 10_000, 1_000_000
+Kind = Movement.Kind
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One row that does not agree: which check, whose studio, which row, and what is wrong."""
+
+    check: str
+    studio: str
+    row: str
+    sentence: str
+
+    def as_dict(self):
+        """Return the finding as plain values."""
+        return asdict(self)
+
+    def __str__(self):
+        return f"{self.studio}: {self.row}: {self.sentence}"
+
+
+Check = Callable[[object], Iterable[Finding]]
+
+
+def check(studio=None):
+    """Return every `Finding` of every check, over one studio or all of them."""
+    return [finding for each in checks for finding in each(studio)]
+
+
+def totals(studio=None):
+    """Return what came in, went out and is on hand in value, [currency of each studio]."""
+    moves = _mine(Movement.objects, studio)
+    came = moves.filter(value__gt=0).aggregate(total=_units("value", VALUE_UNITS))["total"]
+    went = moves.filter(value__lt=0).aggregate(total=_units("value", VALUE_UNITS))["total"]
+    shelf = _mine(Bottle.objects, studio).aggregate(total=_units("value", VALUE_UNITS))["total"]
+    return {
+        "value_in": _decimal(came, VALUE_UNITS),
+        "value_out": -_decimal(went, VALUE_UNITS),
+        "value_on_hand": _decimal(shelf, VALUE_UNITS),
+    }
+
+
+def bottles_agree(studio):
+    """Each bottle's amount and value are the sums of its movements, and end together."""
+    rows = _mine(Bottle.objects, studio).select_related("studio").order_by("pk")
+    rows = rows.annotate(
+        quantity_sum=_units("movements__quantity", QUANTITY_UNITS),
+        value_sum=_units("movements__value", VALUE_UNITS),
+        strays=Count("movements", filter=~Q(movements__material=F("material"))),
+    )
+    for bottle in rows.iterator():
+        row = f"Bottle {bottle.code}"
+        wrong = _cache_against_ledger(bottle.remaining, bottle.value, bottle)
+        if bottle.strays:
+            wrong.append(f"{bottle.strays} of its movements name another material")
+        yield from _findings("bottles", bottle.studio, row, wrong)
+
+
+def materials_agree(studio):
+    """Each material's amount and value are the sums of its movements and not negative."""
+    rows = _mine(Material.objects, studio).select_related("studio").order_by("pk")
+    rows = rows.annotate(
+        quantity_sum=_units("movements__quantity", QUANTITY_UNITS),
+        value_sum=_units("movements__value", VALUE_UNITS),
+    )
+    for material in rows.iterator():
+        wrong = _cache_against_ledger(material.on_hand, material.value, material)
+        yield from _findings("materials", material.studio, f"Material {material.name}", wrong)
+
+
+def _cache_against_ledger(quantity, value, row):
+    wrong = []
+    for what, cached, units, scale in (
+        ("amount", quantity, row.quantity_sum, QUANTITY_UNITS),
+        ("value", value, row.value_sum, VALUE_UNITS),
+    ):
+        in_ledger = _decimal(units, scale)
+        if cached != in_ledger:
+            wrong.append(f"its {what} is kept as {cached} and its movements add up to {in_ledger}")
+        if in_ledger < 0:
+            wrong.append(f"its {what} is below zero, {in_ledger}")
+    if not row.quantity_sum and row.value_sum:
+        worth = _decimal(row.value_sum, VALUE_UNITS)
+        wrong.append(f"nothing is left of it, but a value of {worth}")
+    return wrong
+
+
+def entries_stay_at_home(studio):
+    """The movements of an entry, and their bottles, belong to the entry's studio."""
+    strays = _mine(Movement.objects, studio).exclude(
+        studio=F("entry__studio"), bottle__studio=F("studio"), material__studio=F("studio")
+    )
+    for move in strays.select_related("studio"):
+        wrong = ["its entry, bottle or material is another studio's"]
+        yield from _findings("entries", move.studio, f"Movement {move.pk}", wrong)
+
+
+def reversals_mirror(studio):
+    """A reversal is the exact mirror of its entry, bottle by bottle, in amount and in value."""
+    entries = _mine(Entry.objects, studio).filter(reverses__isnull=False)
+    net = defaultdict(lambda: [0, 0])
+    mirrored = Movement.objects.filter(entry__in=entries, kind=Kind.REVERSAL)
+    original = Movement.objects.filter(entry__reversed_by__in=entries)
+    for rows, key in ((mirrored, "entry"), (original, "entry__reversed_by")):
+        sums = (
+            rows.order_by()
+            .values_list(key, "bottle__code")
+            .annotate(
+                quantities=_units("quantity", QUANTITY_UNITS), values=_units("value", VALUE_UNITS)
+            )
+        )
+        for entry_id, code, quantity, value in sums:
+            net[entry_id, code][0] += quantity
+            net[entry_id, code][1] += value
+    broken = {key: both for key, both in net.items() if any(both)}
+    whose = entries.select_related("studio").in_bulk({entry_id for entry_id, _ in broken})
+    for (entry_id, code), (quantity, value) in sorted(broken.items()):
+        wrong = [
+            f"it leaves {_decimal(quantity, QUANTITY_UNITS)} and a value of "
+            f"{_decimal(value, VALUE_UNITS)} of what it undid in bottle {code}"
+        ]
+        yield from _findings("reversals", whose[entry_id].studio, f"Entry {entry_id}", wrong)
+
+
+def levelling_keeps_value(studio):
+    """Bringing bottles to the average moves value between them and makes none."""
+    rows = (
+        _mine(Movement.objects, studio)
+        .filter(kind=Kind.RESPREAD)
+        .order_by()
+        .values_list("studio__name", "entry", "material__name")
+        .annotate(total=_units("value", VALUE_UNITS))
+        .exclude(total=0)
+    )
+    for name, entry_id, material, total in rows:
+        yield Finding(
+            "levelling",
+            name,
+            f"Entry {entry_id}",
+            f"bringing {material} level changed its value by {_decimal(total, VALUE_UNITS)}",
+        )
+
+
+def holds_are_consistent(studio):
+    """A hold promises its own studio's material, and has not been used beyond the promise."""
+    rows = _mine(Hold.objects, studio).select_related("studio", "material")
+    broken = rows.filter(
+        Q(used__gt=F("quantity")) | Q(used__lt=0) | ~Q(material__studio=F("studio"))
+    )
+    for hold in broken:
+        wrong = []
+        if not 0 <= hold.used <= hold.quantity:
+            wrong.append(f"{hold.used} of the {hold.quantity} promised is used")
+        if hold.material.studio_id != hold.studio_id:
+            wrong.append("its material is another studio's")
+        yield from _findings("holds", hold.studio, f"Hold {hold.pk} ({hold})", wrong)
+
+
+def orders_are_consistent(studio):
+    """What came of an order agrees with what it says of itself."""
+    Status = PurchaseOrder.Status
+    rows = _mine(PurchaseOrder.objects, studio).select_related("studio").order_by("pk")
+    rows = rows.annotate(
+        came=Coalesce(Sum("lines__received_count"), 0), asked=Coalesce(Sum("lines__count"), 0)
+    )
+    for order in rows.iterator():
+        status = order.status
+        fits = {
+            Status.DRAFT: order.came == 0,
+            Status.SENT: order.came == 0,
+            Status.PARTLY_RECEIVED: 0 < order.came < order.asked,
+            Status.RECEIVED: order.came == order.asked,
+            Status.CANCELLED: order.came == 0,
+        }[status]
+        if not fits:
+            wrong = [f"it is {status}, and {order.came} of {order.asked} packs came"]
+            yield from _findings("orders", order.studio, str(order), wrong)
+
+
+# Apps above add their own when they are ready.
+checks: list[Check] = [
+    bottles_agree,
+    materials_agree,
+    entries_stay_at_home,
+    reversals_mirror,
+    levelling_keeps_value,
+    holds_are_consistent,
+    orders_are_consistent,
+]
+
+
+def _findings(name, studio, row, wrong):
+    if wrong:
+        yield Finding(name, studio.name, row, "; ".join(wrong) + ".")
+
+
+def _mine(rows, studio):
+    return rows.all() if studio is None else rows.filter(studio=studio)
+
+
+def _units(field, scale):
+    """Sum a field in whole units of its last place."""
+    whole = Cast(Round(F(field) * scale), BigIntegerField())
+    return Coalesce(Sum(whole, output_field=BigIntegerField()), 0)
+
+
+def _decimal(units, scale):
+    return Decimal(units) / scale

@@ -1,0 +1,55 @@
+"""Prove that ledger, cached amounts, holds and values agree."""
+
+import json
+import sys
+
+from django.core.management.base import BaseCommand, CommandError
+
+from inventory import books
+from studio.models import Studio
+
+
+class Command(BaseCommand):
+    """Print what does not agree, row by row; the exit code is 1 then, and 0 when all is well."""
+
+    help = "Prove that cached amounts, values, holds and orders agree with the ledger."
+
+    def add_arguments(self, parser):
+        parser.add_argument("--studio", type=int, metavar="NUMBER", help="only this studio's books")
+        parser.add_argument("--json", action="store_true", help="print findings as JSON")
+
+    def handle(self, *args, **options):
+        studio = None
+        if options["studio"] is not None:
+            studio = Studio.objects.filter(pk=options["studio"]).first()
+            if studio is None:
+                raise CommandError(f"There is no studio number {options['studio']}.")
+        found = books.check(studio)
+        if options["json"]:
+            self._print_json(studio, found)
+        else:
+            self._print_text(studio, found)
+        if found:
+            sys.exit(1)
+
+    def _print_json(self, studio, found):
+        totals = {name: str(value) for name, value in books.totals(studio).items()}
+        report = {
+            "agree": not found,
+            "findings": [finding.as_dict() for finding in found],
+            **totals,
+        }
+        self.stdout.write(json.dumps(report, indent=2))
+
+    def _print_text(self, studio, found):
+        for finding in found:
+            self.stdout.write(str(finding))
+        if found:
+            rows = "row does" if len(found) == 1 else "rows do"
+            self.stderr.write(f"{len(found)} {rows} not agree with the ledger.")
+            return
+        value = books.totals(studio)
+        self.stdout.write(
+            f"The books agree: {len(books.checks)} checks; value in {value['value_in']}, "
+            f"out {value['value_out']}, on hand {value['value_on_hand']}."
+        )
