@@ -16,7 +16,7 @@ SESSION_KEY = "studio"
 
 
 class StudioMiddleware:
-    """Put ``request.studio`` and ``request.membership`` on every page request (None for a stranger).
+    """Put ``request.studio`` and ``request.membership`` on every page request, or None.
 
     A person in several studios works in the one chosen last; the session remembers it.
     """

@@ -1,7 +1,7 @@
 """Numbers to SVG that stands in a page under the strict policy and in a PDF alike.
 
-Axes and text are drawn in ``currentColor``, so that they follow light, dark and print. A chart comes
-with its numbers as rows, because a picture alone is not for everybody.
+Axes and text are drawn in ``currentColor``, so that they follow light, dark and print. A chart
+comes with its numbers as rows, because a picture alone is not for everybody.
 """
 
 import hashlib

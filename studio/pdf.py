@@ -66,7 +66,7 @@ def _weasyprint():
 
 
 def paper(locale):
-    """Return the paper size of a locale such as ``en_US``: ``letter`` or ``A4`` (CLDR's regions)."""
+    """Return the paper of a locale such as ``en_US``: ``letter`` or ``A4`` (CLDR's regions)."""
     return "letter" if locale.rpartition("_")[2] in LETTER_COUNTRIES else "A4"
 
 

@@ -58,7 +58,7 @@ def sign_up(*, email, password, name=""):
 
 @transaction.atomic
 def open_studio(*, user, name, **choices):
-    """Open a studio owned by ``user``; ``choices`` are fields of the studio, such as its currency."""
+    """Open a studio owned by ``user``; ``choices`` are its fields, such as the currency."""
     studio = Studio(name=name, **choices)
     studio.full_clean()
     studio.save()

@@ -14,7 +14,7 @@ DEBUG = env.bool("DEBUG", False)
 SECRET_KEY = env.str("SECRET_KEY", "")
 if not SECRET_KEY:
     raise ImproperlyConfigured(
-        "SECRET_KEY is not set. Run `python3 run.py`, which writes one into .env, or set it yourself."
+        "SECRET_KEY is not set. Run `python3 run.py`, which writes one into .env, or set it."
     )
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["127.0.0.1", "localhost"])
 CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])

@@ -3,7 +3,7 @@
 Each filter writes a dash for nothing, so that a page need not ask.
 """
 
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 from django import template
 from django.template.defaultfilters import length as count_of
@@ -65,11 +65,16 @@ def count(number):
 
 @register.filter
 def percent(share):
-    """Write a share of one as a percentage with at most one decimal: ``35%``, ``7.5%``."""
+    """Write a share of one as a percentage: ``35%``, ``7.25%``, and a third as ``33.3%``.
+
+    What was typed, to a hundredth of a percent, is written in full; the rest to a tenth.
+    """
     if _blank(share):
         return NOTHING
-    tenths = (Decimal(str(share)) * 100).quantize(Decimal("0.1"))
-    return signed(tenths, trimmed) + "%"
+    number = Decimal(str(share)) * 100
+    if number != number.quantize(Decimal("0.01")):
+        number = number.quantize(Decimal("0.1"), ROUND_HALF_UP)
+    return signed(number, trimmed) + "%"
 
 
 @register.filter
