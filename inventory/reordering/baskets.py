@@ -3,6 +3,7 @@
 from collections.abc import Hashable, Sequence
 
 from inventory.reordering.covering import Market
+from inventory.reordering.knapsack import Pack, cheapest_cover
 
 
 def cheapest_packs(market: Market) -> list[int]:
@@ -30,8 +31,37 @@ def cheapest_packs(market: Market) -> list[int]:
     return _reach_least_orders(market, basket)
 
 
+def cheapest_covers(market: Market) -> list[int]:
+    """Return the basket that covers each need for least, whatever that does to shipping.
+
+    Parameters
+    ----------
+    market : Market
+        Offers and needs, [minor units, ten-thousandths]
+
+    Returns
+    -------
+    basket : list of int
+        Packs of each offer, [-]; it serves every need
+    """
+    basket = [0] * len(market.offers)
+    for cover in market.covers:
+        missing = cover.units - sum(basket[i] * market.sizes[i] for i in cover.offers)
+        if missing <= 0:
+            continue
+        packs = [Pack(i, market.sizes[i], market.offers[i].price) for i in cover.offers]
+        for number, count in (cheapest_cover(missing, packs).counts or {}).items():
+            basket[number] += count
+        for number in cover.offers:
+            if basket[number]:
+                basket[number] = max(basket[number], market.offers[number].levels[0].min_count)
+        if sum(basket[i] * market.sizes[i] for i in cover.offers) < cover.units:
+            return cheapest_packs(market)
+    return _reach_least_orders(market, basket)
+
+
 def improved(market: Market) -> list[int]:
-    """Return the cheapest packs bought from fewer suppliers, as long as that costs less.
+    """Return the best of a few baskets: each need at its least, from fewer and fewer suppliers.
 
     Parameters
     ----------
@@ -44,27 +74,27 @@ def improved(market: Market) -> list[int]:
         Packs of each offer, [-]; it serves every need
     """
     keys = sorted({offer.supplier for offer in market.offers}, key=str)
-    best = cheapest_packs(market)
-    least = market.total(best)
+    found = [_cheaper(market)]
     while True:
-        found = [
-            (market.total(basket), number, basket)
-            for number, key in enumerate(keys)
-            if (basket := _without(market, keys, key)) is not None
+        tried = [
+            (market.total(basket), dropped, basket)
+            for dropped in range(len(keys))
+            if (basket := _from(market, keys[:dropped] + keys[dropped + 1 :])) is not None
         ]
-        if not found or min(found)[0] >= least:
-            return best
-        least, number, best = min(found)
-        keys.pop(number)
+        if not tried:
+            return min(found, key=market.total)
+        _, dropped, basket = min(tried)
+        found.append(basket)
+        keys.pop(dropped)
 
 
-def _without(market: Market, keys: Sequence[Hashable], dropped: Hashable) -> list[int] | None:
-    kept = [key for key in keys if key != dropped]
-    part = market.only(kept)
-    if part is None:
-        return None
-    packs = iter(cheapest_packs(part))
-    return [next(packs) if offer.supplier in kept else 0 for offer in market.offers]
+def _cheaper(market: Market) -> list[int]:
+    return min(cheapest_packs(market), cheapest_covers(market), key=market.total)
+
+
+def _from(market: Market, suppliers: Sequence[Hashable]) -> list[int] | None:
+    part = market.only(suppliers) if suppliers else None
+    return market.lifted(_cheaper(part), suppliers) if part else None
 
 
 def _more(market: Market, basket: Sequence[int], number: int, missing: int) -> int:

@@ -54,7 +54,7 @@ class Market:
         goods = self.goods(basket)
         return sum(value + self.suppliers[key].shipping(value) for key, value in goods.items())
 
-    def left_over(self, basket: Sequence[int]) -> float:
+    def brought(self, basket: Sequence[int]) -> float:
         """Return what a basket brings, each material as a multiple of its need, [-]."""
         return sum(
             count * size / self.needed[offer.material]
@@ -77,6 +77,11 @@ class Market:
         keep = set(suppliers)
         numbers = [i for i, offer in enumerate(self.offers) if offer.supplier in keep]
         return self._part(numbers, self.covers)
+
+    def lifted(self, basket: Sequence[int], suppliers: Iterable[Hashable]) -> list[int]:
+        """Return a basket of the market of `only` these suppliers as one of this market."""
+        keep, counts = set(suppliers), iter(basket)
+        return [next(counts) if offer.supplier in keep else 0 for offer in self.offers]
 
     def without(self, materials: Iterable[Hashable]) -> "Market | None":
         """Return the market for the needs of all other materials."""

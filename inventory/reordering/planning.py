@@ -9,12 +9,12 @@ from inventory.reordering.baskets import cheapest_packs, improved
 from inventory.reordering.covering import Market, sift
 from inventory.reordering.market import Need, Offer, Supplier
 from inventory.reordering.plans import Comparison, Plan
-from inventory.reordering.programme import solve
 from inventory.reordering.reasons import orders_of
+from inventory.reordering.solving import solve
 from inventory.reordering.words import PlanProblem, Words
 
-# Of the time limit, so much is for the plan itself; the rest is for what it is compared with.
-SHARE_FOR_PLAN = 0.85
+# Of the time limit, so much is for what the plan is compared with; the rest is for the plan.
+SHARE_FOR_COMPARISON = 0.3
 
 
 class Best(NamedTuple):
@@ -105,40 +105,50 @@ def plan(
     if not market.covers:
         return Plan((), 0.0, True, ())
     deadline = monotonic() + time_limit
-    best = _least(market, SHARE_FOR_PLAN * time_limit)
+    alone = _one_supplier_each(market, SHARE_FOR_COMPARISON * time_limit)
+    best = _least(market, deadline - monotonic(), alone.values())
     if budget is not None and best.total > budget:
         raise _over_budget(market, best, budget, words)
     return Plan(
         orders_of(market, best.basket, needs, today, words),
         best.gap,
         best.proven,
-        _comparisons(market, best, deadline),
+        _comparisons(market, best, alone),
     )
 
 
-def _least(market: Market, seconds: float) -> Best:
-    """Return the solver's basket, or the one found without it where that is cheaper."""
-    start = improved(market)
-    known = market.total(start)
+def _least(market: Market, seconds: float, others: Iterable[Best] = ()) -> Best:
+    """Return the solver's basket, or one found without it where that is cheaper."""
+
+    def measure(basket: Sequence[int]) -> tuple[int, float]:
+        return market.total(basket), market.brought(basket)
+
+    known = min([improved(market), *(other.basket for other in others)], key=measure)
     found = solve(market, known, max(seconds, 0.01))
-    if found.basket is None or known < market.total(found.basket):
-        return Best(start, known, found.bound)
-    return Best(found.basket, market.total(found.basket), found.bound)
+    basket = known if found.basket is None else min(known, found.basket, key=measure)
+    return Best(basket, market.total(basket), found.bound)
 
 
-def _comparisons(market: Market, best: Best, deadline: float) -> tuple[Comparison, ...]:
+def _one_supplier_each(market: Market, seconds: float) -> dict[Hashable, Best]:
+    """Return the cheapest basket from each supplier that has everything in time."""
+    keys = sorted({offer.supplier for offer in market.offers}, key=str)
+    parts = {key: part for key in keys if (part := market.only([key])) is not None}
+    deadline, alone = monotonic() + seconds, {}
+    for done, (key, part) in enumerate(parts.items()):
+        best = _least(part, (deadline - monotonic()) / (len(parts) - done))
+        alone[key] = best._replace(basket=market.lifted(best.basket, [key]))
+    return alone
+
+
+def _comparisons(market: Market, best: Best, alone: dict[Hashable, Best]) -> tuple[Comparison, ...]:
     """Return what buying at the cheapest pack, and from each single supplier, would cost."""
     simple = market.total(cheapest_packs(market))
-    ways = [Comparison("cheapest_packs", None, simple, simple - best.total, True)]
-    used = set(market.goods(best.basket))
-    keys = sorted({offer.supplier for offer in market.offers}, key=str)
-    alone = {key: part for key in keys if (part := market.only([key])) is not None}
-    for done, (key, part) in enumerate(alone.items()):
-        share = (deadline - monotonic()) / (len(alone) - done)
-        found = best if used == {key} else _least(part, share)
-        saving = found.total - best.total
-        ways.append(Comparison("one_supplier", key, found.total, saving, found.proven))
-    return (ways[0], *sorted(ways[1:], key=lambda way: (way.total, str(way.supplier))))
+    ways = [
+        Comparison("one_supplier", key, one.total, one.total - best.total, one.proven)
+        for key, one in alone.items()
+    ]
+    ways.sort(key=lambda way: (way.total, str(way.supplier)))
+    return (Comparison("cheapest_packs", None, simple, simple - best.total, True), *ways)
 
 
 def _over_budget(market: Market, best: Best, budget: int, words: Words) -> PlanProblem:

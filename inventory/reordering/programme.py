@@ -1,19 +1,15 @@
-"""The purchase as a mixed-integer programme: build it, solve it, and say what was proved."""
+"""The purchase as a mixed-integer programme over packs and shipping tiers."""
 
 from collections import defaultdict
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
-from math import ceil, gcd, inf
+from math import gcd, inf
 
 import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
 from inventory.reordering.covering import Market
 from inventory.reordering.market import Offer, Supplier
-
-# What HiGHS may be off in a whole number or a bound; costs are whole minor units.
-SLACK = 1e-4
 
 
 @dataclass
@@ -44,62 +40,6 @@ class Programme:
         columns = [column for row in self.rows for column in row]
         weights = [float(weight) for row in self.rows for weight in row.values()]
         return csr_array((weights, columns, starts), shape=(len(self.rows), len(self.costs)))
-
-
-@dataclass(frozen=True)
-class Solution:
-    """A basket, or None if none was found in time, and a cost that no basket can beat.
-
-    The two costs are equal when the basket is proved to be the cheapest.
-    """
-
-    basket: tuple[int, ...] | None
-    bound: int
-
-
-def solve(market: Market, known_cost: int, seconds: float) -> Solution:
-    """Return the basket of least landed cost, and of those the one that leaves least over.
-
-    The objective is the cost plus a share below one minor unit for what is bought in excess, so
-    that one solve settles both. The market is sorted, and HiGHS goes the same way each time, so
-    the same facts give the same basket.
-
-    Parameters
-    ----------
-    market : Market
-        Offers and needs, [minor units, ten-thousandths]
-    known_cost : int
-        Cost of some basket that serves all needs, [minor units]
-    seconds : float
-        Time after which the best found is returned, [s]
-
-    Returns
-    -------
-    solution : Solution
-        Basket and lower bound of the cost, [minor units]
-
-    References
-    ----------
-    Q. Huangfu and J. A. J. Hall, "Parallelizing the dual revised simplex method", Math. Prog. Comp.
-    10 (2018) 119-142 (HiGHS).
-    """
-    programme, counts = build(market, _excess_weight(market, known_cost))
-    answer = milp(
-        programme.costs,
-        integrality=np.ones(len(programme.costs)),
-        bounds=Bounds(0, programme.highest),
-        constraints=LinearConstraint(programme.matrix(), programme.least, programme.most),
-        options={"time_limit": seconds, "mip_rel_gap": 0},
-    )
-    bound = -inf if answer.mip_dual_bound is None else float(answer.mip_dual_bound)
-    # The share for excess is below one minor unit, so the cost is above the bound less one.
-    bound = max(0, ceil(bound - 1 + SLACK)) if np.isfinite(bound) else 0
-    if answer.x is None:
-        return Solution(None, bound)
-    basket = tuple(sum(round(answer.x[column]) for column in columns) for columns in counts)
-    if not market.serves(basket):  # off by a rounding of the solver
-        return Solution(None, bound)
-    return Solution(basket, market.total(basket) if answer.status == 0 else bound)
 
 
 def build(market: Market, excess_weight: float = 0.0) -> tuple[Programme, list[list[int]]]:
@@ -197,12 +137,3 @@ def _most_packs(offer: Offer, units: int, supplier: Supplier) -> int:
     cheapest = min(level.price for level in offer.levels)
     threshold = max(tier.goods_from for tier in supplier.tiers)
     return enough + -(-threshold // cheapest)
-
-
-def _excess_weight(market: Market, known_cost: int) -> float:
-    """Return a weight at which all that a cheapest basket can bring weighs less than one."""
-    most = max(
-        size / market.needed[offer.material] / min(level.price for level in offer.levels)
-        for offer, size in zip(market.offers, market.sizes, strict=True)
-    )
-    return 0.99 / (most * known_cost)

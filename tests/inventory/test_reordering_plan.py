@@ -22,7 +22,7 @@ from inventory.reordering import (
     plan,
 )
 from inventory.reordering import planning as planning_module
-from inventory.reordering.programme import Solution
+from inventory.reordering.solving import Solution
 
 D = Decimal
 TODAY = date(2026, 5, 1)

@@ -1,0 +1,60 @@
+"""The cheapest cover of one need: equal to counting up, and a bound when time runs out."""
+
+from decimal import Decimal
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from inventory.reordering import Need, Offer, Supplier, knapsack, plan
+from inventory.reordering.knapsack import Pack, cheapest_cover
+
+PACKS = st.lists(st.tuples(st.integers(1, 60), st.integers(1, 99)), min_size=1, max_size=6)
+
+
+def counted_up(units, packs):
+    """The least cost of each amount from nothing up, each from the smaller ones."""
+    least = [0]
+    for amount in range(1, units + 1):
+        least.append(min(p.price + least[max(0, amount - p.size)] for p in packs))
+    return least[units]
+
+
+@given(st.integers(1, 300), PACKS)
+@settings(deadline=None)
+def test_cheapest_cover_equals_counting_up(units, sizes_and_prices):
+    packs = [Pack(number, *each) for number, each in enumerate(sizes_and_prices)]
+    found = cheapest_cover(units, packs)
+
+    assert found.bound == counted_up(units, packs)
+    assert sum(packs[i].size * count for i, count in found.counts.items()) >= units
+    assert sum(packs[i].price * count for i, count in found.counts.items()) == found.bound
+
+
+@given(st.integers(1, 300), PACKS)
+@settings(deadline=None)
+def test_a_search_cut_short_still_gives_a_bound(units, sizes_and_prices):
+    packs = [Pack(number, *each) for number, each in enumerate(sizes_and_prices)]
+    whole, knapsack.MOST_STEPS = knapsack.MOST_STEPS, 2
+    try:
+        found = cheapest_cover(units, packs)
+    finally:
+        knapsack.MOST_STEPS = whole
+
+    assert found.bound <= counted_up(units, packs)
+
+
+def test_sizes_without_a_common_measure_are_proved_too():
+    """US bottles in mL (8, 16 and 32 fl oz of 29.5735 mL) and metric ones side by side."""
+    sizes = ["236.5882", "473.1765", "946.3529", "250", "500", "1000"]
+    prices = [1150, 2080, 3790, 1190, 2210, 3990]
+    offers = [
+        Offer("white", size, "shop", Decimal(size), price)
+        for size, price in zip(sizes, prices, strict=True)
+    ]
+    packs = [Pack(i, int(Decimal(size) * 10**4), prices[i]) for i, size in enumerate(sizes)]
+    need = Decimal("3333.3333")
+    bought = plan([Need("white", need)], offers, [Supplier("shop")])
+
+    assert bought.proven
+    assert bought.total == cheapest_cover(int(need * 10**4), packs).bound
+    assert sum(line.covers for line in bought.lines) >= need
