@@ -12,6 +12,7 @@ from inventory.errors import BadAmount, NotInBottle, NotInStudio, StockShortfall
 from inventory.models import Bottle, Entry, Movement
 from tests.factories.inventory import BottleFactory, MaterialFactory, PackFactory
 from tests.factories.studio import UserFactory
+from tests.inventory.shelves import receive, use
 
 D = Decimal
 pytestmark = pytest.mark.django_db
@@ -25,21 +26,6 @@ def white(studio):
 @pytest.fixture
 def blue(studio):
     return MaterialFactory(studio=studio, name="Blue")
-
-
-def receive(material, *bottles, **options):
-    """Receive (quantity, value) bottles of a material and return them."""
-    entry = stock.receive(
-        studio=material.studio,
-        by=None,
-        receipts=[stock.Receipt(material, D(quantity), D(value)) for quantity, value in bottles],
-        **options,
-    )
-    return [move.bottle for move in entry.movements.exclude(kind="respread")]
-
-
-def use(material, quantity, **options):
-    return stock.use(studio=material.studio, by=None, amounts={material: D(quantity)}, **options)
 
 
 def test_receive_makes_a_bottle_for_each_receipt(studio, white):

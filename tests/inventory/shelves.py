@@ -1,0 +1,31 @@
+"""Stock put on a shelf for a test, through the services, and what it then holds."""
+
+from decimal import Decimal
+
+from inventory import stock
+from inventory.models import Bottle, Material
+
+D = Decimal
+
+
+def receive(material, *bottles, **options):
+    """Receive (quantity, value) bottles of a material and return them."""
+    entry = stock.receive(
+        studio=material.studio,
+        by=None,
+        receipts=[stock.Receipt(material, D(quantity), D(value)) for quantity, value in bottles],
+        **options,
+    )
+    return [move.bottle for move in entry.movements.exclude(kind="respread")]
+
+
+def use(material, quantity, **options):
+    """Use an amount of one material."""
+    return stock.use(studio=material.studio, by=None, amounts={material: D(quantity)}, **options)
+
+
+def shelf(thing):
+    """Return what a bottle or a material holds now, and what that is worth."""
+    if isinstance(thing, Bottle):
+        return Bottle.objects.values_list("remaining", "value").get(pk=thing.pk)
+    return Material.objects.values_list("on_hand", "value").get(pk=thing.pk)
