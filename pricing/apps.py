@@ -5,8 +5,11 @@ class PricingConfig(AppConfig):
     name = "pricing"
 
     def ready(self):
+        from inventory import books as stock_books
+        from pricing import books, reversals
         from pricing.defaults import prepare_studio
         from studio.people import on_open
 
-        if prepare_studio not in on_open:
-            on_open.append(prepare_studio)
+        reversals.connect()
+        for hooks, ours in ((on_open, [prepare_studio]), (stock_books.checks, books.CHECKS)):
+            hooks.extend(one for one in ours if one not in hooks)

@@ -13,7 +13,7 @@ from pricing.advice import Advice, warnings
 from pricing.errors import NothingOrdered
 from pricing.judgement import judge
 from pricing.layers import Need, add_needs, paint_layers
-from pricing.learning import estimator_for
+from pricing.learning import hand_of
 from pricing.mixes import mix_book
 from pricing.models import CommissionLine, SavedSurface
 from pricing.resins import Topcoat, film_layer, topcoat_layer
@@ -127,9 +127,9 @@ def common_estimate(surface, technique_slug, count=1, measures="us", film_mm=Non
     ``film_mm`` adds a resin topcoat of that film, with the loss makers of resin publish.
     """
     measure_set(measures)
-    estimator = estimator_for()
-    layers = paint_layers(estimator, surface, technique_slug, count, measures=measures)
-    judged = judge(estimator, surface, layers, count)
+    hand = hand_of()
+    layers = paint_layers(hand.estimator, surface, technique_slug, count, measures=measures)
+    judged = judge(hand, surface, technique_slug, layers, count)
     if film_mm is not None:
         layers = (*layers, film_layer(surface, count, film_mm, measures))
     return PieceEstimate(surface, technique_slug, count, layers, {}, judged)
@@ -167,9 +167,9 @@ def _estimate(studio, surface, technique_slug, count, palette, topcoat, book):
     plain = surface.geometry() if isinstance(surface, SavedSurface) else surface
     if topcoat is not None and not isinstance(topcoat, Topcoat):
         topcoat = Topcoat(topcoat, topcoat.film_mm)
-    estimator = estimator_for(studio)
+    hand = hand_of(studio)
     layers = paint_layers(
-        estimator,
+        hand.estimator,
         plain,
         technique_slug,
         count,
@@ -179,7 +179,7 @@ def _estimate(studio, surface, technique_slug, count, palette, topcoat, book):
         palette=palette,
         book=book.mixes if palette else None,
     )
-    judged = judge(estimator, plain, layers, count, under_resin=topcoat is not None)
+    judged = judge(hand, plain, technique_slug, layers, count, under_resin=topcoat is not None)
     if topcoat is not None:
         resin, resin_advice = topcoat_layer(studio, plain, count, topcoat)
         layers, judged = (*layers, resin), (*judged, *resin_advice)

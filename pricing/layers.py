@@ -87,7 +87,7 @@ def paint_layers(
 ):
     """Return the paint layers of ``count`` equal pieces, in the order they are poured."""
     with in_words(ValueError):
-        forecasts = estimator.forecasts(surface, technique, count=count)
+        forecasts = estimator.forecasts(technique, surface.wetted_area_mm2, count)
     layers = []
     for name, forecast in forecasts.items():
         if name == "activator" and palette is not None and palette.activator_id is None:

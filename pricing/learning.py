@@ -1,52 +1,113 @@
-"""The estimator of a studio: common practice, and what its own pours taught it."""
+"""What a studio's estimates rest on: common practice, and what its own pours taught it."""
 
+from collections import defaultdict
+from dataclasses import dataclass
 from functools import lru_cache
 
 from django.db.models import Count, Max, Q
 
 from pricing import coverage
 from pricing.models import PourLayer
+from studio.errors import StudioError
+
+# Noise and lengths are fitted anew after every tenth pour: it takes longer than everything else.
+FIT_EVERY = 10
 
 
-def estimator_for(studio=None):
-    """Return the estimator of a studio, or that of common practice alone.
+@dataclass(frozen=True)
+class Hand:
+    """An estimator, and by technique the shares of pours that were scraped back."""
+
+    estimator: coverage.Estimator
+    kept: dict[str, tuple[float, ...]]
+
+    def run_off(self, technique):
+        """Return the `Fractions` of what is poured: kept, lost, and left on the piece."""
+        return coverage.learn_fractions(technique, kept=self.kept.get(technique, ()))
+
+
+def hand_of(studio=None):
+    """Return the `Hand` of a studio, or that of common practice alone.
 
     It is worked out once for each state of the studio's pours and kept in this process. The state
     is read from the database each time, so another process's pour is seen at once.
     """
     if studio is None:
-        return _estimator(None, None)
-    return _estimator(studio.pk, _stamp(studio))
+        return _hand(None, None)
+    return _hand(studio.pk, _stamp(studio))
 
 
-def own_observations(studio_id):
-    """Return what a studio's pours took, layer by layer, for one piece each."""
-    layers = (
-        PourLayer.objects.filter(
-            pour__studio=studio_id, pour__entry__reversed_by=None, pour__set_aside=""
-        )
-        .select_related("pour__surface", "pour__technique")
-        .order_by("pour__poured_at", "pk")
+def estimator_for(studio=None):
+    """Return the estimator of a studio, or that of common practice alone."""
+    return hand_of(studio).estimator
+
+
+def learnt_layers(studio_id):
+    """Return the logged layers that the estimates learn from, oldest first."""
+    layers = PourLayer.objects.filter(
+        pour__studio=studio_id, pour__entry__reversed_by=None, pour__set_aside=""
     )
-    return [_observation(layer) for layer in layers]
+    layers = layers.select_related("pour__surface", "pour__technique")
+    return list(layers.order_by("pour__poured_at", "pour", "pk"))
 
 
-def _observation(layer):
+def observation(layer):
+    """Return a logged layer as the estimator sees it, or None where there is nothing to learn.
+
+    That is a layer its technique does not have, or one whose size is not a surface any more.
+    """
     pour = layer.pour
+    technique = pour.technique.slug
+    if layer.layer not in coverage.LAYERS_OF[technique] or layer.poured_ml <= 0:
+        return None
+    try:
+        area_mm2 = pour.surface.geometry().wetted_area_mm2
+    except StudioError:
+        return None
     return coverage.Observation(
-        surface=pour.surface.geometry(),
-        technique=pour.technique.slug,
+        technique=technique,
         layer=layer.layer,
+        wetted_area_mm2=area_mm2,
         volume_ml=float(layer.poured_ml) / pour.count,
-        label=str(pour),
+        count=pour.count,
+        label=f"{pour}, {pour.surface.name}",
+        key=pour.pk,
     )
 
 
-# Sixty-four studios' estimators are a few megabytes.
+# Sixty-four studios' estimators are some tens of megabytes at most.
 @lru_cache(maxsize=64)
-def _estimator(studio_id, stamp):
-    own = [] if studio_id is None else own_observations(studio_id)
-    return coverage.Estimator([*coverage.common_practice(), *own])
+def _hand(studio_id, stamp):
+    layers = [] if studio_id is None else learnt_layers(studio_id)
+    own = tuple(seen for seen in map(observation, layers) if seen)
+    settings = _settings(_whole_tens(own))
+    estimator = coverage.Estimator([*coverage.common_practice(), *own], settings)
+    return Hand(estimator, _kept(layers))
+
+
+def _whole_tens(own):
+    """Return the observations of the first so many tens of pours, so that every process fits alike."""
+    pours = list(dict.fromkeys(seen.key for seen in own))
+    first = set(pours[: len(pours) // FIT_EVERY * FIT_EVERY])
+    return tuple(seen for seen in own if seen.key in first)
+
+
+@lru_cache(maxsize=64)
+def _settings(own):
+    return coverage.fit_settings([*coverage.common_practice(), *own]) if own else None
+
+
+def _kept(layers):
+    """Return, by technique, each pour's share scraped back; a pour without any was not measured."""
+    kept, poured = defaultdict(float), defaultdict(float)
+    for layer in layers:
+        kept[layer.pour] += float(layer.kept_ml)
+        poured[layer.pour] += float(layer.poured_ml)
+    shares = defaultdict(list)
+    for pour, volume_ml in kept.items():
+        if volume_ml and poured[pour]:
+            shares[pour.technique.slug].append(min(volume_ml / poured[pour], 1.0))
+    return {technique: tuple(some) for technique, some in shares.items()}
 
 
 def _stamp(studio):

@@ -153,5 +153,7 @@ def test_what_is_short_is_named_and_the_pour_waits():
         palette=bench.palette,
         quantity=3,
     )
-    (short,) = [line for line in commissions.stock_check(commission).short if line.material == bench.canvas]
+    (short,) = [
+        line for line in commissions.stock_check(commission).short if line.material == bench.canvas
+    ]
     assert (short.needed, short.on_hand, short.missing) == (3, 2, 1)
