@@ -1,0 +1,44 @@
+"""How much paint a piece takes: a Gaussian process over wet thickness that learns a studio's hand.
+
+`observations` holds what was seen, `kernel` says how alike two pieces are, `estimator` turns one
+into the other, `forecast` is its answer, `mixing_up` says what to mix, `run_off` where the rest goes,
+`rules` and `scoring` keep the record honest.
+"""
+
+from pricing.coverage.estimator import Estimator, Influence
+from pricing.coverage.fitting import FIT_FROM, fit_settings
+from pricing.coverage.forecast import Forecast, to_mix
+from pricing.coverage.kernel import Settings
+from pricing.coverage.observations import (
+    LAYERS,
+    LAYERS_OF,
+    TECHNIQUES,
+    CoverageError,
+    Observation,
+    common_practice,
+)
+from pricing.coverage.rules import area_scaling, ounce_rule
+from pricing.coverage.run_off import Fractions, learn_fractions
+from pricing.coverage.scoring import Score, score
+
+__all__ = [
+    "FIT_FROM",
+    "LAYERS",
+    "LAYERS_OF",
+    "TECHNIQUES",
+    "CoverageError",
+    "Estimator",
+    "Forecast",
+    "Fractions",
+    "Influence",
+    "Observation",
+    "Score",
+    "Settings",
+    "area_scaling",
+    "common_practice",
+    "fit_settings",
+    "learn_fractions",
+    "ounce_rule",
+    "score",
+    "to_mix",
+]

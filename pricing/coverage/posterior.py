@@ -1,0 +1,121 @@
+"""Exact inference on one layer: a Cholesky factor, and a limit on what one pour can do."""
+
+import numpy as np
+from scipy.linalg import cho_factor, cho_solve
+
+# Beyond this many standard deviations from the fit a pour pulls no harder (Huber's proposal).
+LIMIT = 2.0
+LEAST_TRUST = 0.02
+ROUNDS = 25
+
+
+class Posterior:
+    """The posterior of a Gaussian process at its observations.
+
+    Parameters
+    ----------
+    prior : ndarray
+        n by n prior covariance of the observed places, [-]
+    noise : ndarray
+        n noise variances, [-]
+    values : ndarray
+        n values with the mean taken off, [-]
+    doubted : ndarray of bool
+        Which observations may be doubted: the studio's own, [-]
+
+    An own pour that lies beyond 2 standard deviations of the fit has its noise raised until it pulls
+    no harder than one at 2 (iteratively reweighted). The raise is a low-rank change of a matrix that
+    is factored once.
+
+    References
+    ----------
+    P. J. Huber, "Robust estimation of a location parameter", Ann. Math. Statist. 35 (1964) 73-101.
+    W. W. Hager, "Updating the inverse of a matrix", SIAM Review 31 (1989) 221-239.
+    """
+
+    def __init__(self, prior, noise, values, doubted):
+        matrix = prior.copy()
+        matrix[np.diag_indices_from(matrix)] += noise
+        self._factor = cho_factor(matrix, lower=True, overwrite_a=True, check_finite=False)
+        self._raised = np.zeros(0, dtype=int)
+        self._columns = np.zeros((len(values), 0))
+        self._small = np.zeros((0, 0))
+        self.trust = np.ones(len(values))
+        self._solved = self._solve(values)
+        self._doubt(noise, values, doubted)
+
+    def mean(self, near):
+        """Return the posterior mean at m places.
+
+        Parameters
+        ----------
+        near : ndarray
+            m by n covariances with the observed places, [-]
+
+        Returns
+        -------
+        mean : ndarray
+            m values, [-]
+        """
+        return near @ self._solved
+
+    def variance(self, near, prior):
+        """Return the posterior variance at m places.
+
+        Parameters
+        ----------
+        near : ndarray
+            m by n covariances with the observed places, [-]
+        prior : ndarray
+            m prior variances, [-]
+
+        Returns
+        -------
+        variance : ndarray
+            m values, none below zero, [-]
+        """
+        return np.maximum(prior - np.einsum("mn,nm->m", near, self._solve(near.T)), 0.0)
+
+    def weights(self, near):
+        """Return what each observation counts for in the posterior mean at m places.
+
+        Parameters
+        ----------
+        near : ndarray
+            m by n covariances with the observed places, [-]
+
+        Returns
+        -------
+        weights : ndarray
+            m by n, [-]
+        """
+        return self._solve(near.T).T
+
+    def _solve(self, right):
+        """Solve with the factored matrix, and the raised noise of doubted pours (Woodbury)."""
+        solved = cho_solve(self._factor, right, check_finite=False)
+        if not self._raised.size:
+            return solved
+        inner = np.linalg.solve(self._small, solved[self._raised])
+        return solved - self._columns @ inner
+
+    def _doubt(self, noise, values, doubted):
+        extra = np.zeros_like(noise)
+        for _ in range(ROUNDS):
+            residual = np.abs(self._solved) * (noise + extra)
+            trust = np.minimum(1.0, LIMIT * np.sqrt(noise) / np.maximum(residual, 1e-300))
+            trust = np.where(doubted, np.maximum(trust, LEAST_TRUST), 1.0)
+            wanted = noise * (1 / trust - 1)
+            if np.abs(wanted - extra).max(initial=0.0) < 1e-6:
+                return
+            extra, self.trust = wanted, trust
+            self._raise(extra)
+            self._solved = self._solve(values)
+
+    def _raise(self, extra):
+        raised = np.flatnonzero(extra > 0)
+        unit = np.zeros((len(extra), raised.size))
+        unit[raised, np.arange(raised.size)] = 1.0
+        self._columns = cho_solve(self._factor, unit, check_finite=False)
+        self._small = np.diag(1 / extra[raised]) + self._columns[raised]
+        self._raised = raised

@@ -1,0 +1,25 @@
+"""Surfaces: shapes with a depth, and the area that paint has to wet."""
+
+from pricing.surfaces.outlines import outline
+from pricing.surfaces.shapes import (
+    Surface,
+    SurfaceError,
+    across_flats,
+    circle,
+    oval,
+    rectangle,
+    regular_polygon,
+    ring,
+)
+
+__all__ = [
+    "Surface",
+    "SurfaceError",
+    "across_flats",
+    "circle",
+    "outline",
+    "oval",
+    "rectangle",
+    "regular_polygon",
+    "ring",
+]
