@@ -6,6 +6,7 @@ from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
+from inventory.models.caches import CachesLedger
 from inventory.models.fields import ZERO, money_field, quantity_field, value_field
 from inventory.models.purchase import Delivery
 from inventory.models.supplier import Pack
@@ -25,7 +26,7 @@ class BottleQuerySet(models.QuerySet):
         )
 
 
-class Bottle(models.Model):
+class Bottle(CachesLedger):
     """One container of one material: a bottle, a tub, a box of tiles."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="bottles")
@@ -59,6 +60,7 @@ class Bottle(models.Model):
     archived_at = models.DateTimeField(null=True, blank=True)
 
     # Caches of the ledger's sums, changed only with it; `manage.py check_books` proves them.
+    LEDGER_FIELDS = ("remaining", "value")
     remaining = quantity_field(default=ZERO, editable=False)
     value = value_field(default=ZERO, editable=False)
 

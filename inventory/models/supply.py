@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import DecimalField, F, OuterRef, Q, Subquery, Sum, Value
 from django.db.models.functions import Coalesce
 
+from inventory.models.caches import CachesLedger
 from inventory.models.fields import ZERO, quantity_field, value_field
 from studio.models import Studio
 
@@ -47,7 +48,7 @@ class MaterialQuerySet(models.QuerySet):
         )
 
 
-class Material(models.Model):
+class Material(CachesLedger):
     """One kind of supply, and how it is counted."""
 
     class Kind(models.TextChoices):
@@ -116,6 +117,7 @@ class Material(models.Model):
     archived_at = models.DateTimeField(null=True, blank=True)
 
     # Caches of the ledger's sums, changed only with it; `manage.py check_books` proves them.
+    LEDGER_FIELDS = ("on_hand", "value")
     on_hand = quantity_field(default=ZERO, editable=False)
     value = value_field(default=ZERO, editable=False)
 

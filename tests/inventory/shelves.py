@@ -8,12 +8,14 @@ from inventory.models import Bottle, Material
 D = Decimal
 
 
-def receive(material, *bottles, **options):
-    """Receive (quantity, value) bottles of a material and return them."""
+def receive(material, *bottles, pack=None, **options):
+    """Receive (quantity, value) bottles of a material, of a pack if given, and return them."""
     entry = stock.receive(
         studio=material.studio,
         by=None,
-        receipts=[stock.Receipt(material, D(quantity), D(value)) for quantity, value in bottles],
+        receipts=[
+            stock.Receipt(material, D(quantity), D(value), pack=pack) for quantity, value in bottles
+        ],
         **options,
     )
     return [move.bottle for move in entry.movements.exclude(kind="respread")]

@@ -12,7 +12,7 @@ from inventory.errors import BadAmount, NotInBottle, NotInStudio, StockShortfall
 from inventory.models import Bottle, Entry, Movement
 from tests.factories.inventory import BottleFactory, MaterialFactory, PackFactory
 from tests.factories.studio import UserFactory
-from tests.inventory.shelves import receive, use
+from tests.inventory.shelves import receive, shelf, use
 
 D = Decimal
 pytestmark = pytest.mark.django_db
@@ -272,3 +272,17 @@ def test_the_ledger_is_not_edited(white):
             act()
     with pytest.raises(TypeError, match="reversal"):
         Movement.objects.update(quantity=1)
+
+
+def test_saving_a_row_read_earlier_leaves_its_stock_alone(white):
+    (bottle,) = receive(white, (10, 1))
+    stale_bottle, stale = Bottle.objects.get(pk=bottle.pk), type(white).objects.get(pk=white.pk)
+    use(white, 4)
+
+    stale.name, stale_bottle.place = "Titanium white", "Shelf 2"
+    stale.save()
+    stale_bottle.save()
+
+    assert (shelf(white)[0], shelf(bottle)[0]) == (D(6), D(6))
+    stale.refresh_from_db()
+    assert stale.name == "Titanium white"
