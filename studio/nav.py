@@ -121,8 +121,10 @@ def navigation(request):
     heads = {g.label: _head(g) for g in groups if g.entries}
     bottom = [heads[label] for label in BOTTOM if label in heads]
     more = _linked(MORE)
-    if not any(entry.current for entry in bottom):
-        more = replace(more, current="page" if request.path == more.url else "true")
+    if request.path == more.url:
+        more = replace(more, current="page")
+    elif mine and not any(entry.current for entry in bottom):
+        more = replace(more, current="true")
     return Navigation(
         home="/",
         top=tuple(heads[g.label] for g in groups[:-1] if g.entries),

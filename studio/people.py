@@ -10,7 +10,7 @@ import secrets
 from datetime import timedelta
 
 from django.contrib.auth import get_user_model
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from studio.errors import StudioError
@@ -51,9 +51,13 @@ def sign_up(*, email, password, name=""):
     """Make an account that signs in with its e-mail address, or refuse one that is taken."""
     users = get_user_model().objects
     email = email.strip().lower()
-    if users.filter(username=email).exists():
-        raise AccountTaken("There is already an account with this e-mail address. Sign in first.")
-    return users.create_user(username=email, email=email, password=password, first_name=name)
+    try:
+        with transaction.atomic():
+            return users.create_user(email, email=email, password=password, first_name=name)
+    except IntegrityError:
+        raise AccountTaken(
+            "There is already an account with this e-mail address. Sign in first."
+        ) from None
 
 
 @transaction.atomic
