@@ -146,7 +146,7 @@ class Estimator:
             if int(count) != count or count < 1:
                 raise CoverageError("Pour at least one piece.")
             by_layer.setdefault(layer, []).append(place)
-        found: list[Forecast] = [None] * len(cells)  # every place is filled below
+        found: list = [None] * len(cells)  # every place is filled below
         for layer, places in by_layer.items():
             made = self._layer(layer).forecast([cells[place] for place in places])
             for place, forecast in zip(places, made, strict=True):

@@ -128,7 +128,7 @@ def _crosses_itself(points):
         (min(a[0], b[0]), max(a[0], b[0]), place, a, b)
         for place, (a, b) in enumerate(zip(points, [*points[1:], points[0]], strict=True))
     )
-    active = []
+    active: list[tuple] = []
     for left, right, place, a, b in edges:
         active = [one for one in active if one[0] >= left]
         for _, other, c, d in active:

@@ -76,7 +76,7 @@ def _ladder(slug):
     Where two come to the same volume a cup beats spoons, and one part beats two.
     """
     chosen = measure_set(slug)
-    found = {}
+    found: dict[Decimal, Measure] = {}
     for measure in [*_spoons(chosen), *_cups(chosen)]:
         other = found.get(measure.volume_ml)
         if other is None or measure.parts <= other.parts:

@@ -24,7 +24,7 @@ import pint
 
 from studio.units.numerals import UnitsError
 
-registry = pint.UnitRegistry(non_int_type=Decimal)
+registry: pint.UnitRegistry = pint.UnitRegistry(non_int_type=Decimal)
 for definition in (
     "metric_teaspoon = 5 * milliliter",
     "metric_tablespoon = 15 * milliliter",

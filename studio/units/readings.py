@@ -13,7 +13,7 @@ def readings(text, hint):
     plain = re.sub(r"(?<![a-z])fl(?:uid)?\.?\s*(?:oz|ounces?)(?![a-z])", "floz", plain)
     plain = re.sub(r"(?<![a-z])(?:oz\.?\s*wt|wt\.?\s*oz)(?![a-z])", "ozwt", plain)
     plain = re.sub(r"\s(?:and|[+&])\s+(?=\d)", " ", plain)
-    pairs = []
+    pairs: list[tuple] = []
     for token in tokens(plain, hint):
         if isinstance(token, Fraction):
             pairs.append((token, []))
