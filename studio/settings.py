@@ -180,6 +180,19 @@ SPECTACULAR_SETTINGS = {
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "SCHEMA_PATH_PREFIX": "/api/v1",
     "COMPONENT_SPLIT_REQUEST": True,
+    # Choices of like-named fields are told apart by what they are choices of.
+    "ENUM_NAME_OVERRIDES": {
+        "MemberRole": "studio.models.people.Role",
+        "RecipeRole": "inventory.models.Recipe.Role",
+        "RecipeBasis": "inventory.models.Recipe.Basis",
+        "MaterialKind": "inventory.models.Material.Kind",
+        "MaterialUnit": "inventory.models.Material.Unit",
+        "MovementKind": "inventory.models.Movement.Kind",
+        "OrderStatus": "inventory.models.PurchaseOrder.Status",
+        "QuoteStatus": "pricing.models.Quote.Status",
+        "CommissionStatus": "pricing.models.Commission.Status",
+        "TechniqueName": "pricing.models.Technique.Slug",
+    },
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",
         "studio.api.schema.add_refusals",
