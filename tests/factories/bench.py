@@ -1,8 +1,8 @@
 """A studio at work, with round prices, so that costs can be worked out by hand.
 
-Per mL: white 0.02, blue 0.04, gold 0.05, resin and hardener 0.06 each. A tile is 0.50, a canvas 7.00,
-a box 1.20. White base is nine parts white and one of water; the blue mix half blue, half white; the
-gold mix pure; the activator three white to one blue. The palette is two blue to one gold.
+Per mL: white 0.02, blue 0.04, gold 0.05, resin and hardener 0.06 each. A tile is 0.50, a canvas
+7.00, a box 1.20. White base is nine parts white and one of water; the blue mix half blue, half white;
+the gold mix pure; the activator three white to one blue. The palette is two blue to one gold.
 """
 
 from decimal import Decimal as D
@@ -46,7 +46,7 @@ RECIPES = {
 
 
 def working_studio(**settings):
-    """Return a studio with its shelf stocked: materials, recipes, palette, kit, surfaces by name."""
+    """Return a studio with its shelf stocked; materials, recipes and the like by name."""
     studio = StudioFactory(
         **{
             "labour_rate": D(18),
