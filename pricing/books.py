@@ -35,7 +35,7 @@ def pieces_agree(studio):
                 pour.studio.name,
                 str(pour),
                 f"it has {pour.made} pieces, {pour.living} good, {pour.spoiled} spoiled by resin "
-                f"and {pour.gone} undone, and says {pour.good_count} of {pour.count} came out well.",
+                f"and {pour.gone} undone; it says {pour.good_count} of {pour.count} came out well.",
             )
 
 

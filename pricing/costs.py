@@ -10,12 +10,6 @@ from studio.errors import in_words
 ZERO = Decimal(0)
 Step = LabourStep.Step
 
-LAYER_NAMES = {
-    "base": "Base coat",
-    "colours": "Colours",
-    "activator": "Cell activator",
-    "topcoat": "Topcoat",
-}
 # A piece that failed is poured and cleaned again. It was not coated or packed before it was seen.
 REPEATED = {Step.POUR, Step.CLEAN}
 
@@ -41,7 +35,7 @@ def _line_cost(studio, estimated, prices):
     line, piece = estimated.line, estimated.piece
     materials = [
         price.MaterialCost(
-            LAYER_NAMES[layer.layer],
+            layer.name,
             _value(layer.materials, "median", prices),
             _value(layer.materials, "high", prices),
         )

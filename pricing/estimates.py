@@ -7,6 +7,7 @@ included, rounded up to something a person can measure.
 
 from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import cached_property
 
 from inventory.models import Material
 from pricing.advice import Advice, warnings
@@ -136,16 +137,18 @@ def common_estimate(surface, technique_slug, count=1, measures="us", film_mm=Non
 
 
 class _Book:
-    """The studio's mixes, loaded when first needed, once for a whole commission."""
+    """What estimates of a studio rest on, each loaded when first needed and then kept."""
 
     def __init__(self, studio):
-        self.studio, self._loaded = studio, None
+        self.studio = studio
 
-    @property
+    @cached_property
+    def hand(self):
+        return hand_of(self.studio)
+
+    @cached_property
     def mixes(self):
-        if self._loaded is None:
-            self._loaded = mix_book(self.studio)
-        return self._loaded
+        return mix_book(self.studio)
 
 
 def _line(studio, line, book):
@@ -167,9 +170,8 @@ def _estimate(studio, surface, technique_slug, count, palette, topcoat, book):
     plain = surface.geometry() if isinstance(surface, SavedSurface) else surface
     if topcoat is not None and not isinstance(topcoat, Topcoat):
         topcoat = Topcoat(topcoat, topcoat.film_mm)
-    hand = hand_of(studio)
     layers = paint_layers(
-        hand.estimator,
+        book.hand.estimator,
         plain,
         technique_slug,
         count,
@@ -179,7 +181,7 @@ def _estimate(studio, surface, technique_slug, count, palette, topcoat, book):
         palette=palette,
         book=book.mixes if palette else None,
     )
-    judged = judge(hand, plain, technique_slug, layers, count, under_resin=topcoat is not None)
+    judged = judge(book.hand, plain, technique_slug, layers, count, under_resin=topcoat is not None)
     if topcoat is not None:
         resin, resin_advice = topcoat_layer(studio, plain, count, topcoat)
         layers, judged = (*layers, resin), (*judged, *resin_advice)

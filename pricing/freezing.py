@@ -7,8 +7,6 @@ from this alone, never from today's prices.
 from dataclasses import fields, is_dataclass
 from decimal import Decimal
 
-from pricing.costs import LAYER_NAMES
-
 SETTINGS = (
     "margin",
     "tax_rate",
@@ -152,7 +150,7 @@ def _line(estimated, cost, offered):
 def _layer(layer):
     return {
         "layer": layer.layer,
-        "name": LAYER_NAMES[layer.layer],
+        "name": layer.name,
         "low_ml": plain(layer.low_ml),
         "median_ml": plain(layer.median_ml),
         "high_ml": plain(layer.high_ml),

@@ -12,6 +12,13 @@ from studio.errors import in_words
 from studio.units import kitchen_measure, round_up_to_measure
 
 ZERO = Decimal(0)
+
+LAYER_NAMES = {
+    "base": "Base coat",
+    "colours": "Colours",
+    "activator": "Cell activator",
+    "topcoat": "Topcoat",
+}
 # What a studio starts with, for estimates without one.
 CONFIDENCE, CUP_LOSS = Decimal("0.90"), Decimal("0.05")
 
@@ -57,6 +64,11 @@ class LayerEstimate:
     mixes: tuple[MixEstimate, ...] = ()
     materials: dict[Material, Need] = field(default_factory=dict)
     note: str = ""
+
+    @property
+    def name(self):
+        """What the layer is called."""
+        return LAYER_NAMES[self.layer]
 
 
 def add_needs(*several):

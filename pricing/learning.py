@@ -86,7 +86,7 @@ def _hand(studio_id, stamp):
 
 
 def _whole_tens(own):
-    """Return the observations of the first so many tens of pours, so that every process fits alike."""
+    """Return what the first whole tens of pours saw, so that every process fits alike."""
     pours = list(dict.fromkeys(seen.key for seen in own))
     first = set(pours[: len(pours) // FIT_EVERY * FIT_EVERY])
     return tuple(seen for seen in own if seen.key in first)

@@ -39,7 +39,7 @@ def renew_promises(commission):
 
 
 def needs_left(commission):
-    """Return {material: quantity} for what an accepted commission has yet to pour, coat and pack."""
+    """Return {material: quantity} for what accepted work has yet to pour, coat and pack."""
     quote = commission.quotes.filter(status="accepted").first()
     if quote is None:
         return {}

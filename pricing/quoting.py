@@ -6,6 +6,7 @@ from decimal import Decimal
 from django.db import transaction
 from django.utils import timezone
 
+from inventory.words import day
 from pricing.belonging import refuse_strangers
 from pricing.costs import line_costs
 from pricing.errors import AlreadyAccepted, CommissionClosed, QuoteNotOpen
@@ -159,7 +160,8 @@ def _lock_open(quote):
             f"{quote} is {quote.get_status_display().lower()}, so it cannot be answered."
         )
     if quote.valid_until < commission.studio.today():
-        raise QuoteNotOpen(f"{quote} was valid until {quote.valid_until}. Ask for a new one.")
+        last = day(quote.valid_until)
+        raise QuoteNotOpen(f"{quote} was valid until {last}. Ask for a new one.")
     return commission, quote
 
 

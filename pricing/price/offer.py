@@ -34,7 +34,7 @@ class Terms:
 
 @dataclass(frozen=True)
 class OfferLine:
-    """So many at one unit price, [currency]; ``shown`` has the tax in it where prices include it."""
+    """So many at one unit price, [currency]; ``shown`` has the tax in it if prices include it."""
 
     quantity: int
     unit: Price
@@ -48,7 +48,10 @@ class OfferLine:
 
 @dataclass(frozen=True)
 class Offer:
-    """Lines and totals, [currency]: ``gross = net + tax``, ``net = cost + shipping + fees + profit``."""
+    """Lines and totals, [currency].
+
+    ``gross = net + tax`` and ``net = cost + shipping before tax + fees + profit``.
+    """
 
     lines: tuple[OfferLine, ...]
     supplement: Decimal

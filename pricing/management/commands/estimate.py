@@ -5,7 +5,6 @@ from decimal import Decimal, InvalidOperation
 
 from django.core.management.base import BaseCommand
 
-from pricing.costs import LAYER_NAMES
 from pricing.estimates import common_estimate
 from pricing.models import Technique
 from pricing.sizes import read_surface
@@ -85,7 +84,7 @@ def as_table(found, measures):
     head = ("", "1 in 10 takes less", "Middle", "1 in 10 takes more", "To mix")
     rows = [
         (
-            LAYER_NAMES[layer.layer],
+            layer.name,
             *(
                 both(volume, measures)
                 for volume in (layer.low_ml, layer.median_ml, layer.high_ml, layer.to_mix_ml)
@@ -96,8 +95,8 @@ def as_table(found, measures):
     widths = [max(len(row[place]) for row in (head, *rows)) for place in range(len(head))]
     pieces = "one piece" if found.count == 1 else f"{found.count} pieces together"
     lines = [
-        f"{Technique.Slug(found.technique).label}, {pieces}: "
-        f"face {_area(found.surface.top_area_mm2)}, sides {_area(found.surface.side_area_mm2)} each",
+        f"{Technique.Slug(found.technique).label}, {pieces}: each has a face of "
+        f"{_area(found.surface.top_area_mm2)} and sides of {_area(found.surface.side_area_mm2)}",
         "",
     ]
     for row in (head, *rows):
