@@ -123,8 +123,9 @@ def _least(market: Market, seconds: float, others: Iterable[Best] = ()) -> Best:
     def measure(basket: Sequence[int]) -> tuple[int, float]:
         return market.total(basket), market.brought(basket)
 
+    deadline = monotonic() + seconds
     known = min([improved(market), *(other.basket for other in others)], key=measure)
-    found = solve(market, known, max(seconds, 0.01))
+    found = solve(market, known, deadline - monotonic())
     basket = known if found.basket is None else min(known, found.basket, key=measure)
     return Best(basket, market.total(basket), found.bound)
 

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, isfinite
+from time import monotonic
 
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
@@ -53,6 +54,7 @@ def solve(market: Market, known: Sequence[int], seconds: float) -> Solution:
     Q. Huangfu and J. A. J. Hall, "Parallelizing the dual revised simplex method", Math. Prog. Comp.
     10 (2018) 119-142 (HiGHS).
     """
+    deadline = monotonic() + seconds
     known_cost = market.total(known)
     bound, useless = _ruled_out(market, known_cost)
     programme, counts = build(market, _excess_weight(market, known_cost))
@@ -64,7 +66,7 @@ def solve(market: Market, known: Sequence[int], seconds: float) -> Solution:
         integrality=np.ones(len(programme.costs)),
         bounds=Bounds(0, programme.highest),
         constraints=LinearConstraint(programme.matrix(), programme.least, programme.most),
-        options={"time_limit": seconds, "mip_rel_gap": 0},
+        options={"time_limit": max(deadline - monotonic(), 0.01), "mip_rel_gap": 0},
     )
     if answer.mip_dual_bound is not None and isfinite(answer.mip_dual_bound):
         bound = max(bound, min(_whole(answer.mip_dual_bound), known_cost))
