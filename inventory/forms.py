@@ -5,6 +5,7 @@ from decimal import Decimal
 from django import forms
 
 from inventory.models import Bottle, Material, Pack, Recipe, Supplier
+from inventory.validators import validate_unit_change
 from studio.formfields import amount_field, money_field
 from studio.model_forms import StudioModelForm, own_choices
 
@@ -44,10 +45,7 @@ class MaterialForm(StudioModelForm):
 
     def clean_unit(self):
         unit = self.cleaned_data["unit"]
-        if self.instance.pk and unit != self.initial.get("unit") and self.instance.bottles.exists():
-            raise forms.ValidationError(
-                "Bottles are already counted in this unit. Add a new material to count it otherwise."
-            )
+        validate_unit_change(self.instance, unit)
         return unit
 
 
@@ -189,9 +187,7 @@ class ReceiveOrderForm(forms.Form):
         self.fields["freight"] = money_field(studio, label="Shipping", required=False)
         self.fields["duty"] = money_field(studio, label="Duty", required=False)
         self.fields["discount"] = money_field(studio, label="Discount", required=False)
-        self.fields["reference"] = forms.CharField(
-            label="Invoice", max_length=80, required=False
-        )
+        self.fields["reference"] = forms.CharField(label="Invoice", max_length=80, required=False)
         self.fields["received_on"] = date_field(label="Arrived on", initial=studio.today)
 
     def counts(self):
@@ -229,7 +225,9 @@ class RecipePartForm(forms.Form):
     def clean(self):
         data = super().clean()
         if bool(data.get("parts")) != bool(data.get("what")) and not self.errors:
-            raise forms.ValidationError("Give both the parts and what they are of, or leave both empty.")
+            raise forms.ValidationError(
+                "Give both the parts and what they are of, or leave both empty."
+            )
         return data
 
 

@@ -23,6 +23,13 @@ def order_sheet(order):
     return render_pdf(TEMPLATE, order_context(order))
 
 
+def orders_sheet(studio, orders):
+    """Return several orders as one reorder sheet, a section a supplier, as the bytes of a PDF."""
+    parts = [_order_part(order) for order in orders]
+    made_on = max(local_day(studio, order.created_at) for order in orders)
+    return render_pdf(TEMPLATE, _sheet(studio, "Reorder sheet", made_on, parts, ()))
+
+
 def reorder_context(studio, plan, supplier=None):
     """Return what the reorder sheet shows, of all suppliers or of one."""
     chosen = [

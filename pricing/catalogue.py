@@ -3,7 +3,7 @@
 from django.db import transaction
 
 from pricing.errors import CatalogueError
-from pricing.models import Palette, PaletteColour
+from pricing.models import Customer, Palette, PaletteColour
 
 
 @transaction.atomic
@@ -58,3 +58,8 @@ def save_palette(*, studio, name, base, colours, activator=None, notes="", palet
         for position, (recipe, parts) in enumerate(colours)
     )
     return palette
+
+
+def add_customer(*, studio, name, email=""):
+    """Write a new customer down."""
+    return Customer.objects.create(studio=studio, name=name.strip(), email=email)

@@ -14,8 +14,13 @@ def read_surface(text):
 
     Raises `Refused` with a sentence that says which sizes are accepted.
     """
-    with in_words(UnitsError, surfaces.SurfaceError):
-        size = parse_size(text)
+    with in_words(UnitsError):
+        return surface_of(parse_size(text))
+
+
+def surface_of(size):
+    """Return the plain surface of a `ParsedSize`; all its sides are painted."""
+    with in_words(surfaces.SurfaceError):
         return plain_surface(
             size.shape,
             width_mm=size.width_mm,

@@ -50,7 +50,11 @@ def bottle(request, code):
     """Show one bottle: what is left, and its life as a chart and a list."""
     found = _bottle(request, code)
     moves = list(found.movements.select_related("entry__by", "entry__reversed_by"))
-    context = {"bottle": found, "movements": moves, "chart": stock_life(*_life(moves), unit=found.material.get_unit_display())}
+    context = {
+        "bottle": found,
+        "movements": moves,
+        "chart": stock_life(*_life(moves), unit=found.material.get_unit_display()),
+    }
     return render(request, "inventory/bottle.html", context)
 
 
@@ -264,9 +268,7 @@ def reverse_entry(request, pk):
     here = reverse("entry", args=[pk])
 
     def act(data):
-        return stock.reverse(
-            studio=request.studio, by=request.user, entry=found, why=data["why"]
-        )
+        return stock.reverse(studio=request.studio, by=request.user, entry=found, why=data["why"])
 
     return form_page(
         request,
@@ -274,7 +276,10 @@ def reverse_entry(request, pk):
         title=f"Undo “{found}”",
         lead="The entry stays on record; a second one puts everything back.",
         act=act,
-        done=lambda made: ("Undone. Both entries stay on record.", reverse("entry", args=[made.pk])),
+        done=lambda made: (
+            "Undone. Both entries stay on record.",
+            reverse("entry", args=[made.pk]),
+        ),
         button="Undo",
         back=here,
     )

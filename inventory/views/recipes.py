@@ -37,7 +37,10 @@ def _edit(request, found, title, back):
     form = RecipeForm(request.POST or None, instance=found, studio=request.studio)
     kept = found.parts.all() if found else []
     rows = [
-        {"parts": part.parts, "what": f"m{part.material_id}" if part.material_id else f"r{part.subrecipe_id}"}
+        {
+            "parts": part.parts,
+            "what": f"m{part.material_id}" if part.material_id else f"r{part.subrecipe_id}",
+        }
         for part in kept
     ]
     choices = ingredient_choices(request.studio, besides=found.pk if found else None)

@@ -26,9 +26,9 @@ STUDIO = {
     ),
 }
 
-OWNER = {"username": "ada", "first_name": "Ada", "email": "ada@lanternfish.example"}
-MAKER = {"username": "bo", "first_name": "Bo", "email": "bo@lanternfish.example"}
-VIEWER = {"username": "cam", "first_name": "Cam", "email": "cam@lanternfish.example"}
+OWNER = {"first_name": "Ada", "email": "ada@lanternfish.example"}
+MAKER = {"first_name": "Bo", "email": "bo@lanternfish.example"}
+VIEWER = {"first_name": "Cam", "email": "cam@lanternfish.example"}
 PASSWORD = "pour-and-tilt-9"
 
 # name: (lead days, varies by, minimum order, shipping, free over)
@@ -85,7 +85,7 @@ SUPPLIES = (
         "Matt white wall paint",
         "paint",
         ((PAINTS, "946", "946 mL tin", "16.40"), (PAINTS, "3430", "3.43 L tub", "41.90")),
-        (("610", "946", "15.90", 60),),
+        (("946", "946", "15.90", 90), ("310", "946", "15.90", 75)),
         density="1.3800",
         tare="148",
         swatch="#f4f2ec",
@@ -146,13 +146,14 @@ SUPPLIES = (
         "Ceramic tile, 10 × 10 cm",
         "surface",
         ((TILES, "25", "Box of 25", "11.50"), (TILES, "100", "Box of 100", "38.00")),
-        (("14", "25", "11.00", 75),),
+        (("5", "25", "10.80", 120), ("25", "25", "11.00", 75)),
         unit="each",
     ),
     Supply(
         "Canvas, 8 × 8 × 1½ in",
         "surface",
         ((TILES, "1", "Single", "7.40"), (TILES, "5", "Pack of 5", "29.00")),
+        (("1", "1", "7.10", 75),),
         unit="each",
     ),
     Supply(
@@ -174,7 +175,11 @@ SUPPLIES = (
 # name: (role, trace in seconds, parts by volume)
 RECIPES = {
     "White base coat": ("base", "5", (("Matt white wall paint", "9"), ("Tap water", "1"))),
-    "Colour medium": ("other", None, (("Clear wall-paint base", "3"), ("Satin clear varnish", "1"))),
+    "Colour medium": (
+        "other",
+        None,
+        (("Clear wall-paint base", "3"), ("Satin clear varnish", "1")),
+    ),
     "Blue mix": ("colour", "3", (("Colour medium", "2"), ("Phthalo blue", "1"))),
     "Green mix": ("colour", "3", (("Colour medium", "2"), ("Phthalo green", "1"))),
     "Magenta mix": ("colour", "3", (("Colour medium", "2"), ("Quinacridone magenta", "1"))),

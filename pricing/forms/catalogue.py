@@ -13,6 +13,7 @@ from pricing.models import (
     SavedSurface,
     Technique,
 )
+from studio.errors import StudioError
 from studio.formfields import PercentField, length_field, size_field
 from studio.model_forms import StudioModelForm, own_choices
 from studio.units import format_size
@@ -109,8 +110,16 @@ class SurfaceForm(StudioModelForm):
     def clean(self):
         data = super().clean()
         size = data.get("size")
-        if size:
-            self.instance.measure(size, inset_mm=data.get("inset_mm"), outline=data.get("outline"))
+        if size and not self.errors:
+            try:
+                self.instance.measure(
+                    size,
+                    inset_mm=data.get("inset_mm"),
+                    outline=data.get("outline"),
+                    sides_painted=data.get("sides_painted"),
+                )
+            except StudioError as error:
+                raise forms.ValidationError(str(error)) from error
         return data
 
 
@@ -128,7 +137,10 @@ class TechniqueForm(StudioModelForm):
         super().__init__(*args, **kwargs)
         kept = {step.step: step for step in self.instance.steps.all()}
         for step, label in LabourStep.Step.choices:
-            for name, words in (("fixed_minutes", "once, minutes"), ("minutes_each", "each, minutes")):
+            for name, words in (
+                ("fixed_minutes", "once, minutes"),
+                ("minutes_each", "each, minutes"),
+            ):
                 self.fields[f"{step}_{name}"] = forms.DecimalField(
                     label=f"{label}: {words}", min_value=0, max_value=600, decimal_places=2
                 )

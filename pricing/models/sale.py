@@ -115,6 +115,11 @@ class Sale(models.Model):
     def __str__(self):
         return f"Sale {self.number}"
 
+    @property
+    def goods(self):
+        """What was paid for the sets, tax included."""
+        return sum((line.price for line in self.lines.all()), ZERO)
+
 
 class SaleLine(models.Model):
     """One set and the price paid for it, tax included."""

@@ -7,6 +7,7 @@ from inventory.models import Material
 from pricing.models.fields import ZERO, length_field
 from studio.errors import in_words
 from studio.models import Studio
+from studio.units import ParsedSize, format_size
 
 
 class SavedSurface(models.Model):
@@ -78,3 +79,35 @@ class SavedSurface(models.Model):
                 inner_mm=self.inner_mm,
                 outline=self.outline,
             )
+
+    def parsed(self):
+        """Return the measured size, as size texts are read and written."""
+        return ParsedSize(
+            shape=self.shape,
+            width_mm=self.width_mm,
+            height_mm=self.height_mm,
+            depth_mm=self.depth_mm,
+            sides=self.sides,
+            inner_mm=self.inner_mm,
+        )
+
+    def measure(self, size, *, inset_mm=None, outline="", sides_painted="all"):
+        """Take dimensions over from a size that was read; an outline stands before the size.
+
+        Raises `Refused` when they make no surface.
+        """
+        self.shape = self.Shape.OUTLINE if outline else size.shape
+        self.width_mm, self.height_mm = round(size.width_mm, 2), round(size.height_mm, 2)
+        self.depth_mm = round(size.depth_mm, 2)
+        self.sides = size.sides
+        self.inner_mm = None if size.inner_mm is None else round(size.inner_mm, 2)
+        self.inset_mm = round(inset_mm or ZERO, 2)
+        self.outline, self.sides_painted = outline or "", sides_painted
+        self.geometry()
+
+    @property
+    def size(self):
+        """The measured size in the studio's inches or centimetres."""
+        if self.shape == self.Shape.OUTLINE:
+            return "an outline of its own"
+        return format_size(self.parsed(), self.studio.lengths)

@@ -114,7 +114,9 @@ def _palette(request, found, title):
             messages.success(request, f"{saved} is saved.")
             return redirect("palettes")
     context = {"form": form, "colours": colours, "title": title, "back": reverse("palettes")}
-    return render(request, "pricing/palette_form.html", context, status=422 if form.is_bound else 200)
+    return render(
+        request, "pricing/palette_form.html", context, status=422 if form.is_bound else 200
+    )
 
 
 @member_page("maker")

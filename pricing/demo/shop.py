@@ -1,0 +1,193 @@
+"""Build the demo studio, up to the morning the customer asks: people, shelf, recipes, past pours."""
+
+from datetime import timedelta
+from decimal import Decimal
+from random import Random
+
+from django.contrib.auth import get_user_model
+from django.db import transaction
+from django.utils import timezone
+
+from inventory import recipes, stock
+from inventory.models import Movement
+from inventory.purchasing import receive_delivery
+from pricing.catalogue import save_palette
+from pricing.demo import shelves
+from pricing.models import ResinKit
+from pricing.pours import LayerLog, log_pour
+from pricing.sizes import get_or_make_surface
+from studio import people
+from studio.models import Membership
+
+TILE, CANVAS = "Ceramic tile, 10 × 10 cm", "Canvas, 8 × 8 × 1½ in"
+# Pours of the weeks before: days ago, surface, palette, pieces, base and colours per piece in mL.
+PAST_POURS = (
+    (58, TILE, "Harbour dusk", 4, "27", "12"),
+    (51, TILE, "Fern and ochre", 4, "30", "14"),
+    (37, CANVAS, "Harbour dusk", 1, "432", "74"),
+    (30, TILE, "Harbour dusk", 4, "26", "12"),
+    (16, TILE, "Fern and ochre", 4, "28", "13"),
+)
+
+
+def owner_account():
+    """Return the demo owner's account, or None while there is no demo studio."""
+    return get_user_model().objects.filter(username=shelves.OWNER["email"]).first()
+
+
+def build(seed):
+    """Build the demo studio through the services a person uses; returns (studio, owner)."""
+    with transaction.atomic():
+        studio, owner = _open()
+        materials = _shelf(studio, owner)
+        _mixes(studio, materials)
+        _sizes(studio, materials)
+        _selling(studio)
+    _past_pours(studio, owner, Random(seed))
+    return studio, owner
+
+
+def _open():
+    owner = people.sign_up(
+        email=shelves.OWNER["email"],
+        password=shelves.PASSWORD,
+        name=shelves.OWNER["first_name"],
+    )
+    studio = people.open_studio(user=owner, **shelves.STUDIO)
+    for person, role in ((shelves.MAKER, "maker"), (shelves.VIEWER, "viewer")):
+        _, secret = people.invite(studio=studio, by=owner, email=person["email"], role=role)
+        user = people.sign_up(
+            email=person["email"], password=shelves.PASSWORD, name=person["first_name"]
+        )
+        people.accept_invitation(secret=secret, user=user)
+    return studio, owner
+
+
+def _shelf(studio, owner):
+    suppliers = {
+        name: studio.suppliers.create(
+            name=name,
+            lead_days=lead,
+            lead_sd_days=spread,
+            minimum_order=minimum,
+            shipping_fee=fee,
+            free_shipping_over=free,
+        )
+        for name, (lead, spread, minimum, fee, free) in shelves.SUPPLIERS.items()
+    }
+    materials = {}
+    for supply in shelves.SUPPLIES:
+        material = studio.materials.create(
+            name=supply.name,
+            kind=supply.kind,
+            unit=supply.unit,
+            density_g_per_ml=supply.density,
+            tare_g=supply.tare,
+            swatch=supply.swatch,
+            pigments=supply.pigments,
+            is_stocked=supply.is_stocked,
+            has_silicone=supply.has_silicone,
+            shelf_life_days=supply.shelf_life_days,
+            opened_life_days=supply.opened_life_days,
+            heat_limit_c=supply.heat_limit_c,
+        )
+        material.refresh_from_db()
+        materials[supply.name] = material
+        for supplier, size, label, price in supply.packs:
+            studio.packs.create(
+                supplier=suppliers[supplier],
+                material=material,
+                size=Decimal(size),
+                label=label,
+                price=Decimal(price),
+                tare_g=supply.tare,
+            )
+        for left, full, cost, days in supply.opening:
+            _opening(studio, owner, material, Decimal(left), Decimal(full), Decimal(cost), days)
+    return materials
+
+
+def _opening(studio, owner, material, left, full, cost, days):
+    """Put on the shelf what was there before; a part-used bottle is worth its part."""
+    receive_delivery(
+        studio=studio,
+        by=owner,
+        receipts=[
+            stock.Receipt(material=material, quantity=left, value=cost * left / full, capacity=full)
+        ],
+        received_on=studio.today() - timedelta(days=days),
+        kind=Movement.Kind.OPENING,
+        why="On the shelf before",
+    )
+
+
+def _mixes(studio, materials):
+    made = dict(materials)
+    for name, (role, trace, parts) in shelves.RECIPES.items():
+        made[name] = recipes.save_recipe(
+            studio=studio,
+            name=name,
+            role=role,
+            basis="volume",
+            parts=[(made[what], Decimal(number)) for what, number in parts],
+            trace_seconds=Decimal(trace) if trace else None,
+        )
+    for name, colours in shelves.PALETTES.items():
+        save_palette(
+            studio=studio,
+            name=name,
+            base=made["White base coat"],
+            activator=made["Black cell activator"],
+            colours=[(made[mix], Decimal(parts)) for mix, parts in colours],
+        )
+    ResinKit.objects.create(
+        studio=studio,
+        name="Clear coating resin",
+        resin=materials["Coating resin, part A"],
+        hardener=materials["Coating hardener, part B"],
+        heat_limit_c=Decimal(50),
+    )
+
+
+def _sizes(studio, materials):
+    get_or_make_surface(studio, "10 × 10 cm × 6 mm", material=materials[TILE], name=TILE)
+    get_or_make_surface(studio, "8 × 8 × 1½ in", material=materials[CANVAS], name=CANVAS)
+
+
+def _selling(studio):
+    for name, (share, fixed, listing, on_shipping) in shelves.CHANNELS.items():
+        studio.channels.create(
+            name=name,
+            percent_fee=Decimal(share),
+            fixed_fee=Decimal(fixed),
+            listing_fee=Decimal(listing),
+            fee_on_shipping=on_shipping,
+        )
+
+
+def _past_pours(studio, owner, dice):
+    """Log the weeks before, a little more or less than planned, as a hand does."""
+    for days, surface, palette, count, base, colours in PAST_POURS:
+        give = Decimal(str(round(dice.uniform(0.93, 1.07), 2)))
+        base_ml = Decimal(base) * count * give
+        log_pour(
+            studio=studio,
+            by=owner,
+            surface=studio.surfaces.get(name=surface),
+            technique=studio.techniques.get(slug="bloom"),
+            palette=studio.palettes.get(name=palette),
+            count=count,
+            good_count=count,
+            layers={
+                "base": LayerLog(base_ml, base_ml * Decimal("0.05"), base_ml * Decimal("0.30")),
+                "colours": LayerLog(Decimal(colours) * count * give, Decimal(2)),
+                "activator": LayerLog(Decimal("1.2") * count, Decimal("0.3")),
+            },
+            minutes=Decimal(20 + 6 * count),
+            poured_at=timezone.now() - timedelta(days=days),
+        )
+
+
+def membership_of(owner):
+    """Return the demo owner's membership."""
+    return Membership.objects.select_related("studio").get(user=owner)

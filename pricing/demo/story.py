@@ -1,0 +1,184 @@
+"""The story of one commission, lived through the services: enquiry to profit."""
+
+from datetime import timedelta
+from decimal import Decimal
+
+from django.utils import timezone
+
+from inventory import purchasing
+from inventory.alerts import alerts
+from pricing import commissions, quoting
+from pricing.catalogue import add_customer
+from pricing.demo import shelves
+from pricing.demo.shop import CANVAS, TILE
+from pricing.pours import LayerLog, log_pour
+from pricing.sales import pack_set, prices_quoted, sell
+from pricing.topcoats import log_topcoat
+from studio.units import format_volume
+
+STAGES = ("stocked", "quoted", "poured", "sold")
+# What each pour really took: mixed, left in the cups, scraped back, [mL].
+TILES_TOOK = {
+    "base": ("275", "12", "84"),
+    "colours": ("118", "6", "0"),
+    "activator": ("9", "1", "0"),
+}
+CANVAS_TOOK = {
+    "base": ("462", "20", "150"),
+    "colours": ("84", "4", "0"),
+    "activator": ("5", "1", "0"),
+}
+
+
+def live(studio, owner, until="sold"):
+    """Take the demo studio through the story as far as a stage; returns the commission or None."""
+    stage = STAGES.index(until)
+    if stage < 1:
+        return None
+    commission = _quote(studio, owner)
+    if stage >= 2:
+        _accept_and_buy(studio, owner, commission)
+        _pour(studio, owner, commission)
+    if stage >= 3:
+        _sell(studio, owner, commission)
+    commission.refresh_from_db()
+    return commission
+
+
+def _quote(studio, owner):
+    customer = add_customer(
+        studio=studio, name=shelves.CUSTOMER["name"], email=shelves.CUSTOMER["email"]
+    )
+    commission = commissions.open_commission(
+        studio=studio,
+        by=owner,
+        customer=customer,
+        title="Coasters and a canvas",
+        due_on=studio.today() + timedelta(days=35),
+        notes=shelves.CUSTOMER["notes"],
+    )
+    bloom = studio.techniques.get(slug="bloom")
+    palette = studio.palettes.get(name="Harbour dusk")
+    commissions.add_line(
+        commission=commission,
+        by=owner,
+        surface=studio.surfaces.get(name=TILE),
+        technique=bloom,
+        palette=palette,
+        quantity=2,
+        pieces_each=4,
+        topcoat=studio.resin_kits.get(),
+        packaging=studio.materials.get(name="Coaster box, kraft"),
+    )
+    commissions.add_line(
+        commission=commission,
+        by=owner,
+        surface=studio.surfaces.get(name=CANVAS),
+        technique=bloom,
+        palette=palette,
+        packaging=studio.materials.get(name="Canvas sleeve and board"),
+    )
+    short = commissions.stock_check(commission).short
+    noted = "; ".join(
+        f"{_amount(line.missing, line.material)} of {line.material}" for line in short
+    )
+    commissions.change_commission(
+        commission=commission,
+        by=owner,
+        notes=f"{commission.notes}\nShort when asked: {noted or 'nothing'}.",
+    )
+    quote = quoting.draft_quote(commission=commission, by=owner)
+    quoting.send_quote(quote=quote, by=owner)
+    return commission
+
+
+def _accept_and_buy(studio, owner, commission):
+    before = _alerts(studio)
+    quoting.accept_quote(quote=commission.quotes.get(), name=commission.customer.name)
+    commissions.change_commission(
+        commission=commission,
+        by=owner,
+        notes=f"{_notes(commission)}\nAlerts before acceptance: {before}.\n"
+        f"Alerts after: {_alerts(studio)}.",
+    )
+    orders = purchasing.make_orders(studio=studio, by=owner, plan=purchasing.plan(studio=studio))
+    for order in orders:
+        purchasing.send_order(order=order, by=owner)
+        purchasing.receive_order(
+            order=order,
+            by=owner,
+            counts={line: line.count for line in order.lines.all()},
+            received_on=studio.today(),
+            freight=order.shipping,
+            reference=f"Invoice {order.number:04}",
+        )
+
+
+def _pour(studio, owner, commission):
+    tiles, canvas = commission.lines.all()
+    poured = log_pour(
+        studio=studio,
+        by=owner,
+        line=tiles,
+        count=9,
+        good_count=8,
+        layers=_layers(TILES_TOOK),
+        minutes=Decimal(80),
+        faults="one bare corner",
+        poured_at=timezone.now(),
+    )
+    log_topcoat(
+        pour=poured, by=owner, kit=tiles.topcoat, mixed_ml=Decimal(152), minutes=Decimal(45)
+    )
+    log_pour(
+        studio=studio,
+        by=owner,
+        line=canvas,
+        count=1,
+        good_count=1,
+        layers=_layers(CANVAS_TOOK),
+        minutes=Decimal(35),
+        poured_at=timezone.now(),
+    )
+
+
+def _sell(studio, owner, commission):
+    for line in commission.lines.all():
+        pieces = list(
+            studio.pieces.filter(pour__line=line, state="good").order_by("pour", "number")
+        )
+        for first in range(0, len(pieces), line.pieces_each):
+            pack_set(
+                studio=studio,
+                by=owner,
+                name="",
+                pieces=pieces[first : first + line.pieces_each],
+                line=line,
+                minutes=Decimal(6),
+            )
+    sell(
+        studio=studio,
+        by=owner,
+        channel=studio.channels.get(name="Card reader"),
+        sold_on=studio.today(),
+        items=prices_quoted(commission),
+    )
+
+
+def _layers(took):
+    return {layer: LayerLog(*(Decimal(ml) for ml in amounts)) for layer, amounts in took.items()}
+
+
+def _alerts(studio):
+    found = alerts(studio)
+    names = ", ".join(f"{one.material} ({one.kind.replace('_', ' ')})" for one in found)
+    return f"{len(found)}: {names}" if found else "none"
+
+
+def _notes(commission):
+    commission.refresh_from_db()
+    return commission.notes
+
+
+def _amount(quantity, material):
+    return str(quantity.normalize()) if material.unit == "each" else format_volume(quantity)

@@ -1,0 +1,81 @@
+"""The story told on a terminal, in a page, from what the database holds."""
+
+from decimal import Decimal
+
+from inventory.purchasing import goods_of
+from pricing.profit import set_profit, total
+from studio.money import format_money
+from studio.units import both
+
+
+def tell(studio, commission):
+    """Return the story of the demo commission as text."""
+    lines = [f"{studio.name} (invented): {commission.customer} asks for"]
+    for line in commission.lines.all():
+        lines.append(f"  {line.quantity} × {line}")
+    quote = commission.quotes.order_by("-version").first()
+    if quote:
+        lines += _estimate(studio, quote)
+    if commission.notes:
+        lines += ["", *(f"  {note}" for note in commission.notes.splitlines()[1:])]
+    if quote:
+        lines += _quoted(studio, quote)
+    lines += _bought(studio)
+    lines += _earned(studio)
+    return "\n".join(lines)
+
+
+def _money(studio, amount):
+    return format_money(amount, studio.currency, studio.locale)
+
+
+def _estimate(studio, quote):
+    rows = ["", "How much paint (likely, and the range 8 pours in 10 fall in)"]
+    for line in quote.frozen["lines"]:
+        rows.append(f"  {line['pieces']} × {line['surface']}")
+        for layer in line["layers"]:
+            middle = both(Decimal(layer["median_ml"]), studio.measures)
+            low, high = (float(layer[name]) for name in ("low_ml", "high_ml"))
+            rows.append(f"    {layer['name']:<15} {middle:<24} {low:.0f}–{high:.0f} mL")
+    return rows
+
+
+def _quoted(studio, quote):
+    until = f", valid until {quote.valid_until:%d %b %Y}" if quote.valid_until else ""
+    totals = quote.frozen["totals"]
+    return [
+        "",
+        f"{quote}: {_money(studio, quote.gross)} with tax, deposit "
+        f"{_money(studio, quote.deposit)}{until}; margin {float(totals['margin']):.0%}",
+    ]
+
+
+def _bought(studio):
+    orders = list(studio.purchase_orders.select_related("supplier").order_by("number"))
+    if not orders:
+        return []
+    sums = {order: goods_of(order) + order.shipping for order in orders}
+    rows = [f"Reorder: {_money(studio, sum(sums.values()))} delivered, by supplier"]
+    rows += [
+        f"  {order.supplier}: {_money(studio, amount)} ({order.get_status_display().lower()})"
+        for order, amount in sums.items()
+    ]
+    return rows
+
+
+def _earned(studio):
+    rows = set_profit(studio)
+    if not rows:
+        return []
+    told = ["", "Earned, from what the bottles really cost"]
+    for row in reversed(rows):
+        sums = row.profit
+        cost = sums.materials + sums.labour + sums.overhead
+        told.append(
+            f"  Set {row.piece_set.number} ({row.pieces} × {row.size}): "
+            f"{_money(studio, sums.revenue)} − tax {_money(studio, sums.tax)} "
+            f"− fees {_money(studio, sums.fees)} − cost {_money(studio, cost)} "
+            f"= {_money(studio, sums.profit)}"
+        )
+    told.append(f"  Profit in all: {_money(studio, total(rows).profit)}")
+    return told

@@ -1,0 +1,127 @@
+"""Forms filled in at the bench: what a pour and a topcoat really took."""
+
+from decimal import Decimal
+
+from django import forms
+
+from pricing.models import Palette, PourLayer, ResinKit, SavedSurface, Technique
+from pricing.pours import LayerLog
+from studio.formfields import volume_field
+from studio.model_forms import own_choices
+
+ZERO = Decimal(0)
+
+AMOUNTS = {
+    "mixed": "mixed",
+    "left": "left in cups",
+    "kept": "scraped back",
+}
+
+
+def minutes_field(label, **options):
+    return forms.DecimalField(
+        label=label,
+        min_value=ZERO,
+        max_value=Decimal(1440),
+        decimal_places=2,
+        widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "any"}),
+        **options,
+    )
+
+
+class PourForm(forms.Form):
+    """One pour: for a commission's line, or for stock."""
+
+    def __init__(self, *args, studio, line=None, **kwargs):
+        super().__init__(*args, **kwargs)
+        if line is None:
+            for name, model in (
+                ("surface", SavedSurface),
+                ("technique", Technique),
+                ("palette", Palette),
+            ):
+                self.fields[name] = forms.ModelChoiceField(own_choices(model.objects.all(), studio))
+            self.fields["technique"].queryset = self.fields["technique"].queryset.filter(
+                is_offered=True
+            )
+        self.fields["count"] = forms.IntegerField(
+            label="Pieces poured", min_value=1, max_value=200, initial=1
+        )
+        self.fields["good_count"] = forms.IntegerField(
+            label="Came out well", min_value=0, max_value=200, initial=1
+        )
+        for layer, name in PourLayer.Layer.choices:
+            for amount, words in AMOUNTS.items():
+                self.fields[f"{layer}_{amount}"] = volume_field(
+                    studio, label=f"{name}: {words}", required=False, hint=""
+                )
+        self.fields["base_reclaimed"] = volume_field(
+            studio,
+            label="Base coat: taken from reclaimed paint",
+            required=False,
+            hint="How much of the mix was run-off kept earlier.",
+        )
+        self.fields["minutes"] = minutes_field("Hands-on minutes")
+        self.fields["faults"] = forms.CharField(
+            max_length=200, required=False, help_text="Such as crazing, bare corner, muddy."
+        )
+        self.fields["notes"] = forms.CharField(
+            required=False, widget=forms.Textarea(attrs={"rows": 2})
+        )
+
+    def layers(self):
+        """Return {layer: LayerLog} of the layers that were filled in."""
+        data = self.cleaned_data
+        return {
+            layer: LayerLog(
+                mixed_ml=data[f"{layer}_mixed"],
+                left_ml=data[f"{layer}_left"] or ZERO,
+                kept_ml=data[f"{layer}_kept"] or ZERO,
+                reclaimed_ml=(data["base_reclaimed"] or ZERO) if layer == "base" else ZERO,
+            )
+            for layer in PourLayer.Layer.values
+            if data[f"{layer}_mixed"]
+        }
+
+    def layer_fields(self):
+        """Return (layer name, its fields) for the page."""
+        return [
+            (name, [self[f"{layer}_{amount}"] for amount in AMOUNTS])
+            for layer, name in PourLayer.Layer.choices
+        ]
+
+    def clean(self):
+        data = super().clean()
+        for layer, name in PourLayer.Layer.choices:
+            others = [data.get(f"{layer}_left"), data.get(f"{layer}_kept")]
+            if any(others) and not data.get(f"{layer}_mixed"):
+                self.add_error(f"{layer}_mixed", f"Say how much {name.lower()} was mixed.")
+        return data
+
+
+class TopcoatForm(forms.Form):
+    """Resin over the good pieces of a pour."""
+
+    def __init__(self, *args, studio, kit=None, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["kit"] = forms.ModelChoiceField(
+            own_choices(ResinKit.objects.all(), studio), label="Resin kit", initial=kit
+        )
+        self.fields["mixed_ml"] = volume_field(studio, label="Resin mixed, both parts together")
+        self.fields["minutes"] = minutes_field("Hands-on minutes")
+        self.fields["spoiled_count"] = forms.IntegerField(
+            label="Pieces spoiled by it", min_value=0, max_value=200, initial=0
+        )
+
+
+class WhyForm(forms.Form):
+    why = forms.CharField(label="Why", max_length=200)
+
+
+class SetAsideForm(forms.Form):
+    why = forms.CharField(
+        label="Why the estimates should not learn from it",
+        max_length=200,
+        required=False,
+        help_text="Such as “spilled a cup”. Empty takes it back.",
+    )

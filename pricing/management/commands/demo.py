@@ -1,0 +1,62 @@
+"""Load the invented studio, live its story, and say what came of it."""
+
+from pathlib import Path
+
+from django.core.management import call_command
+from django.core.management.base import BaseCommand
+
+from inventory.papers import orders_sheet
+from pricing.demo import shelves, shop, story, telling
+from pricing.papers import quote_pdf
+
+
+class Command(BaseCommand):
+    help = (
+        "Loads a demo studio through the same services a person uses, tells the story of one "
+        "commission, and writes its quote and reorder sheet as PDFs. Run twice, it changes nothing."
+    )
+
+    def add_arguments(self, parser):
+        parser.add_argument("--out", default="papers", help="folder for the PDFs (papers)")
+        parser.add_argument(
+            "--no-serve", action="store_true", help="exit instead of serving the site"
+        )
+        parser.add_argument("--port", type=int, default=8000, help="where to serve (8000)")
+        parser.add_argument("--seed", type=int, default=1, help="seed of the past pours (1)")
+        parser.add_argument(
+            "--stage",
+            choices=story.STAGES,
+            default="sold",
+            help="how far the story goes when the studio is first loaded (sold)",
+        )
+
+    def handle(self, *, out, no_serve, port, seed, stage, **options):
+        owner = shop.owner_account()
+        if owner is None:
+            studio, owner = shop.build(seed)
+            story.live(studio, owner, until=stage)
+        studio = shop.membership_of(owner).studio
+        commission = studio.commissions.order_by("number").first()
+        if commission:
+            self.stdout.write(telling.tell(studio, commission))
+        self._papers(studio, commission, Path(out))
+        self.stdout.write(
+            f"\nSign in as {shelves.OWNER['email']} with the password {shelves.PASSWORD}"
+        )
+        if not no_serve:
+            call_command("runserver", f"127.0.0.1:{port}", use_reloader=False)
+
+    def _papers(self, studio, commission, folder):
+        papers = {}
+        quote = commission and commission.quotes.exclude(number=None).last()
+        if quote:
+            papers[f"quote-{quote.number}.pdf"] = quote_pdf(quote)
+        orders = list(studio.purchase_orders.order_by("number"))
+        if orders:
+            papers["reorder-sheet.pdf"] = orders_sheet(studio, orders)
+        if not papers:
+            return
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, body in papers.items():
+            (folder / name).write_bytes(body)
+        self.stdout.write(f"\nPapers in {folder.resolve()}: {', '.join(papers)}")

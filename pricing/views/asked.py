@@ -1,0 +1,28 @@
+"""What a page's address asks for, always among the studio's own rows."""
+
+from django.shortcuts import get_object_or_404
+
+from pricing.models import CommissionLine
+
+
+def _number(text):
+    return int(text) if text.isdigit() and len(text) < 10 else 0
+
+
+def asked_line(request):
+    """Return the commission line named by ``?line=``, or None; another studio's is a 404."""
+    wanted = request.GET.get("line")
+    if not wanted:
+        return None
+    rows = CommissionLine.objects.filter(commission__studio=request.studio)
+    rows = rows.select_related("commission", "surface", "technique", "palette", "topcoat")
+    return get_object_or_404(rows, pk=_number(wanted))
+
+
+def asked_commission(request):
+    """Return the commission named by ``?commission=``, or None; another studio's is a 404."""
+    wanted = request.GET.get("commission")
+    if not wanted:
+        return None
+    rows = request.studio.commissions.select_related("customer")
+    return get_object_or_404(rows, number=_number(wanted))

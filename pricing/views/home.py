@@ -1,0 +1,39 @@
+"""Today: what stops work, what is to be poured, and what the week earned."""
+
+from datetime import date, timedelta
+
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from inventory.alerts import alerts
+from pricing.profit import set_profit, total
+from studio.access import member_page
+
+OPEN = ("enquiry", "quoted", "accepted", "in_work", "ready", "delivered")
+
+
+@require_GET
+@member_page("viewer")
+def home(request):
+    """Show the day: alerts, open commissions by date, the latest pours, the last thirty days."""
+    studio = request.studio
+    today = studio.today()
+    commissions = studio.commissions.filter(status__in=OPEN).select_related("customer")
+    sold = [row for row in set_profit(studio) if row.sold_on > today - timedelta(days=30)]
+    warned = alerts(studio)
+    context = {
+        "today": today,
+        "alerts": warned[:6],
+        "alert_count": len(warned),
+        "commissions": _by_date(commissions),
+        "pours": studio.pours.standing().select_related("surface", "technique", "palette")[:4],
+        "sold": total(sold),
+        "sold_count": len(sold),
+        "is_new": not studio.materials.exists(),
+    }
+    return render(request, "pricing/home.html", context)
+
+
+def _by_date(commissions):
+    """Return commissions with a date first, soonest on top."""
+    return sorted(commissions, key=lambda one: (one.due_on or date.max, -one.number))

@@ -1,0 +1,153 @@
+"""The bench: pours logged with what they really took, topcoats, and their undoing."""
+
+from django.core.paginator import Paginator
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET
+
+from pricing.forms.bench import PourForm, SetAsideForm, TopcoatForm, WhyForm
+from pricing.piece_costs import cost_of_pour
+from pricing.pours import log_pour, set_pour_aside, undo_pour
+from pricing.topcoats import log_topcoat, undo_topcoat
+from pricing.views.asked import asked_line
+from studio.access import member_page
+from studio.views.form_page import form_page
+
+NAMES = ("surface", "technique", "palette")
+
+
+def _pour(request, number):
+    rows = request.studio.pours.select_related(*NAMES, "entry__reversed_by", "line__commission")
+    return get_object_or_404(rows, number=number)
+
+
+@require_GET
+@member_page("viewer")
+def pours(request):
+    """List the pours, newest first."""
+    rows = request.studio.pours.select_related(*NAMES, "entry__reversed_by", "line__commission")
+    rows = rows.prefetch_related("layers")
+    page = Paginator(rows, 50).get_page(request.GET.get("page"))
+    return render(request, "pricing/pours.html", {"page": page})
+
+
+@require_GET
+@member_page("viewer")
+def pour(request, number):
+    """Show one pour: forecast beside what it took, its pieces, its topcoats, its cost."""
+    found = _pour(request, number)
+    context = {
+        "pour": found,
+        "layers": found.layers.all(),
+        "pieces": found.pieces.select_related("piece_set"),
+        "topcoatings": found.topcoatings.select_related("kit", "entry__reversed_by"),
+        "movements": found.entry.movements.select_related("material", "bottle", "entry"),
+        "spent": cost_of_pour(found),
+    }
+    return render(request, "pricing/pour.html", context)
+
+
+@member_page("maker")
+def pour_new(request):
+    """Log a pour, for a commission's line or for stock."""
+    line = asked_line(request)
+    wanted = {"count": line.pieces, "good_count": line.pieces} if line else {}
+    form = PourForm(request.POST or None, studio=request.studio, line=line, initial=wanted)
+    back = reverse("commission", args=[line.commission.number]) if line else reverse("pours")
+
+    def act(data):
+        chosen = {name: data[name] for name in NAMES if name in data}
+        return log_pour(
+            studio=request.studio,
+            by=request.user,
+            line=line,
+            layers=form.layers(),
+            **{name: data[name] for name in ("count", "good_count", "minutes", "faults", "notes")},
+            **chosen,
+        )
+
+    return form_page(
+        request,
+        form,
+        template="pricing/pour_form.html",
+        title="Log a pour",
+        act=act,
+        done=lambda made: (
+            f"{made} is logged. The next estimate knows it.",
+            reverse("pour", args=[made.number]),
+        ),
+        button="Log the pour",
+        back=back,
+        line=line,
+    )
+
+
+@member_page("maker")
+def pour_set_aside(request, number):
+    """Keep a pour out of what the estimates learn from, or take it back in."""
+    found = _pour(request, number)
+    here = reverse("pour", args=[number])
+    return form_page(
+        request,
+        SetAsideForm(request.POST or None, initial={"why": found.set_aside}),
+        title=f"Set {found} aside",
+        lead="What it took stays on record; only the estimates stop learning from it.",
+        act=lambda data: set_pour_aside(pour=found, why=data["why"]),
+        done=lambda kept: (
+            f"{kept} is set aside." if kept.set_aside else f"{kept} counts again.",
+            here,
+        ),
+        back=here,
+    )
+
+
+@member_page("maker")
+def pour_undo(request, number):
+    """Undo a pour logged by mistake: everything it took is back on the shelf."""
+    found = _pour(request, number)
+    here = reverse("pour", args=[number])
+    return form_page(
+        request,
+        WhyForm(request.POST or None),
+        title=f"Undo {found}",
+        lead="For a pour logged by mistake. What it took goes back on the shelf.",
+        act=lambda data: undo_pour(pour=found, by=request.user, why=data["why"]),
+        done=lambda kept: (f"{kept} is undone.", here),
+        button="Undo the pour",
+        back=here,
+    )
+
+
+@member_page("maker")
+def topcoat_new(request, number):
+    """Log the resin poured over a pour's good pieces."""
+    found = _pour(request, number)
+    kit = found.line.topcoat if found.line else None
+    here = reverse("pour", args=[number])
+    return form_page(
+        request,
+        TopcoatForm(request.POST or None, studio=request.studio, kit=kit),
+        title=f"Topcoat {found}",
+        hazard="resin",
+        act=lambda data: log_topcoat(pour=found, by=request.user, **data),
+        done=lambda made: (f"{made} is logged.", here),
+        button="Log the topcoat",
+        back=here,
+    )
+
+
+@member_page("maker")
+def topcoat_undo(request, number, pk):
+    """Undo a topcoat logged by mistake."""
+    found = _pour(request, number)
+    coat = get_object_or_404(found.topcoatings, pk=pk)
+    here = reverse("pour", args=[number])
+    return form_page(
+        request,
+        WhyForm(request.POST or None),
+        title=f"Undo {coat}",
+        act=lambda data: undo_topcoat(coat=coat, by=request.user, why=data["why"]),
+        done=lambda kept: ("The topcoat is undone.", here),
+        button="Undo the topcoat",
+        back=here,
+    )

@@ -1,0 +1,116 @@
+"""Quotes: drafted from the cost, sent as a frozen paper, answered."""
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_POST
+
+from pricing import papers, quoting
+from pricing.forms.commissions import AnswerForm, QuoteForm
+from studio.access import member_page
+from studio.views.form_page import action, form_page
+
+
+def _quote(request, pk):
+    rows = request.studio.quotes.select_related("commission__customer", "studio")
+    return get_object_or_404(rows, pk=pk)
+
+
+def _page(quote):
+    return reverse("quote", args=[quote.pk])
+
+
+@member_page("owner")
+def quote_new(request, number):
+    """Work out a price for a commission."""
+    commission = get_object_or_404(request.studio.commissions, number=number)
+    form = QuoteForm(request.POST or None, studio=request.studio)
+    return form_page(
+        request,
+        form,
+        title=f"Price {commission.title}",
+        lead="Leave these as they are for the studio's own terms.",
+        act=lambda _: quoting.draft_quote(commission=commission, by=request.user, **form.terms()),
+        done=lambda made: ("The price is worked out. Look it over, then send it.", _page(made)),
+        button="Work out the price",
+        back=reverse("commission", args=[number]),
+    )
+
+
+@require_GET
+@member_page("viewer")
+def quote(request, pk):
+    """Show a quote as the customer reads it and, to the owner, every amount it was made from."""
+    found = _quote(request, pk)
+    context = {"quote": found, "lines": found.lines.all()}
+    if request.membership.may("owner"):
+        context["sheet"] = papers.cost_sheet_context(found)
+    return render(request, "pricing/quote.html", context)
+
+
+@require_POST
+@member_page("owner")
+def quote_send(request, pk):
+    """Number a draft and freeze it."""
+    found = _quote(request, pk)
+    return action(
+        request,
+        lambda: quoting.send_quote(quote=found, by=request.user),
+        lambda sent: (f"{sent} is numbered and frozen. Send the PDF to the customer.", _page(sent)),
+        back=_page(found),
+    )
+
+
+def _answer(request, pk, service, title, past, button):
+    found = _quote(request, pk)
+    customer = found.commission.customer
+    return form_page(
+        request,
+        AnswerForm(request.POST or None, initial={"name": customer.name}),
+        title=f"{title} {found}",
+        act=lambda data: service(quote=found, by=request.user, **data),
+        done=lambda kept: (
+            f"{kept} is {past}.",
+            reverse("commission", args=[kept.commission.number]),
+        ),
+        button=button,
+        back=_page(found),
+    )
+
+
+@member_page("maker")
+def quote_accept(request, pk):
+    """Take down that the customer accepted; stock is held from then on."""
+    return _answer(
+        request, pk, quoting.accept_quote, "Accept", "accepted, and stock is held", "Accepted"
+    )
+
+
+@member_page("maker")
+def quote_decline(request, pk):
+    """Take down that the customer declined."""
+    return _answer(request, pk, quoting.decline_quote, "Decline", "declined", "Declined")
+
+
+def _pdf(body, name):
+    return HttpResponse(
+        body,
+        content_type="application/pdf",
+        headers={"Content-Disposition": f'inline; filename="{name}.pdf"'},
+    )
+
+
+@require_GET
+@member_page("viewer")
+def quote_pdf(request, pk):
+    """The quote as a PDF, the same bytes each time."""
+    found = _quote(request, pk)
+    return _pdf(papers.quote_pdf(found), found.label.lower().replace(",", "").replace(" ", "-"))
+
+
+@require_GET
+@member_page("owner")
+def cost_sheet_pdf(request, pk):
+    """The internal cost sheet of a quote, for the owner alone."""
+    found = _quote(request, pk)
+    return _pdf(papers.cost_sheet_pdf(found), f"cost-sheet-{found.pk}")

@@ -1,0 +1,247 @@
+"""Sets, sales, and what they earned."""
+
+import csv
+
+from django.core.paginator import Paginator
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET
+
+from pricing import profit as earnings
+from pricing.forms.bench import WhyForm
+from pricing.forms.selling import RefundForm, SaleForm, SetForm
+from pricing.models import FinishedPiece
+from pricing.piece_costs import cost_book
+from pricing.sales import pack_set, prices_quoted, refund, sell, unpack_set
+from pricing.views.asked import asked_commission, asked_line
+from studio.access import member_page
+from studio.charts import bars
+from studio.views.form_page import form_page
+
+
+@require_GET
+@member_page("viewer")
+def sets(request):
+    """List the sets and the loose pieces waiting to be packed."""
+    rows = request.studio.sets.with_sold().filter(unpacked_at=None).prefetch_related("pieces")
+    page = Paginator(rows, 50).get_page(request.GET.get("page"))
+    costs = cost_book(request.studio).by_set
+    for one in page.object_list:
+        one.spent = costs.get(one.pk)
+    loose = FinishedPiece.objects.filter(studio=request.studio, state="good", piece_set=None)
+    context = {"page": page, "loose": loose.count()}
+    return render(request, "pricing/sets.html", context)
+
+
+def _set(request, number):
+    return get_object_or_404(request.studio.sets.with_sold(), number=number)
+
+
+@require_GET
+@member_page("viewer")
+def piece_set(request, number):
+    """Show one set: its pieces, what it cost, its sales."""
+    found = _set(request, number)
+    context = {
+        "set": found,
+        "pieces": found.pieces.select_related("pour__surface", "pour__technique", "pour__palette"),
+        "spent": cost_book(request.studio).by_set.get(found.pk),
+        "sale_lines": found.sale_lines.select_related("sale__channel"),
+    }
+    return render(request, "pricing/set.html", context)
+
+
+@member_page("maker")
+def set_new(request):
+    """Pack finished pieces into a set."""
+    line = asked_line(request)
+    form = SetForm(request.POST or None, studio=request.studio, line=line)
+
+    def act(data):
+        return pack_set(
+            studio=request.studio,
+            by=request.user,
+            name=data.get("name", ""),
+            pieces=list(data["pieces"]),
+            line=line,
+            packaging=data.get("packaging"),
+            minutes=data["minutes"],
+        )
+
+    back = reverse("commission", args=[line.commission.number]) if line else reverse("sets")
+    return form_page(
+        request,
+        form,
+        title=f"Pack {line}" if line else "Pack a set",
+        act=act,
+        done=lambda made: (f"{made} is packed.", back),
+        button="Pack",
+        back=back,
+    )
+
+
+@member_page("maker")
+def set_unpack(request, number):
+    """Take a set apart again."""
+    found = _set(request, number)
+    return form_page(
+        request,
+        WhyForm(request.POST or None),
+        title=f"Take {found} apart",
+        lead="Its pieces are loose again and its packaging goes back on the shelf.",
+        act=lambda data: unpack_set(piece_set=found, by=request.user, why=data["why"]),
+        done=lambda kept: (f"{kept} is taken apart.", reverse("sets")),
+        button="Take apart",
+        back=reverse("set", args=[number]),
+    )
+
+
+@require_GET
+@member_page("viewer")
+def sales(request):
+    """List the sales, newest first."""
+    rows = request.studio.sales.select_related("channel", "customer")
+    rows = rows.prefetch_related("lines__piece_set")
+    page = Paginator(rows, 50).get_page(request.GET.get("page"))
+    return render(request, "pricing/sales.html", {"page": page})
+
+
+def _sale(request, number):
+    rows = request.studio.sales.select_related("channel", "customer", "commission")
+    return get_object_or_404(rows, number=number)
+
+
+@require_GET
+@member_page("viewer")
+def sale(request, number):
+    """Show one sale and what each of its sets earned."""
+    found = _sale(request, number)
+    rows = [row for row in earnings.set_profit(request.studio) if row.sale.pk == found.pk]
+    context = {"sale": found, "rows": rows, "total": earnings.total(rows)}
+    return render(request, "pricing/sale.html", context)
+
+
+@member_page("maker")
+def sale_new(request):
+    """Sell sets through a channel."""
+    commission = asked_commission(request)
+    prices = dict(prices_quoted(commission)) if commission else {}
+    ready = list(prices) or request.studio.sets.for_sale()
+    form = SaleForm(
+        request.POST or None,
+        studio=request.studio,
+        sets=ready,
+        prices={one.pk: price for one, price in prices.items()},
+        commission=commission,
+    )
+
+    def act(data):
+        return sell(
+            studio=request.studio,
+            by=request.user,
+            channel=data["channel"],
+            sold_on=data["sold_on"],
+            items=form.items(),
+            shipping_charged=data["shipping_charged"] or 0,
+            shipping_paid=data["shipping_paid"] or 0,
+            customer=data.get("customer"),
+            commission=commission,
+        )
+
+    return form_page(
+        request,
+        form,
+        title=f"Sell {commission.title}" if commission else "Record a sale",
+        act=act,
+        done=lambda made: (f"{made} is recorded.", reverse("sale", args=[made.number])),
+        button="Record the sale",
+        back=reverse("sales"),
+    )
+
+
+@member_page("maker")
+def sale_refund(request, number):
+    """Give the money of a sale back."""
+    found = _sale(request, number)
+    here = reverse("sale", args=[number])
+
+    def act(data):
+        return refund(
+            sale=found,
+            by=request.user,
+            why=data["why"],
+            fees_kept=data["fees_kept"] or 0,
+            returned=data["returned"],
+        )
+
+    return form_page(
+        request,
+        RefundForm(request.POST or None, studio=request.studio),
+        title=f"Refund {found}",
+        act=act,
+        done=lambda kept: (f"{kept} is refunded.", here),
+        button="Refund",
+        back=here,
+    )
+
+
+def _cut(request):
+    asked = request.GET.get("by", "size")
+    return asked if asked in earnings.CUTS else "size"
+
+
+@require_GET
+@member_page("viewer")
+def profit(request):
+    """Show what was earned: per set sold, and cut by size, technique, channel and more."""
+    by, rows = _cut(request), earnings.set_profit(request.studio)
+    cuts = earnings.cut(rows, by)
+    context = {
+        "rows": Paginator(rows, 50).get_page(request.GET.get("page")),
+        "cuts": cuts,
+        "by": by,
+        "choices": earnings.CUTS,
+        "total": earnings.total(rows),
+        "whereabouts": earnings.whereabouts(request.studio),
+        "chart": bars(
+            [one.label or "none" for one in cuts],
+            [float(one.profit.profit) for one in cuts],
+            unit=request.studio.currency,
+            title=f"Profit by {by}",
+        )
+        if cuts
+        else "",
+    }
+    return render(request, "pricing/profit.html", context)
+
+
+@require_GET
+@member_page("viewer")
+def profit_csv(request):
+    """The same rows as a file for a spreadsheet."""
+    response = HttpResponse(
+        content_type="text/csv; charset=utf-8",
+        headers={"Content-Disposition": 'attachment; filename="profit.csv"'},
+    )
+    response.write("\ufeff")
+    writer = csv.writer(response)
+    writer.writerow(
+        "set sold_on size technique palette channel customer pieces revenue tax fees materials "
+        "labour overhead profit minutes".split()
+    )
+    for row in earnings.set_profit(request.studio):
+        sums = row.profit
+        words = (row.piece_set, row.sold_on, row.size, row.technique, row.palette, row.channel)
+        writer.writerow(
+            [_plain(word) for word in (*words, row.customer)]
+            + [row.pieces, sums.revenue, sums.tax, sums.fees, sums.materials]
+            + [sums.labour, sums.overhead, sums.profit, sums.minutes]
+        )
+    return response
+
+
+def _plain(word):
+    """Keep a spreadsheet from reading a name as a formula."""
+    text = str(word)
+    return f"'{text}" if text[:1] in "=+-@\t\r" else text
