@@ -192,6 +192,8 @@ SPECTACULAR_SETTINGS = {
         "QuoteStatus": "pricing.models.Quote.Status",
         "CommissionStatus": "pricing.models.Commission.Status",
         "TechniqueName": "pricing.models.Technique.Slug",
+        "PaintLayer": "pricing.models.PourLayer.Layer",
+        "ResinBasis": "pricing.models.ResinKit.Basis",
     },
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",

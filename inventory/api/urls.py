@@ -1,3 +1,43 @@
-"""API addresses of this app."""
+"""API addresses of the stock room."""
 
-urlpatterns = []
+from django.urls import path
+
+from inventory.api import bottle_acts, bottles, buying, deliveries, entries, orders, receiving
+from inventory.api.materials import materials
+from inventory.api.recipes import recipes
+from inventory.api.suppliers import packs, suppliers
+
+ORDER = "orders/<int:number>/"
+
+urlpatterns = [
+    *materials.urls("materials/"),
+    *suppliers.urls("suppliers/"),
+    *packs.urls("packs/"),
+    *recipes.urls("recipes/"),
+    path("bottles/", bottles.BottlesEndpoint.as_view(), name="api-bottles"),
+    path("bottles/<str:code>/", bottles.BottleEndpoint.as_view(), name="api-bottle"),
+    path(
+        "bottles/<str:code>/movements/",
+        bottles.BottleLifeEndpoint.as_view(),
+        name="api-bottle-movements",
+    ),
+    *bottle_acts.urlpatterns,
+    path("uses/", entries.UsesEndpoint.as_view(), name="api-uses"),
+    path("entries/", entries.EntriesEndpoint.as_view(), name="api-entries"),
+    path("entries/<int:pk>/", entries.EntryEndpoint.as_view(), name="api-entry"),
+    path("entries/<int:pk>/reverse/", entries.ReverseEndpoint.as_view(), name="api-entry-reverse"),
+    path("alerts/", buying.AlertsEndpoint.as_view(), name="api-alerts"),
+    path("holds/", buying.HoldsEndpoint.as_view(), name="api-holds"),
+    path("reorder-plan/", buying.ReorderPlanEndpoint.as_view(), name="api-reorder-plan"),
+    path("reorder-plan/sheet/", buying.ReorderSheetEndpoint.as_view(), name="api-reorder-sheet"),
+    path("deliveries/", deliveries.DeliveriesEndpoint.as_view(), name="api-deliveries"),
+    path("deliveries/<int:pk>/", deliveries.DeliveryEndpoint.as_view(), name="api-delivery"),
+    path("orders/", orders.OrdersEndpoint.as_view(), name="api-orders"),
+    path(ORDER, orders.OrderEndpoint.as_view(), name="api-order"),
+    path(f"{ORDER}lines/", orders.OrderLinesEndpoint.as_view(), name="api-order-lines"),
+    path(f"{ORDER}lines/<int:pk>/", orders.OrderLineEndpoint.as_view(), name="api-order-line"),
+    path(f"{ORDER}send/", orders.SendOrderEndpoint.as_view(), name="api-order-send"),
+    path(f"{ORDER}cancel/", orders.CancelOrderEndpoint.as_view(), name="api-order-cancel"),
+    path(f"{ORDER}receive/", receiving.ReceiveOrderEndpoint.as_view(), name="api-order-receive"),
+    path(f"{ORDER}sheet/", orders.OrderSheetEndpoint.as_view(), name="api-order-sheet"),
+]

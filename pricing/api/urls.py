@@ -1,3 +1,85 @@
-"""API addresses of this app."""
+"""API addresses of what things take, cost and earn."""
 
-urlpatterns = []
+from django.urls import path
+
+from pricing.api import (
+    commission_lines,
+    commission_needs,
+    commissions,
+    estimates,
+    pours,
+    profit,
+    quote_papers,
+    quotes,
+    sales,
+    sets,
+    topcoats,
+)
+from pricing.api.catalogue import channels, customers, resin_kits, techniques
+from pricing.api.palettes import palettes
+from pricing.api.surfaces import surfaces
+
+# address: (endpoint, its name)
+COMMISSION = {
+    "": (commissions.CommissionEndpoint, "api-commission"),
+    "step/": (commissions.CommissionStepEndpoint, "api-commission-step"),
+    "estimate/": (commission_needs.CommissionEstimateEndpoint, "api-commission-estimate"),
+    "stock-check/": (commission_needs.StockCheckEndpoint, "api-stock-check"),
+    "lines/": (commission_lines.CommissionLinesEndpoint, "api-commission-lines"),
+    "lines/<int:pk>/": (commission_lines.CommissionLineEndpoint, "api-commission-line"),
+    "quotes/": (quotes.DraftQuoteEndpoint, "api-draft-quote"),
+    "sale-prices/": (sales.SalePricesEndpoint, "api-sale-prices"),
+}
+QUOTE = {
+    "": (quotes.QuoteEndpoint, "api-quote"),
+    "send/": (quotes.SendQuoteEndpoint, "api-quote-send"),
+    "accept/": (quotes.AcceptQuoteEndpoint, "api-quote-accept"),
+    "decline/": (quotes.DeclineQuoteEndpoint, "api-quote-decline"),
+    "costs/": (quote_papers.QuoteCostsEndpoint, "api-quote-costs"),
+    "pdf/": (quote_papers.QuotePaperEndpoint, "api-quote-pdf"),
+    "cost-sheet/": (quote_papers.CostSheetEndpoint, "api-cost-sheet"),
+}
+POUR = {
+    "": (pours.PourEndpoint, "api-pour"),
+    "set-aside/": (pours.SetPourAsideEndpoint, "api-pour-set-aside"),
+    "undo/": (pours.UndoPourEndpoint, "api-pour-undo"),
+    "topcoats/": (topcoats.TopcoatingsEndpoint, "api-topcoats"),
+    "topcoats/<int:pk>/undo/": (topcoats.UndoTopcoatingEndpoint, "api-topcoat-undo"),
+}
+REST = {
+    "estimates/": (estimates.EstimatesEndpoint, "api-estimates"),
+    "commissions/": (commissions.CommissionsEndpoint, "api-commissions"),
+    "quotes/": (quotes.QuotesEndpoint, "api-quotes"),
+    "pours/": (pours.PoursEndpoint, "api-pours"),
+    "pieces/": (sets.PiecesEndpoint, "api-pieces"),
+    "sets/": (sets.SetsEndpoint, "api-sets"),
+    "sets/<int:number>/": (sets.SetEndpoint, "api-set"),
+    "sets/<int:number>/unpack/": (sets.UnpackSetEndpoint, "api-set-unpack"),
+    "sales/": (sales.SalesEndpoint, "api-sales"),
+    "sales/<int:number>/": (sales.SaleEndpoint, "api-sale"),
+    "sales/<int:number>/refund/": (sales.RefundEndpoint, "api-sale-refund"),
+    "profit/": (profit.ProfitEndpoint, "api-profit"),
+    "profit/cuts/": (profit.ProfitCutsEndpoint, "api-profit-cuts"),
+    "profit/total/": (profit.ProfitTotalEndpoint, "api-profit-total"),
+}
+
+
+def _paths(prefix, endpoints):
+    return [
+        path(prefix + address, endpoint.as_view(), name=name)
+        for address, (endpoint, name) in endpoints.items()
+    ]
+
+
+urlpatterns = [
+    *surfaces.urls("surfaces/"),
+    *techniques.urls("techniques/"),
+    *palettes.urls("palettes/"),
+    *resin_kits.urls("resin-kits/"),
+    *channels.urls("channels/"),
+    *customers.urls("customers/"),
+    *_paths("commissions/<int:number>/", COMMISSION),
+    *_paths("quotes/<int:pk>/", QUOTE),
+    *_paths("pours/<int:number>/", POUR),
+    *_paths("", REST),
+]

@@ -32,13 +32,23 @@ def _either(example, unit):
 
 
 class ReadField(serializers.Field):
-    """Text or a number, read by :meth:`read`; what it refuses is said in its own sentence."""
+    """Text or a number, read by :meth:`read`; what it refuses is said in its own sentence.
+
+    Nothing at all, a plain 0, is read only where ``allow_zero`` says so.
+    """
 
     unit = ""
 
+    def __init__(self, *, allow_zero=False, **options):
+        super().__init__(**options)
+        self.allow_zero = allow_zero
+
     def to_internal_value(self, value):
+        text = self.text(value)
+        if self.allow_zero and _is_number(str(value)) and not Decimal(str(value)):
+            return Decimal(0)
         try:
-            return self.read(self.text(value))
+            return self.read(text)
         except (UnitsError, MoneyError) as error:
             raise serializers.ValidationError(str(error), code="unreadable") from error
 

@@ -34,10 +34,13 @@ class StudioView(APIView):
             name = request.method.lower()
             setattr(self, name, partial(once, key, getattr(self, name)))
 
-    def paginated(self, queryset, serializer_class):
-        """Answer one page of ``queryset`` through ``serializer_class``."""
+    def paginated(self, queryset, serializer_class, prepare=list):
+        """Answer one page of ``queryset`` through ``serializer_class``.
+
+        ``prepare`` takes the rows of the page and returns them, with what belongs to them.
+        """
         pages = Pages()
-        page = pages.paginate_queryset(queryset, self.request, view=self)
+        page = prepare(pages.paginate_queryset(queryset, self.request, view=self))
         context = {"request": self.request}
         return pages.get_paginated_response(serializer_class(page, many=True, context=context).data)
 

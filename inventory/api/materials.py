@@ -1,0 +1,96 @@
+"""Materials: what a studio keeps, with what is on hand, promised and coming."""
+
+from django.db.models import Q
+from rest_framework import serializers
+
+from inventory.models import Material
+from inventory.validators import validate_unit_change
+from studio.api.registers import Register
+from studio.api.rows import RowIn
+
+
+class MaterialName(serializers.ModelSerializer):
+    """A material as others refer to it; quantities beside it are in its ``unit``."""
+
+    class Meta:
+        model = Material
+        fields = ["id", "name", "unit"]
+        read_only_fields = fields
+
+
+def number(**options):
+    """A sum of quantities, in the material's unit."""
+    return serializers.DecimalField(14, 4, read_only=True, **options)
+
+
+class MaterialOut(serializers.ModelSerializer):
+    """A material and its stock, in its own unit; ``projected`` counts what is on order."""
+
+    held, on_order, available, projected = number(), number(), number(), number()
+
+    class Meta:
+        model = Material
+        fields = [
+            "id",
+            "name",
+            "kind",
+            "unit",
+            "on_hand",
+            "held",
+            "available",
+            "on_order",
+            "projected",
+            "value",
+            "density_g_per_ml",
+            "tare_g",
+            "swatch",
+            "pigments",
+            "is_stocked",
+            "has_silicone",
+            "shelf_life_days",
+            "opened_life_days",
+            "reorder_point",
+            "heat_limit_c",
+            "notes",
+            "archived_at",
+        ]
+        read_only_fields = fields
+
+
+class MaterialIn(RowIn):
+    class Meta:
+        model = Material
+        fields = [
+            "name",
+            "kind",
+            "unit",
+            "density_g_per_ml",
+            "tare_g",
+            "swatch",
+            "pigments",
+            "is_stocked",
+            "has_silicone",
+            "shelf_life_days",
+            "opened_life_days",
+            "reorder_point",
+            "heat_limit_c",
+            "notes",
+        ]
+
+    def validate_unit(self, unit):
+        validate_unit_change(self.instance, unit)
+        return unit
+
+
+materials = Register(
+    name="material",
+    plural="materials",
+    word="material",
+    rows=lambda studio: studio.materials.with_promises(),
+    out=MaterialOut,
+    takes=MaterialIn,
+    filters={
+        "q": lambda rows, text: rows.filter(Q(name__icontains=text) | Q(pigments__icontains=text)),
+        "kind": lambda rows, text: rows.filter(kind=text),
+    },
+)

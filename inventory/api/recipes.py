@@ -1,0 +1,95 @@
+"""Recipes: what each mix is made of, always written whole."""
+
+from decimal import Decimal
+
+from rest_framework import serializers
+
+from inventory.models import Material, Recipe, RecipePart
+from inventory.recipes import MOST_PARTS, save_recipe
+from studio.api.registers import Register
+from studio.api.rows import OwnId
+
+
+class RecipeName(serializers.ModelSerializer):
+    class Meta:
+        model = Recipe
+        fields = ["id", "name"]
+        read_only_fields = fields
+
+
+class RecipePartOut(serializers.ModelSerializer):
+    """So many parts of a material, or of another recipe."""
+
+    name = serializers.SerializerMethodField()
+
+    class Meta:
+        model = RecipePart
+        fields = ["material", "recipe", "name", "parts"]
+        read_only_fields = fields
+
+    recipe = serializers.PrimaryKeyRelatedField(source="subrecipe", read_only=True)
+
+    def get_name(self, part) -> str:
+        return str(part.material or part.subrecipe)
+
+
+class RecipeOut(serializers.ModelSerializer):
+    parts = RecipePartOut(many=True)
+
+    class Meta:
+        model = Recipe
+        fields = [
+            "id",
+            "name",
+            "role",
+            "basis",
+            "trace_seconds",
+            "parts",
+            "notes",
+            "archived_at",
+        ]
+        read_only_fields = fields
+
+
+class RecipePartIn(serializers.Serializer):
+    """So many parts of a material, or of another recipe: name one of the two."""
+
+    material = OwnId(queryset=Material.objects, required=False)
+    recipe = OwnId(queryset=Recipe.objects, required=False)
+    parts = serializers.DecimalField(9, 3, min_value=Decimal("0.001"))
+
+    def validate(self, data):
+        if ("material" in data) == ("recipe" in data):
+            raise serializers.ValidationError("Name either a material or a recipe.", code="one_of")
+        return data
+
+
+class RecipeIn(serializers.ModelSerializer):
+    parts = RecipePartIn(many=True, max_length=MOST_PARTS)
+
+    class Meta:
+        model = Recipe
+        fields = ["name", "role", "basis", "trace_seconds", "notes", "parts"]
+
+
+def save(studio, recipe, *, parts, **fields):
+    """Write a recipe whole, through the one service that does."""
+    return save_recipe(
+        studio=studio,
+        recipe=recipe,
+        parts=[(part.get("material") or part["recipe"], part["parts"]) for part in parts],
+        **{"role": Recipe.Role.COLOUR, "basis": Recipe.Basis.VOLUME, **fields},
+    )
+
+
+recipes = Register(
+    name="recipe",
+    plural="recipes",
+    word="recipe",
+    rows=lambda studio: studio.recipes.prefetch_related("parts__material", "parts__subrecipe"),
+    out=RecipeOut,
+    takes=RecipeIn,
+    save=save,
+    whole=True,
+    filters={"role": lambda rows, text: rows.filter(role=text)},
+)

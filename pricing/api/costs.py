@@ -1,0 +1,27 @@
+"""Amounts of money and work as they are written out, and work as it comes in."""
+
+from decimal import ROUND_HALF_UP, Decimal
+
+from rest_framework import serializers
+
+
+def value():
+    """What something cost, to a millionth of the currency, so that parts add up."""
+    return serializers.DecimalField(18, 6, rounding=ROUND_HALF_UP)
+
+
+def minutes():
+    """Hands-on minutes."""
+    return serializers.DecimalField(12, 2, rounding=ROUND_HALF_UP)
+
+
+def minutes_in(**options):
+    """Hands-on minutes of one act, up to a day."""
+    return serializers.DecimalField(8, 2, min_value=Decimal(0), max_value=Decimal(1440), **options)
+
+
+class SpentOut(serializers.Serializer):
+    """What something took: materials at their bottles' cost, labour and overhead."""
+
+    materials, labour, overhead, total = value(), value(), value(), value()
+    minutes = minutes()

@@ -1,0 +1,161 @@
+"""How much a piece takes: by layer, by mix and by material, with the range and the reasons."""
+
+from drf_spectacular.utils import extend_schema, extend_schema_field
+from rest_framework import serializers
+from rest_framework.response import Response
+
+from inventory.api.materials import MaterialName
+from pricing.estimates import estimate
+from pricing.learning import estimator_for
+from pricing.models import Palette, ResinKit, SavedSurface, Technique
+from pricing.sizes import read_surface
+from studio.api.fields import LONGEST
+from studio.api.rows import OwnId, asked
+from studio.api.views import StudioView
+from studio.errors import StudioError
+
+
+class NeedOut(serializers.Serializer):
+    """How much of a material, in its unit: expected, cautious, and to have at hand."""
+
+    material = MaterialName()
+    median = serializers.DecimalField(14, 4)
+    high = serializers.DecimalField(14, 4)
+    to_mix = serializers.DecimalField(14, 4)
+
+
+@extend_schema_field(NeedOut(many=True))
+class NeedsField(serializers.Field):
+    """{material: Need} as a list."""
+
+    def to_representation(self, needs):
+        rows = [{"material": material, **vars(need)} for material, need in needs.items()]
+        return NeedOut(rows, many=True).data
+
+
+class MixOut(serializers.Serializer):
+    """One mix of a layer: what to mix of it, and the same in kitchen measures."""
+
+    recipe = serializers.IntegerField(source="recipe_id")
+    name = serializers.CharField()
+    to_mix_ml = serializers.DecimalField(12, 3)
+    measure = serializers.CharField()
+
+
+class LayerOut(serializers.Serializer):
+    """What is poured of one layer over all pieces; one in ten takes less than low, or more than
+    high."""
+
+    layer = serializers.ChoiceField(choices=["base", "colours", "activator", "topcoat"])
+    low_ml = serializers.DecimalField(12, 3)
+    median_ml = serializers.DecimalField(12, 3)
+    high_ml = serializers.DecimalField(12, 3)
+    measure = serializers.CharField()
+    to_mix_ml = serializers.DecimalField(12, 3)
+    mix_measure = serializers.CharField()
+    outside_measured = serializers.BooleanField()
+    mixes = MixOut(many=True)
+    materials = NeedsField()
+    note = serializers.CharField()
+
+
+class AdviceOut(serializers.Serializer):
+    """One thing that was checked: what was computed, its limit, and where the limit comes from."""
+
+    code = serializers.CharField()
+    sentence = serializers.CharField()
+    computed = serializers.FloatField(allow_null=True)
+    limit = serializers.FloatField(allow_null=True)
+    unit = serializers.CharField()
+    source = serializers.CharField()
+    severity = serializers.ChoiceField(choices=["fine", "caution", "stop"])
+
+
+class SurfaceAreasOut(serializers.Serializer):
+    top_area_mm2 = serializers.FloatField()
+    side_area_mm2 = serializers.FloatField()
+
+
+class EstimateOut(serializers.Serializer):
+    """What equal pieces take together."""
+
+    surface = SurfaceAreasOut()
+    technique = serializers.CharField()
+    count = serializers.IntegerField()
+    layers = LayerOut(many=True)
+    materials = NeedsField()
+    outside_measured = serializers.BooleanField()
+    warnings = serializers.ListField(child=serializers.CharField())
+    advice = AdviceOut(many=True)
+
+
+class InfluenceOut(serializers.Serializer):
+    """One pour that the forecast rests on; ``share`` is its part of all weight."""
+
+    layer = serializers.CharField()
+    label = serializers.CharField(source="influence.observation.label")
+    technique = serializers.CharField(source="influence.observation.technique")
+    wetted_area_mm2 = serializers.FloatField(source="influence.observation.wetted_area_mm2")
+    volume_ml = serializers.FloatField(source="influence.observation.volume_ml")
+    share = serializers.FloatField(source="influence.share")
+
+
+class PlannedOut(EstimateOut):
+    """An estimate, and the pours that weighed most in it."""
+
+    why = InfluenceOut(many=True)
+
+
+class EstimateIn(serializers.Serializer):
+    """A size as a person writes it, or a surface the studio keeps."""
+
+    size = serializers.CharField(required=False, max_length=LONGEST)
+    surface = OwnId(queryset=SavedSurface.objects, required=False)
+    technique = serializers.ChoiceField(choices=Technique.Slug.choices)
+    count = serializers.IntegerField(min_value=1, max_value=500, default=1)
+    palette = OwnId(queryset=Palette.objects, required=False, allow_null=True)
+    topcoat = OwnId(queryset=ResinKit.objects, required=False, allow_null=True)
+
+    def validate(self, data):
+        if ("size" in data) == ("surface" in data):
+            raise serializers.ValidationError(
+                {"size": ["Give a size such as “8 x 8 x 1.5 in”, or a surface; one of the two."]}
+            )
+        if "size" in data:
+            try:
+                data["surface"] = read_surface(data.pop("size"))
+            except StudioError as error:
+                raise serializers.ValidationError({"size": [str(error)]}) from error
+        return data
+
+
+class EstimatesEndpoint(StudioView):
+    """Estimating: it writes nothing, so a viewer may ask."""
+
+    write_role = "viewer"
+
+    @extend_schema(operation_id="estimates_make", request=EstimateIn, responses=PlannedOut)
+    def post(self, request):
+        """How much paint, resin and material equal pieces take, and why."""
+        sent = asked(request, EstimateIn).validated_data
+        made = estimate(
+            request.studio,
+            sent["surface"],
+            sent["technique"],
+            sent["count"],
+            palette=sent.get("palette"),
+            topcoat=sent.get("topcoat"),
+        )
+        return Response({**EstimateOut(made).data, "why": _why(request.studio, made)})
+
+
+def _why(studio, made):
+    """Return the pours that weighed most in each paint layer."""
+    estimator = estimator_for(studio)
+    rows = [
+        {"layer": layer.layer, "influence": influence}
+        for layer in made.layers
+        if layer.layer != "topcoat"
+        for influence in estimator.why(made.technique, layer.layer, made.surface.wetted_area_mm2)
+    ]
+    return InfluenceOut(rows, many=True).data

@@ -1,0 +1,136 @@
+"""Rows of a studio in what is sent: only its own can be named, and only once each."""
+
+from copy import copy
+
+from django.core.exceptions import ObjectDoesNotExist
+from django.db import IntegrityError, transaction
+from django.db.models import UniqueConstraint
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
+
+TAKEN = "There is one like this already. Give another."
+
+
+class OwnRow(serializers.RelatedField):
+    """A row named by its key; another studio's reads as one that does not exist.
+
+    ``through`` is the way from the row to its studio. What is put away cannot be chosen anew.
+    """
+
+    by = "pk"
+    default_error_messages = {
+        "does_not_exist": "There is no {word} like that in this studio: “{value}” does not exist.",
+        "unreadable": "Name a {word} by its {by}.",
+    }
+    called = "id"
+
+    def __init__(self, *, by=None, through="studio", **options):
+        self.by, self.through = by or self.by, through
+        super().__init__(**options)
+
+    def to_internal_value(self, value):
+        model = self.queryset.model
+        word = model._meta.verbose_name
+        if isinstance(value, bool) or not isinstance(value, int | str) or "\0" in str(value):
+            self.fail("unreadable", word=word, by=self.called)
+        rows = self.queryset.filter(**{self.through: self.context["request"].studio})
+        try:
+            row = rows.get(**{self.by: value})
+        except ValueError:
+            self.fail("unreadable", word=word, by=self.called)
+        except ObjectDoesNotExist:
+            self.fail("does_not_exist", word=word, value=value)
+        if getattr(row, "archived_at", None) and not self._is_chosen(row):
+            self.fail("does_not_exist", word=word, value=value)
+        return row
+
+    def to_representation(self, row):
+        return getattr(row, self.by)
+
+    def _is_chosen(self, row):
+        instance = getattr(self.parent, "instance", None)
+        return getattr(instance, f"{self.source}_id", None) == row.pk
+
+
+@extend_schema_field(int)
+class OwnId(OwnRow):
+    """A row named by its id."""
+
+    def use_pk_only_optimization(self):
+        return True
+
+    def to_representation(self, row):
+        return row.pk
+
+
+@extend_schema_field(int)
+class OwnNumber(OwnRow):
+    """A row named by the number a studio gave it."""
+
+    by = called = "number"
+
+
+@extend_schema_field(str)
+class OwnSlug(OwnRow):
+    """A row named by its slug."""
+
+    by = called = "slug"
+
+
+@extend_schema_field(str)
+class OwnCode(OwnRow):
+    """A row named by its code, in capitals or not."""
+
+    by, called = "code__iexact", "code"
+
+
+class RowIn(serializers.ModelSerializer):
+    """What may be written of a row that belongs to a studio."""
+
+    serializer_related_field = OwnId
+
+    @property
+    def studio(self):
+        return self.context["request"].studio
+
+    def validate(self, data):
+        row = copy(self.instance) if self.instance else self.Meta.model(studio=self.studio)
+        fields = {field.name for field in row._meta.concrete_fields}
+        for name in fields & data.keys():
+            setattr(row, name, data[name])
+        for constraint in row._meta.constraints:
+            if isinstance(constraint, UniqueConstraint) and constraint.condition is None:
+                _refuse_second(row, constraint.fields)
+        return data
+
+    def create(self, data):
+        return self._written(self.Meta.model(studio=self.studio), data)
+
+    def update(self, row, data):
+        return self._written(row, data)
+
+    def _written(self, row, data):
+        for name, value in data.items():
+            setattr(row, name, value)
+        clocks = [field.name for field in row._meta.fields if getattr(field, "auto_now", False)]
+        names = None if row._state.adding else [*data, *clocks]
+        try:
+            with transaction.atomic():
+                row.save(update_fields=names)
+        except IntegrityError:  # somebody else was quicker by a moment
+            raise serializers.ValidationError(TAKEN, code="unique") from None
+        return row
+
+
+def _refuse_second(row, names):
+    same = type(row).objects.filter(**{name: getattr(row, name) for name in names})
+    if same.exclude(pk=row.pk).exists():
+        field = "name" if "name" in names else names[-1]
+        raise serializers.ValidationError({field: [TAKEN]}, code="unique")
+
+
+def asked(request, serializer_class, row=None, *, partial=False):
+    """Return the serializer of what was sent, checked; bad input is a 400 that names the fields."""
+    sent = serializer_class(row, data=request.data, partial=partial, context={"request": request})
+    sent.is_valid(raise_exception=True)
+    return sent
