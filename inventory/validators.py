@@ -28,6 +28,15 @@ def validate_value(value):
     _validate_number(value, LARGEST_VALUE, "A value")
 
 
+def validate_unit_change(material, unit):
+    """Refuse to count a material in another unit once bottles are counted in this one."""
+    if material and material.pk and unit != material.unit and material.bottles.exists():
+        raise ValidationError(
+            "Bottles are already counted in this unit. Add a new material to count it otherwise.",
+            code="unit_in_use",
+        )
+
+
 def _validate_number(number, largest, what):
     if not isinstance(number, Decimal) or not number.is_finite():
         raise ValidationError(f"{what} is a plain number.", code="number")
