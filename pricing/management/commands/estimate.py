@@ -1,6 +1,7 @@
 """How much paint a piece takes, from common practice alone: no studio and no database needed."""
 
 import json
+import re
 from decimal import Decimal, InvalidOperation
 
 from django.core.management.base import BaseCommand
@@ -17,6 +18,12 @@ MOST_PIECES = 1000
 class Command(BaseCommand):
     help = "Print how much of each layer to pour on pieces of one size, all pieces together."
     requires_system_checks = []
+
+    def create_parser(self, *args, **kwargs):
+        parser = super().create_parser(*args, **kwargs)
+        # “-4x4in” is a size that cannot be, not an option.
+        parser._negative_number_matcher = re.compile(r"-[\d.]")
+        return parser
 
     def add_arguments(self, parser):
         parser.add_argument("size", help="Such as 8x8x1.5in, '10 × 10 cm' or '4 in round'.")
