@@ -6,6 +6,7 @@ from django.core.paginator import Paginator
 from django.db.models import Q
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from inventory import stock
@@ -53,19 +54,25 @@ def bottle(request, code):
     context = {
         "bottle": found,
         "movements": moves,
-        "chart": stock_life(*_life(moves), unit=found.material.get_unit_display()),
+        "chart": _life(found, moves),
     }
     return render(request, "inventory/bottle.html", context)
 
 
-def _life(moves):
-    """Return when each movement happened and what was left after it."""
-    left, when, amounts = Decimal(0), [], []
+def _life(bottle, moves):
+    """Draw what was left at the end of each day something moved; None for a bottle just arrived."""
+    left, days = Decimal(0), {}
     for move in moves:
         left += move.quantity
-        when.append(move.entry.happened_at)
-        amounts.append(float(left))
-    return when, amounts
+        days[timezone.localdate(move.entry.happened_at)] = float(left)
+    if len(days) < 2:
+        return None
+    unit = bottle.material.get_unit_display()
+    return stock_life(
+        list(days.items()),
+        y_title=f"Left ({unit})" if unit != "each" else "Left",
+        caption=f"What was left in {bottle.code}",
+    )
 
 
 @member_page("maker")

@@ -7,9 +7,9 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
+from inventory.alerts import alerts
 from inventory.forms import MaterialForm
 from inventory.models import Material
-from inventory.alerts import alerts
 from studio.access import member_page
 from studio.views.form_page import form_page
 

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_POST
 from inventory import papers, purchasing
 from inventory.forms import OrderLineForm, PackForm, ReceiveOrderForm, SupplierForm
 from studio.access import member_page
-from studio.errors import StudioError
+from studio.errors import StudioError, in_words
 from studio.money import MoneyError, parse_money
 from studio.views.form_page import action, form_page
 
@@ -96,6 +96,12 @@ def _budget(request):
     return parse_money(text, request.studio.currency), text
 
 
+def _posted_budget(request):
+    text = request.POST.get("budget", "").strip()
+    with in_words(MoneyError):
+        return parse_money(text, request.studio.currency) if text else None
+
+
 def _plan(request):
     """Work out what to buy; a refusal comes back as a sentence beside no plan."""
     try:
@@ -139,7 +145,7 @@ def make_orders(request):
         lambda: purchasing.make_orders(
             studio=request.studio,
             by=request.user,
-            plan=purchasing.plan(studio=request.studio),
+            plan=purchasing.plan(studio=request.studio, budget=_posted_budget(request)),
         ),
         lambda made: (f"{len(made)} draft orders are ready to look over.", reverse("orders")),
         back=reverse("reorder"),
@@ -153,6 +159,7 @@ def orders(request):
     rows = request.studio.purchase_orders.select_related("supplier").annotate(
         goods=Sum(F("lines__count") * F("lines__unit_price"))
     )
+    rows = rows.order_by("-number")  # a grouped query forgets the model's order
     page = Paginator(rows, 50).get_page(request.GET.get("page"))
     return render(request, "inventory/orders.html", {"page": page})
 

@@ -1,4 +1,4 @@
-"""Build the demo studio, up to the morning the customer asks: people, shelf, recipes, past pours."""
+"""Build the demo studio, up to the morning the customer asks."""
 
 from datetime import timedelta
 from decimal import Decimal

@@ -48,7 +48,7 @@ surfaces = Register(
     name="surface",
     plural="surfaces",
     title="Surfaces",
-    lede="The sizes you pour on, as you measured them. Sides count: small deep pieces are mostly sides.",
+    lede="The sizes you pour on, as measured. Sides count: small deep pieces are mostly sides.",
     form_class=SurfaceForm,
     rows=lambda studio: studio.surfaces.filter(archived_at=None).select_related("material"),
     row_template="pricing/rows/_surface.html",

@@ -19,6 +19,11 @@ from studio.access import member_page
 from studio.charts import bars
 from studio.views.form_page import form_page
 
+PROFIT_COLUMNS = (
+    *("set", "sold_on", "size", "technique", "palette", "channel", "customer", "pieces"),
+    *("revenue", "tax", "fees", "materials", "labour", "overhead", "profit", "minutes"),
+)
+
 
 @require_GET
 @member_page("viewer")
@@ -204,16 +209,18 @@ def profit(request):
         "choices": earnings.CUTS,
         "total": earnings.total(rows),
         "whereabouts": earnings.whereabouts(request.studio),
-        "chart": bars(
-            [one.label or "none" for one in cuts],
-            [float(one.profit.profit) for one in cuts],
-            unit=request.studio.currency,
-            title=f"Profit by {by}",
-        )
-        if cuts
-        else "",
+        "chart": _chart(request.studio, cuts, by) if cuts else None,
     }
     return render(request, "pricing/profit.html", context)
+
+
+def _chart(studio, cuts, by):
+    return bars(
+        [(one.label or "not noted", float(one.profit.profit)) for one in cuts],
+        title=f"Profit ({studio.currency})",
+        caption=f"Profit by {by}",
+        heading=by.capitalize(),
+    )
 
 
 @require_GET
@@ -226,10 +233,7 @@ def profit_csv(request):
     )
     response.write("\ufeff")
     writer = csv.writer(response)
-    writer.writerow(
-        "set sold_on size technique palette channel customer pieces revenue tax fees materials "
-        "labour overhead profit minutes".split()
-    )
+    writer.writerow(PROFIT_COLUMNS)
     for row in earnings.set_profit(request.studio):
         sums = row.profit
         words = (row.piece_set, row.sold_on, row.size, row.technique, row.palette, row.channel)

@@ -1,4 +1,4 @@
-"""A page with one form that does one act: shown, checked, done once, or shown again with what was typed."""
+"""A page with one form that does one act: shown, checked, done once, or shown again as typed."""
 
 import secrets
 

@@ -32,9 +32,20 @@ class Register:
     """
 
     def __init__(
-        self, *, name, plural, title, lede, form_class, rows, row_template, icon, empty, role="maker",
+        self,
+        *,
+        name,
+        plural,
+        title,
+        lede,
+        form_class,
+        rows,
+        row_template,
+        icon,
+        empty,
+        role="maker",
         can_add=True,
-    ):  # fmt: skip
+    ):
         self.name, self.plural, self.title, self.lede = name, plural, title, lede
         self.form_class, self.rows, self.row_template = form_class, rows, row_template
         self.icon, self.empty, self.role, self.can_add = icon, empty, role, can_add
