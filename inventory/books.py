@@ -58,30 +58,44 @@ def totals(studio=None):
 
 def bottles_agree(studio):
     """Each bottle's amount and value are the sums of its movements, and end together."""
-    rows = _mine(Bottle.objects, studio).select_related("studio").order_by("pk")
-    rows = rows.annotate(
-        quantity_sum=_units("movements__quantity", QUANTITY_UNITS),
-        value_sum=_units("movements__value", VALUE_UNITS),
-        strays=Count("movements", filter=~Q(movements__material=F("material"))),
-    )
-    for bottle in rows.iterator():
-        row = f"Bottle {bottle.code}"
+    strays = Count("movements", filter=~Q(movements__material=F("material")))
+    rows = _against_ledger(_mine(Bottle.objects, studio), "remaining").annotate(strays=strays)
+    for bottle in rows.filter(DISAGREES | Q(strays__gt=0)):
         wrong = _cache_against_ledger(bottle.remaining, bottle.value, bottle)
         if bottle.strays:
             wrong.append(f"{bottle.strays} of its movements name another material")
-        yield from _findings("bottles", bottle.studio, row, wrong)
+        yield from _findings("bottles", bottle.studio, f"Bottle {bottle.code}", wrong)
 
 
 def materials_agree(studio):
     """Each material's amount and value are the sums of its movements and not negative."""
-    rows = _mine(Material.objects, studio).select_related("studio").order_by("pk")
-    rows = rows.annotate(
-        quantity_sum=_units("movements__quantity", QUANTITY_UNITS),
-        value_sum=_units("movements__value", VALUE_UNITS),
-    )
-    for material in rows.iterator():
+    rows = _against_ledger(_mine(Material.objects, studio), "on_hand")
+    for material in rows.filter(DISAGREES):
         wrong = _cache_against_ledger(material.on_hand, material.value, material)
         yield from _findings("materials", material.studio, f"Material {material.name}", wrong)
+
+
+DISAGREES = (
+    ~Q(quantity_kept=F("quantity_sum"))
+    | ~Q(value_kept=F("value_sum"))
+    | Q(quantity_sum__lt=0)
+    | Q(value_sum__lt=0)
+    | Q(quantity_sum=0, value_sum__gt=0)
+)
+
+
+def _against_ledger(rows, quantity):
+    """Annotate what each row keeps and what its movements add up to, in whole units."""
+    return (
+        rows.select_related("studio")
+        .order_by("pk")
+        .annotate(
+            quantity_kept=_whole(quantity, QUANTITY_UNITS),
+            value_kept=_whole("value", VALUE_UNITS),
+            quantity_sum=_units("movements__quantity", QUANTITY_UNITS),
+            value_sum=_units("movements__value", VALUE_UNITS),
+        )
+    )
 
 
 def _cache_against_ledger(quantity, value, row):
@@ -179,7 +193,7 @@ def orders_are_consistent(studio):
     rows = rows.annotate(
         came=Coalesce(Sum("lines__received_count"), 0), asked=Coalesce(Sum("lines__count"), 0)
     )
-    for order in rows.iterator():
+    for order in rows:
         status = order.status
         fits = {
             Status.DRAFT: order.came == 0,
@@ -216,8 +230,11 @@ def _mine(rows, studio):
 
 def _units(field, scale):
     """Sum a field in whole units of its last place."""
-    whole = Cast(Round(F(field) * scale), BigIntegerField())
-    return Coalesce(Sum(whole, output_field=BigIntegerField()), 0)
+    return Coalesce(Sum(_whole(field, scale), output_field=BigIntegerField()), 0)
+
+
+def _whole(field, scale):
+    return Cast(Round(F(field) * scale), BigIntegerField())
 
 
 def _decimal(units, scale):
