@@ -1,0 +1,166 @@
+"""Sixteen people at once, on a real database with connections of their own.
+
+On SQLite the test database is a file with immediate transactions, as in use; with DATABASE_URL set
+to PostgreSQL the same tests run against its row locks.
+"""
+
+from concurrent.futures import ThreadPoolExecutor
+from decimal import Decimal
+from threading import Barrier
+
+import pytest
+from django.conf import settings
+from django.db import connection, transaction
+
+from inventory import books, holds, purchasing, stock
+from inventory.errors import StockShortfall
+from inventory.locks import lock_materials
+from inventory.models import Movement
+from studio.errors import StudioError
+from tests.factories.inventory import (
+    MaterialFactory,
+    OrderLineFactory,
+    PackFactory,
+    PurchaseOrderFactory,
+)
+from tests.inventory.shelves import receive, shelf
+
+D = Decimal
+PEOPLE = 16
+# Naming the apps lets the tables be emptied with their dependants, of which one, the library's own
+# table of tokens, stands unused beside the studio's.
+pytestmark = pytest.mark.django_db(transaction=True, available_apps=settings.INSTALLED_APPS)
+
+
+def at_once(*acts):
+    """Run each act in a thread of its own, all starting together; return results or refusals."""
+    start = Barrier(len(acts))
+
+    def run(act):
+        try:
+            start.wait(timeout=30)
+            return act()
+        except StudioError as refused:
+            return refused
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(len(acts)) as people:
+        return list(people.map(run, acts))
+
+
+def use(material, quantity, **options):
+    return lambda: stock.use(
+        studio=material.studio, by=None, amounts={material: D(quantity)}, **options
+    )
+
+
+def test_the_last_of_a_bottle_is_taken_once(studio):
+    white = MaterialFactory(studio=studio)
+    (bottle,) = receive(white, (10, 10))
+
+    results = at_once(*[use(white, 3)] * PEOPLE)
+
+    refused = [each for each in results if isinstance(each, StockShortfall)]
+    assert len(refused) == PEOPLE - 3
+    assert shelf(bottle) == (D(1), D(1))
+    assert Movement.objects.filter(kind="use").count() == 3
+    assert books.check(studio) == []
+
+
+def test_people_who_take_in_opposite_orders_do_not_wait_in_a_ring(studio):
+    one, two = MaterialFactory(studio=studio), MaterialFactory(studio=studio)
+    receive(one, (100, 10))
+    receive(two, (100, 10))
+
+    def both(first, second):
+        amounts = {first: D(5), second: D(5)}
+        return lambda: stock.use(studio=studio, by=None, amounts=amounts)
+
+    results = at_once(*[both(one, two), both(two, one)] * (PEOPLE // 2))
+
+    assert not any(isinstance(each, Exception) for each in results)
+    assert (shelf(one)[0], shelf(two)[0]) == (D(20), D(20))
+    assert books.check(studio) == []
+
+
+def test_receiving_levelling_weighing_and_using_at_once_keeps_the_books(studio):
+    studio.costing = "moving_average"
+    studio.save()
+    white = MaterialFactory(studio=studio, unit="g", tare_g=D(0))
+    (bottle,) = receive(white, (1000, 10))
+
+    acts = [
+        lambda: receive(white, (10, 3), (10, 7)),
+        use(white, 7),
+        lambda: stock.weigh_in(studio=studio, by=None, bottle=bottle, gross_g=D(900)),
+        lambda: stock.waste(studio=studio, by=None, bottle=bottle, quantity=D(1), why=""),
+    ] * (PEOPLE // 4)
+    results = at_once(*acts)
+
+    assert not any(isinstance(each, Exception) for each in results)
+    codes = list(studio.bottles.values_list("code", flat=True))
+    assert len(codes) == len(set(codes)) == 9
+    assert books.check(studio) == []
+
+
+def test_holds_placed_while_stock_is_used_are_respected(studio):
+    white = MaterialFactory(studio=studio)
+    receive(white, (100, 10))
+
+    def hold(number):
+        key = f"work-{number}"
+        return lambda: holds.hold(studio=studio, key=key, label=key, needs={white: D(10)})
+
+    results = at_once(*[hold(number) for number in range(8)], *[use(white, 10)] * 8)
+
+    used = sum(1 for each in results[8:] if not isinstance(each, StockShortfall))
+    covered = sum(holds.coverage(studio).values())
+    assert used >= 2  # the holds leave 20 of 100 free, whatever the order
+    assert covered == min(D(80), 100 - used * D(10))
+    assert books.check(studio) == []
+
+
+def test_an_entry_is_undone_once_by_many(studio):
+    white = MaterialFactory(studio=studio)
+    receive(white, (10, 10))
+    used = use(white, 4)()
+
+    results = at_once(*[lambda: stock.reverse(studio=studio, by=None, entry=used, why="")] * PEOPLE)
+
+    assert sum(1 for each in results if not isinstance(each, StudioError)) == 1
+    assert shelf(white) == (D(10), D(10))
+
+
+def test_an_order_is_received_once_by_many(studio):
+    order = PurchaseOrderFactory(studio=studio, status="sent")
+    pack = PackFactory(studio=studio, supplier=order.supplier)
+    line = OrderLineFactory(order=order, pack=pack, count=5)
+
+    results = at_once(
+        *[lambda: purchasing.receive_order(order=order, by=None, counts={line: 2})] * PEOPLE
+    )
+
+    assert sum(1 for each in results if not isinstance(each, StudioError)) == 2
+    line.refresh_from_db()
+    assert (line.received_count, studio.bottles.count()) == (4, 4)
+    assert books.check(studio) == []
+
+
+@pytest.mark.postgres
+def test_postgresql_locks_one_material_and_leaves_the_others_free(studio):
+    """While one act holds a material, another material moves and the same one waits its turn."""
+    one, two = MaterialFactory(studio=studio), MaterialFactory(studio=studio)
+    receive(one, (10, 10))
+    receive(two, (10, 10))
+    with ThreadPoolExecutor(2) as people:
+        with transaction.atomic():
+            lock_materials(studio, [one.pk])
+            other = people.submit(at_once, use(two, 1)).result(timeout=30)
+            waiting = people.submit(at_once, use(one, 1))
+            with pytest.raises(TimeoutError):
+                waiting.result(timeout=0.5)
+        waited = waiting.result(timeout=30)
+
+    assert not any(isinstance(each, Exception) for each in (*other, *waited))
+    assert (shelf(one)[0], shelf(two)[0]) == (D(9), D(9))
