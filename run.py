@@ -193,7 +193,9 @@ def write_env():
     except FileExistsError:
         return
     with os.fdopen(target, "w", encoding="ascii") as file:
-        file.write(f"SECRET_KEY={secrets.token_urlsafe(50)}\nDEBUG=False\n")
+        file.write(
+            f"SECRET_KEY={secrets.token_urlsafe(50)}\nDEBUG=False\nSTATIC_FROM_SOURCE=True\n"
+        )
     say("Wrote .env, with a secret key of this machine's own.")
 
 
@@ -275,7 +277,6 @@ def run_site(port, yes):
     see_that_papers_print(yes)
     write_env()
     manage("Setting up the database", "migrate", "--no-input", "--verbosity=0")
-    manage("Collecting the pages' styles", "collectstatic", "--no-input", "--verbosity=0")
     manage("The demo studio", "demo", "--no-serve", f"--out={PAPERS}")
     return serve(port)
 

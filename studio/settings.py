@@ -130,11 +130,15 @@ FORMAT_MODULE_PATH = None
 
 STATIC_URL = "/static/"
 STATIC_ROOT = BASE_DIR / "staticfiles"
+# Served from where they lie while trying things out; a deployment runs collectstatic, which
+# compresses them under hashed names and takes minutes.
+STATIC_FROM_SOURCE = env.bool("STATIC_FROM_SOURCE", DEBUG)
+WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = STATIC_FROM_SOURCE
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
-        if DEBUG
+        if STATIC_FROM_SOURCE
         else "whitenoise.storage.CompressedManifestStaticFilesStorage"
     },
 }

@@ -9,6 +9,7 @@ os.environ |= {
     "SECRET_KEY": "for-the-tests-only-and-long-enough-to-pass-the-deployment-check",
     "DEBUG": "False",
     "HTTPS": "False",
+    "STATIC_FROM_SOURCE": "True",
     "ALLOWED_HOSTS": "127.0.0.1,localhost,testserver",
     "OPEN_SIGN_UP": "True",
     "EMAIL_URL": "consolemail://",
@@ -17,7 +18,7 @@ os.environ |= {
 os.environ.setdefault("DATABASE_URL", "sqlite:///:memory:")
 
 from studio.settings import *  # noqa: F403
-from studio.settings import DATABASES, STORAGES
+from studio.settings import DATABASES
 
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # A file, so that the live server's threads have connections of their own as they have in use;
@@ -29,10 +30,6 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         "init_command"
     ].replace("synchronous=FULL", "synchronous=OFF")
 DATABASES["default"]["CONN_MAX_AGE"] = 0  # the live server's threads leave nothing open
-
-# Hashed names exist only after collectstatic.
-STORAGES["staticfiles"]["BACKEND"] = "django.contrib.staticfiles.storage.StaticFilesStorage"
-WHITENOISE_AUTOREFRESH = WHITENOISE_USE_FINDERS = True
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]  # fast, and only here
 MEDIA_ROOT = Path(tempfile.gettempdir()) / f"pourwright-test-media-{os.getpid()}"

@@ -87,9 +87,9 @@ def test_a_secret_is_written_once(root):
     run.write_env()
 
     assert (root / ".env").read_text() == first
-    secret, debug = first.splitlines()
+    secret, *rest = first.splitlines()
     assert len(secret.removeprefix("SECRET_KEY=")) >= 50
-    assert debug == "DEBUG=False"
+    assert rest == ["DEBUG=False", "STATIC_FROM_SOURCE=True"]
 
 
 @pytest.mark.skipif(os.name == "nt", reason="Windows has no such permissions")
