@@ -87,7 +87,7 @@ def get_or_make_surface(studio, size, *, material=None, name=""):
     ).first()
     if known is not None:
         return known
-    nominal = format_size(parsed, studio.lengths)
+    nominal = size.strip() if isinstance(size, str) else format_size(parsed, studio.lengths)
     saved = SavedSurface(
         studio=studio,
         name=_free_name(studio, name or (str(material) if material else nominal)),

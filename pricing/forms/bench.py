@@ -12,9 +12,9 @@ from studio.model_forms import own_choices
 ZERO = Decimal(0)
 
 AMOUNTS = {
-    "mixed": "mixed",
-    "left": "left in cups",
-    "kept": "scraped back",
+    "mixed": "Mixed",
+    "left": "Left in cups",
+    "kept": "Scraped back",
 }
 
 
@@ -53,11 +53,11 @@ class PourForm(forms.Form):
         for layer, name in PourLayer.Layer.choices:
             for amount, words in AMOUNTS.items():
                 self.fields[f"{layer}_{amount}"] = volume_field(
-                    studio, label=f"{name}: {words}", required=False, hint=""
+                    studio, label=f"{name}, {words.lower()}", required=False, hint=""
                 )
         self.fields["base_reclaimed"] = volume_field(
             studio,
-            label="Base coat: taken from reclaimed paint",
+            label="Base coat taken from reclaimed paint",
             required=False,
             hint="How much of the mix was run-off kept earlier.",
         )
@@ -84,9 +84,9 @@ class PourForm(forms.Form):
         }
 
     def layer_fields(self):
-        """Return (layer name, its fields) for the page."""
+        """Return (layer name, (short label, field) pairs) for the page."""
         return [
-            (name, [self[f"{layer}_{amount}"] for amount in AMOUNTS])
+            (name, [(words, self[f"{layer}_{amount}"]) for amount, words in AMOUNTS.items()])
             for layer, name in PourLayer.Layer.choices
         ]
 

@@ -1,5 +1,7 @@
 """Forms for what a studio works with: surfaces, techniques, palettes, kits, channels, customers."""
 
+from decimal import Decimal
+
 from django import forms
 
 from inventory.models import Recipe
@@ -17,6 +19,8 @@ from studio.errors import StudioError
 from studio.formfields import PercentField, length_field, size_field
 from studio.model_forms import StudioModelForm, own_choices
 from studio.units import format_size
+
+ZERO = Decimal(0)
 
 
 class CustomerForm(StudioModelForm):
@@ -144,7 +148,15 @@ class TechniqueForm(StudioModelForm):
                 self.fields[f"{step}_{name}"] = forms.DecimalField(
                     label=f"{label}: {words}", min_value=0, max_value=600, decimal_places=2
                 )
-                self.initial[f"{step}_{name}"] = getattr(kept.get(step), name, 0)
+                minutes = getattr(kept.get(step), name, ZERO)
+                self.initial[f"{step}_{name}"] = f"{minutes.normalize():f}"
+
+    def step_fields(self):
+        """Return (step, minutes once, minutes for each piece) for the page."""
+        return [
+            (label, self[f"{step}_fixed_minutes"], self[f"{step}_minutes_each"])
+            for step, label in LabourStep.Step.choices
+        ]
 
     def save(self, commit=True):
         steps = {

@@ -30,9 +30,7 @@ class Palette(models.Model):
 
     class Meta:
         ordering = ["name"]
-        constraints = [
-            models.UniqueConstraint(fields=["studio", "name"], name="palette_name_once")
-        ]
+        constraints = [models.UniqueConstraint(fields=["studio", "name"], name="palette_name_once")]
 
     def __str__(self):
         return self.name

@@ -27,9 +27,7 @@ class Channel(models.Model):
 
     class Meta:
         ordering = ["name"]
-        constraints = [
-            models.UniqueConstraint(fields=["studio", "name"], name="channel_name_once")
-        ]
+        constraints = [models.UniqueConstraint(fields=["studio", "name"], name="channel_name_once")]
 
     def __str__(self):
         return self.name
@@ -75,12 +73,15 @@ class PieceSet(Worked):
 
     class Meta:
         ordering = ["-number"]
-        constraints = [
-            models.UniqueConstraint(fields=["studio", "number"], name="set_number_once")
-        ]
+        constraints = [models.UniqueConstraint(fields=["studio", "number"], name="set_number_once")]
 
     def __str__(self):
-        return f"Set {self.number}: {self.name}"
+        return f"{self.label}: {self.name}"
+
+    @property
+    def label(self):
+        """“Set 12”, where its name stands beside it or is not needed."""
+        return f"Set {self.number}"
 
 
 class Sale(models.Model):

@@ -1,5 +1,7 @@
 """The surfaces a studio pours on, as measured."""
 
+from decimal import Decimal
+
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
@@ -8,6 +10,9 @@ from pricing.models.fields import ZERO, length_field
 from studio.errors import in_words
 from studio.models import Studio
 from studio.units import ParsedSize, format_size
+
+# Sizes are kept to a hundredth of a millimetre.
+ROUNDED = Decimal("0.02")
 
 
 class SavedSurface(models.Model):
@@ -58,6 +63,7 @@ class SavedSurface(models.Model):
 
     class Meta:
         ordering = ["name"]
+        verbose_name = "surface"
         constraints = [models.UniqueConstraint(fields=["studio", "name"], name="surface_name_once")]
 
     def __str__(self):
@@ -110,4 +116,16 @@ class SavedSurface(models.Model):
         """The measured size in the studio's inches or centimetres."""
         if self.shape == self.Shape.OUTLINE:
             return "an outline of its own"
-        return format_size(self.parsed(), self.studio.lengths)
+        return format_size(self.parsed(), _tidiest(self.parsed(), self.studio.lengths))
+
+
+def _tidiest(parsed, lengths):
+    """Return the measure a size reads best in: the studio's, unless only the other is even."""
+    steps = {"in": Decimal("3.175"), "cm": Decimal(5)}  # an eighth of an inch, half a centimetre
+    faces = (Decimal(parsed.width_mm), Decimal(parsed.height_mm))
+
+    def even(unit):
+        return all(abs(face - steps[unit] * round(face / steps[unit])) < ROUNDED for face in faces)
+
+    other = "cm" if lengths == "in" else "in"
+    return other if even(other) and not even(lengths) else lengths

@@ -64,5 +64,3 @@ class LabourStep(models.Model):
 
     def __str__(self):
         return self.get_step_display()
-
-

@@ -68,6 +68,7 @@ techniques = Register(
     empty="Techniques come with the studio.",
     role="owner",
     can_add=False,
+    form_template="pricing/technique_form.html",
 )
 
 resin_kits = Register(

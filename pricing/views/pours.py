@@ -5,12 +5,14 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
 
+from pricing.estimates import estimate
 from pricing.forms.bench import PourForm, SetAsideForm, TopcoatForm, WhyForm
 from pricing.piece_costs import cost_of_pour
 from pricing.pours import log_pour, set_pour_aside, undo_pour
 from pricing.topcoats import log_topcoat, undo_topcoat
 from pricing.views.asked import asked_line
 from studio.access import member_page
+from studio.units import format_volume
 from studio.views.form_page import form_page
 
 NAMES = ("surface", "technique", "palette")
@@ -47,11 +49,18 @@ def pour(request, number):
     return render(request, "pricing/pour.html", context)
 
 
+def _planned(studio, line):
+    """Return what a pour for a line starts from: all its pieces, mixed as planned."""
+    piece = estimate(studio, line.surface, line.technique.slug, line.pieces, palette=line.palette)
+    mixed = {f"{one.layer}_mixed": format_volume(one.to_mix_ml) for one in piece.layers}
+    return {"count": line.pieces, "good_count": line.pieces, **mixed}
+
+
 @member_page("maker")
 def pour_new(request):
     """Log a pour, for a commission's line or for stock."""
     line = asked_line(request)
-    wanted = {"count": line.pieces, "good_count": line.pieces} if line else {}
+    wanted = _planned(request.studio, line) if line else {}
     form = PourForm(request.POST or None, studio=request.studio, line=line, initial=wanted)
     back = reverse("commission", args=[line.commission.number]) if line else reverse("pours")
 

@@ -2,9 +2,10 @@
 
 import csv
 
+from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
 
@@ -132,7 +133,10 @@ def sale_new(request):
     """Sell sets through a channel."""
     commission = asked_commission(request)
     prices = dict(prices_quoted(commission)) if commission else {}
-    ready = list(prices) or request.studio.sets.for_sale()
+    ready = list(prices) or list(request.studio.sets.for_sale())
+    if not ready:
+        messages.info(request, "Nothing is packed to sell. Pack a set first.")
+        return redirect("sets")
     form = SaleForm(
         request.POST or None,
         studio=request.studio,

@@ -29,6 +29,10 @@ class Register:
         What an empty list shows and says.
     role : str
         Who may add and change.
+    can_add : bool
+        Clear when the rows come with the studio.
+    form_template : str
+        Draws the page of the form.
     """
 
     def __init__(
@@ -45,10 +49,12 @@ class Register:
         empty,
         role="maker",
         can_add=True,
+        form_template="studio/form_page.html",
     ):
         self.name, self.plural, self.title, self.lede = name, plural, title, lede
         self.form_class, self.rows, self.row_template = form_class, rows, row_template
         self.icon, self.empty, self.role, self.can_add = icon, empty, role, can_add
+        self.form_template = form_template
 
     @property
     def word(self):
@@ -83,6 +89,7 @@ class Register:
         return form_page(
             request,
             form,
+            template=self.form_template,
             title=title,
             act=lambda _: form.save(),
             done=lambda kept: (f"{kept} is saved.", reverse(self.plural)),
