@@ -85,9 +85,9 @@ class RefundIn(serializers.Serializer):
 class SetPriceOut(serializers.Serializer):
     """An unsold set of a commission, and its share of the accepted quote."""
 
-    set = serializers.IntegerField(source="0.number")
-    name = serializers.CharField(source="0.name")
-    price = serializers.DecimalField(12, 3, source="1")
+    set = serializers.IntegerField(source="set.number")
+    name = serializers.CharField(source="set.name")
+    price = serializers.DecimalField(12, 3)
 
 
 def sales_of(studio):
@@ -152,4 +152,6 @@ class SalePricesEndpoint(CommissionView):
     @extend_schema(operation_id="commissions_sale_prices", responses=pages_of(SetPriceOut))
     def get(self, request, number):
         """List the unsold sets of a commission with their shares of the accepted quote."""
-        return self.paginated(prices_quoted(self.found(request, number)), SetPriceOut)
+        agreed = prices_quoted(self.found(request, number))
+        rows = [{"set": one, "price": price} for one, price in agreed]
+        return self.paginated(rows, SetPriceOut)

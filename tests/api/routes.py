@@ -1,0 +1,73 @@
+"""Every address of the API, filled in for one row of each kind."""
+
+from django.urls import reverse
+
+from tests.studio.test_routes import routes
+
+OPEN = {"api-schema", "api-docs"}  # they name no studio
+SAFE = ("get",)
+METHODS = ("get", "post", "put", "patch", "delete")
+
+# What stands in an address, by the first part of its path.
+KEYS = {
+    "materials": ("material", "pk"),
+    "suppliers": ("supplier", "pk"),
+    "packs": ("pack", "pk"),
+    "recipes": ("recipe", "pk"),
+    "bottles": ("bottle", "code"),
+    "entries": ("entry", "pk"),
+    "deliveries": ("delivery", "pk"),
+    "orders": ("order", "number"),
+    "surfaces": ("surface", "pk"),
+    "techniques": ("technique", "pk"),
+    "palettes": ("palette", "pk"),
+    "resin-kits": ("kit", "pk"),
+    "channels": ("channel", "pk"),
+    "customers": ("customer", "pk"),
+    "commissions": ("commission", "number"),
+    "quotes": ("quote", "pk"),
+    "pours": ("pour", "number"),
+    "sets": ("set", "number"),
+    "sales": ("sale", "number"),
+    "people": ("membership", "pk"),
+}
+# A second row in an address, by the part before it.
+INNER = {
+    "orders/lines": "order_line",
+    "commissions/lines": "line",
+    "pours/topcoats": "topcoating",
+}
+
+
+def endpoints():
+    """Yield (name, pattern, path below /api/v1/) of every endpoint of a studio."""
+    for path, pattern in routes():
+        if path.startswith("api/v1/") and pattern.name not in OPEN:
+            yield pattern.name, pattern, path.removeprefix("api/v1/")
+
+
+def operations():
+    """Yield (method, name, least role) of everything that can be asked of the API."""
+    for name, pattern, _ in endpoints():
+        view = pattern.callback.view_class
+        for method in METHODS:
+            if hasattr(view, method):
+                yield method, name, view.read_role if method in SAFE else view.write_role
+
+
+def address(name, one):
+    """Return the address of an endpoint for one row of each kind, see `one_of_everything`."""
+    (path,) = (path for found, _, path in endpoints() if found == name)
+    parts = path.split("/")
+    if len(parts) < 3:
+        return reverse(name)
+    row, key = KEYS[parts[0]] if "<" in parts[1] else (None, None)
+    arguments = {key: getattr(getattr(one, row), key)} if row else {}
+    if len(parts) > 4 and "<" in parts[3]:
+        arguments["pk"] = getattr(one, INNER[f"{parts[0]}/{parts[2]}"]).pk
+    return reverse(name, kwargs=arguments)
+
+
+def names_a_row(name):
+    """Tell whether an address names a row."""
+    return any(found == name and "<" in path for found, _, path in endpoints())

@@ -1,0 +1,128 @@
+"""Every list asks the database as often for one row as for three, and has a ceiling."""
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import resolve
+from drf_spectacular.generators import SchemaGenerator
+
+from tests.api.routes import address
+from tests.conftest import member
+from tests.factories.bench import working_studio
+from tests.factories.everything import one_of_everything
+from tests.factories.pricing import PieceSetFactory, QuoteFactory
+
+# Each asks for the token, its person, the membership with its studio, how many rows there are, and
+# the rows; what else it asks for is named.
+LISTS = {
+    "api-materials": 5,
+    "api-suppliers": 5,
+    "api-packs": 5,
+    "api-recipes": 7,  # parts, their materials
+    "api-bottles": 5,
+    "api-entries": 8,  # movements, their materials, their bottles
+    "api-deliveries": 6,  # bottles with their materials
+    "api-orders": 6,  # lines with packs and materials
+    "api-alerts": 9,  # holds, materials, packs, history, uses, what expires
+    "api-holds": 4,  # one in place of two
+    "api-surfaces": 5,
+    "api-techniques": 6,  # steps
+    "api-palettes": 7,  # colours, their recipes
+    "api-resin-kits": 5,
+    "api-channels": 5,
+    "api-customers": 5,
+    "api-commissions": 13,  # lines, the five things each names, events, people
+    "api-quotes": 6,  # lines
+    "api-pours": 6,  # layers
+    "api-pieces": 5,
+    "api-sets": 11,  # pieces; five for what each took
+    "api-sales": 7,  # lines, their sets
+    "api-profit": 15,  # twelve in place of two: the books of costs, the lines, the names
+    "api-profit-cuts": 15,
+}
+# Lists below one row, tested on their own, and the one that tests/studio/ tests.
+ELSEWHERE = {"api-bottle-movements", "api-sale-prices", "api-people"}
+
+
+def described_lists():
+    """Return the names of the routes that answer pages, by the API's own description."""
+    paths = SchemaGenerator().get_schema(request=None, public=True)["paths"]
+    found = set()
+    for path, operations in paths.items():
+        answer = str(operations.get("get", {}).get("responses", {}).get("200"))
+        if "/Paged" in answer:
+            found.add(resolve(path.replace("{code}", "x").replace("{number}", "1")).url_name)
+    return found
+
+
+def test_no_list_is_forgotten():
+    assert described_lists() == {*LISTS, *ELSEWHERE}
+
+
+@pytest.mark.parametrize("rows", (1, 3))
+def test_a_list_asks_as_often_for_one_row_as_for_three(owner, studio, rows):
+    for _ in range(rows):
+        one = one_of_everything(studio)
+    asked, shown = {}, {}
+
+    for name in LISTS:
+        with CaptureQueriesContext(connection) as queries:
+            shown[name] = owner.api.get(address(name, one)).data
+        asked[name] = len(queries)
+
+    assert asked == LISTS
+    assert [name for name, data in shown.items() if len(data["results"]) < rows] == []
+    assert [name for name, data in shown.items() if len(data["results"]) != data["count"]] == []
+
+
+@pytest.mark.parametrize("rows", (1, 3))
+def test_the_life_of_a_bottle_asks_the_same(owner, studio, django_assert_num_queries, rows):
+    bottle = one_of_everything(studio).bottle
+    for left in range(1, rows):
+        owner.api.post(f"/api/v1/bottles/{bottle.code}/count/", {"quantity": left})
+
+    with django_assert_num_queries(6):  # token, person, membership, the bottle, count, movements
+        answer = owner.api.get(f"/api/v1/bottles/{bottle.code}/movements/")
+
+    assert len(answer.data["results"]) == rows
+
+
+@pytest.mark.parametrize("rows", (1, 3))
+@pytest.mark.django_db
+def test_what_was_agreed_for_sets_asks_the_same(django_assert_num_queries, rows):
+    bench = working_studio()
+    one = one_of_everything(bench.studio)
+    one.set.written_off_at = one.commission.created_at
+    one.set.save()
+    one.quote.delete()
+    one.set.sale_lines.update(is_live=False)
+    QuoteFactory(
+        studio=bench.studio,
+        commission=one.commission,
+        status="accepted",
+        number=1,
+        gross=rows * 20,
+        frozen={
+            "lines": [{"line_id": one.line.pk, "unit_price": "20", "quantity": rows}],
+            "totals": {"shipping_gross": "0"},
+        },
+    )
+    PieceSetFactory.create_batch(rows, studio=bench.studio, line=one.line)
+    viewer = member(bench.studio, "viewer")
+
+    # token, person, membership; the commission with its eight; quote, sets, those sold
+    with django_assert_num_queries(15):
+        answer = viewer.api.get(address("api-sale-prices", one))
+
+    assert [row["price"] for row in answer.data["results"]] == ["20.000"] * rows
+
+
+def test_a_list_has_a_ceiling(owner, studio, monkeypatch):
+    monkeypatch.setattr("studio.api.pages.Pages.max_page_size", 2)
+    for _ in range(3):
+        one = one_of_everything(studio)
+
+    shown = {name: owner.api.get(address(name, one), {"page_size": 100_000}).data for name in LISTS}
+
+    assert {len(data["results"]) for data in shown.values()} == {2}
+    assert [name for name, data in shown.items() if "page=2" not in data["next"]] == []

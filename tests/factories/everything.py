@@ -1,0 +1,110 @@
+"""One row of each kind that a studio can have, so that a test can ask whether any of it shows."""
+
+from decimal import Decimal as D
+from types import SimpleNamespace
+
+from inventory import stock
+from pricing.models import Technique
+from pricing.quoting import draft_quote
+from tests.factories.inventory import (
+    DeliveryFactory,
+    HoldFactory,
+    MaterialFactory,
+    OrderLineFactory,
+    PackFactory,
+    PurchaseOrderFactory,
+    RecipeFactory,
+    RecipePartFactory,
+    SupplierFactory,
+)
+from tests.factories.pricing import (
+    ChannelFactory,
+    CommissionFactory,
+    CommissionLineFactory,
+    CustomerFactory,
+    FinishedPieceFactory,
+    PaletteColourFactory,
+    PaletteFactory,
+    PieceSetFactory,
+    PourFactory,
+    PourLayerFactory,
+    ResinKitFactory,
+    SaleFactory,
+    SaleLineFactory,
+    SavedSurfaceFactory,
+    TechniqueFactory,
+    TopcoatingFactory,
+)
+from tests.factories.studio import UserFactory
+
+
+def one_of_everything(studio):
+    """Return a namespace of new rows of a studio that belong together; call it again for more."""
+    all_of_it = SimpleNamespace(studio=studio)
+    _stock(all_of_it)
+    _catalogue(all_of_it)
+    _work(all_of_it)
+    return all_of_it
+
+
+def _stock(one):
+    studio = one.studio
+    one.material = MaterialFactory(studio=studio, density_g_per_ml=D("1.1"), tare_g=D(20))
+    one.supplier = SupplierFactory(studio=studio)
+    one.pack = PackFactory(studio=studio, supplier=one.supplier, material=one.material)
+    receipt = stock.Receipt(material=one.material, quantity=D(100), value=D(5))
+    one.entry = stock.receive(studio=studio, by=None, receipts=[receipt])
+    one.bottle = studio.bottles.get(movements__entry=one.entry)
+    one.delivery = DeliveryFactory(studio=studio, supplier=one.supplier, entry=one.entry)
+    one.order = PurchaseOrderFactory(studio=studio, supplier=one.supplier)
+    one.order_line = OrderLineFactory(order=one.order, pack=one.pack)
+    # More than is on hand, so that there is something to warn of and to buy.
+    one.hold = HoldFactory(studio=studio, material=one.material, quantity=D(250))
+
+
+def _catalogue(one):
+    studio = one.studio
+    one.base, one.colour, one.activator = (
+        RecipeFactory(studio=studio, role=role) for role in ("base", "colour", "activator")
+    )
+    for recipe in (one.base, one.colour, one.activator):
+        RecipePartFactory(recipe=recipe, material=one.material)
+    one.recipe = one.base
+    one.palette = PaletteFactory(studio=studio, base=one.base, activator=one.activator)
+    PaletteColourFactory(palette=one.palette, recipe=one.colour)
+    one.resin = MaterialFactory(studio=studio, kind="resin", density_g_per_ml=D("1.1"))
+    one.hardener = MaterialFactory(studio=studio, kind="hardener", density_g_per_ml=D(1))
+    one.kit = ResinKitFactory(studio=studio, resin=one.resin, hardener=one.hardener)
+    one.tile = MaterialFactory(studio=studio, kind="surface", unit="each")
+    one.box = MaterialFactory(studio=studio, kind="packaging", unit="each")
+    for material in (one.resin, one.hardener, one.tile, one.box):
+        PackFactory(studio=studio, supplier=one.supplier, material=material)
+    one.surface = SavedSurfaceFactory(studio=studio, material=one.tile)
+    one.technique = TechniqueFactory(studio=studio, slug=_next_slug(studio))
+    one.channel = ChannelFactory(studio=studio)
+    one.customer = CustomerFactory(studio=studio)
+
+
+def _next_slug(studio):
+    taken = set(studio.techniques.values_list("slug", flat=True))
+    return next((slug for slug in Technique.Slug.values if slug not in taken), "bloom")
+
+
+def _work(one):
+    studio = one.studio
+    chosen = {"surface": one.surface, "technique": one.technique, "palette": one.palette}
+    one.commission = CommissionFactory(studio=studio, customer=one.customer)
+    one.commission.events.create(status="enquiry", by=UserFactory())
+    one.line = CommissionLineFactory(
+        commission=one.commission, topcoat=one.kit, packaging=one.box, **chosen
+    )
+    one.quote = draft_quote(commission=one.commission, by=None)
+    one.pour = PourFactory(studio=studio, line=one.line, **chosen)
+    PourLayerFactory(pour=one.pour)
+    one.topcoating = TopcoatingFactory(studio=studio, pour=one.pour, kit=one.kit)
+    one.set = PieceSetFactory(studio=studio, line=one.line)
+    one.piece = FinishedPieceFactory(studio=studio, pour=one.pour, piece_set=one.set)
+    one.sale = SaleFactory(
+        studio=studio, channel=one.channel, customer=one.customer, commission=one.commission
+    )
+    SaleLineFactory(sale=one.sale, piece_set=one.set)
