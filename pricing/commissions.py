@@ -102,8 +102,10 @@ def change_line(*, line, by, **changes):
 
 @transaction.atomic
 def remove_line(*, line, by):
-    """Take a line out; a quote that is out is superseded."""
+    """Take a line out; a quote that is out is superseded. What was poured for keeps its line."""
     _reopened(line.commission, by)
+    if line.pours.exists() or line.sets.exists():
+        raise CommissionClosed(f"“{line}” was poured for, so it stays with what it took.")
     line.delete()
 
 
