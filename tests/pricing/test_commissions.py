@@ -6,6 +6,7 @@ from inventory import holds
 from pricing import commissions, quoting
 from pricing.belonging import NotYours
 from pricing.errors import CommissionClosed, NothingOrdered
+from pricing.learning import estimator_for
 from pricing.models import Commission, Quote
 from tests.factories.bench import working_studio
 from tests.factories.pricing import CustomerFactory, SavedSurfaceFactory
@@ -169,6 +170,7 @@ def test_stock_check_asks_the_same_however_many_lines(bench, lines, django_asser
     for _ in range(lines):
         add_tiles(bench, commission)
     commission = Commission.objects.select_related("studio").get(pk=commission.pk)
+    estimator_for(bench.studio)
 
     # lines, colours, steps; pours' state; recipes: parts, materials, recipes; materials, holds
     with django_assert_num_queries(9):

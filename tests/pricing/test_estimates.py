@@ -128,6 +128,7 @@ def test_a_commission_is_estimated_in_the_same_queries(bench, count, django_asse
     commission = opened(bench)
     for _ in range(count):
         add_tiles(bench, commission, topcoat=bench.kit)
+    estimator_for(bench.studio)
 
     # lines, colours, steps; pours' state; recipes: parts, materials, recipes
     with django_assert_num_queries(7):

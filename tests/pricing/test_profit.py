@@ -25,8 +25,8 @@ def bench():
 
 def test_profit_of_a_set_is_worked_out_from_what_it_took(bench):
     """By hand: a pour of 4 takes 6.20 of materials (tests.pricing.test_pours) and 40 minutes, a box
-    is 1.20 and packing 5 minutes. 45 minutes at 18.00 are 13.50, at 6.00 4.50. The market takes 10 %
-    of 44.00 and 0.60; tax is a tenth on top of 40.00."""
+    is 1.20 and packing 5 minutes. 45 minutes at 18.00 are 13.50, at 6.00 4.50. The market takes a
+    tenth of 44.00 and 0.60; tax is a tenth on top of 40.00."""
     market = ChannelFactory(studio=bench.studio, percent_fee=D("0.10"), fixed_fee=D("0.60"))
     one = pack(bench, minutes=D(5))
 

@@ -5,6 +5,7 @@ from decimal import Decimal as D
 from io import BytesIO
 
 import pytest
+from django.conf import settings
 from django.db import connection
 from django.utils import timezone
 from pypdf import PdfReader
@@ -291,7 +292,7 @@ def test_declining_keeps_the_reason(bench):
     assert (quote.answer_note, commission.status) == ("Too dear", Commission.Status.DECLINED)
 
 
-@pytest.mark.django_db(transaction=True)
+@pytest.mark.django_db(transaction=True, available_apps=settings.INSTALLED_APPS)
 def test_two_people_at_once_cannot_both_accept():
     bench = working_studio()
     quote = sent(ordered(bench))
