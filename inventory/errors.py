@@ -77,3 +77,9 @@ class RecipeRefused(StudioError):
     """A recipe that cannot be mixed as written."""
 
     code = "recipe_refused"
+
+
+class BatchRefused(StudioError):
+    """A batch that cannot have been mixed as it was written down."""
+
+    code = "batch_refused"

@@ -1,3 +1,4 @@
+from inventory.models.batch import Batch
 from inventory.models.bottle import Bottle
 from inventory.models.hold import Hold
 from inventory.models.movement import Entry, Movement
@@ -7,6 +8,7 @@ from inventory.models.supplier import Pack, Supplier
 from inventory.models.supply import Material
 
 __all__ = [
+    "Batch",
     "Bottle",
     "Delivery",
     "Entry",
