@@ -2,8 +2,6 @@
 
 from pricing.surfaces.outlines import outline
 from pricing.surfaces.shapes import (
-    Surface,
-    SurfaceError,
     across_flats,
     circle,
     oval,
@@ -11,6 +9,7 @@ from pricing.surfaces.shapes import (
     regular_polygon,
     ring,
 )
+from pricing.surfaces.surface import Surface, SurfaceError
 
 __all__ = [
     "Surface",
