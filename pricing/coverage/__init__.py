@@ -1,14 +1,16 @@
 """How much paint a piece takes: a Gaussian process over wet thickness that learns a studio's hand.
 
-`observations` holds what was seen, `kernel` says how alike two pieces are, `estimator` turns one
-into the other, `forecast` is its answer, `mixing_up` says what to mix, `run_off` where the rest goes,
-`rules` and `scoring` keep the record honest.
+`observations` holds what was seen and `kernel` says how alike two pieces are. From these `layer`
+makes the process of one layer, by way of its `posterior`; `estimator` is what a studio asks, and
+`forecast` the answer, with what to mix. `fitting` tunes the model to many pours, `run_off` says
+where the paint goes, `rules` and `scoring` keep the record honest.
 """
 
-from pricing.coverage.estimator import Estimator, Influence
+from pricing.coverage.estimator import Estimator
 from pricing.coverage.fitting import FIT_FROM, fit_settings
 from pricing.coverage.forecast import Forecast, to_mix
 from pricing.coverage.kernel import Settings
+from pricing.coverage.layer import Influence
 from pricing.coverage.observations import (
     LAYERS,
     LAYERS_OF,

@@ -7,15 +7,17 @@ import numpy as np
 from scipy.linalg import cho_factor, cho_solve
 from scipy.optimize import minimize
 
-from pricing.coverage.kernel import Cells, Settings, covariance
-from pricing.coverage.observations import TECHNIQUES, Observation
+from pricing.coverage.kernel import Settings, covariance
+from pricing.coverage.layer import Layer
+from pricing.coverage.observations import Observation
 
 # Never before so many of a studio's own sessions: a handful of pours can be explained by anything.
 FIT_FROM = 30
 BOUNDS = {
-    "session_sd": (0.05, 0.30),
+    "session_sd": (0.04, 0.30),
+    "piece_sd": (0.04, 0.30),
     "hand_sd": (0.15, 0.60),
-    "own_sd": (0.15, 0.70),
+    "own_sd": (0.15, 0.80),
     "length": (0.5, 1.6),
 }
 
@@ -35,18 +37,27 @@ def fit_settings(observations: Sequence[Observation], settings: Settings | None 
     settings : Settings
         The fitted ones; unchanged when there are too few own pours of every layer, [-]
 
+    Notes
+    -----
+    Pours that are doubted from the start keep their raised noise, so that a spilled cup does not
+    pass for a careless hand.
+
     References
     ----------
-    C. E. Rasmussen and C. K. I. Williams, "Gaussian Processes for Machine Learning" (2006), eq. 5.8.
+    C. E. Rasmussen and C. K. I. Williams, "Gaussian Processes for Machine Learning" (2006),
+    eq. 5.8.
     """
     settings = settings or Settings()
     by_layer: dict[str, list[Observation]] = {}
     for one in observations:
         by_layer.setdefault(one.layer, []).append(one)
-    layers = [seen for seen in by_layer.values() if sum(one.own for one in seen) >= FIT_FROM]
+    layers = [
+        Layer(name, seen, settings)
+        for name, seen in by_layer.items()
+        if sum(one.own for one in seen) >= FIT_FROM
+    ]
     if not layers:
         return settings
-    arrays = [_arrays(seen) for seen in layers]
     names = list(BOUNDS)
     lows, highs = np.log(np.array(list(BOUNDS.values()))).T
     start = np.clip(np.log([getattr(settings, name) for name in names]), lows, highs)
@@ -55,7 +66,7 @@ def fit_settings(observations: Sequence[Observation], settings: Settings | None 
         return replace(settings, **dict(zip(names, np.exp(logs).tolist(), strict=True)))
 
     best = minimize(
-        lambda logs: sum(_surprise(one, at(logs)) for one in arrays),
+        lambda logs: sum(_surprise(layer, at(logs)) for layer in layers),
         start,
         method="L-BFGS-B",
         bounds=list(zip(lows, highs, strict=True)),
@@ -64,28 +75,11 @@ def fit_settings(observations: Sequence[Observation], settings: Settings | None 
     return at(np.clip(best.x, lows, highs))
 
 
-def _arrays(seen):
-    own = np.array([one.own for one in seen])
-    values = np.array([one.ln_thickness for one in seen])
-    common = values[~own] if (~own).any() else values
-    return (
-        Cells(
-            np.array([one.size for one in seen]),
-            np.array([TECHNIQUES.index(one.technique) for one in seen]),
-            own,
-        ),
-        values - common.mean(),
-        np.array([one.count for one in seen]),
-        np.array([one.noise if one.noise is not None else np.nan for one in seen]),
-    )
-
-
-def _surprise(arrays, settings):
+def _surprise(layer, settings):
     """Return the negative log marginal likelihood of one layer, less its constant."""
-    places, values, counts, noise = arrays
-    variance = np.where(np.isnan(noise), settings.session_variance(counts), noise**2)
-    matrix = covariance(places, places, settings)
-    matrix[np.diag_indices_from(matrix)] += variance
-    factor = cho_factor(matrix, lower=True, check_finite=False)
+    matrix = covariance(layer.places, layer.places, settings)
+    matrix[np.diag_indices_from(matrix)] += layer.noise(settings) / layer.posterior.trust
+    factor = cho_factor(matrix, lower=True, overwrite_a=True, check_finite=False)
+    values = layer.values - layer.mean
     fit = values @ cho_solve(factor, values, check_finite=False)
     return 0.5 * fit + np.log(np.diag(factor[0])).sum()

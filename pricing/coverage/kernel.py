@@ -16,19 +16,22 @@ class Settings:
     shared_sd, own_sd : float
         Of what size does: in all techniques alike, and in one technique, [-]
     length : float
-        Distance in ln(radius) over which they change; 0.8 is a piece 2.2 times as wide, [-]
+        Distance in ln(radius) over which they change; 1.0 is a piece 2.7 times as wide, [-]
     hand_sd, knack_sd : float
         Of a studio's hand: in all techniques alike, and in one technique, [-]
     session_sd, piece_sd : float
         Of a session around the studio's mean, and of one piece around the session's, [-]
     """
 
-    level_sd: float = 0.40
+    # Levels: base coats run from 0.5 mm (flip cup) to 5 mm (bloom), so a standard deviation of 0.8.
+    # Sizes: common practice has a bloom's base thicken by 1.2 in ln over 0.9 in size, and a flip
+    # cup's not at all. Hand and pours: assumed, 30 % and 12 %, until `fit_settings` knows better.
+    level_sd: float = 0.80
     shared_sd: float = 0.30
     own_sd: float = 0.60
-    length: float = 0.8
+    length: float = 1.0
     hand_sd: float = 0.30
-    knack_sd: float = 0.15
+    knack_sd: float = 0.12
     session_sd: float = 0.12
     piece_sd: float = 0.12
 
@@ -43,9 +46,38 @@ class Settings:
         Returns
         -------
         variance : float or array
-            The session's own, and the mean of the pieces' (Fenton and Wilkinson), [-]
+            The session's own, and that of the mean of its pieces, [-]
         """
-        return self.session_sd**2 + np.log1p(np.expm1(self.piece_sd**2) / count)
+        return self.session_sd**2 + mean_of_pieces(self.piece_sd, count)[1]
+
+
+def mean_of_pieces(piece_sd, count):
+    """Return how the mean of equal lognormal pieces lies against the median of one.
+
+    Parameters
+    ----------
+    piece_sd : float
+        Standard deviation of ln(volume) of a piece, [-]
+    count : int or array
+        How many, [-]
+
+    Returns
+    -------
+    ln_shift, variance : float or array
+        ln(median of the mean / median of one), and the variance of ln(mean), [-]
+
+    Notes
+    -----
+    Matches mean and variance. Against simulation the 10 % and 90 % quantiles are within 1 % for
+    ``piece_sd`` up to 0.3.
+
+    References
+    ----------
+    L. F. Fenton, "The sum of log-normal probability distributions in scatter transmission
+    systems", IRE Trans. Commun. Syst. 8 (1960) 57-67.
+    """
+    variance = np.log1p(np.expm1(piece_sd**2) / count)
+    return (piece_sd**2 - variance) / 2, variance
 
 
 @dataclass(frozen=True)
@@ -79,6 +111,29 @@ def covariance(a, b, settings):
     shape = nearness * (settings.shared_sd**2 + alike * settings.own_sd**2)
     hand = both_own * (settings.hand_sd**2 + alike * settings.knack_sd**2)
     return shape + alike * settings.level_sd**2 + hand
+
+
+def size_slope(a, b, settings):
+    """Return how the prior covariance changes with the size of the first lot of places.
+
+    Parameters
+    ----------
+    a, b : Cells
+        n and m places, [-]
+    settings : Settings
+        The standard deviations and the length, [-]
+
+    Returns
+    -------
+    slope : ndarray
+        n by m, [-]
+    """
+    alike = a.techniques[:, None] == b.techniques[None, :]
+    distance = (a.sizes[:, None] - b.sizes[None, :]) / settings.length
+    shape = np.exp(-0.5 * distance * distance) * (
+        settings.shared_sd**2 + alike * settings.own_sd**2
+    )
+    return -distance / settings.length * shape
 
 
 def prior_variance(cells, settings):

@@ -49,6 +49,23 @@ def size_of(wetted_area_mm2):
     return log(sqrt(wetted_area_mm2 / pi))
 
 
+def whole(count):
+    """Refuse a number of pieces that is not a whole number from one.
+
+    Parameters
+    ----------
+    count : int
+        How many, [-]
+
+    Raises
+    ------
+    CoverageError
+        If it is anything else.
+    """
+    if not isfinite(count) or count < 1 or count != int(count):
+        raise CoverageError("The number of pieces must be a whole number, at least one.")
+
+
 @dataclass(frozen=True)
 class Observation:
     """What one layer took.
@@ -91,8 +108,9 @@ class Observation:
             )
         if not isfinite(self.volume_ml) or self.volume_ml <= 0:
             raise CoverageError("An amount poured must be a number of mL above zero.")
-        if self.count < 1:
-            raise CoverageError("A pour has at least one piece.")
+        whole(self.count)
+        if self.noise is not None and not (isfinite(self.noise) and self.noise > 0):
+            raise CoverageError("A given noise must be a number above zero.")
         size_of(self.wetted_area_mm2)
 
     @property

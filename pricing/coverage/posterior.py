@@ -7,6 +7,8 @@ from scipy.linalg import cho_factor, cho_solve
 LIMIT = 2.0
 LEAST_TRUST = 0.02
 ROUNDS = 25
+# The raise of a pour's noise has settled when it changes by less than this share of the noise.
+SETTLED = 1e-3
 
 
 class Posterior:
@@ -23,9 +25,9 @@ class Posterior:
     doubted : ndarray of bool
         Which observations may be doubted: the studio's own, [-]
 
-    An own pour that lies beyond 2 standard deviations of the fit has its noise raised until it pulls
-    no harder than one at 2 (iteratively reweighted). The raise is a low-rank change of a matrix that
-    is factored once.
+    An own pour that lies beyond 2 standard deviations of the fit has its noise raised until it
+    pulls no harder than one at 2 (iteratively reweighted). The raise is a low-rank change of a
+    matrix that is factored once.
 
     References
     ----------
@@ -42,7 +44,7 @@ class Posterior:
         self._small = np.zeros((0, 0))
         self.trust = np.ones(len(values))
         self._solved = self._solve(values)
-        self._doubt(noise, values, doubted)
+        self._doubt(noise, self._solved, doubted)
 
     def mean(self, near):
         """Return the posterior mean at m places.
@@ -92,30 +94,38 @@ class Posterior:
         return self._solve(near.T).T
 
     def _solve(self, right):
-        """Solve with the factored matrix, and the raised noise of doubted pours (Woodbury)."""
-        solved = cho_solve(self._factor, right, check_finite=False)
+        """Solve with the factored matrix, and the raised noise of doubted pours."""
+        return self._correct(cho_solve(self._factor, right, check_finite=False))
+
+    def _correct(self, solved):
+        """Turn a solution without raised noise into the one with it (Woodbury)."""
         if not self._raised.size:
             return solved
         inner = np.linalg.solve(self._small, solved[self._raised])
         return solved - self._columns @ inner
 
-    def _doubt(self, noise, values, doubted):
+    def _doubt(self, noise, plain, doubted):
+        """Raise the noise of far-off pours until each pulls as hard as one at the limit."""
         extra = np.zeros_like(noise)
+        columns = np.zeros((noise.size, 0))
+        known = np.zeros(0, dtype=int)
         for _ in range(ROUNDS):
             residual = np.abs(self._solved) * (noise + extra)
             trust = np.minimum(1.0, LIMIT * np.sqrt(noise) / np.maximum(residual, 1e-300))
             trust = np.where(doubted, np.maximum(trust, LEAST_TRUST), 1.0)
             wanted = noise * (1 / trust - 1)
-            if np.abs(wanted - extra).max(initial=0.0) < 1e-6:
+            if np.all(np.abs(wanted - extra) <= SETTLED * noise):
                 return
             extra, self.trust = wanted, trust
-            self._raise(extra)
-            self._solved = self._solve(values)
+            new = np.setdiff1d(np.flatnonzero(extra), known)
+            columns = np.hstack([columns, self._inverse_columns(new)])
+            known = np.append(known, new)
+            still = extra[known] > 0
+            self._raised, self._columns = known[still], columns[:, still]
+            self._small = np.diag(1 / extra[self._raised]) + self._columns[self._raised]
+            self._solved = self._correct(plain)
 
-    def _raise(self, extra):
-        raised = np.flatnonzero(extra > 0)
-        unit = np.zeros((len(extra), raised.size))
-        unit[raised, np.arange(raised.size)] = 1.0
-        self._columns = cho_solve(self._factor, unit, check_finite=False)
-        self._small = np.diag(1 / extra[raised]) + self._columns[raised]
-        self._raised = raised
+    def _inverse_columns(self, places):
+        unit = np.zeros((self.trust.size, places.size))
+        unit[places, np.arange(places.size)] = 1.0
+        return cho_solve(self._factor, unit, check_finite=False)
