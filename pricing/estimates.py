@@ -105,7 +105,20 @@ def estimate_commission(commission):
 
     Raises `NothingOrdered` when the commission has no line.
     """
-    lines = commission.lines.select_related(
+    found = estimate_lines(commission.studio, commission.lines.all())
+    if not found:
+        raise NothingOrdered(f"{commission} has no pieces yet. Add a size, technique and palette.")
+    stages = [needs for one in found for needs in one.by_stage.values()]
+    return CommissionEstimate(found, add_needs(*stages))
+
+
+def estimate_lines(studio, lines, pieces=None):
+    """Return a `LineEstimate` for each commission line of a queryset, in a fixed number of queries.
+
+    ``pieces`` says by a line's id how many of it to estimate, all of them if it says nothing; a
+    line of which none are left is passed over.
+    """
+    lines = lines.select_related(
         "surface__material",
         "technique",
         "palette__studio",
@@ -114,12 +127,9 @@ def estimate_commission(commission):
         "packaging",
         "commission",
     ).prefetch_related("palette__colours", "technique__steps")
-    book = _Book(commission.studio)
-    found = tuple(_line(commission.studio, line, book) for line in lines)
-    if not found:
-        raise NothingOrdered(f"{commission} has no pieces yet. Add a size, technique and palette.")
-    stages = [needs for one in found for needs in one.by_stage.values()]
-    return CommissionEstimate(found, add_needs(*stages))
+    book, counts = _Book(studio), pieces or {}
+    asked = [(line, counts.get(line.pk, line.pieces)) for line in lines]
+    return tuple(_line(studio, line, count, book) for line, count in asked if count)
 
 
 def common_estimate(surface, technique_slug, count=1, measures="us", film_mm=None):
@@ -151,12 +161,12 @@ class _Book:
         return mix_book(self.studio)
 
 
-def _line(studio, line, book):
+def _line(studio, line, count, book):
     topcoat = line.topcoat
     piece = _estimate(
-        studio, line.surface, line.technique.slug, line.pieces, line.palette, topcoat, book
+        studio, line.surface, line.technique.slug, count, line.palette, topcoat, book
     )
-    surface = _whole(line.surface.material, line.pieces)
+    surface = _whole(line.surface.material, count)
     return LineEstimate(line, piece, surface, _whole(line.packaging, line.quantity))
 
 

@@ -8,6 +8,7 @@ from inventory.costing import QUANTITY_PLACES
 from inventory.models import Material
 from pricing import coverage
 from pricing.mixes import layer_mixes
+from pricing.resin import ResinPlan
 from studio.errors import in_words
 from studio.units import kitchen_measure, round_up_to_measure
 
@@ -64,6 +65,7 @@ class LayerEstimate:
     mixes: tuple[MixEstimate, ...] = ()
     materials: dict[Material, Need] = field(default_factory=dict)
     note: str = ""
+    plan: ResinPlan | None = None  # how a topcoat is poured
 
     @property
     def name(self):

@@ -39,13 +39,14 @@ class Record:
 
     ``layers`` has one row for each forecast, newest first. ``overall`` and ``by_technique`` score
     them layer by layer beside area scaling; ``totals`` scores whole pours, all layers together,
-    beside both plain rules (its share inside is that of the summed ranges).
+    beside both plain rules (its share inside is that of the summed ranges), in all and by technique.
     """
 
     layers: tuple[LayerRecord, ...]
     overall: coverage.Score
     by_technique: dict[str, coverage.Score]
     totals: coverage.Score
+    totals_by_technique: dict[str, coverage.Score]
 
 
 def record(studio, last=None):
@@ -61,13 +62,13 @@ def record(studio, last=None):
     by_technique = defaultdict(list)
     for row in rows:
         by_technique[row.pour.technique.slug].append(row)
+    techniques = [slug.value for slug in Technique.Slug if slug in by_technique]
     return Record(
         layers=tuple(reversed(rows)),
         overall=_score(rows),
-        by_technique={
-            slug: _score(by_technique[slug]) for slug in Technique.Slug if slug in by_technique
-        },
+        by_technique={slug: _score(by_technique[slug]) for slug in techniques},
         totals=_totals(rows),
+        totals_by_technique={slug: _totals(by_technique[slug]) for slug in techniques},
     )
 
 

@@ -89,6 +89,7 @@ def topcoat_layer(studio, surface, count, topcoat):
         to_mix_ml=to_mix_ml,
         mix_measure=kitchen_measure(to_mix_ml, measures),
         materials=materials,
+        plan=plan,
     )
     return layer, plan.advice
 

@@ -31,7 +31,7 @@ class Chart:
     rows: tuple[tuple, ...]
 
 
-def line_with_band(line, points=(), *, x_title, y_title, caption):
+def line_with_band(line, points=(), *, others=(), x_title, y_title, caption):
     """Draw a median line in its range, with points that were measured.
 
     Parameters
@@ -40,6 +40,8 @@ def line_with_band(line, points=(), *, x_title, y_title, caption):
         In the order of x, [units of the two titles]
     points : sequence of (x, y)
         What was measured, [the same units]
+    others : sequence of (x, y)
+        What the line rests on besides, drawn as rings, [the same units]
     x_title, y_title : str
         Names of the axes with their units, [-]
     caption : str
@@ -53,7 +55,6 @@ def line_with_band(line, points=(), *, x_title, y_title, caption):
     import altair as alt
 
     data = alt.Data(values=[dict(zip("xlmh", map(float, row), strict=True)) for row in line])
-    dots = alt.Data(values=[{"x": float(x), "m": float(y)} for x, y in points])
     x = alt.X("x:Q", title=x_title, scale=alt.Scale(zero=False, nice=False), axis=_few_ticks(alt))
     y = alt.Y("m:Q", title=y_title)
     band = (
@@ -62,8 +63,14 @@ def line_with_band(line, points=(), *, x_title, y_title, caption):
         .encode(x=x, y=alt.Y("l:Q", title=y_title), y2="h:Q")
     )
     median = alt.Chart(data).mark_line(color=PETROL, strokeWidth=2.5).encode(x=x, y=y)
-    measured = alt.Chart(dots).mark_point(color=CLAY, filled=True, size=55, opacity=0.9)
-    layers = band + median + (measured.encode(x=x, y=y) if points else alt.layer())
+    layers = band + median
+    for some, is_filled in ((others, False), (points, True)):
+        if some:
+            dots = alt.Data(values=[{"x": float(a), "m": float(b)} for a, b in some])
+            mark = alt.Chart(dots).mark_point(
+                color=CLAY, filled=is_filled, size=55, opacity=0.9, strokeWidth=1.5
+            )
+            layers += mark.encode(x=x, y=y)
     return Chart(
         _svg(layers, caption),
         caption,

@@ -40,6 +40,20 @@ class Advice:
         """Whether there is something to do about it."""
         return self.severity != "fine"
 
+    @property
+    def behind(self) -> str:
+        """What was worked out, the limit, and where the limit comes from, in words."""
+        said = []
+        if self.computed is not None:
+            said.append(f"Worked out: {self._written(self.computed)}.")
+        if self.limit is not None:
+            said.append(f"Limit: {self._written(self.limit)}.")
+        return " ".join([*said, f"Where it comes from: {self.source}."])
+
+    def _written(self, value: float) -> str:
+        unit = "" if self.unit == "ratio" else self.unit
+        return f"{value:.3g} {unit}".rstrip()
+
 
 def warnings(findings: Iterable[Advice]) -> tuple[Advice, ...]:
     """Return what needs doing, the gravest first.

@@ -1,0 +1,148 @@
+"""Mixing sheets: the cups of one piece or of a whole day's pieces, ready to mix.
+
+Equal mixes of several pieces share a cup, and a mix that is part of others is mixed first.
+"""
+
+from collections import Counter
+from dataclasses import dataclass
+from decimal import Decimal
+
+from inventory.models import Material, Recipe
+from pricing import mixing
+from pricing.estimates import PieceEstimate, estimate_lines
+from pricing.layers import LayerEstimate
+from pricing.mixes import mix_book
+from pricing.models import CommissionLine, FinishedPiece, Topcoating
+from studio.errors import in_words
+from studio.pdf import paper, render_pdf
+from studio.units import kitchen_measure
+
+
+@dataclass(frozen=True)
+class Work:
+    """Pieces to mix for: what they are, in a few words, and their estimate."""
+
+    label: str
+    piece: PieceEstimate
+
+
+@dataclass(frozen=True)
+class Addition:
+    """One thing that goes into a cup: `mixing.Step` with its kitchen measure and its swatch."""
+
+    step: mixing.Step
+    measure: str
+    material: Material | None
+
+
+@dataclass(frozen=True)
+class Cup:
+    """One mix: its recipe with the trace it should have, how much, and what goes in, in order."""
+
+    recipe: Recipe
+    volume_ml: Decimal
+    measure: str
+    mass_g: Decimal | None
+    additions: tuple[Addition, ...]
+    labels: tuple[str, ...]
+    note: str
+
+
+@dataclass(frozen=True)
+class Coat:
+    """The resin over some pieces, mixed once their paint is dry."""
+
+    label: str
+    layer: LayerEstimate
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """What is mixed for some works: cups of paint in the order of mixing, then resin."""
+
+    works: tuple[Work, ...]
+    cups: tuple[Cup, ...]
+    coats: tuple[Coat, ...]
+
+
+def commission_sheet(studio, commissions):
+    """Return the `Sheet` of what some commissions have left to pour and to coat.
+
+    A fixed number of queries, however many commissions there are.
+    """
+    lines = CommissionLine.objects.filter(commission__in=commissions, commission__studio=studio)
+    lines = lines.order_by("commission__due_on", "commission__number", "position", "pk")
+    to_pour, to_coat = _left(lines)
+    works = [
+        Work(f"{one.piece.count} × {one.line.surface.name}", one.piece)
+        for one in estimate_lines(studio, lines, to_pour)
+    ]
+    coats = [
+        Coat(f"{one.piece.count} × {one.line.surface.name}", one.piece.layer("topcoat"))
+        for one in estimate_lines(studio, lines.exclude(topcoat=None), to_coat)
+    ]
+    return _sheet(studio, works, coats)
+
+
+def plan_sheet(studio, piece, label):
+    """Return the `Sheet` of a plan: its paint, and the resin over it; no palette, no paint."""
+    topcoat = piece.layer("topcoat")
+    coats = [Coat(label, topcoat)] if topcoat else []
+    return _sheet(studio, [Work(label, piece)], coats)
+
+
+def _left(lines):
+    """Return, by line, how many pieces have yet to be poured well, and to be coated."""
+    good = FinishedPiece.objects.filter(pour__line__in=lines, state=FinishedPiece.State.GOOD)
+    coats = Topcoating.objects.standing().filter(pour__line__in=lines)
+    made = Counter(good.values_list("pour__line", flat=True))
+    coated = Counter(good.filter(pour__in=coats.values("pour")).values_list("pour__line", flat=True))
+    wanted = {line.pk: line.pieces for line in lines}
+    return tuple(
+        {pk: max(pieces - done[pk], 0) for pk, pieces in wanted.items()} for done in (made, coated)
+    )
+
+
+def _sheet(studio, works, coats):
+    book = mix_book(studio)
+    jobs = [
+        mixing.Job(book.mix(mix.recipe_id), mix.to_mix_ml, f"{layer.name.lower()} of {work.label}")
+        for work in works
+        for layer in work.piece.layers
+        for mix in layer.mixes
+    ]
+    with in_words(mixing.MixingError):
+        batches = mixing.mixing_sheet(jobs)
+    cups = tuple(_cup(batch, book, studio.measures) for batch in batches)
+    return Sheet(tuple(works), cups, tuple(coats))
+
+
+def sheet_pdf(studio, sheet, title, day):
+    """Return a mixing sheet as the bytes of a PDF to lay beside the scale."""
+    context = {
+        "studio": studio,
+        "paper": paper(studio.locale),
+        "sheet": sheet,
+        "sheet_title": title,
+        "day": day,
+    }
+    return render_pdf("pricing/pdf/mixing_sheet.html", context)
+
+
+def _cup(batch, book, measures):
+    return Cup(
+        recipe=book.recipes[batch.key],
+        volume_ml=batch.volume_ml,
+        measure=kitchen_measure(batch.volume_ml, measures),
+        mass_g=batch.mass_g,
+        additions=tuple(
+            Addition(
+                step=step,
+                measure=kitchen_measure(step.ml, measures),
+                material=None if step.is_mix else book.materials[step.key],
+            )
+            for step in batch.steps
+        ),
+        labels=batch.labels,
+        note=batch.note,
+    )
