@@ -2,7 +2,8 @@
 
 Per mL: white 0.02, blue 0.04, gold 0.05, resin and hardener 0.06 each. A tile is 0.50, a canvas
 7.00, a box 1.20. White base is nine parts white and one of water; the blue mix half blue and half
-white; the gold mix pure; the activator three white to one blue. The palette is two blue to one gold.
+white; the gold mix pure; the activator three white to one blue. The palette is two blue to one of
+gold.
 """
 
 from decimal import Decimal as D
