@@ -1,7 +1,6 @@
 """Any outline: points, or a simple SVG path, flattened to a polygon with a stated error."""
 
 import re
-from math import pi
 
 import numpy as np
 from svg.path import Line, Move, parse_path
@@ -41,7 +40,8 @@ def outline(drawing, depth_mm=0.0, painted_sides="all", inset_mm=0.0):
     -------
     surface : Surface
         Exact for points; curves become chords that stay within 0.05 mm, so that the area is out by
-        less than 0.05 mm times the perimeter, [-]
+        less than 0.05 mm times the perimeter, and the length of a curve of radius r is short by
+        less than 0.02 mm / r of itself, [-]
 
     Raises
     ------
@@ -79,7 +79,10 @@ def _within(area, perimeter, edges, inset):
         return area
     before = np.roll(edges, 1, axis=0)
     turns = np.arctan2(_cross(before, edges), (before * edges).sum(axis=1))
-    corners = float(np.tan(np.clip(turns, -0.9 * pi, 0.9 * pi) / 2).sum())
+    lengths = np.hypot(edges[:, 0], edges[:, 1])
+    # What a corner takes off its edges; no more than the shorter one has.
+    most = np.minimum(lengths, np.roll(lengths, 1)) / inset
+    corners = float(np.clip(np.tan(turns / 2), -most, most).sum())
     if 2 * corners * inset >= perimeter:  # past here a bevel wider than the piece would give area
         return 0.0
     return area - inset * perimeter + inset**2 * corners
