@@ -8,7 +8,7 @@ from rest_framework.response import Response
 
 from inventory.api.materials import MaterialName
 from inventory.models import Bottle, Movement
-from studio.api.rows import RowIn, asked
+from studio.api.rows import RowIn, asked, asked_number
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
 
@@ -96,8 +96,8 @@ class BottlesEndpoint(StudioView):
                 | Q(material__name__icontains=words)
                 | Q(place__icontains=words)
             )
-        if (pk := wanted.get("material", "")).isdecimal():
-            rows = rows.filter(material=int(pk))
+        if (pk := asked_number(request, "material")) is not None:
+            rows = rows.filter(material=pk)
         return self.paginated(rows, BottleOut)
 
 

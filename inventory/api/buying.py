@@ -13,6 +13,7 @@ from inventory.holds import coverage
 from inventory.models import Hold
 from studio.api.fields import MoneyField
 from studio.api.papers import PaperView, describes_paper, paper
+from studio.api.rows import asked_number
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
 
@@ -44,7 +45,7 @@ class HoldOut(serializers.ModelSerializer):
 
 
 class PlanLineOut(serializers.Serializer):
-    """So many of one pack, what they cost, what of the material's need they cover, and why."""
+    """So many of one pack, what they cost, how much of the material they bring, and why."""
 
     material = MaterialName()
     pack = serializers.IntegerField(source="pack.pk")
@@ -99,7 +100,6 @@ class PlanIn(serializers.Serializer):
     """What may be said about a plan, in the address."""
 
     budget = MoneyField(required=False)
-    supplier = serializers.IntegerField(required=False)
 
 
 class AlertsEndpoint(StudioView):
@@ -124,13 +124,10 @@ class HoldsEndpoint(StudioView):
 
 
 def _plan(request):
-    """Return the plan for what the address says, and the supplier it names."""
+    """Return the plan within the budget that the address gives."""
     sent = PlanIn(data=request.query_params, context={"request": request})
     sent.is_valid(raise_exception=True)
-    budget = sent.validated_data.get("budget")
-    return purchasing.plan(studio=request.studio, budget=budget), sent.validated_data.get(
-        "supplier"
-    )
+    return purchasing.plan(studio=request.studio, **sent.validated_data)
 
 
 class ReorderPlanEndpoint(StudioView):
@@ -139,8 +136,7 @@ class ReorderPlanEndpoint(StudioView):
     @extend_schema(operation_id="reorder_plan_read", parameters=[BUDGET], responses=PlanOut)
     def get(self, request):
         """What to buy now, where and in which packs, for the least money, and why."""
-        plan, _ = _plan(request)
-        return Response(PlanOut(plan).data)
+        return Response(PlanOut(_plan(request)).data)
 
 
 class ReorderSheetEndpoint(PaperView):
@@ -152,5 +148,6 @@ class ReorderSheetEndpoint(PaperView):
         [BUDGET, SUPPLIER],
     )
     def get(self, request):
-        plan, supplier = _plan(request)
-        return paper(papers.reorder_sheet(request.studio, plan, supplier), "reorder-sheet")
+        supplier = asked_number(request, "supplier")
+        sheet = papers.reorder_sheet(request.studio, _plan(request), supplier)
+        return paper(sheet, "reorder-sheet")

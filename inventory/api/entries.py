@@ -9,7 +9,7 @@ from inventory import stock
 from inventory.api.materials import MaterialName
 from inventory.models import Bottle, Entry, Material, Movement
 from studio.api.fields import AmountField, read_amount
-from studio.api.rows import OwnCode, OwnId, asked
+from studio.api.rows import OwnCode, OwnId, asked, asked_number
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
 
@@ -109,8 +109,8 @@ class EntriesEndpoint(StudioView):
         rows, wanted = entries_of(request.studio), request.query_params
         if code := wanted.get("bottle"):
             rows = rows.filter(movements__bottle__code__iexact=code).distinct()
-        if (pk := wanted.get("material", "")).isdecimal():
-            rows = rows.filter(movements__material=int(pk)).distinct()
+        if (pk := asked_number(request, "material")) is not None:
+            rows = rows.filter(movements__material=pk).distinct()
         return self.paginated(rows, EntryOut)
 
 

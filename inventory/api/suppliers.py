@@ -100,8 +100,5 @@ packs = Register(
     rows=lambda studio: studio.packs.select_related("material", "supplier"),
     out=PackOut,
     takes=PackIn,
-    filters={
-        "material": lambda rows, text: rows.filter(material__name=text),
-        "supplier": lambda rows, text: rows.filter(supplier__name=text),
-    },
+    ids=("material", "supplier"),
 )

@@ -11,7 +11,7 @@ from pricing import quoting
 from pricing.api.commissions import CommissionView
 from pricing.models import Channel, Quote, QuoteLine
 from studio.api.fields import MoneyField
-from studio.api.rows import OwnId, asked
+from studio.api.rows import OwnId, asked, asked_number
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
 
@@ -108,8 +108,8 @@ class QuotesEndpoint(StudioView):
     def get(self, request):
         """List the quotes, newest first."""
         rows = quotes_of(request.studio)
-        if (number := request.query_params.get("commission", "")).isdecimal():
-            rows = rows.filter(commission__number=int(number))
+        if (number := asked_number(request, "commission")) is not None:
+            rows = rows.filter(commission__number=number)
         return self.paginated(rows, QuoteOut)
 
 

@@ -12,7 +12,7 @@ from pricing.api.costs import SpentOut, minutes_in
 from pricing.models import CommissionLine, FinishedPiece, PieceSet
 from pricing.piece_costs import cost_book
 from pricing.sales import pack_set, unpack_set
-from studio.api.rows import OwnId, asked
+from studio.api.rows import OwnId, asked, asked_number
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
 
@@ -116,12 +116,13 @@ class PiecesEndpoint(StudioView):
     )
     def get(self, request):
         """List the finished pieces, in the order they were poured."""
-        rows, wanted = request.studio.pieces, request.query_params
-        rows = rows.select_related("pour__surface", "pour__technique", "pour__palette", "piece_set")
-        if wanted.get("loose") == "true":
+        rows = request.studio.pieces.select_related(
+            "pour__surface", "pour__technique", "pour__palette", "piece_set"
+        )
+        if request.query_params.get("loose") == "true":
             rows = rows.filter(state=FinishedPiece.State.GOOD, piece_set=None)
-        if (line := wanted.get("line", "")).isdecimal():
-            rows = rows.filter(pour__line=int(line))
+        if (line := asked_number(request, "line")) is not None:
+            rows = rows.filter(pour__line=line)
         return self.paginated(rows.order_by("pour__number", "number"), PieceOut)
 
 

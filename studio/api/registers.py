@@ -6,7 +6,7 @@ from django.utils import timezone
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.response import Response
 
-from studio.api.rows import asked
+from studio.api.rows import asked, asked_number
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
 
@@ -33,6 +33,8 @@ class Register:
         Who may add and change.
     filters : dict, optional
         Query parameter to a callable of the rows and its text that narrows the rows.
+    ids : tuple, optional
+        Query parameters that are the ids of rows which the rows name.
     can_add : bool
         Whether rows can be added.
     whole : bool
@@ -41,11 +43,12 @@ class Register:
 
     def __init__(
         self, *, name, plural, word, rows, out, takes, save=None, write_role="maker", filters=None,
-        can_add=True, whole=False,
+        ids=(), can_add=True, whole=False,
     ):  # fmt: skip
         self.name, self.plural, self.word = name, plural, word
         self.rows, self.out, self.takes, self.save = rows, out, takes, save
         self.write_role, self.filters = write_role, filters or {}
+        self.ids = ids
         self.can_add, self.whole = can_add, whole
 
     def urls(self, prefix):
@@ -77,6 +80,9 @@ class Register:
         for name, narrow in self.filters.items():
             if text := request.query_params.get(name, "").strip():
                 rows = narrow(rows, text)
+        for name in self.ids:
+            if (pk := asked_number(request, name)) is not None:
+                rows = rows.filter(**{name: pk})
         return rows
 
     def written(self, request, row):
@@ -97,6 +103,7 @@ class Register:
     def _list_view(self):
         register = self
         parameters = [OpenApiParameter(name, str) for name in self.filters]
+        parameters += [OpenApiParameter(name, int) for name in self.ids]
         parameters += [ARCHIVED] if self.can_archive else []
 
         class RowList(StudioView):

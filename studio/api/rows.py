@@ -134,3 +134,13 @@ def asked(request, serializer_class, row=None, *, partial=False):
     sent = serializer_class(row, data=request.data, partial=partial, context={"request": request})
     sent.is_valid(raise_exception=True)
     return sent
+
+
+def asked_number(request, name):
+    """Return the whole number that an address asks for by ``name``, or None; nonsense is a 400."""
+    text = request.query_params.get(name, "").strip()
+    if not text:
+        return None
+    if not (text.isascii() and text.isdecimal() and len(text) < 19):
+        raise serializers.ValidationError({name: ["Give a whole number."]}, code="invalid")
+    return int(text)

@@ -39,6 +39,7 @@ LISTS = {
     "api-sales": 7,  # lines, their sets
     "api-profit": 15,  # twelve in place of two: the books of costs, the lines, the names
     "api-profit-cuts": 15,
+    "api-record": 4,  # one in place of two: the layers with all they name
 }
 # Lists below one row, tested on their own, and the one that tests/studio/ tests.
 ELSEWHERE = {"api-bottle-movements", "api-sale-prices", "api-people"}

@@ -100,7 +100,12 @@ def _work(one):
     )
     one.quote = draft_quote(commission=one.commission, by=None)
     one.pour = PourFactory(studio=studio, line=one.line, **chosen)
-    PourLayerFactory(pour=one.pour)
+    PourLayerFactory(
+        pour=one.pour,
+        forecast_low_ml=D(40),
+        forecast_median_ml=D(48),
+        forecast_high_ml=D(60),
+    )
     one.topcoating = TopcoatingFactory(studio=studio, pour=one.pour, kit=one.kit)
     one.set = PieceSetFactory(studio=studio, line=one.line)
     one.piece = FinishedPieceFactory(studio=studio, pour=one.pour, piece_set=one.set)
