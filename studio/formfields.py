@@ -1,5 +1,6 @@
 """Form fields that read amounts the way a person writes them."""
 
+import re
 from decimal import Decimal
 from functools import partial
 
@@ -7,6 +8,8 @@ from django import forms
 
 from studio.money import MoneyError, parse_money
 from studio.units import UnitsError, parse_amount, parse_length, parse_size, parse_volume
+
+NONE = re.compile(r"0+([.,]0+)?\s*(ml|g)?|none")
 
 
 class ReadField(forms.CharField):
@@ -35,17 +38,26 @@ def volume_field(studio, **options):
     return ReadField(partial(parse_volume, measures=studio.measures), **options)
 
 
-def amount_field(studio, material, **options):
-    """An amount of one material, in the unit it is counted in."""
-    hints = {"ml": "Such as 250 mL, 1½ cups or 8 fl oz.", "g": "Such as 450 g.", "each": "A count."}
+def amount_field(studio, material, *, allow_zero=False, **options):
+    """An amount of one material, in the unit it is counted in; a plain 0 only where allowed."""
+    hints = {
+        "ml": "Such as 250 mL, 1½ cups or 8 fl oz.",
+        "g": "Such as 450 g or 1 lb.",
+        "each": "A whole number, such as 12.",
+    }
     options.setdefault("hint", hints[material.unit])
-    reader = partial(
-        parse_amount,
-        unit=material.unit,
-        measures=studio.measures,
-        density=material.density_g_per_ml,
-    )
-    return ReadField(reader, **options)
+
+    def read(text):
+        if allow_zero and NONE.fullmatch(text.strip().lower()):
+            return Decimal(0)
+        return parse_amount(
+            text,
+            unit=material.unit,
+            measures=studio.measures,
+            density=material.density_g_per_ml,
+        )
+
+    return ReadField(read, **options)
 
 
 def length_field(studio, **options):

@@ -1,6 +1,13 @@
 """Forms for rows that belong to a studio."""
 
+from decimal import Decimal
+
 from django import forms
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+
+from studio.units.numerals import trimmed
+
+TWICE = "unique_together"  # Django's code for a constraint over several fields
 
 
 class StudioModelForm(forms.ModelForm):
@@ -19,9 +26,34 @@ class StudioModelForm(forms.ModelForm):
                 field.queryset = own_choices(
                     field.queryset, studio, keep=getattr(self.instance, f"{name}_id", None)
                 )
+        for name, value in self.initial.items():
+            if isinstance(value, Decimal):
+                self.initial[name] = Decimal(trimmed(value))  # 148, not 148.00
 
     def _get_validation_exclusions(self):
         return super()._get_validation_exclusions() - {"studio"}
+
+    def _update_errors(self, errors):
+        """Say what stands twice in words, beside the first field that makes it so."""
+        found = getattr(errors, "error_dict", {})
+        for error in [one for one in found.get(NON_FIELD_ERRORS, []) if one.code == TWICE]:
+            found[NON_FIELD_ERRORS].remove(error)
+            names = error.params["unique_check"]
+            field = next((name for name in names if name in self.fields), None)
+            self.add_error(field, ValidationError(self._twice(names), code="taken"))
+        if not found.get(NON_FIELD_ERRORS, True):
+            del found[NON_FIELD_ERRORS]
+        if not hasattr(errors, "error_dict") or found:
+            super()._update_errors(errors)
+
+    def _twice(self, names):
+        row, model = self.instance, self._meta.model
+        same = model.objects.filter(**{name: getattr(row, name) for name in names})
+        same = same.exclude(pk=row.pk).first()
+        text = f"{str(model._meta.verbose_name).capitalize()} “{same}” already exists."
+        if getattr(same, "archived_at", None):
+            text += " It was put away: bring it back instead, or choose another name."
+        return text
 
 
 def own_choices(queryset, studio, keep=None):

@@ -82,6 +82,14 @@ def back_link(url, words):
 
 
 @register.simple_tag
+def once():
+    """Make a button's form act once, however often it is sent; see `studio.views.form_page`."""
+    from studio.views.form_page import ONCE, new_token
+
+    return format_html('<input type="hidden" name="{}" value="{}">', ONCE, new_token())
+
+
+@register.simple_tag
 def stock_bar(on_hand, held=0, reorder_point=0, full=None, label=""):
     """Draw what is free, what is promised and where reordering is due."""
     from studio.charts import stock_bar as draw

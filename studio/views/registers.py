@@ -1,13 +1,14 @@
 """Lists of simple rows that a studio keeps: shown, added to, changed, put away."""
 
-from django.core.paginator import Paginator
-from django.shortcuts import get_object_or_404, redirect, render
+from django.core.exceptions import FieldDoesNotExist
+from django.shortcuts import get_object_or_404, render
 from django.urls import path, reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from studio.access import member_page
-from studio.views.form_page import form_page
+from studio.views.form_page import action, form_page
+from studio.views.lists import page_of
 
 
 class Register:
@@ -57,14 +58,34 @@ class Register:
         self.form_template = form_template
 
     @property
+    def model(self):
+        return self.form_class._meta.model
+
+    @property
     def word(self):
-        return self.form_class._meta.model._meta.verbose_name
+        return self.model._meta.verbose_name
+
+    @property
+    def may_put_away(self):
+        """Whether such rows are put away rather than deleted."""
+        try:
+            return self.can_add and bool(self.model._meta.get_field("archived_at"))
+        except FieldDoesNotExist:
+            return False
+
+    def put_away(self, studio):
+        """Return the rows that were put away."""
+        return self.model.objects.filter(studio=studio, archived_at__isnull=False)
 
     def list(self, request):
-        """List the rows."""
-        page = Paginator(self.rows(request.studio), 50).get_page(request.GET.get("page"))
-        may_change = request.membership.may(self.role)
-        context = {"register": self, "page": page, "may_change": may_change}
+        """List the rows, or those that were put away."""
+        away = self.may_put_away and "away" in request.GET
+        context = {
+            "register": self,
+            "page": page_of(request, (self.put_away if away else self.rows)(request.studio)),
+            "may_change": request.membership.may(self.role),
+            "away": away,
+        }
         return render(request, "studio/register.html", context)
 
     def new(self, request):
@@ -77,15 +98,22 @@ class Register:
         return self._form(request, found, f"Change {found}")
 
     def archive(self, request, pk):
-        """Put a row away; what refers to it keeps it."""
-        found = get_object_or_404(self.rows(request.studio), pk=pk)
-        found.archived_at = timezone.now()
-        found.save(update_fields=["archived_at"])
-        return redirect(self.plural)
+        """Put a row away, or bring it back; what refers to it keeps it."""
+        found = get_object_or_404(self.model, studio=request.studio, pk=pk)
+        here = reverse(self.plural)
+
+        def act():
+            found.archived_at = None if found.archived_at else timezone.now()
+            found.save(update_fields=["archived_at"])
+
+        def done(_):
+            return f"{found} is {'put away' if found.archived_at else 'back on the list'}.", here
+
+        return action(request, act, done, back=here)
 
     def _form(self, request, found, title):
         form = self.form_class(request.POST or None, instance=found, studio=request.studio)
-        archive = found and hasattr(found, "archived_at")
+        archive = found and self.may_put_away
         return form_page(
             request,
             form,
