@@ -2,6 +2,7 @@
 
 from decimal import ROUND_HALF_UP, Decimal
 
+from studio.units import format_mass, format_volume
 from studio.units.numerals import trimmed
 
 SHOWN = Decimal("0.01")
@@ -23,3 +24,9 @@ def listed(things):
     """Join words as in a sentence: ``white, blue and gold``."""
     *most, last = things
     return f"{', '.join(most)} and {last}" if most else last
+
+
+def about(material, quantity):
+    """Write an amount as a person would say it, to a few figures: ``783 mL``, ``4``."""
+    writers = {"ml": format_volume, "g": format_mass}
+    return writers.get(material.unit, trimmed)(quantity)

@@ -10,7 +10,7 @@ from inventory.purchasing.needs import needs as needs_of
 from inventory.purchasing.needs import on_drafts
 from inventory.purchasing.plans import Comparison, Plan, PlanLine, PlanOrder
 from inventory.reordering import Need, PlanProblem, Words
-from inventory.words import amount, day
+from inventory.words import about, day
 from studio.money import format_money
 
 # Prices are kept to a thousandth, and the plan counts in whole ones.
@@ -106,7 +106,7 @@ def _words(studio, packs):
         supplier=lambda key: suppliers[key].name,
         pack=lambda key: str(packs[key]),
         money=lambda units: format_money(_money(units), studio.currency, studio.locale),
-        quantity=lambda key, quantity: amount(materials[key], quantity),
+        quantity=lambda key, quantity: about(materials[key], quantity),
         day=day,
     )
 
