@@ -43,9 +43,14 @@ class PieceEstimate:
         return any(layer.outside_measured for layer in self.layers)
 
     @property
+    def warned(self):
+        """The advice past its limit, the gravest first."""
+        return warnings(self.advice)
+
+    @property
     def warnings(self):
         """Sentences of what needs doing, the gravest first."""
-        return tuple(one.sentence for one in warnings(self.advice))
+        return tuple(one.sentence for one in self.warned)
 
     def layer(self, name):
         """Return the estimate of one layer, or None."""

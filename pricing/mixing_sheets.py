@@ -5,7 +5,7 @@ Equal mixes of several pieces share a cup, and a mix that is part of others is m
 
 from collections import Counter
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 
 from inventory.models import Material, Recipe
 from pricing import mixing
@@ -16,6 +16,9 @@ from pricing.models import CommissionLine, FinishedPiece, Topcoating
 from studio.errors import in_words
 from studio.pdf import paper, render_pdf
 from studio.units import kitchen_measure
+
+# A tenth of a millilitre is the least a measuring cylinder shows.
+MEASURABLE_ML = Decimal("0.1")
 
 
 @dataclass(frozen=True)
@@ -106,7 +109,11 @@ def _left(lines):
 def _sheet(studio, works, coats):
     book = mix_book(studio)
     jobs = [
-        mixing.Job(book.mix(mix.recipe_id), mix.to_mix_ml, f"{layer.name.lower()} of {work.label}")
+        mixing.Job(
+            book.mix(mix.recipe_id),
+            mix.to_mix_ml.quantize(MEASURABLE_ML, ROUND_CEILING),
+            f"{layer.name.lower()} of {work.label}",
+        )
         for work in works
         for layer in work.piece.layers
         for mix in layer.mixes

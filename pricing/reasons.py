@@ -1,12 +1,13 @@
 """Why a number is what it is: the pours and facts that weighed most in it, in plain words."""
 
 from dataclasses import dataclass
-from decimal import Decimal
 
 from pricing.learning import estimator_for
 from pricing.models import Technique
 from studio.errors import in_words
 
+# What weighs less than this is not worth a line.
+LEAST_SHARE = 0.005
 # Below this a pour counts for less than its distance alone would have it.
 FULL_TRUST = 0.95
 
@@ -34,11 +35,11 @@ class Reason:
 def reasons(studio, surface, technique, layer, top=5):
     """Return what weighed most in the forecast of a layer, the heaviest first.
 
-    ``surface`` is a plain `pricing.surfaces.Surface`; a size's smaller weights are left out.
+    ``surface`` is a plain `pricing.surfaces.Surface`.
     """
     with in_words(ValueError):
         found = estimator_for(studio).why(technique, layer, surface.wetted_area_mm2, top=top)
-    return tuple(_reason(one) for one in found)
+    return tuple(_reason(one) for one in found if one.share >= LEAST_SHARE)
 
 
 def _reason(influence):
@@ -49,7 +50,7 @@ def _reason(influence):
         is_own=seen.own,
         pour_id=seen.key if seen.own else None,
         technique=Technique.Slug(seen.technique).label,
-        volume_ml=Decimal(str(seen.volume_ml)),
+        volume_ml=seen.volume_ml,
         film_mm=seen.volume_ml * 1000 / seen.wetted_area_mm2,
         share=influence.share,
         trust=influence.trust,

@@ -2,11 +2,26 @@
 
 from django.urls import path
 
-from pricing.views import catalogue, commissions, home, planner, pours, quotes, selling
+from pricing.views import (
+    catalogue,
+    commissions,
+    home,
+    mixing,
+    planner,
+    pours,
+    quotes,
+    record,
+    selling,
+)
 
 urlpatterns = [
     path("", home.home, name="home"),
     path("plan/", planner.planner, name="planner"),
+    path("plan/why/<slug:layer>/", planner.plan_why, name="plan-why"),
+    path("plan/mixing/", mixing.plan_mixing, name="plan-mixing"),
+    path("plan/mixing/sheet.pdf", mixing.plan_mixing_pdf, name="plan-mixing-pdf"),
+    path("plan/sizes/", planner.sizes, name="size-table"),
+    path("plan/sizes/table.pdf", planner.sizes_pdf, name="size-table-pdf"),
     path("commissions/", commissions.commissions, name="commissions"),
     path("commissions/new/", commissions.commission_new, name="commission-new"),
     path("commissions/<int:number>/", commissions.commission, name="commission"),
@@ -26,6 +41,12 @@ urlpatterns = [
     path("quotes/<int:pk>/decline/", quotes.quote_decline, name="quote-decline"),
     path("quotes/<int:pk>/quote.pdf", quotes.quote_pdf, name="quote-pdf"),
     path("quotes/<int:pk>/cost-sheet.pdf", quotes.cost_sheet_pdf, name="cost-sheet-pdf"),
+    path("mixing/", mixing.mixing, name="mixing"),
+    path("mixing/sheet.pdf", mixing.mixing_pdf, name="mixing-pdf"),
+    path("batches/", mixing.batches, name="batches"),
+    path("batches/new/", mixing.batch_new, name="batch-new"),
+    path("batches/<int:pk>/take-out/", mixing.batch_take_out, name="batch-take-out"),
+    path("record/", record.record_page, name="record"),
     path("pours/", pours.pours, name="pours"),
     path("pours/new/", pours.pour_new, name="pour-new"),
     path("pours/<int:number>/", pours.pour, name="pour"),

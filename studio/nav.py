@@ -37,7 +37,15 @@ GROUPS = (
             Entry("Customers", "customers", "user"),
         ),
     ),
-    Group("Pours", "droplets", (Entry("Pours", "pours", "droplets"),)),
+    Group(
+        "Pours",
+        "droplets",
+        (
+            Entry("Pours", "pours", "droplets"),
+            Entry("Mixing", "mixing", "flask-conical"),
+            Entry("Batches", "batches", "test-tubes"),
+        ),
+    ),
     Group(
         "Stock",
         "paint-bucket",

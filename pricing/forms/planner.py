@@ -3,23 +3,29 @@
 from django import forms
 
 from pricing.models import Palette, ResinKit, SavedSurface, Technique
-from studio.formfields import size_field
+from pricing.sizes import surface_of
+from studio.errors import StudioError
+from studio.formfields import ReadField
 from studio.model_forms import own_choices
+from studio.units import parse_size
 
 
 class PlannerForm(forms.Form):
-    """Read from the address, so that a plan can be kept as a bookmark."""
+    """Read from the address, so that a plan can be kept as a bookmark.
+
+    ``size`` is a size as a person writes it, or the name of a surface the studio keeps; clean, it
+    is the surface. ``surfaces`` are those to choose from.
+    """
 
     def __init__(self, *args, studio, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["surface"] = forms.ModelChoiceField(
-            own_choices(SavedSurface.objects.all(), studio),
-            required=False,
-            label="Size you keep",
-            empty_label="– or type one –",
-        )
-        self.fields["size"] = size_field(required=False, label="Size", hint="")
-        self.fields["size"].widget.attrs["placeholder"] = "8 × 8 × 1½ in"
+        self.surfaces = list(own_choices(SavedSurface.objects.all(), studio))
+        self.fields["size"] = ReadField(self._surface, label="Size", max_length=80)
+        self.fields["size"].widget.attrs |= {
+            "list": "sizes",
+            "placeholder": "8 × 8 × 1½ in",
+            "enterkeyhint": "done",
+        }
         offered = own_choices(Technique.objects.filter(is_offered=True), studio)
         self.fields["technique"] = forms.ModelChoiceField(
             offered, to_field_name="slug", empty_label=None
@@ -29,11 +35,21 @@ class PlannerForm(forms.Form):
             own_choices(Palette.objects.all(), studio), required=False, empty_label="No palette"
         )
         self.fields["topcoat"] = forms.ModelChoiceField(
-            own_choices(ResinKit.objects.all(), studio), required=False, empty_label="No topcoat"
+            own_choices(ResinKit.objects.select_related("resin", "hardener"), studio),
+            required=False,
+            label="Resin",
+            empty_label="No resin",
         )
 
-    def clean(self):
-        data = super().clean()
-        if not data.get("surface") and not data.get("size") and "size" not in self.errors:
-            self.add_error("size", "Choose a size you keep, or type one such as 8 × 8 × 1½ in.")
-        return data
+    def _surface(self, text):
+        kept = {surface.name.casefold(): surface for surface in self.surfaces}
+        surface = kept.get(text.casefold())
+        return surface or surface_of(parse_size(text))
+
+    def clean_size(self):
+        """Return the plain surface; a kept one whose shape cannot be is refused in words."""
+        surface = self.cleaned_data["size"]
+        try:
+            return surface.geometry() if isinstance(surface, SavedSurface) else surface
+        except StudioError as error:
+            raise forms.ValidationError(str(error)) from error

@@ -9,6 +9,11 @@ def _number(text):
     return int(text) if text.isdigit() and len(text) < 10 else 0
 
 
+def asked_numbers(request, name):
+    """Return the numbers given under ``name``, each once; text that is none becomes 0."""
+    return list(dict.fromkeys(_number(text) for text in request.GET.getlist(name)))
+
+
 def asked_line(request):
     """Return the commission line named by ``?line=``, or None; another studio's is a 404."""
     wanted = request.GET.get("line")

@@ -1,40 +1,123 @@
 """The quick planner: a size, a technique and a count become amounts, on one screen."""
 
+from django.http import Http404
 from django.shortcuts import render
+from django.urls import reverse
 from django.views.decorators.http import require_GET
+from django.views.decorators.vary import vary_on_headers
 
+from pricing import coverage
+from pricing.curves import curve
 from pricing.estimates import estimate
 from pricing.forms.planner import PlannerForm
-from pricing.sizes import surface_of
+from pricing.learning import estimator_for
+from pricing.reasons import reasons
+from pricing.resin import CAUTIONS
+from pricing.size_table import size_table, size_table_pdf
 from studio.access import member_page
 from studio.errors import StudioError
+from studio.pdf import pdf_response
+
+# A plan's address may leave these out.
+USUAL = {"technique": "bloom", "count": "1"}
+FEW, MANY = 3, 12
+
+
+def asked_form(request):
+    """Return the planner's form, filled in from the address."""
+    asked = request.GET.copy()
+    for name, value in USUAL.items():
+        asked.setdefault(name, value)
+    return PlannerForm(asked, studio=request.studio)
+
+
+def plan_of(studio, data):
+    """Return the estimate that a planner's form asks for."""
+    return estimate(
+        studio,
+        data["size"],
+        data["technique"].slug,
+        data["count"],
+        palette=data["palette"],
+        topcoat=data["topcoat"],
+    )
+
+
+def wants_part(request):
+    """Tell whether htmx asks for the amounts only; one going back in history wants the page."""
+    return "HX-Request" in request.headers and "HX-History-Restore-Request" not in request.headers
+
+
+@require_GET
+@vary_on_headers("HX-Request")
+@member_page("viewer")
+def planner(request):
+    """Show how much paint a piece needs, by layer, mix and material, as the form is filled in."""
+    form = asked_form(request)
+    context = {"form": form, "is_new": not request.GET.get("size"), "cautions": CAUTIONS}
+    if form.is_valid():
+        context |= _plan(request, form.cleaned_data)
+    template = "pricing/_plan.html" if wants_part(request) else "pricing/planner.html"
+    return render(request, template, context)
+
+
+def _plan(request, data):
+    try:
+        found = plan_of(request.studio, data)
+        layers = [_layer(request, found, layer) for layer in found.layers]
+    except StudioError as error:
+        return {"problem": str(error)}
+    return {"plan": found, "layers": layers, "asked": data, "query": request.GET.urlencode()}
+
+
+def _layer(request, found, layer):
+    """Return a layer with what weighed most in it; a film of resin is worked out, not learnt."""
+    if layer.layer not in coverage.LAYERS:
+        return {"layer": layer}
+    why = reasons(request.studio, found.surface, found.technique, layer.layer, top=FEW)
+    url = f"{reverse('plan-why', args=[layer.layer])}?{request.GET.urlencode()}"
+    return {"layer": layer, "reasons": why, "url": url}
 
 
 @require_GET
 @member_page("viewer")
-def planner(request):
-    """Show how much paint a piece needs, by layer, mix and material, as the form is filled in."""
-    asked = request.GET.copy()
-    asked.setdefault("technique", "bloom")
-    asked.setdefault("count", "1")
-    form = PlannerForm(asked, studio=request.studio)
-    context = {"form": form, "is_new": not (asked.get("size") or asked.get("surface"))}
+def plan_why(request, layer):
+    """Show what an amount of the planner rests on: pours, facts, and the curve through them."""
+    form = asked_form(request)
+    context = {"form": form, "query": request.GET.urlencode()}
     if form.is_valid():
-        context |= _plan(request.studio, form.cleaned_data)
-    part = request.headers.get("HX-Request")
-    return render(request, "pricing/_plan.html" if part else "pricing/planner.html", context)
+        data = form.cleaned_data
+        technique, surface = data["technique"].slug, data["size"]
+        if layer not in coverage.LAYERS_OF[technique]:
+            raise Http404
+        found = plan_of(request.studio, data)
+        estimator = estimator_for(request.studio)
+        why = reasons(request.studio, surface, technique, layer, top=MANY)
+        context |= {
+            "asked": data,
+            "layer": found.layer(layer),
+            "reasons": why,
+            "pours": _numbers(request.studio, why),
+            "curve": curve(request.studio, estimator, technique, layer, surface.wetted_area_mm2),
+        }
+    return render(request, "pricing/why.html", context)
 
 
-def _plan(studio, data):
-    try:
-        found = estimate(
-            studio,
-            data["surface"] or surface_of(data["size"]),
-            data["technique"].slug,
-            data["count"],
-            palette=data["palette"],
-            topcoat=data["topcoat"],
-        )
-    except StudioError as error:
-        return {"problem": str(error)}
-    return {"plan": found, "asked": data}
+def _numbers(studio, why):
+    """Return the number of each own pour by its id."""
+    pours = studio.pours.filter(pk__in=[one.pour_id for one in why if one.is_own])
+    return dict(pours.values_list("pk", "number"))
+
+
+@require_GET
+@member_page("viewer")
+def sizes(request):
+    """Show the table of amounts for the studio's sizes and techniques, to print."""
+    return render(request, "pricing/size_table.html", {"pages": size_table(request.studio)})
+
+
+@require_GET
+@member_page("viewer")
+def sizes_pdf(request):
+    """The table of amounts as a PDF to hang beside the bench."""
+    return pdf_response(size_table_pdf(request.studio), "amounts-by-size.pdf")

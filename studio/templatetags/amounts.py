@@ -49,6 +49,39 @@ def kitchen(volume_ml, studio):
 
 
 @register.filter
+def millilitres(volume_ml):
+    """Write a volume in millilitres or litres only: ``22 mL``."""
+    return NOTHING if _blank(volume_ml) else format_volume(volume_ml)
+
+
+@register.filter
+def to_millilitres(low_ml, high_ml):
+    """Write a range with its unit once: ``334–558 mL``."""
+    if _blank(low_ml) or _blank(high_ml):
+        return NOTHING
+    low, high = format_volume(low_ml), format_volume(high_ml)
+    number, _, unit = low.rpartition(" ")
+    return f"{number if high.endswith(f' {unit}') else low}–{high}"
+
+
+@register.filter
+def grams(mass_g):
+    """Write a weight in grams or kilograms: ``44 g``."""
+    return NOTHING if _blank(mass_g) else format_mass(mass_g)
+
+
+@register.filter
+def hours(number):
+    """Write a wait, in days from the third on: ``24 hours``, ``7 days``."""
+    if _blank(number):
+        return NOTHING
+    number = Decimal(number)
+    if number < 72:
+        return f"{trimmed(number)} hours"
+    return f"{trimmed((number / 24).quantize(Decimal('0.1'), ROUND_HALF_UP))} days"
+
+
+@register.filter
 def quantity(amount, material):
     """Write an amount of a material in the unit it is counted in: ``250 mL``, ``450 g``, ``12``."""
     if _blank(amount):
@@ -74,6 +107,15 @@ def percent(share):
     number = Decimal(str(share)) * 100
     if number != number.quantize(Decimal("0.01")):
         number = number.quantize(Decimal("0.1"), ROUND_HALF_UP)
+    return signed(number, trimmed) + "%"
+
+
+@register.filter
+def whole_percent(share):
+    """Write a share of one that is only an estimate, without decimals: ``41%``."""
+    if _blank(share):
+        return NOTHING
+    number = (Decimal(str(share)) * 100).quantize(Decimal(1), ROUND_HALF_UP)
     return signed(number, trimmed) + "%"
 
 

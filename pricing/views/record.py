@@ -1,0 +1,73 @@
+"""The record: how good the estimates were, and the curve they come from."""
+
+from itertools import groupby
+
+from django.core.paginator import Paginator
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from pricing import coverage
+from pricing.curves import curve
+from pricing.learning import estimator_for
+from pricing.models import Technique
+from pricing.record import AREA, OUNCE, record
+from studio.access import member_page
+
+
+@require_GET
+@member_page("viewer")
+def record_page(request):
+    """Show forecasts beside what was poured, how good they were, and the curve by technique."""
+    kept = record(request.studio)
+    slug = _technique(request, kept)
+    estimator = estimator_for(request.studio)
+    scores = _scores(kept)
+    context = {
+        "record": kept,
+        "scores": scores,
+        "all": scores[-1],
+        "page": Paginator(_by_pour(kept.layers), 20).get_page(request.GET.get("page")),
+        "set_aside": request.studio.pours.standing().exclude(set_aside="").select_related("surface"),
+        "technique": Technique.Slug(slug),
+        "techniques": Technique.Slug.choices,
+        "curves": [
+            curve(request.studio, estimator, slug, layer) for layer in coverage.LAYERS_OF[slug]
+        ],
+    }
+    return render(request, "pricing/record.html", context)
+
+
+def _technique(request, kept):
+    """Return the technique asked for, or the one poured most."""
+    asked = request.GET.get("technique", "")
+    if asked in Technique.Slug.values:
+        return asked
+    counts = {slug: score.count for slug, score in kept.by_technique.items()}
+    return max(counts, key=counts.get, default="bloom")
+
+
+def _by_pour(layers):
+    """Return (pour, its layers) pairs, newest first, the layers in the order they are poured."""
+    pours = groupby(layers, key=lambda row: row.pour)
+    return [(pour, list(rows)[::-1]) for pour, rows in pours]
+
+
+def _scores(kept):
+    """Return a row for each technique and one for all: by layer, then whole pours by both rules."""
+    names = [(Technique.Slug(slug).label, slug) for slug in kept.by_technique]
+    rows = [
+        (name, kept.by_technique[slug], kept.totals_by_technique[slug]) for name, slug in names
+    ]
+    if len(rows) != 1:
+        rows.append(("All", kept.overall, kept.totals))
+    return [
+        {
+            "name": name,
+            "layers": layers,
+            "area": layers.rules.get(AREA),
+            "pours": pours,
+            "pours_area": pours.rules.get(AREA),
+            "pours_ounce": pours.rules.get(OUNCE),
+        }
+        for name, layers, pours in rows
+    ]
