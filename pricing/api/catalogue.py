@@ -87,18 +87,28 @@ class ResinKitIn(RowIn):
         exclude = ["studio", "archived_at"]
 
 
-class LabourStepSerializer(serializers.ModelSerializer):
+class LabourStepOut(serializers.ModelSerializer):
     """Hands-on minutes of one step: once a session, and again for each piece."""
 
     class Meta:
         model = LabourStep
         fields = ["step", "fixed_minutes", "minutes_each"]
-        extra_kwargs = {name: {"required": True} for name in fields}
+
+
+class LabourStepIn(LabourStepOut):
+    def validate(self, data):
+        missing = [name for name in self.fields if name not in data]
+        if missing:  # a technique is changed in part, and a step never is
+            raise serializers.ValidationError(
+                {name: [self.fields[name].error_messages["required"]] for name in missing},
+                code="required",
+            )
+        return data
 
 
 class TechniqueOut(serializers.ModelSerializer):
     name = serializers.CharField()
-    steps = LabourStepSerializer(many=True)
+    steps = LabourStepOut(many=True)
 
     class Meta:
         model = Technique
@@ -113,7 +123,7 @@ class TechniqueIn(serializers.Serializer):
         6, 4, min_value=Decimal("0.01"), max_value=Decimal(1), required=False
     )
     is_offered = serializers.BooleanField(required=False)
-    steps = LabourStepSerializer(many=True, required=False, max_length=len(LabourStep.Step))
+    steps = LabourStepIn(many=True, required=False, max_length=len(LabourStep.Step))
 
 
 def _save_technique(studio, technique, *, steps=(), **changes):

@@ -1,0 +1,210 @@
+"""What a studio works with, through the API: surfaces, techniques, palettes, kits, channels."""
+
+from decimal import Decimal as D
+
+import pytest
+
+from pricing.models import Channel, Palette, SavedSurface
+from tests.conftest import member
+from tests.factories.bench import working_studio
+
+API = "/api/v1/"
+
+
+@pytest.fixture
+def bench(db):
+    return working_studio()
+
+
+@pytest.fixture
+def maker(bench):
+    return member(bench.studio, "maker")
+
+
+@pytest.fixture
+def owner(bench):
+    return member(bench.studio, "owner")
+
+
+def test_a_surface_is_read_as_a_person_writes_it(maker, bench):
+    made = maker.api.post(
+        f"{API}surfaces/",
+        {"name": "Small tile", "size": "4 1/4 x 4 1/4 x 1/4 in", "nominal": "4 × 4 in",
+         "material": bench.tile.pk},
+    )  # fmt: skip
+    changed = maker.api.patch(
+        f"{API}surfaces/{made.data['id']}/", {"inset_mm": "1/8 in", "sides_painted": "top, left"}
+    )
+
+    assert made.status_code == 201
+    assert (made.data["width_mm"], made.data["depth_mm"]) == ("107.95", "6.35")
+    assert made.data["size"] == "4¼ × 4¼ × ¼ in"
+    assert made.data["material"]["name"] == "tile"
+    # 1/8 in is 3.175 mm, kept to a hundredth; a tie goes to the even digit.
+    assert (changed.data["inset_mm"], changed.data["width_mm"]) == ("3.18", "107.95")
+    assert changed.data["sides_painted"] == "top, left"
+
+
+@pytest.mark.parametrize(
+    ("size", "shape", "inner_mm"),
+    [
+        ("10 cm round", "circle", None),
+        ("30 x 20 cm oval", "oval", None),
+        ("30 cm ring, 10 cm hole", "ring", "100.00"),
+        ("4 in hexagon", "polygon", None),
+    ],
+)
+def test_every_shape_has_a_text(maker, size, shape, inner_mm):
+    made = maker.api.post(f"{API}surfaces/", {"name": "New", "size": size}).data
+    again = maker.api.post(f"{API}surfaces/", {"name": "Again", "size": made["size"]}).data
+
+    assert (made["shape"], made["inner_mm"]) == (shape, inner_mm)
+    assert again["width_mm"] == made["width_mm"]
+
+
+@pytest.mark.parametrize(
+    ("body", "field"),
+    [
+        ({"size": "10 x 10 cm"}, "name"),
+        ({"name": "x"}, "size"),
+        ({"name": "x", "size": "big"}, "size"),
+        ({"name": "x", "size": "0 x 10 cm"}, "size"),
+        ({"name": "x", "size": "-4 x 4 in"}, "size"),
+        ({"name": "x", "size": 10}, "size"),
+        ({"name": "x", "size": "10 x 10 cm", "sides_painted": "front"}, "size"),
+        ({"name": "x", "size": "10 x 10 cm", "inset_mm": "60 mm"}, "size"),
+        ({"name": "x", "size": "10 x 10 cm", "outline": "nonsense"}, "size"),
+        ({"name": "Tile 10 × 10 cm", "size": "10 x 10 cm"}, "name"),
+    ],
+)
+def test_a_surface_that_cannot_be_is_refused_at_its_field(maker, body, field):
+    before = SavedSurface.objects.count()
+
+    answer = maker.api.post(f"{API}surfaces/", body)
+
+    assert (answer.status_code, field in answer.data) == (400, True)
+    assert SavedSurface.objects.count() == before
+
+
+def test_a_surface_measured_anew_moves_the_estimates(maker, bench):
+    before = bench.tile_size.changed_at
+
+    maker.api.patch(f"{API}surfaces/{bench.tile_size.pk}/", {"size": "12 x 12 cm"})
+
+    bench.tile_size.refresh_from_db()
+    assert bench.tile_size.changed_at > before
+    assert bench.tile_size.width_mm == 120
+
+
+def test_an_owner_corrects_a_technique_and_the_steps_named(owner, maker, bench):
+    address = f"{API}techniques/{bench.bloom.pk}/"
+    before = {row["step"]: row for row in owner.api.get(address).data["steps"]}
+
+    changed = owner.api.patch(
+        address,
+        {
+            "success_rate": "0.8",
+            "steps": [{"step": "pour", "fixed_minutes": "2", "minutes_each": "7.5"}],
+        },
+    )
+    refused = maker.api.patch(address, {"success_rate": "0.5"})
+
+    assert (changed.data["slug"], changed.data["success_rate"]) == ("bloom", "0.8000")
+    steps = {row["step"]: row for row in changed.data["steps"]}
+    assert steps.pop("pour") == {"step": "pour", "fixed_minutes": "2.00", "minutes_each": "7.50"}
+    assert steps == {step: row for step, row in before.items() if step != "pour"}
+    assert refused.status_code == 403
+
+
+@pytest.mark.parametrize(
+    ("body", "field"),
+    [
+        ({"success_rate": "0"}, "success_rate"),
+        ({"success_rate": "1.2"}, "success_rate"),
+        ({"steps": [{"step": "dance", "fixed_minutes": 1, "minutes_each": 1}]}, "steps"),
+        ({"steps": [{"step": "pour", "fixed_minutes": 1}]}, "steps"),
+        ({"steps": [{"step": "pour", "fixed_minutes": -1, "minutes_each": 1}]}, "steps"),
+    ],
+)
+def test_a_technique_that_cannot_be_is_refused_at_its_field(owner, bench, body, field):
+    answer = owner.api.patch(f"{API}techniques/{bench.bloom.pk}/", body)
+
+    assert (answer.status_code, set(answer.data)) == (400, {field})
+
+
+def test_a_palette_is_written_whole(maker, bench):
+    body = {
+        "name": "Reef",
+        "base": bench.base.pk,
+        "colours": [{"recipe": bench.gold_mix.pk, "parts": "3"}, {"recipe": bench.blue_mix.pk}],
+    }
+    made = maker.api.post(f"{API}palettes/", body)
+    changed = maker.api.put(
+        f"{API}palettes/{made.data['id']}/",
+        {**body, "activator": bench.activator.pk, "colours": body["colours"][:1]},
+    )
+
+    assert [(row["recipe"]["name"], row["parts"]) for row in made.data["colours"]] == [
+        ("gold_mix", "3.000"),
+        ("blue_mix", "1.000"),
+    ]
+    assert made.data["activator"] is None
+    assert changed.data["activator"]["name"] == "activator"
+    assert len(changed.data["colours"]) == 1
+
+
+def test_a_palette_that_cannot_be_is_refused_and_nothing_is_kept(maker, bench):
+    colour = {"recipe": bench.blue_mix.pk}
+    bodies = [
+        ({"name": "x", "base": bench.base.pk, "colours": []}, 400),
+        ({"name": "x", "base": bench.blue_mix.pk, "colours": [colour]}, 400),
+        ({"name": "Tide", "base": bench.base.pk, "colours": [colour]}, 400),
+        ({"name": "x", "base": bench.base.pk, "colours": [colour, colour]}, 409),
+        ({"name": "x", "base": bench.base.pk, "colours": [{**colour, "parts": "0"}]}, 400),
+    ]
+
+    answers = [maker.api.post(f"{API}palettes/", body).status_code for body, _ in bodies]
+
+    assert answers == [status for _, status in bodies]
+    assert Palette.objects.count() == 1
+
+
+def test_a_kit_keeps_what_its_maker_states(maker, bench):
+    made = maker.api.post(
+        f"{API}resin-kits/",
+        {
+            "name": "Slow cure",
+            "resin": bench.resin.pk,
+            "hardener": bench.hardener.pk,
+            "ratio_a": "2",
+            "ratio_b": "1",
+            "film_mm": "1/16 in",
+            "heat_limit_c": "65",
+        },
+    )
+    swapped = maker.api.post(
+        f"{API}resin-kits/",
+        {"name": "Wrong", "resin": bench.hardener.pk, "hardener": bench.resin.pk},
+    )
+
+    assert (made.status_code, made.data["film_mm"], made.data["heat_limit_c"]) == (
+        201,
+        "1.59",
+        "65.0",
+    )
+    assert (swapped.status_code, set(swapped.data)) == (400, {"resin", "hardener"})
+
+
+def test_channels_are_the_owners_and_customers_the_makers(owner, maker):
+    channel = {"name": "Fair", "percent_fee": "0.035", "fixed_fee": "0.30", "listing_fee": 0}
+
+    refused = maker.api.post(f"{API}channels/", channel)
+    made = owner.api.post(f"{API}channels/", channel)
+    customer = maker.api.post(f"{API}customers/", {"name": "Ines", "email": "ines@example.com"})
+    bad = maker.api.post(f"{API}customers/", {"name": "Ines", "email": "ines"})
+
+    assert (refused.status_code, made.status_code) == (403, 201)
+    assert (made.data["percent_fee"], made.data["fixed_fee"]) == ("0.0350", "0.300")
+    assert Channel.objects.get(name="Fair").percent_fee == D("0.035")
+    assert customer.status_code == 201
+    assert (bad.status_code, set(bad.data)) == (400, {"email"})
