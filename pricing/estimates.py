@@ -43,6 +43,11 @@ class PieceEstimate:
         return any(layer.outside_measured for layer in self.layers)
 
     @property
+    def has_resin(self):
+        """Whether resin is poured, so that its cautions must be shown."""
+        return any(layer.plan for layer in self.layers)
+
+    @property
     def warned(self):
         """The advice past its limit, the gravest first."""
         return warnings(self.advice)
@@ -89,6 +94,11 @@ class CommissionEstimate:
     def warnings(self):
         """Sentences of what needs doing, each once."""
         return tuple(dict.fromkeys(text for one in self.lines for text in one.piece.warnings))
+
+    @property
+    def has_resin(self):
+        """Whether resin is poured on any line."""
+        return any(one.piece.has_resin for one in self.lines)
 
     @property
     def outside_measured(self):
@@ -168,9 +178,7 @@ class _Book:
 
 def _line(studio, line, count, book):
     topcoat = line.topcoat
-    piece = _estimate(
-        studio, line.surface, line.technique.slug, count, line.palette, topcoat, book
-    )
+    piece = _estimate(studio, line.surface, line.technique.slug, count, line.palette, topcoat, book)
     surface = _whole(line.surface.material, count)
     return LineEstimate(line, piece, surface, _whole(line.packaging, line.quantity))
 

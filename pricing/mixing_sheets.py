@@ -99,7 +99,9 @@ def _left(lines):
     good = FinishedPiece.objects.filter(pour__line__in=lines, state=FinishedPiece.State.GOOD)
     coats = Topcoating.objects.standing().filter(pour__line__in=lines)
     made = Counter(good.values_list("pour__line", flat=True))
-    coated = Counter(good.filter(pour__in=coats.values("pour")).values_list("pour__line", flat=True))
+    coated = Counter(
+        good.filter(pour__in=coats.values("pour")).values_list("pour__line", flat=True)
+    )
     wanted = {line.pk: line.pieces for line in lines}
     return tuple(
         {pk: max(pieces - done[pk], 0) for pk, pieces in wanted.items()} for done in (made, coated)

@@ -26,7 +26,7 @@ def quote_context(quote):
     totals = _numbers(frozen["totals"])
     lines = [
         {
-            "description": line["description"],
+            **_words(line),
             "quantity": line["quantity"],
             "unit_price": Decimal(line["unit_price"]),
             "amount": Decimal(line["amount"]),
@@ -61,6 +61,7 @@ def cost_sheet_context(quote):
         "prices": [_numbers(one) for one in frozen["prices"]],
         "lines": [_cost_line(line) for line in frozen["lines"]],
         "totals": _numbers(frozen["totals"]),
+        "goes": _goes(frozen),
         "advice": frozen["advice"],
     }
 
@@ -82,9 +83,32 @@ def _frame(frozen):
     }
 
 
+def _words(line):
+    """Name a line in two parts: what it is, and how it is finished."""
+    each = line["pieces"] // line["quantity"]
+    coated = any(layer["layer"] == "topcoat" for layer in line["layers"])
+    return {
+        "what": f"Set of {each}: {line['surface']}" if each > 1 else line["surface"],
+        "finish": f"{line['technique']}, {line['palette']}{', resin topcoat' if coated else ''}",
+    }
+
+
+def _goes(frozen):
+    """Say where the price before tax goes: (what, amount, share of it), adding up to all of it."""
+    totals, parts = _numbers(frozen["totals"]), dict.fromkeys(GOES, Decimal(0))
+    for line in frozen["lines"]:
+        for one in line["cost_lines"]:
+            parts[one["kind"]] += Decimal(one["amount"])
+    net, kept = totals["net"], {"fees": totals["fees"], "profit": totals["profit"]}
+    # What is left is shipping without its tax: a quote may name it with the tax in it.
+    parts |= {"shipping": net - totals["cost"] - sum(kept.values()), **kept}
+    return [(GOES[kind], amount, amount / net) for kind, amount in parts.items() if amount]
+
+
 def _cost_line(line):
     return {
         **_numbers(line),
+        **_words(line),
         "layers": [_numbers(layer) for layer in line["layers"]],
         "cost_lines": [_numbers(one) for one in line["cost_lines"]],
         "unit": _numbers(line["unit"]),
@@ -92,6 +116,17 @@ def _cost_line(line):
     }
 
 
+GOES = {
+    "material": "Paint and resin",
+    "surface": "Tiles, canvases and boards",
+    "failures": "Pieces that fail",
+    "labour": "Work",
+    "overhead": "Rent, power and tools",
+    "packaging": "Packaging",
+    "shipping": "Shipping",
+    "fees": "Fees of the channel",
+    "profit": "Profit",
+}
 TEXT = {"material", "unit", "source", "label", "kind", "description", "surface", "technique"}
 TEXT |= {"palette", "name", "layer", "measure", "measures", "costing"}
 

@@ -39,7 +39,7 @@ class Record:
 
     ``layers`` has one row for each forecast, newest first. ``overall`` and ``by_technique`` score
     them layer by layer beside area scaling; ``totals`` scores whole pours, all layers together,
-    beside both plain rules (its share inside is that of the summed ranges), in all and by technique.
+    beside both plain rules (its share inside is that of the summed ranges).
     """
 
     layers: tuple[LayerRecord, ...]

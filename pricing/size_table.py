@@ -70,8 +70,7 @@ def size_table(studio):
                 Row(
                     size,
                     tuple(
-                        _amount(next(forecasts), studio)
-                        for _ in coverage.LAYERS_OF[technique.slug]
+                        _amount(next(forecasts), studio) for _ in coverage.LAYERS_OF[technique.slug]
                     ),
                 )
                 for size, _ in sizes

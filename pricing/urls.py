@@ -4,6 +4,7 @@ from django.urls import path
 
 from pricing.views import (
     catalogue,
+    commission_lines,
     commissions,
     home,
     mixing,
@@ -27,11 +28,11 @@ urlpatterns = [
     path("commissions/<int:number>/", commissions.commission, name="commission"),
     path("commissions/<int:number>/edit/", commissions.commission_edit, name="commission-edit"),
     path("commissions/<int:number>/step/", commissions.commission_step, name="commission-step"),
-    path("commissions/<int:number>/pieces/new/", commissions.line_new, name="line-new"),
-    path("commissions/<int:number>/pieces/<int:pk>/", commissions.line_edit, name="line-edit"),
+    path("commissions/<int:number>/pieces/new/", commission_lines.line_new, name="line-new"),
+    path("commissions/<int:number>/pieces/<int:pk>/", commission_lines.line_edit, name="line-edit"),
     path(
         "commissions/<int:number>/pieces/<int:pk>/remove/",
-        commissions.line_remove,
+        commission_lines.line_remove,
         name="line-remove",
     ),
     path("commissions/<int:number>/price/", quotes.quote_new, name="quote-new"),

@@ -38,9 +38,7 @@ class BatchForm(forms.Form):
             help_text="Paint runs faster when it is warm.",
             widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "any"}),
         )
-        self.fields["purpose"] = forms.CharField(
-            label="What for", max_length=120, required=False
-        )
+        self.fields["purpose"] = forms.CharField(label="What for", max_length=120, required=False)
         self.fields["notes"] = forms.CharField(
             required=False, widget=forms.Textarea(attrs={"rows": 2})
         )

@@ -8,19 +8,26 @@ from django.views.decorators.http import require_GET, require_POST
 from pricing import commissions as work
 from pricing.catalogue import add_customer
 from pricing.estimates import estimate_commission
-from pricing.forms.commissions import CommissionForm, LineForm, StepForm, line_initial
-from pricing.models import Commission, CommissionLine
+from pricing.forms.commissions import CommissionForm, StepForm
+from pricing.models import Commission
+from pricing.resin import CAUTIONS
 from studio.access import member_page
 from studio.errors import StudioError
 from studio.views.form_page import action, form_page
 
+# While these last there is something to mix, buy and pour.
+OPEN = ("enquiry", "quoted")
+TO_DO = (*OPEN, "accepted", "in_work")
 
-def _commission(request, number):
+
+def asked_row(request, number):
+    """Return a commission of the studio, or 404."""
     rows = request.studio.commissions.select_related("customer", "studio")
     return get_object_or_404(rows, number=number)
 
 
-def _page(commission):
+def page_of(commission):
+    """Return where a commission is shown."""
     return reverse("commission", args=[commission.number])
 
 
@@ -41,25 +48,34 @@ def commissions(request):
 @member_page("viewer")
 def commission(request, number):
     """Show one commission: its pieces, the paint they take, what is short, its quotes."""
-    found = _commission(request, number)
+    found = asked_row(request, number)
     context = {
         "commission": found,
-        "lines": _lines(found),
+        "lines": list(_lines(found)),
         "quotes": found.quotes.all(),
         "events": found.events.select_related("by"),
         "steps": _steps(found),
         "by_hand": [
             (status, Commission.Status(status).label) for status in work.BY_HAND[found.status]
         ],
-        "is_open": found.status in ("enquiry", "quoted"),
+        "is_open": found.status in OPEN,
     }
-    if context["lines"]:
-        try:
-            estimate = estimate_commission(found)
-            context |= {"estimate": estimate, "check": work.stock_check(found)}
-        except StudioError as error:
-            context["problem"] = str(error)
+    if context["lines"] and found.status in TO_DO:
+        context |= _what_it_takes(found)
     return render(request, "pricing/commission.html", context)
+
+
+def _what_it_takes(found):
+    """Return the estimate of the work and what of it is short, or why there is none."""
+    try:
+        estimate = estimate_commission(found)
+        needs = None
+        if found.status in OPEN:  # nothing is made yet, so it needs all of it
+            needs = {material: need.to_mix for material, need in estimate.needs.items()}
+        check = work.stock_check(found, needs)
+    except StudioError as error:
+        return {"problem": str(error)}
+    return {"estimate": estimate, "check": check, "cautions": CAUTIONS}
 
 
 def _lines(found):
@@ -109,7 +125,7 @@ def commission_new(request):
 @member_page("maker")
 def commission_edit(request, number):
     """Change who it is for, its title, its date and notes."""
-    found = _commission(request, number)
+    found = asked_row(request, number)
     names = ("customer", "title", "due_on", "notes")
     form = CommissionForm(
         request.POST or None,
@@ -127,63 +143,8 @@ def commission_edit(request, number):
         form,
         title=f"Change commission {found.number}",
         act=act,
-        done=lambda kept: ("The commission is saved.", _page(kept)),
-        back=_page(found),
-    )
-
-
-@member_page("maker")
-def line_new(request, number):
-    """Add pieces or sets to a commission."""
-    found = _commission(request, number)
-    form = LineForm(request.POST or None, studio=request.studio)
-    return form_page(
-        request,
-        form,
-        title="Add pieces",
-        template="pricing/line_form.html",
-        act=lambda _: work.add_line(commission=found, by=request.user, **form.line()),
-        done=lambda made: (f"{made} is added.", _page(found)),
-        button="Add",
-        back=_page(found),
-    )
-
-
-def _line(request, number, pk):
-    rows = CommissionLine.objects.filter(
-        commission__studio=request.studio, commission__number=number
-    )
-    return get_object_or_404(rows.select_related("commission__studio"), pk=pk)
-
-
-@member_page("maker")
-def line_edit(request, number, pk):
-    """Change a line; a quote that is out is superseded."""
-    line = _line(request, number, pk)
-    form = LineForm(request.POST or None, studio=request.studio, initial=line_initial(line))
-    return form_page(
-        request,
-        form,
-        title="Change pieces",
-        template="pricing/line_form.html",
-        act=lambda _: work.change_line(line=line, by=request.user, **form.line()),
-        done=lambda kept: (f"{kept} is saved.", _page(line.commission)),
-        back=_page(line.commission),
-        line=line,
-    )
-
-
-@require_POST
-@member_page("maker")
-def line_remove(request, number, pk):
-    """Take a line out of a commission."""
-    line = _line(request, number, pk)
-    here = _page(line.commission)
-    return action(
-        request,
-        lambda: work.remove_line(line=line, by=request.user),
-        lambda _: ("The line is taken out.", here),
-        back=here,
+        done=lambda kept: ("The commission is saved.", page_of(kept)),
+        back=page_of(found),
     )
 
 
@@ -191,13 +152,13 @@ def line_remove(request, number, pk):
 @member_page("maker")
 def commission_step(request, number):
     """Take a step by hand: delivered, paid, declined, cancelled."""
-    found = _commission(request, number)
+    found = asked_row(request, number)
     form = StepForm(request.POST)
     if not form.is_valid():
-        return redirect(_page(found))
+        return redirect(page_of(found))
     return action(
         request,
         lambda: work.move_on(commission=found, by=request.user, **form.cleaned_data),
-        lambda kept: (f"{kept} is {kept.get_status_display().lower()}.", _page(kept)),
-        back=_page(found),
+        lambda kept: (f"{kept} is {kept.get_status_display().lower()}.", page_of(kept)),
+        back=page_of(found),
     )

@@ -1,6 +1,5 @@
 """Quotes: drafted from the cost, sent as a frozen paper, answered."""
 
-from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
@@ -8,6 +7,7 @@ from django.views.decorators.http import require_GET, require_POST
 from pricing import papers, quoting
 from pricing.forms.commissions import AnswerForm, QuoteForm
 from studio.access import member_page
+from studio.pdf import pdf_response
 from studio.views.form_page import action, form_page
 
 
@@ -42,7 +42,7 @@ def quote_new(request, number):
 def quote(request, pk):
     """Show a quote as the customer reads it and, to the owner, every amount it was made from."""
     found = _quote(request, pk)
-    context = {"quote": found, "lines": found.lines.all()}
+    context = {"quote": found, "paper": papers.quote_context(found)}
     if request.membership.may("owner"):
         context["sheet"] = papers.cost_sheet_context(found)
     return render(request, "pricing/quote.html", context)
@@ -92,20 +92,13 @@ def quote_decline(request, pk):
     return _answer(request, pk, quoting.decline_quote, "Decline", "declined", "Declined")
 
 
-def _pdf(body, name):
-    return HttpResponse(
-        body,
-        content_type="application/pdf",
-        headers={"Content-Disposition": f'inline; filename="{name}.pdf"'},
-    )
-
-
 @require_GET
 @member_page("viewer")
 def quote_pdf(request, pk):
     """The quote as a PDF, the same bytes each time."""
     found = _quote(request, pk)
-    return _pdf(papers.quote_pdf(found), found.label.lower().replace(",", "").replace(" ", "-"))
+    name = found.label.lower().replace(",", "").replace(" ", "-")
+    return pdf_response(papers.quote_pdf(found), f"{name}.pdf")
 
 
 @require_GET
@@ -113,4 +106,4 @@ def quote_pdf(request, pk):
 def cost_sheet_pdf(request, pk):
     """The internal cost sheet of a quote, for the owner alone."""
     found = _quote(request, pk)
-    return _pdf(papers.cost_sheet_pdf(found), f"cost-sheet-{found.pk}")
+    return pdf_response(papers.cost_sheet_pdf(found), f"cost-sheet-{found.pk}.pdf")

@@ -22,12 +22,13 @@ def record_page(request):
     slug = _technique(request, kept)
     estimator = estimator_for(request.studio)
     scores = _scores(kept)
+    set_aside = request.studio.pours.standing().exclude(set_aside="")
     context = {
         "record": kept,
         "scores": scores,
         "all": scores[-1],
         "page": Paginator(_by_pour(kept.layers), 20).get_page(request.GET.get("page")),
-        "set_aside": request.studio.pours.standing().exclude(set_aside="").select_related("surface"),
+        "set_aside": set_aside.select_related("surface"),
         "technique": Technique.Slug(slug),
         "techniques": Technique.Slug.choices,
         "curves": [
@@ -55,9 +56,7 @@ def _by_pour(layers):
 def _scores(kept):
     """Return a row for each technique and one for all: by layer, then whole pours by both rules."""
     names = [(Technique.Slug(slug).label, slug) for slug in kept.by_technique]
-    rows = [
-        (name, kept.by_technique[slug], kept.totals_by_technique[slug]) for name, slug in names
-    ]
+    rows = [(name, kept.by_technique[slug], kept.totals_by_technique[slug]) for name, slug in names]
     if len(rows) != 1:
         rows.append(("All", kept.overall, kept.totals))
     return [
