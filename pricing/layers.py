@@ -10,7 +10,7 @@ from pricing import coverage
 from pricing.mixes import layer_mixes
 from pricing.resin import ResinPlan
 from studio.errors import in_words
-from studio.units import kitchen_measure, round_up_to_measure
+from studio.units import UnitsError, kitchen_measure, round_up_to_measure
 
 ZERO = Decimal(0)
 
@@ -100,13 +100,13 @@ def paint_layers(
     book=None,
 ):
     """Return the paint layers of ``count`` equal pieces, in the order they are poured."""
-    with in_words(ValueError):
+    with in_words(coverage.CoverageError):
         forecasts = estimator.forecasts(technique, surface.wetted_area_mm2, count)
     layers = []
     for name, forecast in forecasts.items():
         if name == "activator" and palette is not None and palette.activator_id is None:
             continue
-        with in_words(ValueError):
+        with in_words(coverage.CoverageError, UnitsError):
             needed = coverage.to_mix(
                 forecast, confidence=float(confidence), cup_loss=float(cup_loss)
             )

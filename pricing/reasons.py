@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from pricing.coverage import CoverageError
 from pricing.learning import estimator_for
 from pricing.models import Technique
 from studio.errors import in_words
@@ -37,7 +38,7 @@ def reasons(studio, surface, technique, layer, top=5):
 
     ``surface`` is a plain `pricing.surfaces.Surface`.
     """
-    with in_words(ValueError):
+    with in_words(CoverageError):
         found = estimator_for(studio).why(technique, layer, surface.wetted_area_mm2, top=top)
     return tuple(_reason(one) for one in found if one.share >= LEAST_SHARE)
 

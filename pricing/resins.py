@@ -6,6 +6,7 @@ from decimal import Decimal
 from pricing import resin
 from pricing.layers import LayerEstimate, Need, to_ml
 from pricing.mixes import in_own_unit
+from pricing.mixing import MixingError
 from studio.errors import in_words
 from studio.units import kitchen_measure, round_up_to_measure
 
@@ -25,7 +26,7 @@ class Topcoat:
 
 def plain_kit(kit):
     """Return a kit of the studio as the arithmetic takes it."""
-    with in_words(ValueError):
+    with in_words(resin.ResinError, MixingError):
         return resin.Kit(
             name=kit.name,
             ratio_a=kit.ratio_a,
@@ -49,7 +50,7 @@ def plain_kit(kit):
 def kit_materials(kit, mixed_ml):
     """Return {material: quantity} of parts A and B in a volume of mixed resin."""
     plain = plain_kit(kit)
-    with in_words(ValueError):
+    with in_words(resin.ResinError, MixingError):
         made = resin.parts(
             Decimal(mixed_ml),
             plain.ratio_a,
@@ -67,7 +68,7 @@ def kit_materials(kit, mixed_ml):
 def topcoat_layer(studio, surface, count, topcoat):
     """Return the resin layer over ``count`` pieces with its materials, and advice on pouring it."""
     kit = topcoat.kit
-    with in_words(ValueError):
+    with in_words(resin.ResinError, MixingError):
         plan = resin.plan(
             plain_kit(kit),
             area_mm2=_face(surface),
@@ -96,7 +97,7 @@ def topcoat_layer(studio, surface, count, topcoat):
 
 def film_layer(surface, count, film_mm, measures):
     """Return the resin layer of a film without any kit, with the loss makers usually publish."""
-    with in_words(ValueError):
+    with in_words(resin.ResinError, MixingError):
         coat = resin.flood_coat(_face(surface), film_mm)
     low, median, high = _range(coat.face_ml * count, USUAL_WASTE)
     to_mix_ml, mix_measure = round_up_to_measure(median, measures)

@@ -10,7 +10,7 @@ from pricing.models import Technique
 from pricing.sizes import read_surface
 from studio.errors import StudioError, in_words
 from studio.pdf import paper, render_pdf
-from studio.units import kitchen_measure, round_up_to_measure
+from studio.units import UnitsError, kitchen_measure, round_up_to_measure
 
 # Shown while a studio keeps no sizes of its own.
 COMMON_SIZES = ("4 × 4 × ¼ in", "4 in round", "8 × 8 × 1½ in", "8 × 10 in", "12 × 12 × 1½ in")
@@ -60,7 +60,7 @@ def size_table(studio):
         for _, area_mm2 in sizes
         for layer in coverage.LAYERS_OF[technique.slug]
     ]
-    with in_words(ValueError):
+    with in_words(coverage.CoverageError):
         forecasts = iter(estimator_for(studio).forecast_many(cells))
     return tuple(
         Page(
@@ -104,7 +104,7 @@ def _sizes(studio):
 
 
 def _amount(forecast, studio):
-    with in_words(ValueError):
+    with in_words(coverage.CoverageError, UnitsError):
         needed = coverage.to_mix(
             forecast, confidence=float(studio.mix_confidence), cup_loss=float(studio.cup_loss)
         )

@@ -7,6 +7,7 @@ from django.db import models
 
 from inventory.models import Material
 from pricing.models.fields import ZERO, length_field
+from pricing.surfaces import SurfaceError
 from studio.errors import in_words
 from studio.models import Studio
 from studio.units import ParsedSize, format_size
@@ -73,7 +74,7 @@ class SavedSurface(models.Model):
         """Return the surface for the arithmetic; dimensions that make none are refused in words."""
         from pricing.sizes import plain_surface
 
-        with in_words(ValueError):
+        with in_words(SurfaceError):
             return plain_surface(
                 self.shape,
                 width_mm=self.width_mm,
@@ -112,10 +113,18 @@ class SavedSurface(models.Model):
         self.geometry()
 
     @property
+    def sketch(self):
+        """A small drawing of the face."""
+        from pricing.sketches import sketch
+
+        return sketch(self)
+
+    @property
     def size(self):
         """The measured size in the studio's inches or centimetres."""
         if self.shape == self.Shape.OUTLINE:
-            return "an outline of its own"
+            box = ParsedSize("rectangle", self.width_mm, self.height_mm, self.depth_mm)
+            return f"an outline within {format_size(box, self.studio.lengths)}"
         return format_size(self.parsed(), _tidiest(self.parsed(), self.studio.lengths))
 
 
