@@ -1,4 +1,4 @@
-"""Forms for what a studio works with: surfaces, techniques, palettes, kits, channels, customers."""
+"""Forms for what a studio works with: techniques, palettes, kits, channels, customers."""
 
 from decimal import Decimal
 
@@ -12,13 +12,10 @@ from pricing.models import (
     LabourStep,
     Palette,
     ResinKit,
-    SavedSurface,
     Technique,
 )
-from studio.errors import StudioError
-from studio.formfields import PercentField, length_field, size_field
+from studio.formfields import PercentField
 from studio.model_forms import StudioModelForm, own_choices
-from studio.units import format_size
 
 ZERO = Decimal(0)
 
@@ -77,54 +74,6 @@ class ResinKitForm(StudioModelForm):
         super().__init__(*args, **kwargs)
         for field, kind in (("resin", "resin"), ("hardener", "hardener")):
             self.fields[field].queryset = self.fields[field].queryset.filter(kind=kind)
-
-
-class SurfaceForm(StudioModelForm):
-    """A surface by its measured size, read as a person writes it."""
-
-    class Meta:
-        model = SavedSurface
-        fields = ["name", "nominal", "sides_painted", "outline", "material"]
-        labels = {"nominal": "Sold as", "sides_painted": "Sides painted", "material": "Stock item"}
-        widgets = {"outline": forms.Textarea(attrs={"rows": 2})}
-
-    field_order = ["name", "size", "nominal", "sides_painted", "inset_mm", "material", "outline"]
-
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.fields["size"] = size_field(
-            label="Measured size",
-            hint="Measure it: width × height × depth of the sides. A tile sold as 4 in is often 4¼ in.",
-        )
-        self.fields["inset_mm"] = length_field(
-            self.studio,
-            label="Bevel",
-            required=False,
-            hint="How far the flat face stops short of the edge. Empty when it is flat to the edge.",
-        )
-        self.fields["outline"].label = "Outline of any other shape"
-        self.fields["material"].queryset = self.fields["material"].queryset.filter(kind="surface")
-        self.order_fields(self.field_order)
-        if self.instance.pk:
-            self.initial["size"] = format_size(self.instance.parsed(), self.studio.lengths)
-            self.initial["inset_mm"] = (
-                f"{self.instance.inset_mm:f} mm" if self.instance.inset_mm else ""
-            )
-
-    def clean(self):
-        data = super().clean()
-        size = data.get("size")
-        if size and not self.errors:
-            try:
-                self.instance.measure(
-                    size,
-                    inset_mm=data.get("inset_mm"),
-                    outline=data.get("outline"),
-                    sides_painted=data.get("sides_painted"),
-                )
-            except StudioError as error:
-                raise forms.ValidationError(str(error)) from error
-        return data
 
 
 class TechniqueForm(StudioModelForm):

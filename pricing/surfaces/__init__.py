@@ -1,6 +1,6 @@
 """Surfaces: shapes with a depth, and the area that paint has to wet."""
 
-from pricing.surfaces.outlines import outline
+from pricing.surfaces.outlines import outline, outline_points
 from pricing.surfaces.shapes import (
     across_flats,
     circle,
@@ -17,6 +17,7 @@ __all__ = [
     "across_flats",
     "circle",
     "outline",
+    "outline_points",
     "oval",
     "rectangle",
     "regular_polygon",

@@ -73,6 +73,32 @@ def outline(drawing, depth_mm=0.0, painted_sides="all", inset_mm=0.0):
     return surface("outline", area, perimeter, depth_mm, share_of_sides(painted_sides), flat)
 
 
+def outline_points(drawing):
+    """Return the corners of an outline, its curves as chords, to draw it or to measure across it.
+
+    Parameters
+    ----------
+    drawing : str or sequence of (float, float)
+        As for `outline`, [mm]
+
+    Returns
+    -------
+    points : list of (float, float)
+        In the order they are drawn, [mm]
+
+    Raises
+    ------
+    SurfaceError
+        If the drawing cannot be read or has fewer than three corners.
+
+    Examples
+    --------
+    >>> outline_points("0,0 200,0 200,100")
+    [(0.0, 0.0), (200.0, 0.0), (200.0, 100.0)]
+    """
+    return [(float(x), float(y)) for x, y in _corners(_points(drawing))]
+
+
 def _within(area, perimeter, edges, inset):
     """Return the area of an outline drawn in by a bevel, or nothing where it leaves none."""
     if not inset:

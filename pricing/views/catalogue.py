@@ -12,9 +12,9 @@ from pricing.forms.catalogue import (
     PaletteColourFormSet,
     PaletteForm,
     ResinKitForm,
-    SurfaceForm,
     TechniqueForm,
 )
+from pricing.forms.surfaces import SurfaceForm
 from studio.access import member_page
 from studio.errors import StudioError
 from studio.views.registers import Register
@@ -50,7 +50,9 @@ surfaces = Register(
     title="Surfaces",
     lede="The sizes you pour on, as measured. Sides count: small deep pieces are mostly sides.",
     form_class=SurfaceForm,
-    rows=lambda studio: studio.surfaces.filter(archived_at=None).select_related("material"),
+    rows=lambda studio: studio.surfaces.filter(archived_at=None).select_related(
+        "material", "studio"
+    ),
     row_template="pricing/rows/_surface.html",
     icon="shapes",
     empty="Add the tiles and canvases you pour on.",

@@ -243,7 +243,7 @@ def test_a_surface_keeps_its_measured_size_beside_the_nominal_one(bench):
 
     client.post(
         reverse("surface-new"),
-        {"name": "Small tile", "size": "4¼ x 4¼ x ¼ in", "nominal": "4 in", "sides_painted": "all"},
+        {"name": "Small tile", "size": "4¼ x 4¼ x ¼ in", "nominal": "4 in", "sides_painted": "top"},
     )
 
     surface = SavedSurface.objects.get(name="Small tile")
