@@ -6,7 +6,7 @@ from datetime import timedelta
 from inventory.demand import levels
 from inventory.holds import coverage
 from inventory.models import Bottle, Material
-from inventory.words import amount, day, listed
+from inventory.words import about, day, listed
 
 OUT, HELD_BEYOND_STOCK, LOW, EXPIRING = "out", "held_beyond_stock", "low", "expiring"
 # How long ahead an expiry is worth a word: common practice, no source.
@@ -82,25 +82,26 @@ def _out(level, short):
     if short:
         parts = [f"None is left, and {_promises(material, short)}."]
     if material.on_order:
-        parts.append(f"{amount(material, material.on_order)} is on order.")
+        parts.append(f"{about(material, material.on_order)} is on order.")
     return " ".join(parts)
 
 
 def _beyond(material, short):
     missing = sum(quantity for _, quantity in short)
+    in_all = f"{about(material, missing)} is missing, where " if len(short) > 1 else ""
     text = (
-        f"{amount(material, material.held)} is promised and {amount(material, material.on_hand)} "
-        f"is on hand: {amount(material, missing)} is missing, where {_promises(material, short)}."
+        f"{about(material, material.held)} is promised and {about(material, material.on_hand)} "
+        f"is on hand: {in_all}{_promises(material, short)}."
     )
     if material.on_order:
-        text += f" {amount(material, material.on_order)} is on order."
+        text += f" {about(material, material.on_order)} is on order."
     return text
 
 
 def _promises(material, short):
     return listed(
         [
-            f"{row.label} lacks {amount(material, quantity)}"
+            f"{row.label} lacks {about(material, quantity)}"
             + (f" by {day(row.needed_by)}" if row.needed_by else "")
             for row, quantity in short
         ]
@@ -109,10 +110,10 @@ def _promises(material, short):
 
 def _low(level):
     material = level.material
-    text = f"{amount(material, material.available)} is free"
+    text = f"{about(material, material.available)} is free"
     if material.on_order:
-        text += f" and {amount(material, material.on_order)} is on order"
-    text += f"; the reorder point is {amount(material, level.reorder_at)}."
+        text += f" and {about(material, material.on_order)} is on order"
+    text += f"; the reorder point is {about(material, level.reorder_at)}."
     if level.days_left is not None:
         text += f" At the usual use it lasts {_days(level.days_left)}."
     return text
@@ -133,7 +134,7 @@ def _expiring(studio):
             continue
         left = (last - today).days
         verb = "expired" if left < 0 else "expires"
-        holds = amount(bottle.material, bottle.remaining)
+        holds = about(bottle.material, bottle.remaining)
         yield Alert(
             EXPIRING,
             bottle.material,

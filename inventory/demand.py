@@ -4,7 +4,7 @@ import zoneinfo
 from collections import defaultdict
 from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
-from decimal import Decimal
+from decimal import ROUND_FLOOR, Decimal
 
 from django.db.models import Max, Min, Q, Sum
 from django.db.models.functions import TruncDate
@@ -55,6 +55,12 @@ class Level:
         return self.point.stock_quantity
 
     @property
+    def due_at(self):
+        """The most there is when an order is due: the reorder point, of items the whole ones."""
+        whole = self.material.unit == Material.Unit.EACH
+        return self.reorder_at.to_integral_value(ROUND_FLOOR) if whole else self.reorder_at
+
+    @property
     def is_low(self):
         """Whether what is free and on order together is at the reorder point or below."""
         return self.is_kept and self.material.projected <= self.reorder_at and self.reorder_at > 0
@@ -78,11 +84,17 @@ def reorder_points(studio):
     return {level.material.pk: level.point for level in levels(studio)}
 
 
-def levels(studio):
-    """Return the `Level` of everything the studio counts, in five queries."""
-    materials = list(studio.materials.current().filter(is_stocked=True).with_promises())
-    packs, history = _packs(studio), _history(studio)
-    uses = _uses_by_day(studio, [material.pk for material in materials])
+def levels(studio, materials=None):
+    """Return the `Level` of everything the studio counts, in five queries.
+
+    ``materials`` narrows that to some, taken ``with_promises``; then it is four.
+    """
+    if materials is None:
+        materials = studio.materials.current().with_promises()
+    materials = [material for material in materials if material.is_stocked]
+    keys = [material.pk for material in materials]
+    packs, history = _packs(studio, keys), _history(studio, keys)
+    uses = _uses_by_day(studio, keys)
     found = []
     for material in materials:
         first, last_pack = history.get(material.pk, (None, None))
@@ -136,16 +148,17 @@ def _uses_by_day(studio, material_ids):
     return uses
 
 
-def _packs(studio):
+def _packs(studio, material_ids):
     packs = defaultdict(list)
-    for pack in studio.packs.on_offer().select_related("supplier").order_by("pk"):
+    rows = studio.packs.on_offer().filter(material__in=material_ids)
+    for pack in rows.select_related("supplier").order_by("pk"):
         packs[pack.material_id].append(pack)
     return packs
 
 
-def _history(studio):
+def _history(studio, material_ids):
     """Return {material key: (day of its first bottle, key of the pack bought last)}."""
-    rows = studio.bottles.order_by().values("material")
+    rows = studio.bottles.filter(material__in=material_ids).order_by().values("material")
     rows = rows.annotate(first=Min("received_on"), last=Max("pk", filter=Q(pack__isnull=False)))
     rows = list(rows.values_list("material", "first", "last"))
     bought = studio.bottles.filter(pk__in=[last for _, _, last in rows if last])

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from inventory.models.fields import ZERO, money_field
 from inventory.models.supplier import Pack, Supplier
+from inventory.words import day
 from studio.models import Studio
 
 
@@ -46,6 +47,16 @@ class PurchaseOrder(models.Model):
 
     def __str__(self):
         return f"Order {self.number}"
+
+    @property
+    def may_be_changed(self):
+        """Whether its lines may change: only while it is a draft."""
+        return self.status == self.Status.DRAFT
+
+    @property
+    def may_be_received(self):
+        """Whether something of it may still come, as it also may of a draft taken to the shop."""
+        return self.status in (self.Status.DRAFT, *self.OPEN)
 
 
 class OrderLine(models.Model):
@@ -105,4 +116,4 @@ class Delivery(models.Model):
         verbose_name_plural = "deliveries"
 
     def __str__(self):
-        return f"Delivery of {self.received_on}"
+        return f"Delivery of {day(self.received_on)}"

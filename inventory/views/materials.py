@@ -1,79 +1,90 @@
 """The shelf: materials, what is on hand, promised and coming."""
 
-from django.core.paginator import Paginator
-from django.db.models import Q
-from django.shortcuts import get_object_or_404, redirect, render
+from django.db.models import Case, Q, When
+from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from inventory.alerts import alerts
+from inventory.demand import levels
 from inventory.forms import MaterialForm
 from inventory.models import Material
 from studio.access import member_page
 from studio.views.form_page import form_page
+from studio.views.lists import list_page, page_of, words_of
+from studio.views.registers import put_away
+
+BY_KIND = Case(*[When(kind=kind, then=place) for place, kind in enumerate(Material.Kind.values)])
+LATEST = 12
 
 
 @require_GET
 @member_page("viewer")
 def materials(request):
-    """List what the studio keeps, filtered by words and kind."""
-    words, kind = request.GET.get("q", "").strip(), request.GET.get("kind", "")
-    rows = request.studio.materials.current().with_promises()
+    """List what the studio keeps, filtered by words and kind, or what was put away."""
+    words, kind = words_of(request), request.GET.get("kind", "")
+    away = "away" in request.GET
+    rows = request.studio.materials.filter(archived_at__isnull=not away)
     if words:
         rows = rows.filter(Q(name__icontains=words) | Q(pigments__icontains=words))
     if kind in Material.Kind.values:
         rows = rows.filter(kind=kind)
-    page = Paginator(rows, 50).get_page(request.GET.get("page"))
-    context = {"page": page, "words": words, "kind": kind, "kinds": Material.Kind.choices}
-    part = request.headers.get("HX-Request")
-    template = "inventory/_material_rows.html" if part else "inventory/materials.html"
-    return render(request, template, context)
+    page = page_of(request, rows.with_promises().order_by(BY_KIND, "name"))
+    standing = {level.material.pk: level for level in levels(request.studio, page)}
+    for row in page:
+        row.level = standing.get(row.pk)
+    context = {
+        "page": page,
+        "words": words,
+        "kind": kind,
+        "kinds": Material.Kind.choices,
+        "away": away,
+    }
+    return list_page(request, "inventory/materials.html", "inventory/_material_rows.html", context)
 
 
 @require_GET
 @member_page("viewer")
 def material(request, pk):
-    """Show one material: bottles, promises, packs and its latest movements."""
+    """Show one material: what is free and when it runs out, bottles, promises, packs, movements."""
     found = get_object_or_404(request.studio.materials.with_promises(), pk=pk)
+    movements = found.movements.select_related("entry__reversed_by", "bottle").order_by("-pk")
     context = {
         "material": found,
-        "bottles": found.bottles.on_shelf().filter(remaining__gt=0).in_issue_order(),
+        "level": next(iter(levels(request.studio, [found])), None),
+        "bottles": found.bottles.on_shelf().in_issue_order(),
         "holds": found.holds.open(),
         "packs": found.packs.on_offer().select_related("supplier"),
-        "movements": found.movements.select_related("entry", "bottle").order_by("-pk")[:15],
+        "movements": movements[:LATEST],
     }
     return render(request, "inventory/material.html", context)
+
+
+def _form(request, found, title, back, message):
+    return form_page(
+        request,
+        form := MaterialForm(request.POST or None, instance=found, studio=request.studio),
+        template="inventory/material_form.html",
+        title=title,
+        act=lambda _: form.save(),
+        done=lambda kept: (message.format(kept), reverse("material", args=[kept.pk])),
+        back=back,
+    )
 
 
 @member_page("maker")
 def material_new(request):
     """Add a material."""
-    form = MaterialForm(request.POST or None, studio=request.studio)
-    return form_page(
-        request,
-        form,
-        title="New material",
-        act=lambda _: form.save(),
-        done=lambda made: (f"{made} is on the list.", reverse("material", args=[made.pk])),
-        back=reverse("materials"),
-    )
+    message = "{} is on the list. Receive what you have of it."
+    return _form(request, None, "New material", reverse("materials"), message)
 
 
 @member_page("maker")
 def material_edit(request, pk):
     """Change what is said of a material, never what is on the shelf."""
     found = get_object_or_404(request.studio.materials, pk=pk)
-    form = MaterialForm(request.POST or None, instance=found, studio=request.studio)
     here = reverse("material", args=[pk])
-    return form_page(
-        request,
-        form,
-        title=f"Change {found.name}",
-        act=lambda _: form.save(),
-        done=lambda kept: (f"{kept} is saved.", here),
-        back=here,
-    )
+    return _form(request, found, f"Change {found}", here, "{} is saved.")
 
 
 @require_POST
@@ -81,9 +92,7 @@ def material_edit(request, pk):
 def material_archive(request, pk):
     """Put a material away, or bring it back; its history stays."""
     found = get_object_or_404(request.studio.materials, pk=pk)
-    found.archived_at = None if found.archived_at else timezone.now()
-    found.save(update_fields=["archived_at"])
-    return redirect("materials" if found.archived_at else reverse("material", args=[pk]))
+    return put_away(request, found, back=reverse("material", args=[pk]))
 
 
 @require_GET

@@ -1,23 +1,26 @@
 """Recipes: what each mix is made of."""
 
-from django.contrib import messages
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_GET, require_POST
 
-from inventory.forms import RecipeForm, RecipePartFormSet, ingredient_choices
+from inventory.forms import RecipeForm
 from inventory.recipes import save_recipe
 from studio.access import member_page
-from studio.errors import StudioError
+from studio.views.form_page import form_page
+from studio.views.lists import page_of
+from studio.views.registers import put_away
 
 
 @require_GET
 @member_page("viewer")
 def recipes(request):
-    """List the recipes with their parts."""
-    rows = request.studio.recipes.filter(archived_at=None)
+    """List the recipes with their parts, or those that were put away."""
+    away = "away" in request.GET
+    rows = request.studio.recipes.filter(archived_at__isnull=not away)
     rows = rows.prefetch_related("parts__material", "parts__subrecipe")
-    return render(request, "inventory/recipes.html", {"recipes": rows})
+    context = {"page": page_of(request, rows), "away": away}
+    return render(request, "inventory/recipes.html", context)
 
 
 @require_GET
@@ -33,55 +36,44 @@ def recipe(request, pk):
     return render(request, "inventory/recipe.html", context)
 
 
-def _edit(request, found, title, back):
-    form = RecipeForm(request.POST or None, instance=found, studio=request.studio)
-    kept = found.parts.all() if found else []
-    rows = [
-        {
-            "parts": part.parts,
-            "what": f"m{part.material_id}" if part.material_id else f"r{part.subrecipe_id}",
-        }
-        for part in kept
-    ]
-    choices = ingredient_choices(request.studio, besides=found.pk if found else None)
-    parts = RecipePartFormSet(
-        request.POST or None, prefix="parts", initial=rows, form_kwargs={"choices": choices}
+def _edit(request, found, title, back, back_label):
+    more_rows = "more" in request.POST
+    form = RecipeForm(
+        None if more_rows else request.POST or None,
+        studio=request.studio,
+        instance=found,
+        typed=request.POST if more_rows else None,
     )
-    if request.method == "POST" and form.is_valid() and parts.is_valid():
-        try:
-            saved = save_recipe(
-                studio=request.studio,
-                recipe=found,
-                parts=_ingredients(request.studio, parts.rows()),
-                **form.cleaned_data,
-            )
-        except StudioError as error:
-            form.add_error(None, str(error))
-        else:
-            messages.success(request, f"{saved} is saved.")
-            return redirect("recipe", pk=saved.pk)
-    context = {"form": form, "parts": parts, "title": title, "back": back}
-    status = 422 if form.is_bound else 200
-    return render(request, "inventory/recipe_form.html", context, status=status)
-
-
-def _ingredients(studio, rows):
-    """Turn “m12” and “r3” into the studio's own materials and recipes."""
-    materials = studio.materials.in_bulk([int(what[1:]) for what, _ in rows if what[0] == "m"])
-    mixes = studio.recipes.in_bulk([int(what[1:]) for what, _ in rows if what[0] == "r"])
-    return [
-        ((materials if what[0] == "m" else mixes)[int(what[1:])], parts) for what, parts in rows
-    ]
+    return form_page(
+        request,
+        form,
+        template="inventory/recipe_form.html",
+        title=title,
+        act=lambda data: save_recipe(
+            studio=request.studio, recipe=found, parts=form.ingredients(), **data
+        ),
+        done=lambda kept: (f"{kept} is saved.", reverse("recipe", args=[kept.pk])),
+        back=back,
+        back_label=back_label,
+    )
 
 
 @member_page("maker")
 def recipe_new(request):
     """Write down a new recipe."""
-    return _edit(request, None, "New recipe", reverse("recipes"))
+    return _edit(request, None, "New recipe", reverse("recipes"), "Recipes")
 
 
 @member_page("maker")
 def recipe_edit(request, pk):
     """Change a recipe; pours already logged keep what they used."""
     found = get_object_or_404(request.studio.recipes, pk=pk)
-    return _edit(request, found, f"Change {found}", reverse("recipe", args=[pk]))
+    return _edit(request, found, f"Change {found}", reverse("recipe", args=[pk]), str(found))
+
+
+@require_POST
+@member_page("maker")
+def recipe_archive(request, pk):
+    """Put a recipe away, or bring it back; palettes and recipes that use it keep it."""
+    found = get_object_or_404(request.studio.recipes, pk=pk)
+    return put_away(request, found, back=reverse("recipe", args=[pk]))

@@ -11,6 +11,19 @@ from studio.views.form_page import action, form_page
 from studio.views.lists import page_of
 
 
+def put_away(request, found, back):
+    """Put a row away or bring it back, and go on to the page ``back``."""
+
+    def act():
+        found.archived_at = None if found.archived_at else timezone.now()
+        found.save(update_fields=["archived_at"])
+
+    def done(_):
+        return f"{found} is {'put away' if found.archived_at else 'back on the list'}.", back
+
+    return action(request, act, done, back=back)
+
+
 class Register:
     """The four pages of one kind of row.
 
@@ -100,16 +113,7 @@ class Register:
     def archive(self, request, pk):
         """Put a row away, or bring it back; what refers to it keeps it."""
         found = get_object_or_404(self.model, studio=request.studio, pk=pk)
-        here = reverse(self.plural)
-
-        def act():
-            found.archived_at = None if found.archived_at else timezone.now()
-            found.save(update_fields=["archived_at"])
-
-        def done(_):
-            return f"{found} is {'put away' if found.archived_at else 'back on the list'}.", here
-
-        return action(request, act, done, back=here)
+        return put_away(request, found, back=reverse(self.plural))
 
     def _form(self, request, found, title):
         form = self.form_class(request.POST or None, instance=found, studio=request.studio)

@@ -74,8 +74,8 @@ def test_sentences_say_what_to_know(studio):
     beyond, gone = alerts(studio)
 
     assert beyond.sentence == (
-        "75 mL is promised and 50 mL is on hand: 25 mL is missing, where Commission 2 lacks 25 mL "
-        f"by {day.day} {day:%B %Y}."
+        "75 mL is promised and 50 mL is on hand: Commission 2 lacks 25 mL by "
+        f"{day.day} {day:%B %Y}."
     )
     assert gone.sentence == "None is left. 500 mL is on order."
 

@@ -1,0 +1,35 @@
+"""What a person may type about stock, packs, orders and recipes."""
+
+from inventory.forms.bottles import (
+    BottleForm,
+    ReceiveForm,
+    RecountForm,
+    TakeForm,
+    WeighInForm,
+    WhyForm,
+)
+from inventory.forms.buying import (
+    NewOrderLineForm,
+    OrderLineForm,
+    PackForm,
+    ReceiveOrderForm,
+    SupplierForm,
+)
+from inventory.forms.materials import MaterialForm
+from inventory.forms.recipes import RecipeForm
+
+__all__ = [
+    "BottleForm",
+    "MaterialForm",
+    "NewOrderLineForm",
+    "OrderLineForm",
+    "PackForm",
+    "ReceiveForm",
+    "ReceiveOrderForm",
+    "RecipeForm",
+    "RecountForm",
+    "SupplierForm",
+    "TakeForm",
+    "WeighInForm",
+    "WhyForm",
+]

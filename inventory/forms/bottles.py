@@ -1,0 +1,135 @@
+"""What is done with bottles: received, weighed, counted, taken from, undone."""
+
+from decimal import Decimal
+
+from django import forms
+
+from inventory.forms.materials import unit
+from inventory.models import Bottle, Supplier
+from inventory.words import amount
+from inventory.words import day as day_in_words
+from studio.formfields import amount_field, money_field
+from studio.model_forms import StudioModelForm, own_choices
+
+
+def date_field(**options):
+    """A day, chosen from a calendar."""
+    return forms.DateField(widget=forms.DateInput(attrs={"type": "date"}), **options)
+
+
+class BottleForm(StudioModelForm):
+    """What may be changed about a bottle: never what is in it."""
+
+    opened_on = date_field(label="Opened on", required=False)
+    expires_on = date_field(label="Expires on", required=False)
+    density_g_per_ml = forms.DecimalField(
+        label="Density",
+        min_value=Decimal("0.1"),
+        max_value=30,
+        max_digits=6,
+        decimal_places=4,
+        required=False,
+        help_text="Weigh 100 mL and divide by 100. Empty, it is the material's.",
+    )
+
+    class Meta:
+        model = Bottle
+        fields = ["place", "opened_on", "expires_on", "tare_g", "density_g_per_ml"]
+        labels = {"tare_g": "Empty bottle weighs"}
+        help_texts = {
+            "place": "Such as “shelf 2”.",
+            "tare_g": "Weigh an empty one, lid on. Empty, it is the material's.",
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        unit(self.fields["tare_g"], "g")
+        unit(self.fields["density_g_per_ml"], "g/mL")
+        counted_in = self.instance.material.unit
+        if counted_in != "ml":
+            del self.fields["density_g_per_ml"]
+        if counted_in == "each":
+            del self.fields["tare_g"]
+
+    def clean_opened_on(self):
+        day = self.cleaned_data["opened_on"]
+        if day and not self.instance.received_on <= day <= self.studio.today():
+            raise forms.ValidationError(
+                f"It came in on {day_in_words(self.instance.received_on)}: give a day from then on."
+            )
+        return day
+
+
+class ReceiveForm(forms.Form):
+    """One kind of bottle bought or found, without an order."""
+
+    def __init__(self, *args, studio, material, pack=None, **kwargs):
+        super().__init__(*args, **kwargs)
+        count = forms.IntegerField(label="How many", min_value=1, max_value=500, initial=1)
+        self.fields["bottles"] = count
+        self.fields["size"] = amount_field(studio, material, label="In each")
+        self.fields["price"] = money_field(
+            studio, label="Paid for each", hint="Before tax. 0 if it cost nothing."
+        )
+        self.fields["freight"] = money_field(
+            studio, label="Shipping and duty for all", required=False
+        )
+        self.fields["supplier"] = forms.ModelChoiceField(
+            own_choices(Supplier.objects.all(), studio), required=False, empty_label="No supplier"
+        )
+        self.fields["received_on"] = date_field(label="Arrived on", initial=studio.today)
+        self.fields["expires_on"] = date_field(label="Expires on", required=False)
+        self.fields["place"] = forms.CharField(
+            max_length=60, required=False, help_text="Such as “shelf 2”."
+        )
+        self.fields["opening"] = forms.BooleanField(
+            label="This was on the shelf before Pourwright", required=False
+        )
+        if pack:
+            self.initial |= {
+                "size": amount(material, pack.size),
+                "price": f"{pack.price:.2f}" if pack.price == round(pack.price, 2) else pack.price,
+                "supplier": pack.supplier_id,
+            }
+
+
+class TakeForm(forms.Form):
+    """So much out of a bottle, and why."""
+
+    def __init__(self, *args, studio, bottle, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["quantity"] = amount_field(studio, bottle.material, label="How much")
+        self.fields["why"] = forms.CharField(label="Why", max_length=200, required=False)
+
+
+class WeighInForm(forms.Form):
+    """A bottle on the kitchen scale."""
+
+    gross_g = forms.DecimalField(
+        label="The scale shows",
+        min_value=Decimal(0),
+        max_value=Decimal(50_000),
+        max_digits=8,
+        decimal_places=2,
+    )
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        unit(self.fields["gross_g"], "g")
+
+
+class RecountForm(forms.Form):
+    """What is really there, counted or measured by hand."""
+
+    def __init__(self, *args, studio, bottle, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["quantity"] = amount_field(
+            studio, bottle.material, label="What is left", allow_zero=True
+        )
+        self.fields["quantity"].help_text += " 0 when it is empty."
+
+
+class WhyForm(forms.Form):
+    """The reason for undoing something."""
+
+    why = forms.CharField(label="Why", max_length=200, help_text="Such as “counted twice”.")

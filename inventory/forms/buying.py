@@ -1,0 +1,179 @@
+"""What a person may type about suppliers, packs and orders."""
+
+from decimal import Decimal
+
+from django import forms
+
+from inventory.forms.bottles import date_field
+from inventory.forms.materials import unit
+from inventory.models import Pack, Supplier
+from studio.formfields import money_field
+from studio.model_forms import StudioModelForm
+
+CENT = Decimal("0.01")
+
+
+def priced(form, *names):
+    """Show the currency behind the form's amounts of money, and cents rather than tenths."""
+    for name in names:
+        unit(form.fields[name], form.studio.currency)
+        value = form.initial.get(name)
+        if isinstance(value, Decimal) and value % 1 and value == round(value, 2):
+            form.initial[name] = value.quantize(CENT)
+
+
+class SupplierForm(StudioModelForm):
+    class Meta:
+        model = Supplier
+        fields = [
+            "name",
+            "email",
+            "phone",
+            "lead_days",
+            "lead_sd_days",
+            "shipping_fee",
+            "free_shipping_over",
+            "minimum_order",
+            "notes",
+        ]
+        labels = {
+            "email": "E-mail",
+            "lead_days": "Arrives in about",
+            "lead_sd_days": "Give or take",
+            "shipping_fee": "Shipping",
+            "free_shipping_over": "Shipping is free from",
+            "minimum_order": "Least order",
+        }
+        help_texts = {
+            "free_shipping_over": "Leave it empty when shipping is never free.",
+            "minimum_order": "0 when any order will do.",
+        }
+        widgets = {"notes": forms.Textarea(attrs={"rows": 3})}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        unit(self.fields["lead_days"], "days")
+        unit(self.fields["lead_sd_days"], "days")
+        priced(self, "shipping_fee", "free_shipping_over", "minimum_order")
+
+
+class PackForm(StudioModelForm):
+    """A pack of one supplier; the size is read in the material's unit."""
+
+    class Meta:
+        model = Pack
+        fields = [
+            "material",
+            "label",
+            "size",
+            "price",
+            "minimum_count",
+            "supplier_code",
+            "tare_g",
+            "is_on_offer",
+        ]
+        labels = {
+            "label": "Sold as",
+            "size": "Holds",
+            "minimum_count": "Least number sold at once",
+            "supplier_code": "The supplier's own code",
+            "tare_g": "Empty bottle weighs",
+            "is_on_offer": "Can be bought now",
+        }
+        help_texts = {
+            "size": "A plain number, in the unit the material is counted in: mL, g or pieces.",
+            "price": "Before tax and shipping.",
+        }
+
+    def __init__(self, *args, supplier, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.instance.supplier = supplier
+        self.fields["material"].empty_label = "Choose"
+        unit(self.fields["tare_g"], "g")
+        priced(self, "price")
+
+    def _get_validation_exclusions(self):
+        return super()._get_validation_exclusions() - {"supplier"}
+
+    def clean(self):
+        data = super().clean()
+        material, size = data.get("material"), data.get("size")
+        if material and size and material.unit == "each" and size % 1:
+            self.add_error("size", f"{material} is counted in whole items.")
+        return data
+
+
+class OrderLineForm(forms.Form):
+    """One line of a draft order."""
+
+    count = forms.IntegerField(
+        label="How many",
+        min_value=0,
+        max_value=10_000,
+        help_text="0 takes it off the order.",
+    )
+
+
+class NewOrderLineForm(forms.Form):
+    """A pack put on a draft order by hand."""
+
+    def __init__(self, *args, order, **kwargs):
+        super().__init__(*args, **kwargs)
+        packs = order.supplier.packs.on_offer().select_related("material")
+        self.fields["pack"] = _PackChoice(packs, label="What", empty_label="Choose")
+        self.fields["count"] = forms.IntegerField(
+            label="How many", min_value=1, max_value=10_000, initial=1
+        )
+
+
+class _PackChoice(forms.ModelChoiceField):
+    def label_from_instance(self, pack):
+        return f"{pack.material}, {pack}"
+
+
+class ReceiveOrderForm(forms.Form):
+    """What came of an order: counts by line, and what it cost to get here."""
+
+    def __init__(self, *args, studio, order, **kwargs):
+        super().__init__(*args, **kwargs)
+        lines = order.lines.select_related("pack__material")
+        self.lines = [line for line in lines if line.received_count < line.count]
+        for line in self.lines:
+            left = line.count - line.received_count
+            self.fields[f"count_{line.pk}"] = forms.IntegerField(
+                label="How many came",
+                help_text=f"{left} still to come.",
+                min_value=0,
+                max_value=left,
+                initial=left,
+            )
+            self.fields[f"price_{line.pk}"] = money_field(
+                studio,
+                label="Paid for each",
+                required=False,
+                hint=f"Empty if {line.unit_price.quantize(CENT)}, as ordered.",
+            )
+        self.fields["received_on"] = date_field(label="Arrived on", initial=studio.today)
+        self.fields["freight"] = money_field(
+            studio, label="Shipping", required=False, hint="Shared by price among what came."
+        )
+        if order.shipping and not any(line.received_count for line in lines):
+            self.initial["freight"] = order.shipping.quantize(CENT)
+        self.fields["duty"] = money_field(studio, label="Duty", required=False)
+        self.fields["discount"] = money_field(studio, label="Discount", required=False)
+        self.fields["reference"] = forms.CharField(
+            label="Invoice number", max_length=80, required=False
+        )
+
+    def rows(self):
+        """Return (line, field of its count, field of its price) for the page."""
+        return [(line, self[f"count_{line.pk}"], self[f"price_{line.pk}"]) for line in self.lines]
+
+    def counts(self):
+        """Return {line: packs that came}."""
+        return {line: self.cleaned_data[f"count_{line.pk}"] or 0 for line in self.lines}
+
+    def prices(self):
+        """Return {line: price of one pack} where it is not the one on the order."""
+        given = {line: self.cleaned_data[f"price_{line.pk}"] for line in self.lines}
+        return {line: price for line, price in given.items() if price is not None}

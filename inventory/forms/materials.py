@@ -1,0 +1,73 @@
+"""What is said of a material."""
+
+from django import forms
+
+from inventory.models import Material
+from inventory.validators import validate_unit_change
+from studio.model_forms import StudioModelForm
+
+LONGEST_LIFE_DAYS = 36_500  # a date that far ahead can still be written
+
+
+def unit(field, words):
+    """Show a unit behind the input of a form field."""
+    field.widget.unit = words
+    field.widget.attrs["inputmode"] = "decimal"
+
+
+class MaterialForm(StudioModelForm):
+    shelf_life_days, opened_life_days = (
+        forms.IntegerField(label=label, min_value=1, max_value=LONGEST_LIFE_DAYS, required=False)
+        for label in ("Keeps unopened", "Keeps once opened")
+    )
+
+    class Meta:
+        model = Material
+        fields = [
+            "name",
+            "kind",
+            "unit",
+            "swatch",
+            "pigments",
+            "is_stocked",
+            "reorder_point",
+            "tare_g",
+            "density_g_per_ml",
+            "shelf_life_days",
+            "opened_life_days",
+            "has_silicone",
+            "heat_limit_c",
+            "notes",
+        ]
+        labels = {
+            "swatch": "Colour",
+            "is_stocked": "Count what is on the shelf",
+            "has_silicone": "Contains silicone",
+            "density_g_per_ml": "Density",
+            "tare_g": "Empty bottle weighs",
+            "heat_limit_c": "Stated heat limit",
+        }
+        help_texts = {
+            "swatch": "Such as #1f6f8b. It is shown beside the name.",
+            "reorder_point": "Leave it empty to have it worked out from use and lead time.",
+            "density_g_per_ml": "Weigh 100 mL and divide by 100. Most paints are 1.0 to 1.4.",
+        }
+        widgets = {"notes": forms.Textarea(attrs={"rows": 3})}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for name, words in (
+            ("tare_g", "g"),
+            ("density_g_per_ml", "g/mL"),
+            ("shelf_life_days", "days"),
+            ("opened_life_days", "days"),
+            ("heat_limit_c", "°C"),
+        ):
+            unit(self.fields[name], words)
+        if self.instance.pk and self.instance.unit != Material.Unit.EACH:
+            unit(self.fields["reorder_point"], self.instance.get_unit_display())
+
+    def clean_unit(self):
+        unit = self.cleaned_data["unit"]
+        validate_unit_change(self.instance, unit)
+        return unit

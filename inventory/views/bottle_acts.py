@@ -1,0 +1,122 @@
+"""What is done with a bottle at the bench: weighed, counted, used, thrown away, sent back."""
+
+from inventory import stock
+from inventory.forms import RecountForm, TakeForm, WeighInForm
+from inventory.models import Material
+from inventory.views.bottles import bottle_of, page_of_bottle
+from inventory.words import about
+from studio.access import member_page
+from studio.units.numerals import trimmed
+from studio.views.form_page import form_page
+
+
+def _settled(found, entry):
+    """Say what a bottle holds after it was weighed or counted."""
+    if entry is None:
+        return f"{found.code} holds what the books say. Nothing had to change.", page_of_bottle(
+            found
+        )
+    found.refresh_from_db(fields=["remaining"])
+    left = about(found.material, found.remaining) if found.remaining else "nothing"
+    return f"{found.code} now holds {left}.", page_of_bottle(found)
+
+
+@member_page("maker")
+def weigh_in(request, code):
+    """Set what is left by weight."""
+    found = bottle_of(request, code)
+    unknown = _unknown(found)
+    return form_page(
+        request,
+        WeighInForm(request.POST or None),
+        template="inventory/weigh.html",
+        title=f"Weigh {found.code} {found.material}",
+        lead="" if unknown else _how_to_weigh(found),
+        unknown=unknown,
+        bottle=found,
+        act=lambda data: stock.weigh_in(
+            studio=request.studio, by=request.user, bottle=found, gross_g=data["gross_g"]
+        ),
+        done=lambda entry: _settled(found, entry),
+        button="Set by weight",
+        back=page_of_bottle(found),
+        back_label=found.code,
+    )
+
+
+def _how_to_weigh(bottle):
+    text = f"Put the whole bottle on the scale, lid on. Empty it weighs {trimmed(bottle.tare)} g"
+    if bottle.material.unit == Material.Unit.G:
+        return f"{text}."
+    return f"{text}, and 1 mL of what is in it {trimmed(bottle.density)} g."
+
+
+def _unknown(bottle):
+    """Say what must be known before weighing can tell what is left; empty when all is known."""
+    if bottle.material.unit == Material.Unit.EACH:
+        return f"{bottle.material} is counted in whole items, so a scale can't tell what is left."
+    missing = []
+    if bottle.tare is None:
+        missing.append("what the empty bottle weighs")
+    if bottle.material.unit == Material.Unit.ML and not bottle.density:
+        missing.append("what 1 mL of it weighs (its density)")
+    return f"Not known yet: {' and '.join(missing)}." if missing else ""
+
+
+@member_page("maker")
+def recount(request, code):
+    """Set what is left by count or measure."""
+    found = bottle_of(request, code)
+    verb = "Count" if found.material.unit == Material.Unit.EACH else "Measure"
+    return form_page(
+        request,
+        RecountForm(request.POST or None, studio=request.studio, bottle=found),
+        title=f"{verb} {found.code} {found.material}",
+        lead=f"The books say {about(found.material, found.remaining)}.",
+        act=lambda data: stock.recount(
+            studio=request.studio, by=request.user, bottle=found, quantity=data["quantity"]
+        ),
+        done=lambda entry: _settled(found, entry),
+        button="Set what is left",
+        back=page_of_bottle(found),
+        back_label=found.code,
+    )
+
+
+def _use(*, bottle, quantity, **told):
+    return stock.use(
+        amounts={bottle.material: quantity},
+        bottles={bottle.material: [bottle]},
+        purpose="Taken by hand",
+        **told,
+    )
+
+
+TAKES = {  # service, title, button, what happened
+    "use": (_use, "Use from", "Take out", "used"),
+    "waste": (stock.waste, "Throw away from", "Throw away", "thrown away"),
+    "send-back": (stock.send_back, "Send back from", "Send back", "sent back"),
+}
+
+
+@member_page("maker")
+def take(request, code, how):
+    """Take some out of a bottle: used, thrown away or sent back."""
+    found = bottle_of(request, code)
+    service, verb, button, past = TAKES[how]
+
+    def act(data):
+        service(studio=request.studio, by=request.user, bottle=found, **data)
+        return about(found.material, data["quantity"])
+
+    return form_page(
+        request,
+        TakeForm(request.POST or None, studio=request.studio, bottle=found),
+        title=f"{verb} {found.code} {found.material}",
+        lead=f"It holds {about(found.material, found.remaining)}.",
+        act=act,
+        done=lambda taken: (f"{taken} of {found.code} {past}.", page_of_bottle(found)),
+        button=button,
+        back=page_of_bottle(found),
+        back_label=found.code,
+    )
