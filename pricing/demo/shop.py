@@ -113,7 +113,13 @@ def _opening(studio, owner, material, left, full, cost, days):
         studio=studio,
         by=owner,
         receipts=[
-            stock.Receipt(material=material, quantity=left, value=cost * left / full, capacity=full)
+            stock.Receipt(
+                material=material,
+                quantity=left,
+                value=cost * left / full,
+                capacity=full,
+                pack=material.packs.filter(size=full).first(),
+            )
         ],
         received_on=studio.today() - timedelta(days=days),
         kind=Movement.Kind.OPENING,
