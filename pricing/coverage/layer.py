@@ -18,10 +18,11 @@ from pricing.coverage.observations import (
 )
 from pricing.coverage.posterior import Posterior
 
+NUMBERS = {technique: number for number, technique in enumerate(TECHNIQUES)}
 # A size is measured when a pour lies within this distance in ln(radius): 28 % wider or narrower.
 NEAR = 0.25
 # Where the median is searched for a fall: lengths beyond what was seen, and steps to a length.
-BEYOND, TO_A_LENGTH = 5, 8
+BEYOND, TO_A_LENGTH = 4, 8
 
 
 @dataclass(frozen=True)
@@ -69,8 +70,9 @@ class Layer:
             raise CoverageError(f"Nothing is known of the layer “{layer}” yet.")
         assert layer in LAYERS
         self.layer, self.seen, self.settings = layer, seen, settings
+        self.areas_mm2 = np.array([one.wetted_area_mm2 for one in seen])
         self.places = Cells(
-            sizes=np.array([one.size for one in seen]),
+            sizes=np.log(self.areas_mm2 / pi) / 2,
             techniques=np.array([_number(one.technique) for one in seen]),
             own=np.array([one.own for one in seen]),
         )
@@ -81,9 +83,8 @@ class Layer:
     @cached_property
     def values(self):
         """ln(thickness) of one piece; the mean of several lies a little above it."""
-        ln_areas = 2 * self.places.sizes + log(pi / 1000)
-        ln_volumes = np.log([one.volume_ml for one in self.seen])
-        return ln_volumes - ln_areas - mean_of_pieces(self.settings.piece_sd, self.counts)[0]
+        ln_films = np.log([1000 * one.volume_ml for one in self.seen]) - np.log(self.areas_mm2)
+        return ln_films - mean_of_pieces(self.settings.piece_sd, self.counts)[0]
 
     @cached_property
     def mean(self):
@@ -204,4 +205,4 @@ class Layer:
 
 
 def _number(technique):
-    return TECHNIQUES.index(technique)
+    return NUMBERS[technique]

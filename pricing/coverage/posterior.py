@@ -7,6 +7,7 @@ from scipy.linalg import cho_factor, cho_solve
 LIMIT = 2.0
 LEAST_TRUST = 0.02
 ROUNDS = 25
+AHEAD = 1.1
 # The raise of a pour's noise has settled when it changes by less than this share of the noise.
 SETTLED = 1e-3
 
@@ -36,7 +37,7 @@ class Posterior:
     """
 
     def __init__(self, prior, noise, values, doubted):
-        matrix = prior.copy()
+        matrix = prior.copy(order="F")  # LAPACK's own order, so that it is not copied again
         matrix[np.diag_indices_from(matrix)] += noise
         self._factor = cho_factor(matrix, lower=True, overwrite_a=True, check_finite=False)
         self._raised = np.zeros(0, dtype=int)
@@ -107,21 +108,23 @@ class Posterior:
     def _doubt(self, noise, plain, doubted):
         """Raise the noise of far-off pours until each pulls as hard as one at the limit."""
         extra = np.zeros_like(noise)
-        columns = np.zeros((noise.size, 0))
-        known = np.zeros(0, dtype=int)
+        known = np.zeros(noise.size, dtype=bool)
+        columns = np.empty((noise.size, noise.size), order="F")
         for _ in range(ROUNDS):
             residual = np.abs(self._solved) * (noise + extra)
-            trust = np.minimum(1.0, LIMIT * np.sqrt(noise) / np.maximum(residual, 1e-300))
-            trust = np.where(doubted, np.maximum(trust, LEAST_TRUST), 1.0)
+            nearness = np.where(doubted, LIMIT * np.sqrt(noise) / np.maximum(residual, 1e-300), 1.0)
+            trust = np.clip(nearness, LEAST_TRUST, 1.0)
             wanted = noise * (1 / trust - 1)
             if np.all(np.abs(wanted - extra) <= SETTLED * noise):
                 return
             extra, self.trust = wanted, trust
-            new = np.setdiff1d(np.flatnonzero(extra), known)
-            columns = np.hstack([columns, self._inverse_columns(new)])
-            known = np.append(known, new)
-            still = extra[known] > 0
-            self._raised, self._columns = known[still], columns[:, still]
+            # With those that are near the limit, so that this is seldom done twice.
+            new = np.flatnonzero((nearness < AHEAD) & doubted & ~known)
+            if (extra[new] > 0).any():
+                columns[:, new] = self._inverse_columns(new)
+                known[new] = True
+            self._raised = np.flatnonzero(extra)
+            self._columns = columns[:, self._raised]
             self._small = np.diag(1 / extra[self._raised]) + self._columns[self._raised]
             self._solved = self._correct(plain)
 
