@@ -1,0 +1,29 @@
+"""What comes in by the file: read, shown row by row before anything changes, then all or nothing.
+
+Each kind of file (materials, suppliers, packs, opening stock, counts) is a sheet of columns. Its
+rows are checked by the forms of the pages and written by the services; a file that is brought in
+twice changes nothing the second time.
+"""
+
+from inventory.imports.columns import Column
+from inventory.imports.counts import Counts
+from inventory.imports.fates import Change, Fate, Fault, ImportRefused, Preview, RowFate
+from inventory.imports.opening import Opening
+from inventory.imports.registers import Materials, Packs, Suppliers
+from inventory.imports.running import bring_in, preview, template
+
+SHEETS = {sheet.name: sheet for sheet in (Materials(), Suppliers(), Packs(), Opening(), Counts())}
+
+__all__ = [
+    "SHEETS",
+    "Change",
+    "Column",
+    "Fate",
+    "Fault",
+    "ImportRefused",
+    "Preview",
+    "RowFate",
+    "bring_in",
+    "preview",
+    "template",
+]

@@ -1,0 +1,102 @@
+"""The columns of a sheet, and cells as what they mean."""
+
+import re
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.utils.text import capfirst
+
+from studio.money import MoneyError, parse_money
+from studio.tables import folded
+
+NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)")
+YES, NO = {"yes", "y", "true", "1", "x"}, {"no", "n", "false", "0", "-"}
+LONGEST_NUMBER = 40
+
+
+class CellError(ValueError):
+    """A cell that cannot be read; its text is one sentence saying what is accepted."""
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column: its name to a program, its heading to a person, and what it holds."""
+
+    name: str
+    heading: str
+    hint: str = ""
+    required: bool = False
+
+    def cell(self, row):
+        """Return this column's text in a row; None when the file has no such column."""
+        for name in (folded(self.heading), folded(self.name)):
+            if name in row.cells:
+                return row.cells[name]
+        return None
+
+    def fault(self, row):
+        """Return what the reader of the file found wrong with this cell, or nothing."""
+        return row.faults.get(folded(self.heading)) or row.faults.get(folded(self.name), "")
+
+
+def of_form_field(name, field, extra=""):
+    """Return the column of a form's field; ``extra`` says more of what it holds."""
+    hints = [str(field.help_text), extra]
+    choices = getattr(field, "choices", None)
+    if choices is not None and not hasattr(field, "queryset"):
+        hints.append("One of: " + ", ".join(str(label) for value, label in choices if value) + ".")
+    return Column(
+        name,
+        capfirst(str(field.label or name.replace("_", " "))),
+        " ".join(filter(None, hints)),
+        field.required and field.initial is None,
+    )
+
+
+def number(text, decimal_comma=False):
+    """Read a plain number; exponents, signs of currency and words are refused."""
+    plain = re.sub(r"[\s\u00a0\u202f]", "", text)
+    if decimal_comma and "." not in plain:
+        plain = plain.replace(",", ".")
+    if len(plain) > LONGEST_NUMBER or not NUMBER.fullmatch(plain):
+        raise CellError("Write a plain number, such as 12.5.")
+    return Decimal(plain)
+
+
+def price(text, currency, decimal_comma=False):
+    """Read an amount of money; a plain number is taken as it is, to its last place."""
+    try:
+        return number(text, decimal_comma)
+    except CellError:
+        pass
+    try:
+        return parse_money(text, currency)
+    except MoneyError as error:
+        raise CellError(str(error)) from error
+
+
+def yes_or_no(text):
+    """Read yes or no."""
+    if text.casefold() in YES:
+        return True
+    if text.casefold() in NO:
+        return False
+    raise CellError("Write yes or no.")
+
+
+def day(text):
+    """Read a date; only the order that everybody reads alike."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise CellError("Write the date as year, month and day, such as 2026-05-31.") from None
+
+
+def choice(text, choices):
+    """Return the value that a text names, by the value itself or by its words."""
+    for value, label in choices:
+        if value and folded(text) in (folded(str(value)), folded(str(label))):
+            return value
+    names = ", ".join(str(label) for value, label in choices if value)
+    raise CellError(f"Choose one of: {names}.")

@@ -1,0 +1,106 @@
+"""Every list of the studio as a file, and the whole studio as one archive, out and in."""
+
+from dataclasses import replace
+
+from inventory import books
+from inventory import exports as stock_room
+from inventory.models import Hold, Material
+from pricing.lists import LISTS as OWN_LISTS
+from pricing.models import (
+    Channel,
+    Commission,
+    CommissionEvent,
+    CommissionLine,
+    Customer,
+    FinishedPiece,
+    LabourStep,
+    Palette,
+    PaletteColour,
+    PieceSet,
+    Pour,
+    PourLayer,
+    Quote,
+    QuoteLine,
+    ResinKit,
+    Sale,
+    SaleLine,
+    SavedSurface,
+    Technique,
+    Topcoating,
+)
+from pricing.promises import key_of
+from studio.models import NumberSeries
+from studio.transfer import Part, archive_studio, restore_studio
+
+LISTS = {listing.name: listing for listing in (*stock_room.LISTS, *OWN_LISTS)}
+
+
+def _hold_for_new_key(hold, keys):
+    """Let a hold name its commission by the key that it has now."""
+    old = hold.key.rpartition("-")[2]
+    if old in keys[Commission] and hold.key == key_of(Commission(pk=old)):
+        hold.key = key_of(Commission(pk=keys[Commission][old]))
+
+
+def _quote_of_new_keys(quote, keys):
+    """Let the inputs that a quote was frozen with name lines and materials by their new keys."""
+    lines, materials = keys[CommissionLine], keys[Material]
+    for price in quote.frozen.get("prices", ()):
+        price["material_id"] = materials.get(str(price["material_id"]))
+    for line in quote.frozen.get("lines", ()):
+        line["line_id"] = lines.get(str(line["line_id"]))
+        line["needs"] = {
+            stage: [[materials[str(old)], amount] for old, amount in needs if str(old) in materials]
+            for stage, needs in line.get("needs", {}).items()
+        }
+
+
+def _parts():
+    """Return every table of a studio, each after what its rows name."""
+    stock = [part for part in stock_room.PARTS if part.model is not Hold]
+    (holds,) = (part for part in stock_room.PARTS if part.model is Hold)
+    return (
+        Part(NumberSeries, is_given=True, name="number-series"),
+        *stock,
+        Part(Customer),
+        Part(Technique, is_given=True),
+        Part(LabourStep, owner="technique__studio", is_given=True),
+        Part(ResinKit),
+        Part(SavedSurface),
+        Part(Palette),
+        Part(PaletteColour, owner="palette__studio"),
+        Part(Channel, is_given=True),
+        Part(Commission),
+        Part(CommissionLine, owner="commission__studio"),
+        Part(CommissionEvent, owner="commission__studio"),
+        Part(Quote, adapt=_quote_of_new_keys),
+        Part(QuoteLine, owner="quote__studio"),
+        Part(Pour),
+        Part(PourLayer, owner="pour__studio"),
+        Part(Topcoating),
+        Part(PieceSet),
+        Part(FinishedPiece),
+        Part(Sale),
+        Part(SaleLine, owner="sale__studio"),
+        replace(holds, adapt=_hold_for_new_key),
+    )
+
+
+PARTS = _parts()
+
+
+def export_studio(studio, stream):
+    """Write all of a studio to a binary stream as one zip of tables."""
+    archive_studio(studio, PARTS, stream)
+
+
+def import_studio(studio, stream):
+    """Fill an empty studio from such a zip, if its books add up; returns how many rows came in.
+
+    Raises `studio.transfer.TransferRefused`, and then nothing has changed.
+    """
+    return restore_studio(studio, PARTS, stream, proof=_proof)
+
+
+def _proof(studio):
+    return (f"{finding.row}: {finding.sentence}" for finding in books.check(studio))

@@ -1,0 +1,25 @@
+"""Tables as files: bytes to rows and rows to bytes, for CSV and XLSX. Knows no model."""
+
+from studio.tables.formulas import guarded, unguarded
+from studio.tables.listings import Listed, Listing
+from studio.tables.reading import read_table
+from studio.tables.rows import Limits, Row, Table, TableError, folded
+from studio.tables.writing import FORMATS, csv_bytes, table_bytes, write_csv, xlsx_bytes
+
+__all__ = [
+    "FORMATS",
+    "Limits",
+    "Listed",
+    "Listing",
+    "Row",
+    "Table",
+    "TableError",
+    "csv_bytes",
+    "folded",
+    "guarded",
+    "read_table",
+    "table_bytes",
+    "unguarded",
+    "write_csv",
+    "xlsx_bytes",
+]

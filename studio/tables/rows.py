@@ -1,0 +1,118 @@
+"""What a table is once it has been read, and what it may be."""
+
+import re
+from dataclasses import dataclass, field
+
+from studio.errors import StudioError
+from studio.tables.formulas import unguarded
+
+
+class TableError(StudioError):
+    """A file that cannot be read as one table of rows."""
+
+    code = "unreadable_table"
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What a file may hold: its size and its size unpacked, [B]; rows, columns, [-]; the longest
+    cell, [characters]."""
+
+    body: int = 2_000_000
+    unpacked: int = 40_000_000
+    rows: int = 5_000
+    columns: int = 60
+    cell: int = 4_000
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row: the line or row number it stands on, its texts by folded heading, and the sentences
+    about cells that could not be read."""
+
+    line: int
+    cells: dict[str, str]
+    faults: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Table:
+    """Headings as written, the rows below them, and what the reader should know about the file."""
+
+    headings: tuple[str, ...]
+    rows: tuple[Row, ...]
+    notices: tuple[str, ...] = ()
+    decimal_comma: bool = False
+
+
+def folded(heading):
+    """Return what makes two headings the same: letters and digits, whatever stands between.
+
+    >>> folded(" Density (g/mL)"), folded("lead_days")
+    ('density g ml', 'lead days')
+    """
+    return " ".join(re.findall(r"[^\W_]+", heading.casefold()))
+
+
+def tabled(lines, limits, notices=(), decimal_comma=False):
+    """Return the `Table` of numbered lines: (number, texts, {position: what is wrong there}).
+
+    The first line that is not blank is the headings; blank lines are passed over. Raises
+    `TableError` for headings that are missing, stand twice, or are too many, and too many rows.
+    """
+    filled = (line for line in lines if any(line[1]) or line[2])
+    number, headings, _ = next(filled, (0, [], {}))
+    headings = _without_blank_end([text.strip() for text in headings])
+    if not headings:
+        raise TableError("The file is empty. Put headings in the first row and one thing in each.")
+    names = _names(number, headings, limits)
+    rows = []
+    for line in filled:
+        if len(rows) == limits.rows:
+            raise TableError(
+                f"The file has more than {limits.rows:,} rows. Split it and bring in the parts."
+            )
+        rows.append(_row(*line, names, limits))
+    if not rows:
+        raise TableError("There are headings, but no rows below them.")
+    return Table(tuple(headings), tuple(rows), tuple(notices), decimal_comma)
+
+
+def _without_blank_end(texts):
+    while texts and not texts[-1]:
+        texts = texts[:-1]
+    return texts
+
+
+def _names(number, headings, limits):
+    if len(headings) > limits.columns:
+        raise TableError(
+            f"The file has {len(headings)} columns, and at most {limits.columns} are read. Take "
+            "out what is not needed."
+        )
+    names = [folded(text) for text in headings]
+    twice = [text for text, name in zip(headings, names, strict=True) if names.count(name) > 1]
+    if any(twice):
+        raise TableError(
+            f"The heading “{next(filter(None, twice))}” stands twice in line {number}. Keep one."
+        )
+    return names
+
+
+def _row(number, texts, faults, names, limits):
+    beyond = [place for place, text in enumerate(texts) if text.strip() and place >= len(names)]
+    bare = [place for place, text in enumerate(texts[: len(names)]) if text and not names[place]]
+    if beyond or bare:
+        place = (beyond + bare)[0] + 1
+        raise TableError(f"Line {number} has something in column {place}, which has no heading.")
+    cells, wrong = {}, {}
+    for place, name in enumerate(names):
+        text = unguarded(texts[place].strip()) if place < len(texts) else ""
+        if len(text) > limits.cell:
+            text, wrong[name] = "", f"This is longer than {limits.cell:,} characters."
+        elif "\0" in text:
+            text, wrong[name] = "", "This holds a character that is no text."
+        cells[name] = text.strip()
+        if place in faults:
+            wrong[name] = faults[place]
+    return Row(number, cells, wrong)

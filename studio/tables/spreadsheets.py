@@ -1,0 +1,105 @@
+"""The first sheet of an XLSX file as numbered lines of text.
+
+openpyxl reads the XML through defusedxml, which refuses entities; what the archive unpacks to, how
+far down and how wide it reaches, is bounded here before and while it is read.
+"""
+
+import io
+import re
+import warnings
+import zipfile
+from datetime import date, datetime, time
+from decimal import Decimal
+
+from openpyxl import load_workbook
+
+from studio.tables.rows import TableError
+
+MOST_FILES = 500
+# Empty cells and rows cost memory too: a file may be this much roomier than it has content.
+ROOM = 4
+FORMULA = re.compile(rb"<(?:\w+:)?f[\s>/]")
+UNREADABLE = "The spreadsheet cannot be read. Open it, save it anew as .xlsx, or save it as CSV."
+NO_VALUE = "This formula has no value yet. Open the file, save it anew, or type the value."
+
+
+def read_xlsx(body, limits):
+    """Return (numbered lines, limits, notices) of the first sheet that is not hidden."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # of styles and extensions that no table needs
+        try:
+            formulas = _checked(body, limits)
+            sheet, notices = _first_sheet(_book(body, data_only=True))
+            other = _first_sheet(_book(body, data_only=False))[0] if formulas else None
+            return list(_lines(sheet, other, limits)), limits, notices
+        except TableError:
+            raise
+        except Exception as error:  # a broken or hostile file fails in as many ways as it has parts
+            raise TableError(UNREADABLE) from error
+
+
+def _checked(body, limits):
+    """Refuse an archive that unpacks to too much; tell whether any sheet has formulas.
+
+    `zipfile` never unpacks a member beyond the size that its directory states.
+    """
+    with zipfile.ZipFile(io.BytesIO(body)) as archive:
+        members = archive.infolist()
+        if len(members) > MOST_FILES or sum(one.file_size for one in members) > limits.unpacked:
+            megabytes = limits.unpacked / 1_000_000
+            raise TableError(
+                f"The spreadsheet unpacks to more than {megabytes:g} MB. Save the sheet as CSV."
+            )
+        sheets = [one for one in members if one.filename.startswith("xl/worksheets/")]
+        return any(FORMULA.search(archive.read(one)) for one in sheets)
+
+
+def _book(body, data_only):
+    return load_workbook(
+        io.BytesIO(body), read_only=True, data_only=data_only, keep_links=False, rich_text=False
+    )
+
+
+def _first_sheet(book):
+    visible = [sheet for sheet in book.worksheets if sheet.sheet_state == "visible"]
+    if not visible:
+        raise TableError("The spreadsheet has no sheet with cells in it.")
+    visible[0].reset_dimensions()  # what the file states of its size is not to be trusted
+    more = len(visible) > 1
+    return visible[0], [f"Only the first sheet, “{visible[0].title}”, is read."] if more else []
+
+
+def _lines(sheet, other, limits):
+    taken = 0
+    others = iter(other.rows) if other else None
+    for number, cells in enumerate(sheet.rows, start=1):
+        taken += len(cells) + 1
+        if number > ROOM * (limits.rows + 1) or taken > ROOM * limits.rows * limits.columns:
+            raise TableError(
+                "The sheet reaches far beyond what is filled in. Delete its empty rows and columns."
+            )
+        faults = {
+            place: f"This cell shows the error {cell.value}."
+            for place, cell in enumerate(cells)
+            if cell.data_type == "e"
+        }
+        if others:
+            for place, cell in enumerate(next(others, ())):
+                if cell.data_type == "f" and cells[place].value is None:
+                    faults[place] = NO_VALUE
+        yield number, [_text(cell.value) for cell in cells], faults
+
+
+def _text(value):
+    """Return a cell as a person reads it: exact numbers, ISO dates, yes and no."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{Decimal(f'{value:.15g}'):f}"  # spreadsheets keep 15 digits
+    if isinstance(value, datetime):
+        return value.date().isoformat() if value.time() == time() else value.isoformat(" ")
+    if isinstance(value, date | time):
+        return value.isoformat()
+    return str(value)

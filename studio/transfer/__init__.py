@@ -1,0 +1,18 @@
+"""A whole studio as one archive of tables, and back into an empty studio.
+
+Knows no model of the apps above: they say which rows belong, in which order, as `Part`.
+"""
+
+from studio.transfer.dictionary import HEADINGS, dictionary
+from studio.transfer.parts import Part, TransferRefused
+from studio.transfer.reading import restore_studio
+from studio.transfer.writing import archive_studio
+
+__all__ = [
+    "HEADINGS",
+    "Part",
+    "TransferRefused",
+    "archive_studio",
+    "dictionary",
+    "restore_studio",
+]

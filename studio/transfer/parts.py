@@ -1,0 +1,126 @@
+"""One table of the archive: which rows, which columns, and how a cell is written and read."""
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from typing import Any
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.utils import timezone
+
+from studio.errors import StudioError
+from studio.models import Studio
+from studio.tables import guarded, unguarded
+
+
+class TransferRefused(StudioError):
+    """An archive that is not, or not wholly, one studio; nothing of it was kept."""
+
+    code = "transfer_refused"
+
+
+@dataclass(frozen=True)
+class Part:
+    """The rows of one model that belong to a studio.
+
+    Parameters
+    ----------
+    model : type
+        A model with a numeric key.
+    owner : str
+        The way from a row to its studio.
+    is_given : bool
+        Whether a new studio starts with such rows, which then give way to those of the archive.
+    adapt : callable, optional
+        Takes a row about to be written and {model: {old key: new key}}, and corrects what names
+        other rows inside a text.
+    name : str
+        What its table is called, where that is not the model's plural.
+    """
+
+    model: Any
+    owner: str = "studio"
+    is_given: bool = False
+    adapt: Callable | None = None
+    name: str = ""
+
+    @property
+    def file(self):
+        """Return the name of the table in the archive."""
+        name = self.name or str(self.model._meta.verbose_name_plural).replace(" ", "-")
+        return f"{self.model._meta.app_label}/{name}.csv"
+
+    def rows(self, studio):
+        return self.model._base_manager.filter(**{self.owner: studio}).order_by("pk")
+
+    @property
+    def columns(self):
+        """Return the fields that are written, the key first; the studio goes without saying."""
+        return [
+            field
+            for field in self.model._meta.concrete_fields
+            if getattr(field, "related_model", None) is not Studio
+        ]
+
+
+def is_person(field):
+    return field.is_relation and field.related_model._meta.label == settings.AUTH_USER_MODEL
+
+
+def lookup(field):
+    """Return how a field's cell is asked for; people are named by their e-mail address."""
+    return f"{field.name}__email" if is_person(field) else field.attname
+
+
+def cell(field, value):
+    """Return a value as text that comes back exactly as it is."""
+    if value is None:
+        return ""
+    if isinstance(field, models.JSONField):
+        return json.dumps(value, cls=field.encoder, ensure_ascii=False, sort_keys=False)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, datetime):
+        return value.astimezone(UTC).isoformat()
+    if isinstance(value, Decimal):
+        return f"{value:f}"
+    if isinstance(value, int | date):
+        return str(value)
+    return guarded(str(value))
+
+
+def value_of(field, text):
+    """Return what a cell stands for, checked as the model has it; raises `ValidationError`."""
+    is_text = isinstance(field, models.CharField | models.TextField)
+    if not text and not (is_text and not field.null):
+        value = None
+    elif isinstance(field, models.JSONField):
+        value = _json(text)
+    elif isinstance(field, models.BooleanField):
+        value = _yes_or_no(text)
+    else:
+        value = field.to_python(unguarded(text) if is_text else text)
+    if isinstance(value, datetime) and timezone.is_naive(value):
+        raise ValidationError("Give the moment with its time zone, as 2026-05-31T12:00:00+00:00.")
+    if value is None and not field.null:
+        raise ValidationError("This cannot be left empty.")
+    field.validate(value, None)
+    field.run_validators(value)
+    return value
+
+
+def _json(text):
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError):
+        raise ValidationError("This is no JSON.") from None
+
+
+def _yes_or_no(text):
+    if text not in ("yes", "no"):
+        raise ValidationError("Write yes or no.")
+    return text == "yes"
