@@ -54,12 +54,12 @@ class RecipeOut(serializers.ModelSerializer):
 class RecipePartIn(serializers.Serializer):
     """So many parts of a material, or of another recipe: name one of the two."""
 
-    material = OwnId(queryset=Material.objects, required=False)
-    recipe = OwnId(queryset=Recipe.objects, required=False)
+    material = OwnId(queryset=Material.objects, required=False, allow_null=True)
+    recipe = OwnId(queryset=Recipe.objects, required=False, allow_null=True)
     parts = serializers.DecimalField(9, 3, min_value=Decimal("0.001"))
 
     def validate(self, data):
-        if ("material" in data) == ("recipe" in data):
+        if bool(data.get("material")) == bool(data.get("recipe")):
             raise serializers.ValidationError("Name either a material or a recipe.", code="one_of")
         return data
 

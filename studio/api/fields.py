@@ -4,6 +4,7 @@ A number, or text that is only a number, is in the storage unit (mL, g, mm); any
 in the studio's own measures, as in the forms.
 """
 
+import re
 from decimal import Decimal, InvalidOperation
 
 from drf_spectacular.utils import extend_schema_field
@@ -21,6 +22,7 @@ from studio.units import (
 )
 
 LONGEST = 60
+PLAIN_DECIMAL = re.compile(r"[0-9]+\.[0-9]+")
 
 
 def _either(example, unit):
@@ -126,9 +128,15 @@ class SizeField(ReadField):
 
 @extend_schema_field(_either("41.99", "the studio's currency"))
 class MoneyField(ReadField):
-    """An amount in the studio's currency."""
+    """An amount in the studio's currency.
+
+    A point is the decimal point here, and zeros at the end say nothing: amounts are read back as
+    they were written out, such as 6.000.
+    """
 
     def read(self, text):
+        if PLAIN_DECIMAL.fullmatch(text):
+            text = text.rstrip("0").rstrip(".")
         return parse_money(text, self.studio.currency)
 
 
