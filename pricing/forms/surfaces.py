@@ -85,7 +85,7 @@ class SurfaceForm(StudioModelForm):
         four_sided = data.get("size") and data["size"].shape == "rectangle"
         if data["sides_painted"] not in (ALL, NONE) and not four_sided:
             raise forms.ValidationError(
-                "Only a piece with four straight sides can have some of them bare. Tick all or none."
+                "Only a piece with four straight sides can have bare ones. Tick all or none."
             )
         try:
             self.instance.measure(
