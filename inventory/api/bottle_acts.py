@@ -103,7 +103,7 @@ def _endpoint(how, takes, words, service):
     class BottleActEndpoint(StudioView):
         @extend_schema(
             operation_id=f"bottles_{how.replace('-', '_')}",
-            summary=words,
+            description=words,
             request=takes if takes is not NothingIn else None,
             responses=BottleActOut,
         )

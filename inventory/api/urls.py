@@ -2,7 +2,16 @@
 
 from django.urls import path
 
-from inventory.api import bottle_acts, bottles, buying, deliveries, entries, orders, receiving
+from inventory.api import (
+    bottle_acts,
+    bottles,
+    buying,
+    deliveries,
+    entries,
+    imports,
+    orders,
+    receiving,
+)
 from inventory.api.materials import materials
 from inventory.api.recipes import recipes
 from inventory.api.suppliers import packs, suppliers
@@ -40,4 +49,5 @@ urlpatterns = [
     path(f"{ORDER}cancel/", orders.CancelOrderEndpoint.as_view(), name="api-order-cancel"),
     path(f"{ORDER}receive/", receiving.ReceiveOrderEndpoint.as_view(), name="api-order-receive"),
     path(f"{ORDER}sheet/", orders.OrderSheetEndpoint.as_view(), name="api-order-sheet"),
+    *imports.urlpatterns,
 ]

@@ -7,6 +7,7 @@ from pricing.api import (
     commission_needs,
     commissions,
     estimates,
+    exports,
     pours,
     profit,
     quote_papers,
@@ -85,4 +86,5 @@ urlpatterns = [
     *_paths("quotes/<int:pk>/", QUOTE),
     *_paths("pours/<int:number>/", POUR),
     *_paths("", REST),
+    *exports.urlpatterns,
 ]

@@ -36,8 +36,11 @@ class RolePermission(BasePermission):
         membership = getattr(request, "membership", None)
         if membership is None:
             return False
-        safe = request.method in SAFE_METHODS
-        role = (
-            getattr(view, "read_role", "viewer") if safe else getattr(view, "write_role", "maker")
-        )
-        return membership.may(role)
+        return membership.may(least_role(view, request.method))
+
+
+def least_role(view, method):
+    """Return the least role that may ask this of a view."""
+    if method in SAFE_METHODS:
+        return getattr(view, "read_role", "viewer")
+    return getattr(view, "write_role", "maker")

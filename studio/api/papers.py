@@ -24,11 +24,11 @@ def paper(body, name):
     )
 
 
-def describes_paper(operation_id, summary, parameters=()):
+def describes_paper(operation_id, description, parameters=()):
     """Describe an operation that answers with a PDF."""
     return extend_schema(
         operation_id=operation_id,
-        summary=summary,
+        description=description,
         parameters=list(parameters),
         responses={(200, "application/pdf"): OpenApiTypes.BINARY},
     )

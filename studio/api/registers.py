@@ -111,7 +111,7 @@ class Register:
 
             @extend_schema(
                 operation_id=f"{_key(self.plural)}_list",
-                summary=f"List the {_words(self.plural)}.",
+                description=f"List the {_words(self.plural)}.",
                 parameters=parameters,
                 responses=pages_of(self.out),
             )
@@ -122,7 +122,7 @@ class Register:
 
                 @extend_schema(
                     operation_id=f"{_key(self.plural)}_add",
-                    summary=f"Add a {self.word}.",
+                    description=f"Add a {self.word}.",
                     request=self.takes,
                     responses={201: self.out},
                 )
@@ -135,7 +135,7 @@ class Register:
         register = self
         change = extend_schema(
             operation_id=f"{_key(self.plural)}_change",
-            summary=f"Change a {self.word}.",
+            description=f"Change a {self.word}.",
             request=self.takes if self.whole else self.takes(partial=True),
             responses=self.out,
         )
@@ -148,7 +148,7 @@ class Register:
 
             @extend_schema(
                 operation_id=f"{_key(self.plural)}_read",
-                summary=f"Read one {self.word}.",
+                description=f"Read one {self.word}.",
                 responses=self.out,
             )
             def get(self, request, pk):
@@ -164,7 +164,7 @@ class Register:
 
                 @extend_schema(
                     operation_id=f"{_key(self.plural)}_put_away",
-                    summary=f"Put a {self.word} away; what refers to it keeps it.",
+                    description=f"Put a {self.word} away; what refers to it keeps it.",
                     request=None,
                     responses={204: None},
                 )
@@ -182,7 +182,7 @@ class Register:
 
             @extend_schema(
                 operation_id=f"{_key(self.plural)}_bring_back",
-                summary=f"Bring back a {self.word} that was put away.",
+                description=f"Bring back a {self.word} that was put away.",
                 request=None,
                 responses=self.out,
             )

@@ -5,6 +5,8 @@ from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import OpenApiParameter, inline_serializer
 from rest_framework import serializers
 
+from studio.api.auth import least_role
+
 KEY_PARAMETER = OpenApiParameter(
     "Idempotency-Key",
     str,
@@ -34,10 +36,15 @@ class StudioTokenScheme(KnoxTokenScheme):
 
 
 class StudioSchema(AutoSchema):
-    """Names the key that makes each write safe to repeat."""
+    """Names the key that makes each write safe to repeat, and the least role that may ask."""
 
     def get_override_parameters(self):
         return [KEY_PARAMETER] if self.method in WRITES else []
+
+    def get_extensions(self):
+        if not self.view.permission_classes:
+            return {}
+        return {"x-least-role": least_role(self.view, self.method)}
 
 
 def add_refusals(result, generator, request, public):

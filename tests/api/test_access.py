@@ -2,6 +2,7 @@
 
 import pytest
 from django.db import transaction
+from drf_spectacular.generators import SchemaGenerator
 
 from tests.api.routes import address, names_a_row, operations
 from tests.factories.everything import one_of_everything
@@ -87,6 +88,18 @@ def test_a_list_shows_another_studio_nothing(other_owner, one):
     assert {answer.status_code for answer in shown.values()} == {200}
     told = {name: answer.content.decode(errors="ignore") for name, answer in shown.items()}
     assert [(name, word) for name in lists for word in names if word in told[name]] == []
+
+
+def test_the_description_says_who_may_ask():
+    paths = SchemaGenerator().get_schema(request=None, public=True)["paths"]
+    said = [
+        operation["x-least-role"]
+        for operations in paths.values()
+        for operation in operations.values()
+        if operation["operationId"] != "schema_retrieve"
+    ]
+
+    assert sorted(said) == sorted(least for _, _, least in ALL)
 
 
 def test_only_an_owner_prices_sends_and_sees_costs():
