@@ -78,7 +78,7 @@ def fit_settings(observations: Sequence[Observation], settings: Settings | None 
 def _surprise(layer, settings):
     """Return the negative log marginal likelihood of one layer, less its constant."""
     matrix = covariance(layer.places, layer.places, settings)
-    matrix[np.diag_indices_from(matrix)] += layer.noise(settings) / layer.posterior.trust
+    matrix[np.diag_indices_from(matrix)] += layer.noise(settings) + layer.raised
     factor = cho_factor(matrix, lower=True, overwrite_a=True, check_finite=False)
     values = layer.values - layer.mean
     fit = values @ cho_solve(factor, values, check_finite=False)

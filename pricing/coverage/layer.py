@@ -103,6 +103,11 @@ class Layer:
         noise = self.noise(self.settings)
         return Posterior(prior, noise, self.values - self.mean, self.places.own)
 
+    @cached_property
+    def raised(self):
+        """What the noise of doubted pours was raised by."""
+        return self.noise(self.settings) * (1 / self.posterior.trust - 1)
+
     def forecast(self, cells):
         """Return the forecast of each cell: technique, layer, wetted area [mm2], count."""
         sizes = np.array([size_of(area) for _, _, area, _ in cells])
