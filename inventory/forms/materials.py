@@ -56,6 +56,7 @@ class MaterialForm(StudioModelForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
+        self.fields["kind"].choices = [("", "Choose"), *Material.Kind.choices]
         for name, words in (
             ("tare_g", "g"),
             ("density_g_per_ml", "g/mL"),

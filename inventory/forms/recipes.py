@@ -82,8 +82,22 @@ class RecipeForm(StudioModelForm):
             form_kwargs={"choices": _choices(studio, instance, kept)},
         )
 
-    def is_valid(self):
-        return all([super().is_valid(), self.parts.is_valid()])
+    def clean(self):
+        data = super().clean()
+        for words in self._part_errors():
+            self.add_error(None, words)
+        return data
+
+    def _part_errors(self):
+        if self.parts.is_valid():
+            return []
+        by_row = [
+            f"Row {number}: {words}"
+            for number, errors in enumerate(self.parts.errors, start=1)
+            for of_field in errors.values()
+            for words in of_field
+        ]
+        return by_row + list(self.parts.non_form_errors())
 
     def ingredients(self):
         """Return (material or recipe of the studio, parts) pairs."""
