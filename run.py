@@ -22,6 +22,8 @@ OLDEST = (3, 11)
 WINDOWS = os.name == "nt"
 RUNTIME, FOR_TESTS = "requirements.txt", "requirements-dev.txt"
 PAPERS = "papers"
+# All tests, on every processor; a file stays on one, so that Chromium starts once.
+ALL_TESTS = ["-n", "auto", "--dist", "loadfile"]
 
 PANGO = ["libpango-1.0-0", "libpangoft2-1.0-0", "libharfbuzz-subset0"]
 PANGO_ELSEWHERE = {
@@ -287,7 +289,7 @@ def run_tests(arguments, yes):
     install(FOR_TESTS)
     see_that_papers_print(yes)
     see_that_browser_tests_run(yes)
-    return call(venv_python(), "-m", "pytest", *arguments)
+    return call(venv_python(), "-m", "pytest", *(arguments or ALL_TESTS))
 
 
 def read_arguments(argv):

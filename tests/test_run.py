@@ -232,3 +232,16 @@ def test_run_needs_nothing_but_the_standard_library():
     )
 
     assert "python3 run.py [--port PORT]" in found.stdout
+
+
+def test_all_tests_are_spread_and_chosen_ones_are_not(calls, monkeypatch):
+    for step in ("make_environment", "install", "see_that_papers_print"):
+        monkeypatch.setattr(run, step, lambda *_: None)
+    monkeypatch.setattr(run, "see_that_browser_tests_run", lambda *_: None)
+
+    run.run_tests([], yes=False)
+    run.run_tests(["tests/pricing", "-q"], yes=False)
+
+    everything, chosen = (call[call.index("pytest") + 1 :] for call in calls)
+    assert everything == ["-n", "auto", "--dist", "loadfile"]
+    assert chosen == ["tests/pricing", "-q"]
