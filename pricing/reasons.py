@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 from pricing.coverage import CoverageError
-from pricing.learning import estimator_for
 from pricing.models import Technique
 from studio.errors import in_words
 
@@ -33,13 +32,13 @@ class Reason:
         return self.trust < FULL_TRUST
 
 
-def reasons(studio, surface, technique, layer, top=5):
+def reasons(estimator, surface, technique, layer, top=5):
     """Return what weighed most in the forecast of a layer, the heaviest first.
 
     ``surface`` is a plain `pricing.surfaces.Surface`.
     """
     with in_words(CoverageError):
-        found = estimator_for(studio).why(technique, layer, surface.wetted_area_mm2, top=top)
+        found = estimator.why(technique, layer, surface.wetted_area_mm2, top=top)
     return tuple(_reason(one) for one in found if one.share >= LEAST_SHARE)
 
 

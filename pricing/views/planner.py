@@ -64,17 +64,18 @@ def planner(request):
 def _plan(request, data):
     try:
         found = plan_of(request.studio, data)
-        layers = [_layer(request, found, layer) for layer in found.layers]
+        estimator = estimator_for(request.studio)
+        layers = [_layer(request, estimator, found, layer) for layer in found.layers]
     except StudioError as error:
         return {"problem": str(error)}
     return {"plan": found, "layers": layers, "asked": data, "query": request.GET.urlencode()}
 
 
-def _layer(request, found, layer):
+def _layer(request, estimator, found, layer):
     """Return a layer with what weighed most in it; a film of resin is worked out, not learnt."""
     if layer.layer not in coverage.LAYERS:
         return {"layer": layer}
-    why = reasons(request.studio, found.surface, found.technique, layer.layer, top=FEW)
+    why = reasons(estimator, found.surface, found.technique, layer.layer, top=FEW)
     url = f"{reverse('plan-why', args=[layer.layer])}?{request.GET.urlencode()}"
     return {"layer": layer, "reasons": why, "url": url}
 
@@ -92,7 +93,7 @@ def plan_why(request, layer):
             raise Http404
         found = plan_of(request.studio, data)
         estimator = estimator_for(request.studio)
-        why = reasons(request.studio, surface, technique, layer, top=MANY)
+        why = reasons(estimator, surface, technique, layer, top=MANY)
         context |= {
             "asked": data,
             "layer": found.layer(layer),

@@ -1,11 +1,13 @@
 from decimal import Decimal as D
 
 import pytest
+from django.urls import reverse
 
 from pricing import pours
 from pricing.coverage import ounce_rule
 from pricing.pours import LayerLog
 from pricing.record import AREA, OUNCE, record
+from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.factories.pricing import PourFactory, PourLayerFactory
 from tests.pricing.test_pours import log
@@ -111,3 +113,94 @@ def test_the_record_asks_once(bench, count, django_assert_num_queries):
 
     with django_assert_num_queries(1):
         record(bench.studio)
+
+
+def text_of(response):
+    return " ".join(response.content.decode().split())
+
+
+@pytest.mark.parametrize("role", ["viewer", "maker", "owner"])
+def test_every_member_sees_the_record(bench, role):
+    assert member(bench.studio, role).client.get(reverse("record")).status_code == 200
+
+
+def test_techniques_are_scored_apart_and_together(bench):
+    """40 for 50 is 20 % under; 80 for 64 is 25 % over; the middle of both is 22.5 %."""
+    forecast_pour(bench, 50, 40)
+    swiped = forecast_pour(bench, 64, 80)
+    swiped.technique = bench.studio.techniques.get(slug="swipe")
+    swiped.save()
+
+    kept = record(bench.studio)
+
+    errors = {slug: score.error for slug, score in kept.totals_by_technique.items()}
+    assert errors == {"bloom": pytest.approx(0.2), "swipe": pytest.approx(0.25)}
+    assert kept.totals.error == pytest.approx(0.225)
+    assert all(OUNCE in score.rules for score in kept.totals_by_technique.values())
+
+
+def test_the_page_shows_forecast_beside_what_was_poured(bench):
+    for poured in (50, 100, 40):
+        forecast_pour(bench, poured, 40)
+
+    shown = text_of(member(bench.studio, "viewer").client.get(reverse("record")))
+
+    assert '<span class="big">67%</span><span class="note">of 3 amounts' in shown
+    assert "took <strong>100 mL</strong>, forecast 40 mL" in shown
+    assert "(20–80 mL)" in shown
+    assert (shown.count("</svg>inside"), shown.count("</svg>outside")) == (2, 1)
+
+
+def test_the_curve_has_a_chart_and_a_table_for_each_layer(bench):
+    pour = log(bench)
+    client = member(bench.studio, "viewer").client
+
+    bloom = text_of(client.get(reverse("record")))
+    flip = text_of(client.get(reverse("record"), {"technique": "flip-cup"}))
+
+    for layer in ("Base coat", "Colours", "Cell activator"):
+        assert f'aria-label="{layer} of a bloom' in bloom
+    assert f'<th scope="row">{pour}, {bench.tile_size}</th>' in bloom
+    assert "4 × 4 in tile, ¼ in thick<br>" in bloom
+    assert "Cell activator of a" not in flip
+    assert flip.count("The numbers</summary>") == 2
+
+
+def test_a_technique_nobody_knows_falls_back_to_the_one_poured_most(bench):
+    log(bench)
+    client = member(bench.studio, "viewer").client
+
+    assert client.get(reverse("record"), {"technique": "<x>"}).context["technique"] == "bloom"
+
+
+def test_a_pour_set_aside_is_told_with_its_reason_and_a_way_back(bench):
+    pour = log(bench)
+    pours.set_pour_aside(pour=pour, why="Cup fell over")
+
+    maker = text_of(member(bench.studio, "maker").client.get(reverse("record")))
+    viewer = text_of(member(bench.studio, "viewer").client.get(reverse("record")))
+
+    assert "Cup fell over" in maker
+    assert reverse("pour-set-aside", args=[pour.number]) in maker
+    assert reverse("pour-set-aside", args=[pour.number]) not in viewer
+
+
+def test_another_studios_pours_are_not_on_the_page(bench):
+    other = working_studio()
+    forecast_pour(other, 50, 40)
+
+    shown = text_of(member(bench.studio, "owner").client.get(reverse("record")))
+
+    assert "No forecast to look back on yet" in shown
+
+
+@pytest.mark.parametrize("count", (1, 3))
+def test_the_page_asks_as_often_for_one_pour_as_for_three(bench, count, django_assert_num_queries):
+    for _ in range(count):
+        log(bench, count=2, good_count=2)
+    client = member(bench.studio, "viewer").client
+    client.get(reverse("record"))
+
+    # who asks in three; the layers learnt from; the state of the pours; those set aside
+    with django_assert_num_queries(6):
+        client.get(reverse("record"))
