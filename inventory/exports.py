@@ -47,8 +47,10 @@ PARTS = (
 def _of_form(form_class, words):
     """Return the columns of an import, with the look-ups of their values."""
     return tuple(
-        Listed(of_form_field(name, field).heading, words.get(name, name), _words(form_class, name))
-        for name, field in form_class.base_fields.items()
+        Listed(
+            of_form_field(form_class, name).heading, words.get(name, name), _words(form_class, name)
+        )
+        for name in form_class.base_fields
     )
 
 

@@ -6,6 +6,7 @@ from inventory.views import (
     bottle_acts,
     bottles,
     deliveries,
+    imports,
     ledger,
     materials,
     orders,
@@ -15,6 +16,7 @@ from inventory.views import (
 )
 
 urlpatterns = [
+    *imports.urlpatterns,
     path("alerts/", materials.alert_list, name="alerts"),
     path("stock/", materials.materials, name="materials"),
     path("stock/new/", materials.material_new, name="material-new"),

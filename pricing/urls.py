@@ -6,6 +6,7 @@ from pricing.views import (
     catalogue,
     commission_lines,
     commissions,
+    exports,
     home,
     mixing,
     planner,
@@ -66,4 +67,5 @@ urlpatterns = [
     path("profit/", selling.profit, name="profit"),
     path("profit/rows.csv", selling.profit_csv, name="profit-csv"),
     *catalogue.urlpatterns,
+    *exports.urlpatterns,
 ]

@@ -49,7 +49,11 @@ GROUPS = (
     Group(
         "Stock",
         "paint-bucket",
-        (Entry("Materials", "materials", "paint-bucket"), Entry("Bottles", "bottles", "milk")),
+        (
+            Entry("Materials", "materials", "paint-bucket"),
+            Entry("Bottles", "bottles", "milk"),
+            Entry("In and out", "in-and-out", "download"),
+        ),
     ),
     Group(
         "Buying",

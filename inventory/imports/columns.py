@@ -21,36 +21,44 @@ class CellError(ValueError):
 
 @dataclass(frozen=True)
 class Column:
-    """One column: its name to a program, its heading to a person, and what it holds."""
+    """One column: its heading, what it holds, and the other headings it is known by."""
 
     name: str
     heading: str
     hint: str = ""
     required: bool = False
+    label: str = ""
+
+    @property
+    def names(self):
+        """Return the folded headings that a file may have for this column."""
+        return tuple(folded(text) for text in (self.heading, self.name, self.label) if text)
 
     def cell(self, row):
         """Return this column's text in a row; None when the file has no such column."""
-        for name in (folded(self.heading), folded(self.name)):
-            if name in row.cells:
-                return row.cells[name]
-        return None
+        return next((row.cells[name] for name in self.names if name in row.cells), None)
 
     def fault(self, row):
         """Return what the reader of the file found wrong with this cell, or nothing."""
-        return row.faults.get(folded(self.heading)) or row.faults.get(folded(self.name), "")
+        return next((row.faults[name] for name in self.names if name in row.faults), "")
 
 
-def of_form_field(name, field, extra=""):
-    """Return the column of a form's field; ``extra`` says more of what it holds."""
+def of_form_field(form_class, name, extra=""):
+    """Return the column of a form's field, headed as the model has it, its unit included.
+
+    ``extra`` says more of what it holds.
+    """
+    field = form_class.base_fields[name]
     hints = [str(field.help_text), extra]
     choices = getattr(field, "choices", None)
     if choices is not None and not hasattr(field, "queryset"):
         hints.append("One of: " + ", ".join(str(label) for value, label in choices if value) + ".")
     return Column(
         name,
-        capfirst(str(field.label or name.replace("_", " "))),
+        capfirst(str(form_class._meta.model._meta.get_field(name).verbose_name)),
         " ".join(filter(None, hints)),
         field.required and field.initial is None,
+        str(field.label or ""),
     )
 
 

@@ -20,6 +20,7 @@ PLACE = Column("place", "Place", "To find it by; not read.")
 class Counts:
     name, title = "counts", "Counts"
     lede = "What is really left, by count, by measure or by weight. Bottles left empty stay."
+    key = ("bottle",)
     columns = (BOTTLE, MATERIAL, PLACE, LEFT, GROSS)
 
     def plan(self, studio, table):

@@ -36,6 +36,7 @@ Kind = Movement.Kind
 class Opening:
     name, title = "opening-stock", "Opening stock"
     lede = "Bottles, tubs and boxes that were on the shelf before, part used or full."
+    key = ("bottle", "material", "quantity", "value")
     columns = (BOTTLE, MATERIAL, QUANTITY, VALUE, CAPACITY, PLACE, *DATES, TARE, DENSITY)
 
     def plan(self, studio, table):

@@ -26,12 +26,13 @@ class Register:
     name = title = lede = ""
     form_class: type
     extra: dict[str, str] = {}
+    key: tuple[str, ...] = ("name",)
 
     @property
     def columns(self):
         return tuple(
-            of_form_field(name, field, self.extra.get(name, ""))
-            for name, field in self.form_class.base_fields.items()
+            of_form_field(self.form_class, name, self.extra.get(name, ""))
+            for name in self.form_class.base_fields
         )
 
     def book(self, studio):
@@ -64,7 +65,8 @@ class Register:
             sentence = f"“{found}” was put away. Bring it back first, or choose another name."
             fault = Fault(self.columns[0].heading, sentence)
             return RowFate(row.line, name, Fate.WRONG, faults=(fault,))
-        return self.judged(studio, table, row, name, found, self.form_class, {})
+        ready = {} if found is None else {"name": found.name}
+        return self.judged(studio, table, row, name, found, self.form_class, ready)
 
     def judged(self, studio, table, row, what, found, form_class, ready):
         """Return the fate of a row by its form; ``ready`` are fields that were read already."""
@@ -76,10 +78,10 @@ class Register:
         headings = {column.name: column.heading for column in self.columns}
         if not form.is_valid():
             said = {fault.heading for fault in faults}
-            for field, sentences in form.errors.items():
+            for field, errors in form.errors.as_data().items():
                 heading = headings.get(field, "")
                 if heading not in said:
-                    faults += [Fault(heading, str(sentence)) for sentence in sentences]
+                    faults += [Fault(heading, _sentence(error)) for error in errors]
         if faults:
             return RowFate(row.line, what, Fate.WRONG, faults=tuple(faults))
         if found is None:
@@ -137,6 +139,7 @@ class Packs(Register):
     lede = "Price lists: who sells what, in which size and at what price."
     form_class = PackForm
     extra = {"is_on_offer": "yes or no.", "material": "Its name, as on your list of materials."}
+    key = ("supplier", "material", "size")
     supplier = Column("supplier", "Supplier", "Its name, as on your list of suppliers.", True)
 
     @property
@@ -210,6 +213,10 @@ def _value(text, field, name, studio, table):
     if isinstance(field, forms.DecimalField | forms.IntegerField):
         return number(text, table.decimal_comma)
     return text
+
+
+def _sentence(error):
+    return "This cannot be left empty." if error.code == "required" else error.messages[0]
 
 
 def _initial(form):

@@ -70,14 +70,12 @@ def template(*, studio, sheet, extension):
 
 def _about_headings(sheet, table):
     """Say which columns are not read; refuse a file that lacks one that is needed."""
-    known = {
-        name for column in sheet.columns for name in (folded(column.heading), folded(column.name))
-    }
+    known = {name for column in sheet.columns for name in column.names}
     there = {folded(heading) for heading in table.headings}
     missing = [
         column.heading
         for column in sheet.columns
-        if column.required and not there & {folded(column.heading), folded(column.name)}
+        if column.name in sheet.key and not there & set(column.names)
     ]
     if missing:
         raise TableError(

@@ -86,7 +86,7 @@ def test_a_list_shows_another_studio_nothing(other_owner, one):
     shown = {name: ask(other_owner, "get", name, one) for name in lists}
 
     assert {answer.status_code for answer in shown.values()} == {200}
-    told = {name: answer.content.decode(errors="ignore") for name, answer in shown.items()}
+    told = {name: answer.getvalue().decode(errors="ignore") for name, answer in shown.items()}
     assert [(name, word) for name in lists for word in names if word in told[name]] == []
 
 
@@ -119,6 +119,8 @@ def test_only_an_owner_prices_sends_and_sees_costs():
         ("post", "api-quote-send"),
         ("get", "api-quote-costs"),
         ("get", "api-cost-sheet"),
+        ("get", "api-studio-archive"),
+        ("post", "api-studio-archive"),
     }
 
 

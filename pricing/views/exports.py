@@ -1,0 +1,95 @@
+"""Everything that goes out as a file or comes in by one, on one page."""
+
+import io
+
+from django import forms
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.urls import path, reverse
+from django.views.decorators.http import require_GET
+
+from inventory.imports import SHEETS
+from pricing.exports import LISTS, export_studio, import_studio
+from studio.access import member_page
+from studio.tables import FORMATS
+from studio.views.form_page import form_page
+
+
+class ArchiveForm(forms.Form):
+    """A whole studio as one file."""
+
+    file = forms.FileField(
+        label="Archive of a studio",
+        help_text="The .zip file, as it was downloaded.",
+        widget=forms.FileInput(attrs={"accept": ".zip"}),
+    )
+
+
+@require_GET
+@member_page("viewer")
+def in_and_out(request):
+    """What can be brought in, and every list to take out."""
+    context = {"sheets": SHEETS.values(), "lists": LISTS.values()}
+    return render(request, "pricing/in_and_out.html", context)
+
+
+@require_GET
+@member_page("viewer")
+def list_file(request, name, extension):
+    """One list as a file for a spreadsheet."""
+    if name not in LISTS or extension not in FORMATS:
+        raise Http404
+    return list_answer(LISTS[name], request.studio, extension)
+
+
+@require_GET
+@member_page("owner")
+def studio_archive(request):
+    """The whole studio as one archive of tables."""
+    return archive_answer(request.studio)
+
+
+@member_page("owner")
+def studio_restore(request):
+    """Fill this studio, while it is empty, from an archive."""
+    return form_page(
+        request,
+        ArchiveForm(request.POST or None, request.FILES or None),
+        title="Bring in a whole studio",
+        lead="Only into an empty studio. Its settings and all its rows come from the archive.",
+        act=lambda data: import_studio(request.studio, data["file"]),
+        done=lambda count: (f"The studio is here: {count:,} rows.", reverse("in-and-out")),
+        button="Bring it in",
+        back=reverse("in-and-out"),
+        back_label="In and out",
+    )
+
+
+def list_answer(listing, studio, extension):
+    """Answer with a list as a file."""
+    name = f'attachment; filename="{listing.name}.{extension}"'
+    return HttpResponse(
+        listing.file(studio, extension),
+        content_type=FORMATS[extension],
+        headers={"Content-Disposition": name},
+    )
+
+
+def archive_answer(studio):
+    """Answer with a whole studio as a file."""
+    stream = io.BytesIO()
+    export_studio(studio, stream)
+    name = f'attachment; filename="studio-{studio.today().isoformat()}.zip"'
+    return HttpResponse(
+        stream.getvalue(),
+        content_type="application/zip",
+        headers={"Content-Disposition": name},
+    )
+
+
+urlpatterns = [
+    path("in-and-out/", in_and_out, name="in-and-out"),
+    path("in-and-out/studio.zip", studio_archive, name="studio-archive"),
+    path("in-and-out/studio/", studio_restore, name="studio-restore"),
+    path("in-and-out/<slug:name>.<slug:extension>", list_file, name="list-file"),
+]
