@@ -110,7 +110,7 @@ def _endpoint(how, takes, words, service):
         def post(self, request, code):
             bottle = found_bottle(request, code)
             sent = asked(request, takes).validated_data
-            if sent.get("quantity"):
+            if isinstance(sent.get("quantity"), str):  # a count of nothing is read already
                 sent["quantity"] = read_amount(sent["quantity"], bottle.material, request.studio)
             entry = service({"studio": request.studio, "by": request.user}, bottle, sent)
             if entry is not None:

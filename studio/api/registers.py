@@ -74,7 +74,7 @@ class Register:
 
     def listed(self, request):
         """Return the rows that were asked for."""
-        rows = self.rows(request.studio)
+        rows = self.rows(request.studio).all()
         if self.can_archive and request.query_params.get("archived") != "true":
             rows = rows.filter(archived_at=None)
         for name, narrow in self.filters.items():

@@ -4,6 +4,8 @@ import hashlib
 from functools import partial
 
 from django.db import IntegrityError, transaction
+from django.http import Http404
+from rest_framework.exceptions import ValidationError
 from rest_framework.permissions import SAFE_METHODS
 from rest_framework.response import Response
 from rest_framework.views import APIView
@@ -29,6 +31,7 @@ class StudioView(APIView):
 
     def initial(self, request, *args, **kwargs):
         super().initial(request, *args, **kwargs)
+        _refuse_nul(request)
         key = request.headers.get(KEY_HEADER, "")
         if key and request.method not in SAFE_METHODS:
             name = request.method.lower()
@@ -43,6 +46,15 @@ class StudioView(APIView):
         page = prepare(pages.paginate_queryset(queryset, self.request, view=self))
         context = {"request": self.request}
         return pages.get_paginated_response(serializer_class(page, many=True, context=context).data)
+
+
+def _refuse_nul(request):
+    """Refuse addresses with a NUL character in them, which no database looks for."""
+    if "\0" in request.path:
+        raise Http404
+    for name, text in request.query_params.items():
+        if "\0" in text:
+            raise ValidationError({name: ["Leave out the NUL character."]}, code="invalid")
 
 
 def once(key, handler, request, *args, **kwargs):

@@ -127,3 +127,23 @@ def test_a_list_has_a_ceiling(owner, studio, monkeypatch):
 
     assert {len(data["results"]) for data in shown.values()} == {2}
     assert [name for name, data in shown.items() if "page=2" not in data["next"]] == []
+
+
+def test_a_list_shows_what_was_put_away_when_asked(owner, studio):
+    one = one_of_everything(studio)
+    kept = {name: owner.api.get(address(name, one)).data["count"] for name in LISTS}
+
+    asked = {
+        name: owner.api.get(address(name, one), {"archived": "true"}).data["count"]
+        for name in LISTS
+    }
+
+    assert asked == kept
+
+
+@pytest.mark.django_db
+def test_a_nul_in_an_address_is_refused_before_any_database_sees_it(owner):
+    path, query = (owner.api.get(f"/api/v1/bottles/{rest}") for rest in ("%00/", "?q=%00"))
+
+    assert (path.status_code, path.data["code"]) == (404, "not_found")
+    assert (query.status_code, set(query.data)) == (400, {"q"})

@@ -251,7 +251,11 @@ BAD = {
         ({"amounts": [{"material": "{white}", "quantity": "1"}] * 2}, "amounts"),
         ({"amounts": [{"material": "{white}", "quantity": "1", "bottles": ["X"]}]}, "bottles"),
     ],
-    "bottles/{code}/use/": [({}, "quantity"), ({"quantity": "1e999"}, "quantity")],
+    "bottles/{code}/use/": [
+        ({}, "quantity"),
+        ({"quantity": ""}, "quantity"),
+        ({"quantity": "1e999"}, "quantity"),
+    ],
     "bottles/{code}/weigh/": [({}, "gross_g"), ({"gross_g": "heavy"}, "gross_g")],
     "bottles/{code}/count/": [({"quantity": "-1"}, "quantity")],
     "entries/{entry}/reverse/": [({}, "why")],
