@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 
 from studio.models import Membership
+from studio.once import repeated
 
 SESSION_KEY = "studio"
 
@@ -49,7 +50,8 @@ def current_membership(request):
 def member_page(role):
     """Let a page be used by members with at least ``role``.
 
-    A stranger is sent to sign in; a member without the role reads who may do this.
+    A stranger is sent to sign in; a member without the role reads who may do this. What was sent
+    and answered before is answered the same again.
     """
 
     def decorate(view):
@@ -64,7 +66,7 @@ def member_page(role):
                     request, "studio/refused.html", {"sentence": sentence}, status=403
                 )
                 return page.render()
-            return view(request, *args, **kwargs)
+            return repeated(request) or view(request, *args, **kwargs)
 
         guarded.role = role
         return guarded

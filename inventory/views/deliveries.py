@@ -68,7 +68,7 @@ def order_receive(request, number):
     orders = request.studio.purchase_orders.select_related("supplier", "studio")
     found = get_object_or_404(orders, number=number)
     here = reverse("order", args=[number])
-    if not found.may_be_received:
+    if request.method == "GET" and not found.may_be_received:
         raise OrderRefused(f"{found} is {found.get_status_display().lower()}: nothing is to come.")
     form = ReceiveOrderForm(request.POST or None, studio=request.studio, order=found)
 

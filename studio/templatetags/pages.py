@@ -6,6 +6,7 @@ from django.utils.html import format_html
 from django.utils.safestring import mark_safe
 
 from studio.nav import navigation as menus
+from studio.once import FIELD, new_token
 
 register = template.Library()
 
@@ -83,10 +84,8 @@ def back_link(url, words):
 
 @register.simple_tag
 def once():
-    """Make a button's form act once, however often it is sent; see `studio.views.form_page`."""
-    from studio.views.form_page import ONCE, new_token
-
-    return format_html('<input type="hidden" name="{}" value="{}">', ONCE, new_token())
+    """Make a button's form act once, however often it is sent; see `studio.once`."""
+    return format_html('<input type="hidden" name="{}" value="{}">', FIELD, new_token())
 
 
 @register.simple_tag

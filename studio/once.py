@@ -1,0 +1,84 @@
+"""A page sent twice acts once: a double tap or a reload gets the first answer again."""
+
+import hashlib
+import secrets
+
+from django.contrib import messages
+from django.db import IntegrityError, transaction
+from django.shortcuts import redirect
+
+from studio.errors import StudioError
+from studio.models import IdempotencyRecord
+
+FIELD = "once"
+
+
+class Clash(StudioError):
+    """The database refused a row: it would stand twice, or break what must always hold."""
+
+    code = "clash"
+
+
+def new_token():
+    """Return what makes one showing of a page known again; it stands in a field called ``once``."""
+    return secrets.token_urlsafe(16)
+
+
+def repeated(request):
+    """Return the answer that this very sending of a page got before, or None."""
+    digest = _digest(request)
+    told = digest and _told(request, digest)
+    if not told:
+        return None
+    messages.success(request, told["message"])
+    return redirect(told["url"])
+
+
+def act_once(request, work):
+    """Run ``work``, which returns a message and where to go, and remember both; return them."""
+    digest = _digest(request)
+    try:
+        with transaction.atomic():
+            record = digest and IdempotencyRecord.objects.create(
+                studio=request.studio,
+                user=request.user,
+                key=_key(digest),
+                method_and_path=f"POST {request.path}"[:300],
+                body_digest=digest,
+            )
+            message, url = work()
+            if record:
+                record.status, record.answer = 302, {"message": str(message), "url": str(url)}
+                record.save(update_fields=["status", "answer"])
+            return message, url
+    except IntegrityError as error:
+        told = digest and _told(request, digest)
+        if not told:
+            raise Clash(
+                "This clashes with something that is there already, perhaps saved a moment ago. "
+                "Look at what is there, change what is the same, and save again."
+            ) from error
+        return told["message"], told["url"]
+
+
+def _told(request, digest):
+    record = IdempotencyRecord.objects.filter(studio=request.studio, key=_key(digest)).first()
+    return record and record.answer
+
+
+def _key(digest):
+    return f"page:{digest}"
+
+
+def _digest(request):
+    """Return what tells one sending of a page from all others; empty for a page without a token.
+
+    It is of the person, the address and all that was typed: the same token from somebody else, or
+    with another amount after going back, is another act.
+    """
+    if request.method != "POST" or not request.POST.get(FIELD):
+        return ""
+    typed = request.POST.copy()
+    typed.pop("csrfmiddlewaretoken", None)
+    text = f"{request.user.pk} {request.path} {typed.urlencode()}"
+    return hashlib.sha256(text.encode()).hexdigest()

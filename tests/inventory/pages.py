@@ -1,0 +1,105 @@
+"""The pages of the stock room: who may use each, what its address names, and what is stored."""
+
+import re
+from html import unescape
+from types import SimpleNamespace
+
+from django.apps import apps
+from django.urls import reverse
+
+from inventory import stock
+from tests.factories.everything import one_of_everything
+from tests.inventory.shelves import D
+
+# name: (least role, the rows that its address names)
+PAGES = {
+    "alerts": ("viewer", ()),
+    "materials": ("viewer", ()),
+    "material-new": ("maker", ()),
+    "material": ("viewer", ("material.pk",)),
+    "material-edit": ("maker", ("material.pk",)),
+    "material-archive": ("maker", ("material.pk",)),
+    "receive": ("maker", ("material.pk",)),
+    "bottles": ("viewer", ()),
+    "bottle": ("viewer", ("bottle.code",)),
+    "bottle-edit": ("maker", ("bottle.code",)),
+    "bottle-open": ("maker", ("bottle.code",)),
+    "bottle-archive": ("maker", ("empty.code",)),
+    "bottle-weigh": ("maker", ("bottle.code",)),
+    "bottle-count": ("maker", ("bottle.code",)),
+    "bottle-take": ("maker", ("bottle.code", "how")),
+    "entries": ("viewer", ()),
+    "entry": ("viewer", ("entry.pk",)),
+    "entry-undo": ("maker", ("entry.pk",)),
+    "suppliers": ("viewer", ()),
+    "supplier-new": ("maker", ()),
+    "supplier": ("viewer", ("supplier.pk",)),
+    "supplier-edit": ("maker", ("supplier.pk",)),
+    "supplier-archive": ("maker", ("supplier.pk",)),
+    "pack-new": ("maker", ("supplier.pk",)),
+    "pack-edit": ("maker", ("pack.pk",)),
+    "reorder": ("viewer", ()),
+    "reorder-sheet": ("viewer", ()),
+    "make-orders": ("maker", ()),
+    "orders": ("viewer", ()),
+    "order": ("viewer", ("order.number",)),
+    "order-line-new": ("maker", ("order.number",)),
+    "order-line": ("maker", ("order.number", "order_line.pk")),
+    "order-send": ("maker", ("order.number",)),
+    "order-cancel": ("maker", ("order.number",)),
+    "order-receive": ("maker", ("order.number",)),
+    "order-sheet": ("viewer", ("order.number",)),
+    "recipes": ("viewer", ()),
+    "recipe-new": ("maker", ()),
+    "recipe": ("viewer", ("recipe.pk",)),
+    "recipe-edit": ("maker", ("recipe.pk",)),
+    "recipe-archive": ("maker", ("recipe.pk",)),
+}
+# Buttons: they answer a POST and are no page to look at.
+BUTTONS = {
+    "material-archive",
+    "bottle-open",
+    "bottle-archive",
+    "supplier-archive",
+    "make-orders",
+    "order-send",
+    "order-cancel",
+    "recipe-archive",
+}
+OBJECT_PAGES = [name for name, (_, rows) in PAGES.items() if rows]
+
+
+def stock_room(studio):
+    """Return one of everything, with an empty bottle and nothing promised."""
+    one = one_of_everything(studio)
+    one.hold.delete()
+    one.how = SimpleNamespace(how="use")
+    receipt = stock.Receipt(material=one.material, quantity=D(5), value=D(1))
+    entry = stock.receive(studio=studio, by=None, receipts=[receipt])
+    one.empty = entry.movements.first().bottle
+    stock.recount(studio=studio, by=None, bottle=one.empty, quantity=D(0))
+    return one
+
+
+def address(name, one, **more):
+    """Return the address of a page for the rows of ``one``."""
+    arguments = {}
+    for path in PAGES[name][1]:
+        row, _, key = path.partition(".")
+        key = key or row
+        arguments[key] = getattr(getattr(one, row), key)
+    return reverse(name, kwargs=arguments | more)
+
+
+def snapshot():
+    """Return every row of the stock room, to compare what an act stored with what was there."""
+    return {
+        model.__name__: list(model.objects.order_by("pk").values())
+        for model in apps.get_app_config("inventory").get_models()
+    }
+
+
+def words(response):
+    """Return what a page says, without its tags."""
+    text = re.sub(r"<(script|style|svg).*?</\1>|<[^>]+>", " ", response.content.decode())
+    return " ".join(unescape(text).split())
