@@ -28,7 +28,9 @@ class CommissionForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.studio = studio
         self.fields["customer"] = forms.ModelChoiceField(
-            own_choices(Customer.objects.all(), studio), required=False
+            own_choices(Customer.objects.all(), studio),
+            required=False,
+            empty_label="– somebody new –",
         )
         self.fields["new_customer"] = forms.CharField(
             max_length=120, required=False, label="Or a new customer's name"
@@ -61,13 +63,19 @@ class LineForm(forms.Form):
             own_choices(SavedSurface.objects.all(), studio),
             required=False,
             label="A size you keep",
+            empty_label="– another size –",
         )
         self.fields["size"] = size_field(required=False, label="Or another size")
         techniques = own_choices(Technique.objects.filter(is_offered=True), studio)
-        self.fields["technique"] = forms.ModelChoiceField(techniques)
-        self.fields["palette"] = forms.ModelChoiceField(own_choices(Palette.objects.all(), studio))
+        self.fields["technique"] = forms.ModelChoiceField(techniques, empty_label="– choose –")
+        self.fields["palette"] = forms.ModelChoiceField(
+            own_choices(Palette.objects.all(), studio), empty_label="– choose –"
+        )
         self.fields["topcoat"] = forms.ModelChoiceField(
-            own_choices(ResinKit.objects.all(), studio), required=False, label="Resin topcoat"
+            own_choices(ResinKit.objects.all(), studio),
+            required=False,
+            label="Resin topcoat",
+            empty_label="None",
         )
         self.fields["quantity"] = forms.IntegerField(
             label="How many", min_value=1, max_value=500, initial=1
@@ -83,6 +91,7 @@ class LineForm(forms.Form):
             own_choices(Material.objects.filter(kind="packaging"), studio),
             required=False,
             label="Packed in",
+            empty_label="Nothing",
         )
 
     def clean(self):
@@ -120,6 +129,7 @@ class QuoteForm(forms.Form):
             own_choices(Channel.objects.all(), studio),
             required=False,
             label="Paid through",
+            empty_label="Straight to the studio",
             help_text="Its fees are earned back in the price.",
         )
         self.fields["deposit"] = PercentField(label="Deposit (%)", initial=studio.deposit)
