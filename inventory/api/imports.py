@@ -19,7 +19,7 @@ AS = OpenApiParameter("as", str, enum=list(FORMATS), default="csv")
 
 
 class ImportIn(serializers.Serializer):
-    """A CSV or XLSX file of up to 2 MB and 5,000 rows."""
+    """A CSV or XLSX file of up to 2 MB and 2,000 rows."""
 
     file = serializers.FileField(max_length=200)
     apply = serializers.BooleanField(

@@ -23,7 +23,7 @@ class FileForm(forms.Form):
 
     file = forms.FileField(
         label="File",
-        help_text="CSV or XLSX, up to 2 MB and 5,000 rows.",
+        help_text="CSV or XLSX, up to 2 MB and 2,000 rows.",
         widget=forms.FileInput(attrs={"accept": ".csv,.txt,.tsv,.xlsx"}),
     )
 

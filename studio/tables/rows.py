@@ -20,7 +20,7 @@ class Limits:
 
     body: int = 2_000_000
     unpacked: int = 40_000_000
-    rows: int = 5_000
+    rows: int = 2_000
     columns: int = 60
     cell: int = 4_000
 
