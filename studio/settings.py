@@ -202,6 +202,7 @@ SPECTACULAR_SETTINGS = {
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",
         "studio.api.schema.add_refusals",
+        "studio.api.schema.forget_the_database",
     ],
 }
 

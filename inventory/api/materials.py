@@ -8,6 +8,9 @@ from inventory.validators import validate_unit_change
 from studio.api.registers import Register
 from studio.api.rows import RowIn
 
+# A hundred years, so that a day of expiry can be worked out.
+DAYS = {"min_value": 0, "max_value": 36_500, "required": False, "allow_null": True}
+
 
 class MaterialName(serializers.ModelSerializer):
     """A material as others refer to it; quantities beside it are in its ``unit``."""
@@ -58,6 +61,9 @@ class MaterialOut(serializers.ModelSerializer):
 
 
 class MaterialIn(RowIn):
+    shelf_life_days = serializers.IntegerField(**DAYS)
+    opened_life_days = serializers.IntegerField(**DAYS)
+
     class Meta:
         model = Material
         fields = [

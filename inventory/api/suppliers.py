@@ -59,6 +59,7 @@ class PackIn(RowIn):
     material = OwnId(queryset=Material.objects)
     size = AmountField()
     price = MoneyField()
+    minimum_count = serializers.IntegerField(min_value=1, max_value=1000, required=False)
 
     class Meta:
         model = Pack

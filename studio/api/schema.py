@@ -25,6 +25,8 @@ REFUSALS = {
     "404": "There is nothing at this address in the token's studio.",
     "409": "A refusal by the studio's own rules, in words; nothing was changed.",
 }
+# The largest whole numbers that SQLite and PostgreSQL keep.
+DATABASE_LIMITS = (2**31 - 1, 2**63 - 1)
 WRITES = ("POST", "PUT", "PATCH", "DELETE")
 
 
@@ -61,6 +63,26 @@ def add_refusals(result, generator, request, public):
                     {"description": words, "content": {"application/json": {"schema": kind}}},
                 )
     return result
+
+
+def forget_the_database(result, generator, request, public):
+    """Leave out the limits of whole numbers that only say which database is in use."""
+    _forget(result["components"])
+    return result
+
+
+def _forget(part):
+    if isinstance(part, list):
+        for one in part:
+            _forget(one)
+    elif isinstance(part, dict):
+        if part.get("maximum") in DATABASE_LIMITS:
+            for name in ("maximum", "format"):
+                part.pop(name, None)
+            if -part.get("minimum", 0) - 1 in DATABASE_LIMITS:
+                part.pop("minimum")
+        for one in part.values():
+            _forget(one)
 
 
 def pages_of(serializer_class):

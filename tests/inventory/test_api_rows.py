@@ -111,6 +111,7 @@ def test_materials_are_found_by_words_and_kind(maker, studio):
         ({"name": "x", "kind": "paint", "density_g_per_ml": "NaN"}, "density_g_per_ml"),
         ({"name": "x", "kind": "paint", "swatch": "blue"}, "swatch"),
         ({"name": "x", "kind": "paint", "shelf_life_days": -3}, "shelf_life_days"),
+        ({"name": "x", "kind": "paint", "opened_life_days": 10**12}, "opened_life_days"),
         ({"name": "x\0y", "kind": "paint"}, "name"),
     ],
 )
