@@ -1,6 +1,6 @@
 """Suppliers, their terms and the packs they sell."""
 
-from django.db.models import Count, F
+from django.db.models import Count
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
@@ -28,7 +28,7 @@ def suppliers(request):
 def supplier(request, pk):
     """Show one supplier, its terms and its packs."""
     found = get_object_or_404(request.studio.suppliers, pk=pk)
-    packs = found.packs.select_related("material").annotate(for_one=F("price") / F("size"))
+    packs = found.packs.select_related("material")
     packs = packs.order_by("-is_on_offer", "material__name", "size")
     return render(request, "inventory/supplier.html", {"supplier": found, "packs": packs})
 
