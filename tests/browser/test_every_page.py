@@ -1,4 +1,4 @@
-"""Every page of a studio at work, in both widths: it fits, and axe finds no WCAG 2.1 A or AA fault."""
+"""Every page of a studio at work, in both widths: it fits, and axe finds no WCAG A or AA fault."""
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
