@@ -41,7 +41,7 @@ def test_alerts_say_what_is_short_and_for_what(viewer, white):
     (alert,) = viewer.api.get(f"{API}alerts/").data["results"]
 
     assert (alert["kind"], alert["material"]["name"]) == ("held_beyond_stock", "white")
-    assert "350 mL is missing" in alert["sentence"]
+    assert "lacks 350 mL" in alert["sentence"]
     assert "Commission 1" in alert["sentence"]
 
 
