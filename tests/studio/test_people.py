@@ -146,7 +146,7 @@ def test_another_studios_people_and_invitations_are_not_there(other_owner, maker
         other_owner.client.post(f"/people/{pk}/role/", {"role": "viewer"}),
         other_owner.client.post(f"/people/{pk}/remove/"),
         other_owner.client.post(f"/people/invitations/{invitation.pk}/withdraw/"),
-        other_owner.client.post(f"/studios/{maker.studio.pk}/work/"),
+        other_owner.client.post(f"/studios/{maker.studio.pk}/enter/"),
         other_owner.api.patch(f"/api/v1/people/{pk}/", {"role": "viewer"}),
         other_owner.api.delete(f"/api/v1/people/{pk}/"),
     ]
@@ -188,7 +188,7 @@ def test_one_works_in_the_studio_chosen_last(owner, other_owner):
         user=other_owner.user,
     )
 
-    other_owner.client.post(f"/studios/{owner.studio.pk}/work/")
+    other_owner.client.post(f"/studios/{owner.studio.pk}/enter/")
 
     assert str(owner.studio) in other_owner.client.get("/more/").content.decode()
     assert other_owner.client.get("/people/").status_code == 403  # a viewer there
