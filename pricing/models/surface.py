@@ -124,7 +124,7 @@ class SavedSurface(models.Model):
         """The measured size in the studio's inches or centimetres."""
         if self.shape == self.Shape.OUTLINE:
             box = ParsedSize("rectangle", self.width_mm, self.height_mm, self.depth_mm)
-            return f"an outline within {format_size(box, self.studio.lengths)}"
+            return f"an outline within {format_size(box, _tidiest(box, self.studio.lengths))}"
         return format_size(self.parsed(), _tidiest(self.parsed(), self.studio.lengths))
 
 
