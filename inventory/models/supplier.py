@@ -87,10 +87,10 @@ class Pack(models.Model):
             )
         ]
 
+    def __str__(self):
+        return self.label or f"{self.size.normalize():f} {self.material.get_unit_display()}"
+
     @property
     def unit_price(self):
         """What one mL, g or item of it costs, before shipping."""
         return self.price / self.size
-
-    def __str__(self):
-        return self.label or f"{self.size.normalize():f} {self.material.get_unit_display()}"
