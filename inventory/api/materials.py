@@ -4,12 +4,12 @@ from django.db.models import Q
 from rest_framework import serializers
 
 from inventory.models import Material
+from inventory.models.supply import MOST_DAYS
 from inventory.validators import validate_unit_change
 from studio.api.registers import Register
 from studio.api.rows import RowIn
 
-# A hundred years, so that a day of expiry can be worked out.
-DAYS = {"min_value": 0, "max_value": 36_500, "required": False, "allow_null": True}
+DAYS = {"min_value": 0, "max_value": MOST_DAYS, "required": False, "allow_null": True}
 
 
 class MaterialName(serializers.ModelSerializer):

@@ -3,10 +3,9 @@
 from django import forms
 
 from inventory.models import Material
+from inventory.models.supply import MOST_DAYS
 from inventory.validators import validate_unit_change
 from studio.model_forms import StudioModelForm
-
-LONGEST_LIFE_DAYS = 36_500  # a date that far ahead can still be written
 
 
 def unit(field, words):
@@ -17,7 +16,7 @@ def unit(field, words):
 
 class MaterialForm(StudioModelForm):
     shelf_life_days, opened_life_days = (
-        forms.IntegerField(label=label, min_value=1, max_value=LONGEST_LIFE_DAYS, required=False)
+        forms.IntegerField(label=label, min_value=1, max_value=MOST_DAYS, required=False)
         for label in ("Keeps unopened", "Keeps once opened")
     )
 

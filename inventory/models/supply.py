@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from django.core.validators import MinValueValidator, RegexValidator
+from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
 from django.db.models import DecimalField, F, OuterRef, Q, Subquery, Sum, Value
 from django.db.models.functions import Coalesce
@@ -10,6 +10,8 @@ from django.db.models.functions import Coalesce
 from inventory.models.caches import CachesLedger
 from inventory.models.fields import ZERO, quantity_field, value_field
 from studio.models import Studio
+
+MOST_DAYS = 36_500  # a date a hundred years ahead can still be written
 
 
 def _sum(queryset, expression):
@@ -102,8 +104,12 @@ class Material(CachesLedger):
         default=True, help_text="Clear for what is always there, such as tap water."
     )
     has_silicone = models.BooleanField(default=False)
-    shelf_life_days = models.PositiveIntegerField(null=True, blank=True)
-    opened_life_days = models.PositiveIntegerField(null=True, blank=True)
+    shelf_life_days = models.PositiveIntegerField(
+        null=True, blank=True, validators=[MaxValueValidator(MOST_DAYS)]
+    )
+    opened_life_days = models.PositiveIntegerField(
+        null=True, blank=True, validators=[MaxValueValidator(MOST_DAYS)]
+    )
     reorder_point = quantity_field(
         null=True,
         blank=True,

@@ -4,6 +4,7 @@ from knox.auth import TokenAuthentication
 from rest_framework.exceptions import AuthenticationFailed
 from rest_framework.permissions import SAFE_METHODS, BasePermission
 
+from studio.access import work_in
 from studio.models import Membership
 
 
@@ -22,8 +23,7 @@ class StudioTokenAuthentication(TokenAuthentication):
         )
         if membership is None:
             raise AuthenticationFailed("This token's owner no longer belongs to its studio.")
-        request._request.studio = membership.studio
-        request._request.membership = membership
+        work_in(request._request, membership)
         return user, token
 
 

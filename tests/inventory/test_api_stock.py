@@ -4,6 +4,7 @@ from decimal import Decimal as D
 
 import pytest
 
+from inventory import stock
 from inventory.models import Entry, Material, Movement
 from tests.factories.inventory import HoldFactory, MaterialFactory, PackFactory, SupplierFactory
 
@@ -297,3 +298,15 @@ def test_a_pack_of_another_material_is_refused(maker, studio, white):
     answer = post(maker, "deliveries/", {"receipts": [receipt]})
 
     assert "pack" in answer.data["receipts"][0]
+
+
+def test_times_are_on_the_studios_own_clock(maker):
+    maker.studio.time_zone = "Asia/Tokyo"  # +09:00 all year
+    maker.studio.save()
+    material = MaterialFactory(studio=maker.studio)
+    receipt = stock.Receipt(material=material, quantity=D(10), value=D(1))
+    stock.receive(studio=maker.studio, by=None, receipts=[receipt])
+
+    entry = maker.api.get("/api/v1/entries/").json()["results"][0]
+
+    assert entry["happened_at"].endswith("+09:00")
