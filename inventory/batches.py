@@ -50,7 +50,7 @@ def log_batch(
     return Batch.objects.create(
         studio=studio,
         recipe=recipe,
-        volume_ml=volume_ml,
+        volume_ml=round(volume_ml, 3),
         trace_seconds=trace_seconds,
         temperature_c=temperature_c,
         purpose=purpose,

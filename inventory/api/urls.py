@@ -3,6 +3,7 @@
 from django.urls import path
 
 from inventory.api import (
+    batches,
     bottle_acts,
     bottles,
     buying,
@@ -31,6 +32,8 @@ urlpatterns = [
         name="api-bottle-movements",
     ),
     *bottle_acts.urlpatterns,
+    path("batches/", batches.BatchesEndpoint.as_view(), name="api-batches"),
+    path("batches/<int:pk>/", batches.BatchEndpoint.as_view(), name="api-batch"),
     path("uses/", entries.UsesEndpoint.as_view(), name="api-uses"),
     path("entries/", entries.EntriesEndpoint.as_view(), name="api-entries"),
     path("entries/<int:pk>/", entries.EntryEndpoint.as_view(), name="api-entry"),

@@ -40,11 +40,12 @@ class ScoreOut(serializers.Serializer):
 
 
 class ScoresOut(serializers.Serializer):
-    """Scores layer by layer, the same by technique, and of whole pours."""
+    """Scores layer by layer and of whole pours, each in all and by technique."""
 
     overall = ScoreOut()
     by_technique = serializers.DictField(child=ScoreOut())
     totals = ScoreOut()
+    totals_by_technique = serializers.DictField(child=ScoreOut())
 
 
 def _record(request):

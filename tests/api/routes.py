@@ -14,6 +14,7 @@ KEYS = {
     "suppliers": ("supplier", "pk"),
     "packs": ("pack", "pk"),
     "recipes": ("recipe", "pk"),
+    "batches": ("batch", "pk"),
     "bottles": ("bottle", "code"),
     "entries": ("entry", "pk"),
     "deliveries": ("delivery", "pk"),

@@ -18,6 +18,7 @@ LISTS = {
     "api-materials": 5,
     "api-suppliers": 5,
     "api-packs": 5,
+    "api-batches": 5,  # the batches with their recipes
     "api-recipes": 7,  # parts, their materials
     "api-bottles": 5,
     "api-entries": 8,  # movements, their materials, their bottles

@@ -4,6 +4,7 @@ from decimal import Decimal as D
 from types import SimpleNamespace
 
 from inventory import stock
+from inventory.batches import log_batch
 from pricing.models import Technique
 from pricing.quoting import draft_quote
 from tests.factories.inventory import (
@@ -70,6 +71,7 @@ def _catalogue(one):
     for recipe in (one.base, one.colour, one.activator):
         RecipePartFactory(recipe=recipe, material=one.material)
     one.recipe = one.base
+    one.batch = log_batch(studio=studio, by=None, recipe=one.base, volume_ml=D(100))
     one.palette = PaletteFactory(studio=studio, base=one.base, activator=one.activator)
     PaletteColourFactory(palette=one.palette, recipe=one.colour)
     one.resin = MaterialFactory(studio=studio, kind="resin", density_g_per_ml=D("1.1"))

@@ -88,3 +88,19 @@ def test_a_batch_logged_by_mistake_is_taken_out(studio):
     take_out_batch(batch=batch)
 
     assert list(studio.batches.all()) == [kept]
+
+
+def test_a_batch_is_logged_and_taken_out_through_the_api(maker):
+    recipe = RecipeFactory(studio=maker.studio, name="White base coat")
+
+    made = maker.api.post(
+        "/api/v1/batches/",
+        {"recipe": recipe.pk, "volume_ml": "1 cup", "trace_seconds": "5.5"},
+    )
+    listed = maker.api.get("/api/v1/batches/").json()["results"]
+    gone = maker.api.delete(f"/api/v1/batches/{made.json()['id']}/")
+
+    # One US customary cup is 236.588 mL (NIST Handbook 44, app. C).
+    assert (made.status_code, made.json()["volume_ml"]) == (201, "236.588")
+    assert [(row["recipe"], row["trace_seconds"]) for row in listed] == [("White base coat", "5.5")]
+    assert (gone.status_code, maker.studio.batches.count()) == (204, 0)
