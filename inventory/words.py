@@ -1,6 +1,6 @@
 """Amounts of stock in sentences."""
 
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
 from studio.units import format_mass, format_volume
 from studio.units.numerals import trimmed
@@ -27,6 +27,7 @@ def listed(things):
 
 
 def about(material, quantity):
-    """Write an amount as a person would say it, to a few figures: ``783 mL``, ``4``."""
-    writers = {"ml": format_volume, "g": format_mass}
-    return writers.get(material.unit, trimmed)(quantity)
+    """Write an amount as a person would say it: ``783 mL``; items whole, rounded up: ``4``."""
+    if material.unit == "each":
+        return f"{quantity.to_integral_value(ROUND_CEILING):f}"
+    return {"ml": format_volume, "g": format_mass}[material.unit](quantity)
