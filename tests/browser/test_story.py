@@ -79,7 +79,7 @@ def test_from_an_enquiry_to_profit_per_set(page, sign_in):
     expect(content).to_contain_text("short")
     follow(page, "Work out the price")
     press(page, "Work out the price")
-    expect(content).to_contain_text("How the price came about")
+    expect(content).to_contain_text("Where the money goes")
     press(page, "Number it and mark as sent")
     heading(page, "Quote 1")
     quote = studio.quotes.get()
