@@ -201,9 +201,7 @@ LISTS = (
     Listing(
         "palettes",
         "Palettes",
-        lambda studio: studio.palettes.order_by(
-            "name", "colours__position", "colours__pk"
-        ),
+        lambda studio: studio.palettes.order_by("name", "colours__position", "colours__pk"),
         (
             Listed("Palette", "name"),
             Listed("Base coat", "base__name"),
