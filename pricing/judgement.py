@@ -29,3 +29,16 @@ def judge(hand, surface, technique, layers, count, *, under_resin=False):
         }
         found.append(advice.silicone_under_topcoat(sorted(silicone)))
     return tuple(found)
+
+
+def judge_topcoat(pour, hand, at):
+    """Return the advice on resin over a pour at a time: whether its film has dried long enough.
+
+    The film is what was poured of all layers, less the run-off the studio's hand sheds, over the
+    wetted area; ``hand`` is the studio's `pricing.learning.Hand`.
+    """
+    poured_ml = sum(float(layer.poured_ml) for layer in pour.layers.all()) / pour.count
+    stays_ml = poured_ml * hand.run_off(pour.technique.slug).on_piece
+    film_mm = advice.film_mm(stays_ml, pour.surface.geometry().wetted_area_mm2)
+    days = max((at - pour.poured_at).total_seconds() / 86_400, 0.0)
+    return (advice.early_topcoat(round(days, 1), film_mm),)

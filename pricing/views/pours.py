@@ -3,10 +3,14 @@
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from pricing.advice import warnings
 from pricing.estimates import estimate
 from pricing.forms.bench import PourForm, SetAsideForm, TopcoatForm, WhyForm
+from pricing.judgement import judge_topcoat
+from pricing.learning import hand_of
 from pricing.piece_costs import cost_of_pour
 from pricing.pours import log_pour, set_pour_aside, undo_pour
 from pricing.topcoats import log_topcoat, undo_topcoat
@@ -133,11 +137,15 @@ def topcoat_new(request, number):
     found = _pour(request, number)
     kit = found.line.topcoat if found.line else None
     here = reverse("pour", args=[number])
+    judged = judge_topcoat(found, hand_of(request.studio), timezone.now())
     return form_page(
         request,
         TopcoatForm(request.POST or None, studio=request.studio, kit=kit),
+        template="pricing/topcoat_form.html",
         title=f"Topcoat {found}",
         hazard="resin",
+        advice=judged,
+        warned=warnings(judged),
         act=lambda data: log_topcoat(pour=found, by=request.user, **data),
         done=lambda made: (f"{made} is logged.", here),
         button="Log the topcoat",

@@ -1,9 +1,11 @@
 """The bench, sets, sales, profit and catalogue pages: who may use them, and what they keep."""
 
+from datetime import timedelta
 from decimal import Decimal as D
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from pricing.models import Palette, PieceSet, Pour, Sale, SavedSurface
 from pricing.pours import LayerLog, log_pour
@@ -316,3 +318,17 @@ def test_a_name_the_studio_uses_is_refused_beside_its_field(bench):
 
     assert response.status_code == 422
     assert "already exists" in response.content.decode()
+
+
+def test_resin_too_soon_after_a_pour_is_warned_of(bench):
+    client = member(bench.studio, "maker").client
+    address = reverse("topcoat-new", args=[bench.pour.number])
+
+    soon = client.get(address).content.decode()
+    Pour.objects.filter(pk=bench.pour.pk).update(poured_at=timezone.now() - timedelta(days=40))
+    later = client.get(address).content.decode()
+
+    # Makers wait 3 days to 4 weeks by the film (common practice, no source).
+    assert "Dried 0 days" in soon
+    assert "Nothing to warn of" not in soon
+    assert "Nothing to warn of" in later
