@@ -6,4 +6,4 @@ class InventoryConfig(AppConfig):
 
     def ready(self):
         """Let deliveries hear of entries that are undone."""
-        from inventory.purchasing import deliveries  # noqa: F401
+        from inventory.purchasing import deliveries  # noqa: F401  (imported to listen)

@@ -17,7 +17,7 @@ os.environ |= {
 # SQLite unless the caller names PostgreSQL; never the database of a .env.
 os.environ.setdefault("DATABASE_URL", "sqlite:///:memory:")
 
-from studio.settings import *  # noqa: F403
+from studio.settings import *  # noqa: F403  (settings are names in a module)
 from studio.settings import DATABASES
 
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):

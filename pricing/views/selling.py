@@ -1,7 +1,5 @@
 """Sets, sales, and what they earned."""
 
-import csv
-
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpResponse
@@ -18,6 +16,7 @@ from pricing.sales import pack_set, prices_quoted, refund, sell, unpack_set
 from pricing.views.asked import asked_commission, asked_line
 from studio.access import member_page
 from studio.charts import bars
+from studio.tables import csv_bytes
 from studio.views.form_page import form_page
 
 PROFIT_COLUMNS = (
@@ -231,25 +230,17 @@ def _chart(studio, cuts, by):
 @member_page("viewer")
 def profit_csv(request):
     """The same rows as a file for a spreadsheet."""
-    response = HttpResponse(
-        content_type="text/csv; charset=utf-8",
-        headers={"Content-Disposition": 'attachment; filename="profit.csv"'},
-    )
-    response.write("\ufeff")
-    writer = csv.writer(response)
-    writer.writerow(PROFIT_COLUMNS)
+    rows = []
     for row in earnings.set_profit(request.studio):
         sums = row.profit
         words = (row.piece_set, row.sold_on, row.size, row.technique, row.palette, row.channel)
-        writer.writerow(
-            [_plain(word) for word in (*words, row.customer)]
+        rows.append(
+            [str(word) for word in (*words, row.customer)]
             + [row.pieces, sums.revenue, sums.tax, sums.fees, sums.materials]
             + [sums.labour, sums.overhead, sums.profit, sums.minutes]
         )
-    return response
-
-
-def _plain(word):
-    """Keep a spreadsheet from reading a name as a formula."""
-    text = str(word)
-    return f"'{text}" if text[:1] in "=+-@\t\r" else text
+    return HttpResponse(
+        csv_bytes(PROFIT_COLUMNS, rows),
+        content_type="text/csv; charset=utf-8",
+        headers={"Content-Disposition": 'attachment; filename="profit.csv"'},
+    )

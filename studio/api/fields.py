@@ -67,7 +67,7 @@ class ReadField(serializers.Field):
 
     def read(self, text):
         """Return what ``text`` means."""
-        raise NotImplementedError
+        raise NotImplementedError  # each kind of amount reads in its own way, below
 
     def to_representation(self, value):
         return f"{value:f}"
