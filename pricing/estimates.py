@@ -9,13 +9,13 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
 
+from inventory.mix_book import mix_book
 from inventory.models import Material
 from pricing.advice import Advice, warnings
 from pricing.errors import NothingOrdered
 from pricing.judgement import judge
 from pricing.layers import Need, add_needs, paint_layers
 from pricing.learning import hand_of
-from pricing.mixes import mix_book
 from pricing.models import CommissionLine, SavedSurface
 from pricing.resins import Topcoat, film_layer, topcoat_layer
 from studio.units.measures import measure_set

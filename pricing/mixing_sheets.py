@@ -7,11 +7,12 @@ from collections import Counter
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 
+from inventory.mix_book import mix_book
+from inventory.mixing import MixingError
 from inventory.models import Material, Recipe
 from pricing import mixing
 from pricing.estimates import PieceEstimate, estimate_lines
 from pricing.layers import LayerEstimate
-from pricing.mixes import mix_book
 from pricing.models import CommissionLine, FinishedPiece, Topcoating
 from studio.errors import in_words
 from studio.pdf import paper, render_pdf
@@ -120,7 +121,7 @@ def _sheet(studio, works, coats):
         for layer in work.piece.layers
         for mix in layer.mixes
     ]
-    with in_words(mixing.MixingError):
+    with in_words(MixingError):
         batches = mixing.mixing_sheet(jobs)
     cups = tuple(_cup(batch, book, studio.measures) for batch in batches)
     return Sheet(tuple(works), cups, tuple(coats))

@@ -5,8 +5,9 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from inventory import stock
 from inventory.costing import QUANTITY_PLACES, VALUE_PLACES
+from inventory.mix_book import mix_book
 from inventory.models import Material, Movement
-from pricing.mixes import layer_mixes, mix_book
+from pricing.mixes import layer_mixes
 from pricing.worth import prices
 from studio.models import Studio
 

@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
+from inventory.mix_book import in_own_unit
+from inventory.mixing import MixingError
 from pricing import resin
 from pricing.layers import LayerEstimate, Need, to_ml
-from pricing.mixes import in_own_unit
-from pricing.mixing import MixingError
 from studio.errors import in_words
 from studio.units import kitchen_measure, round_up_to_measure
 

@@ -2,8 +2,8 @@
 
 from typing import Literal
 
+from inventory.mixing.amounts import Number
 from pricing.advice.finding import NO_SOURCE, Advice, AdviceError, number
-from pricing.mixing.amounts import Number
 
 Stage = Literal["move", "resin", "varnish", "cure"]
 

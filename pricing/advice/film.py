@@ -2,8 +2,8 @@
 
 from typing import Literal
 
+from inventory.mixing.amounts import Number
 from pricing.advice.finding import PAINT_MAKERS, Advice, number
-from pricing.mixing.amounts import Number
 
 # Wet film from which ordinary fluid mediums craze (1/16 in) and to which pouring mediums are safe
 # (1/8 in): paint makers' published guidance.

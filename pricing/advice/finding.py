@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import Literal
 
-from pricing.mixing.amounts import Number
+from inventory.mixing.amounts import Number
 
 NO_SOURCE = "common practice, no source"
 PAINT_MAKERS = "paint makers' published guidance"

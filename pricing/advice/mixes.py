@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
+from inventory.mixing.amounts import Number
 from pricing.advice.finding import NO_SOURCE, Advice, number
-from pricing.mixing.amounts import Number
 
 # A bloom on an 8 in canvas has 4 to 5 tbsp of colours on about 1 2/3 cups of base, 0.17 to 1, and
 # holds together; below that colours split: common practice, no source.

@@ -1,7 +1,7 @@
 """Advice on the room in which resin is poured."""
 
+from inventory.mixing.amounts import Number
 from pricing.advice.finding import RESIN_MAKERS, Advice, Severity, number
-from pricing.mixing.amounts import Number
 
 # Below 15 C the cure fails, below 18 C it is slow, and makers' ranges end at about 29 C (85 F).
 FAILS_C, COOL_C, WARM_C = 15, 18, 29

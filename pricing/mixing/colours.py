@@ -6,8 +6,8 @@ from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from math import isfinite
 
-from pricing.mixing.amounts import decimal, finest, positive, rounded
-from pricing.mixing.errors import MixingError
+from inventory.mixing.amounts import decimal, finest, positive, rounded
+from inventory.mixing.errors import MixingError
 
 # Less than a teaspoon cannot be drizzled evenly: common practice, no source.
 LEAST_ML = Decimal(5)

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from pricing.mixing.amounts import positive
-from pricing.mixing.errors import MixingError
+from inventory.mixing.amounts import positive
+from inventory.mixing.errors import MixingError
 
 
 @dataclass(frozen=True)

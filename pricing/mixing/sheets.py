@@ -8,9 +8,9 @@ from fractions import Fraction
 from graphlib import TopologicalSorter
 from itertools import accumulate
 
-from pricing.mixing.amounts import finest, positive, rounded
-from pricing.mixing.errors import RecipeError
-from pricing.mixing.recipes import Recipe, density, proportions
+from inventory.mixing.amounts import finest, positive, rounded
+from inventory.mixing.errors import RecipeError
+from inventory.mixing.recipes import Recipe, density, proportions
 
 # What a kitchen scale and a measuring cylinder show.
 SHEET_PLACES = Decimal("0.1")
@@ -89,7 +89,7 @@ def scale(
 
     Examples
     --------
-    >>> from pricing.mixing import Ingredient, Part
+    >>> from inventory.mixing import Ingredient, Part
     >>> medium = Ingredient("m", "Medium", Decimal("1.05"))
     >>> paint = Ingredient("p", "Blue", Decimal("1.3"))
     >>> batch = scale(Recipe("b", "Blue mix", (Part(medium, Decimal(2)), Part(paint, Decimal(1)))),
@@ -146,7 +146,7 @@ def mixing_sheet(jobs: Iterable[Job], places: Decimal = SHEET_PLACES) -> tuple[B
 
     Examples
     --------
-    >>> from pricing.mixing import Ingredient, Part
+    >>> from inventory.mixing import Ingredient, Part
     >>> white = Recipe("w", "White", (Part(Ingredient("p", "White paint"), Decimal(1)),))
     >>> sheet = mixing_sheet([Job(white, Decimal(20), "Tile 1"), Job(white, Decimal(25), "Tile 2")])
     >>> [(batch.name, str(batch.volume_ml), batch.labels) for batch in sheet]

@@ -6,8 +6,8 @@ from fractions import Fraction
 from math import isfinite
 from typing import Literal
 
-from pricing.mixing import Ingredient, Part, Recipe, explode
-from pricing.mixing.amounts import Number, decimal, exact, positive
+from inventory.mixing import Ingredient, Part, Recipe, explode
+from inventory.mixing.amounts import Number, decimal, exact, positive
 from pricing.resin.errors import ResinError
 
 ZERO = Decimal(0)

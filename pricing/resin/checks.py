@@ -2,8 +2,8 @@
 
 from decimal import Decimal
 
+from inventory.mixing.amounts import Number
 from pricing.advice import NO_SOURCE, RESIN_MAKERS, Advice
-from pricing.mixing.amounts import Number
 from pricing.resin.kit import ASSUMED_G_PER_ML, Kit
 
 DATA_SHEET = "the kit's data sheet"

@@ -1,6 +1,6 @@
 """How long mixed resin lasts in its cup."""
 
-from pricing.mixing.amounts import Number
+from inventory.mixing.amounts import Number
 from pricing.resin.errors import ResinError
 
 # Published by epoxy makers: each 10 C (18 F) more halves pot life.

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
-from pricing.mixing import density
-from pricing.mixing.amounts import decimal
+from inventory.mixing import density
+from inventory.mixing.amounts import decimal
 from pricing.resin.amounts import two_parts
 from pricing.resin.errors import ResinError
 

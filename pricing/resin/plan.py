@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from math import ceil
 
+from inventory.mixing.amounts import Number, decimal, exact
 from pricing.advice import Advice, resin_humidity, resin_temperature, warnings
-from pricing.mixing.amounts import Number, decimal, exact
 from pricing.resin.amounts import Parts, flood_coat, parts
 from pricing.resin.checks import (
     density_advice,

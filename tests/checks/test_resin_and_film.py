@@ -9,8 +9,8 @@ from math import isclose, pi, sqrt
 
 import pytest
 
+from inventory.mixing import Ingredient, Part, Recipe, density
 from pricing.advice import film_mm
-from pricing.mixing import Ingredient, Part, Recipe, density
 from pricing.resin import flood_coat, parts, two_parts
 
 D = Decimal

@@ -1,4 +1,4 @@
-"""Palettes, recipes and mixing sheets: sums worked by hand, and laws that hold for any input."""
+"""Palettes, sheets and reclaimed paint: sums worked by hand, and laws that hold for any input."""
 
 from decimal import Decimal
 from fractions import Fraction
@@ -7,67 +7,23 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pricing.mixing import (
-    Ingredient,
-    Job,
-    MixingError,
-    Part,
-    Recipe,
-    RecipeError,
-    density,
-    explode,
-    find_cycle,
-    flatten,
-    mixing_sheet,
-    proportions,
-    refuse_cycle,
-    rounded,
-    scale,
-    shares,
-    split,
-    use_reclaimed,
+from inventory.mixing import MixingError, RecipeError, density, proportions
+from pricing.mixing import Job, mixing_sheet, scale, shares, split, use_reclaimed
+from tests.inventory.mixes import (
+    MEDIUM,
+    STOCK,
+    UNWEIGHED,
+    WATER,
+    WHITE,
+    WHITE_MIX,
+    amounts,
+    mix,
+    nested,
 )
 
 D = Decimal
 
-WATER = Ingredient("water", "Water", D("1"))
-MEDIUM = Ingredient("medium", "Pouring medium", D("1.05"))
-WHITE = Ingredient("white", "White (PW6)", D("1.40"))
-UNWEIGHED = Ingredient("blue", "Blue (PB29)")
-
-
-def mix(key, *parts, basis="volume"):
-    return Recipe(key, key.title(), tuple(Part(of, D(n)) for of, n in parts), basis)
-
-
-STOCK = mix("stock", (MEDIUM, "3"), (WATER, "1"))
-WHITE_MIX = mix("white mix", (STOCK, "2"), (WHITE, "1"))
-
-amounts = st.decimals(D("0.001"), D("5000"), places=3)
 parts = st.lists(st.decimals(D("0.001"), D("999"), places=3), min_size=1, max_size=9)
-ingredients = st.builds(
-    Ingredient,
-    key=st.sampled_from("abcdef"),
-    name=st.just("Paint"),
-    # One density for each key, as in a studio: a material has one.
-    density_g_per_ml=st.just(D("1.2")),
-).map(lambda it: Ingredient(it.key, it.name, D("0.9") + D(ord(it.key) - 97) / 10))
-bases = st.sampled_from(["volume", "weight"])
-
-
-def recipes(children):
-    part = st.builds(Part, of=children, parts=st.decimals(D("0.1"), D("50"), places=2))
-    return st.builds(
-        Recipe,
-        key=st.integers(),
-        name=st.just("Mix"),
-        parts=st.lists(part, min_size=1, max_size=3).map(tuple),
-        basis=bases,
-    )
-
-
-nested = recipes(st.recursive(ingredients, recipes, max_leaves=8))
-
 
 # Shares
 
@@ -176,122 +132,6 @@ def test_split_refuses_shares_that_are_not_the_whole():
         split(D(50), [Fraction(1, 2), Fraction(1, 3)])
 
 
-# Recipes
-
-
-def test_nested_recipe_by_volume():
-    # Two thirds stock, of which three quarters medium: 1/2 medium, 1/6 water, 1/3 white.
-    assert flatten(WHITE_MIX) == {
-        MEDIUM: Fraction(1, 2),
-        WATER: Fraction(1, 6),
-        WHITE: Fraction(1, 3),
-    }
-
-
-def test_density_of_a_nested_recipe():
-    # 0.5 x 1.05 + 1 x 1/6 + 1.4 x 1/3
-    assert density(WHITE_MIX) == Fraction("1.05") / 2 + Fraction(1, 6) + Fraction("1.4") / 3
-
-
-def test_parts_by_weight_become_volumes_through_density():
-    # 100 g of each: 71.43 mL of white and 100 mL of water, so 5 to 7 by volume.
-    by_weight = mix("wash", (WHITE, "1"), (WATER, "1"), basis="weight")
-    assert proportions(by_weight) == [Fraction(5, 12), Fraction(7, 12)]
-
-
-def test_explode_gives_each_ingredient_in_ml_and_g():
-    worked = explode(WHITE_MIX, D(120))
-
-    assert {key: (amount.ml, amount.g) for key, amount in worked.items()} == {
-        "medium": (D(60), D(63)),
-        "water": (D(20), D(20)),
-        "white": (D(40), D(56)),
-    }
-
-
-def test_explode_leaves_grams_out_where_a_density_is_unknown():
-    worked = explode(mix("blue mix", (MEDIUM, "1"), (UNWEIGHED, "1")), D(50))
-    assert (worked["blue"].ml, worked["blue"].g) == (D(25), None)
-    assert worked["medium"].g == D("26.25")
-
-
-def test_a_weight_recipe_without_a_density_is_refused_by_name():
-    with pytest.raises(RecipeError, match=r"“Blue Mix” cannot be weighed.*“Blue .PB29.”"):
-        explode(mix("blue mix", (MEDIUM, "1"), (UNWEIGHED, "1"), basis="weight"), D(50))
-
-
-@pytest.mark.parametrize(
-    ("make", "says"),
-    [
-        (lambda: Recipe("x", "Empty", ()), "“Empty” needs at least one part"),
-        (lambda: mix("x", (WATER, "1"), basis="spoon"), "by volume or by weight, not by spoon"),
-        (lambda: Part(WATER, D(0)), "parts of “Water” must be a number above zero"),
-        (lambda: Part(WATER, D("NaN")), "parts of “Water” must be a number above zero"),
-        (lambda: Ingredient("x", "Foam", D(0)), "density of “Foam” must be a number above zero"),
-    ],
-)
-def test_recipes_refuse_nonsense_in_words(make, says):
-    with pytest.raises(MixingError, match=says):
-        make()
-
-
-@given(nested, amounts)
-def test_recipes_conserve_volume(recipe, volume):
-    assert sum(flatten(recipe).values()) == 1
-    assert sum(amount.ml for amount in explode(recipe, volume).values()) == volume
-
-
-@given(nested, amounts)
-def test_recipes_conserve_mass(recipe, volume):
-    whole = Fraction(volume) * density(recipe)
-    grams = [Fraction(amount.g) for amount in explode(recipe, volume).values()]
-    assert abs(sum(grams) - whole) <= Fraction("0.00005")
-
-
-@given(nested)
-def test_a_nested_recipe_equals_its_flattened_one(recipe):
-    flat = Recipe("flat", "Flat", tuple(Part(of, share) for of, share in flatten(recipe).items()))
-    assert flatten(flat) == flatten(recipe)
-    assert density(flat) == density(recipe)
-
-
-@given(st.lists(st.tuples(ingredients, st.decimals(D("0.1"), D("9"), places=1)), min_size=1))
-def test_by_weight_masses_are_in_the_proportion_of_the_parts(rows):
-    recipe = Recipe("w", "W", tuple(Part(of, n) for of, n in rows), "weight")
-    whole = sum(Fraction(n) for _, n in rows)
-    for (of, n), volume in zip(rows, proportions(recipe), strict=True):
-        mass = volume * Fraction(of.density_g_per_ml) / density(recipe)
-        assert mass == Fraction(n) / whole
-
-
-def test_shared_mixes_are_worked_out_once():
-    # Each level uses the one below twice: 2**60 leaves, were the shared mix walked each time.
-    recipe = STOCK
-    for level in range(60):
-        recipe = mix(f"level {level}", (recipe, "1"), (recipe, "2"))
-    assert flatten(recipe) == flatten(STOCK)
-
-
-# Cycles
-
-
-def test_a_ring_of_recipes_is_named():
-    graph = {1: [2], 2: [3], 3: [1], 4: [1]}
-    assert find_cycle(graph) == (1, 2, 3, 1)
-    with pytest.raises(RecipeError, match="Base → Stock → White → Base"):
-        refuse_cycle(graph, {1: "Base", 2: "Stock", 3: "White", 4: "Day's mix"})
-
-
-def test_a_recipe_inside_itself_is_a_ring():
-    assert find_cycle({"base": ["base"]}) == ("base", "base")
-
-
-def test_a_mix_used_twice_is_no_ring():
-    graph = {"day": ["white", "blue"], "white": ["stock"], "blue": ["stock"], "stock": []}
-    assert find_cycle(graph) is None
-    assert refuse_cycle(graph, {}) is None
-
-
 # Sheets
 
 
@@ -364,15 +204,6 @@ def test_two_recipes_with_one_key_are_refused():
     other = mix("stock", (MEDIUM, "1"))
     with pytest.raises(RecipeError, match="two recipes with one key"):
         mixing_sheet([Job(STOCK, D(10)), Job(other, D(10))])
-
-
-@given(st.lists(st.fractions(0, 1000), max_size=12), st.sampled_from([D("0.1"), D("0.001")]))
-def test_rounding_never_drifts(exact, places):
-    worked = rounded(exact, places)
-    assert len(worked) == len(exact)
-    for got, want in zip(worked, exact, strict=True):
-        assert abs(Fraction(got) - want) < Fraction(places)
-    assert abs(Fraction(sum(worked)) - sum(exact)) <= Fraction(places) / 2
 
 
 # Reclaimed paint

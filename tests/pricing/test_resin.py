@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pricing.mixing import RecipeError
+from inventory.mixing import RecipeError
 from pricing.resin import (
     CAUTIONS,
     Kit,

@@ -10,8 +10,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
-from pricing.mixing.amounts import LEDGER_PLACES, finest, positive, rounded
-from pricing.mixing.errors import RecipeError
+from inventory.mixing.amounts import LEDGER_PLACES, finest, positive, rounded
+from inventory.mixing.errors import RecipeError
 
 
 @dataclass(frozen=True)

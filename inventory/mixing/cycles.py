@@ -3,7 +3,7 @@
 from collections.abc import Hashable, Iterable, Mapping
 from graphlib import CycleError, TopologicalSorter
 
-from pricing.mixing.errors import RecipeError
+from inventory.mixing.errors import RecipeError
 
 
 def find_cycle(graph: Mapping[Hashable, Iterable[Hashable]]) -> tuple[Hashable, ...] | None:
@@ -62,7 +62,7 @@ def refuse_cycle(
     >>> refuse_cycle({1: [2], 2: [1]}, {1: "Base", 2: "Stock medium"})
     Traceback (most recent call last):
     ...
-    pricing.mixing.errors.RecipeError: A recipe cannot contain itself: Base → Stock medium → Base.
+    inventory.mixing.errors.RecipeError: A recipe cannot contain itself: Base → Stock medium → Base.
     """
     ring = find_cycle(graph)
     if ring:

@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import accumulate, pairwise
 from math import floor, isfinite
 
-from pricing.mixing.errors import MixingError
+from inventory.mixing.errors import MixingError
 
 LEDGER_PLACES = Decimal("0.0001")
 

@@ -1,0 +1,31 @@
+"""What a mix is made of: recipes, nested to any depth, as exact volumes of their materials."""
+
+from inventory.mixing.amounts import rounded
+from inventory.mixing.cycles import find_cycle, refuse_cycle
+from inventory.mixing.errors import MixingError, RecipeError
+from inventory.mixing.recipes import (
+    Amount,
+    Ingredient,
+    Part,
+    Recipe,
+    density,
+    explode,
+    flatten,
+    proportions,
+)
+
+__all__ = [
+    "Amount",
+    "Ingredient",
+    "MixingError",
+    "Part",
+    "Recipe",
+    "RecipeError",
+    "density",
+    "explode",
+    "find_cycle",
+    "flatten",
+    "proportions",
+    "refuse_cycle",
+    "rounded",
+]
