@@ -212,6 +212,23 @@ LISTS = (
         ),
     ),
     Listing(
+        "products",
+        "Products",
+        lambda studio: studio.products.order_by("name"),
+        (
+            Listed("Name", "name"),
+            Listed("Surface", "surface__name"),
+            Listed("Technique", "technique__slug", SLUG),
+            Listed("Palette", "palette__name"),
+            Listed("Topcoat", "topcoat__name"),
+            Listed("Pieces in each", "pieces_each"),
+            Listed("Packaging", "packaging__name"),
+            Listed("Price", "price"),
+            Listed("Minutes", "minutes"),
+            Listed("Put away", "archived_at"),
+        ),
+    ),
+    Listing(
         "resin-kits",
         "Resin kits",
         lambda studio: studio.resin_kits.order_by("name"),

@@ -88,6 +88,7 @@ GROUPS = (
             Entry("Recipes", "recipes", "flask-conical"),
             Entry("Palettes", "palettes", "palette"),
             Entry("Surfaces", "surfaces", "shapes"),
+            Entry("Products", "products", "tag"),
             Entry("Techniques", "techniques", "blend"),
             Entry("Resin kits", "resin-kits", "test-tubes"),
         ),

@@ -19,6 +19,7 @@ from pricing.api import (
 )
 from pricing.api.catalogue import channels, customers, resin_kits, techniques
 from pricing.api.palettes import palettes
+from pricing.api.products import products
 from pricing.api.surfaces import surfaces
 
 # address: (endpoint, its name)
@@ -80,6 +81,7 @@ urlpatterns = [
     *techniques.urls("techniques/"),
     *palettes.urls("palettes/"),
     *resin_kits.urls("resin-kits/"),
+    *products.urls("products/"),
     *channels.urls("channels/"),
     *customers.urls("customers/"),
     *_paths("commissions/<int:number>/", COMMISSION),

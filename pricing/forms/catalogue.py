@@ -11,10 +11,11 @@ from pricing.models import (
     Customer,
     LabourStep,
     Palette,
+    Product,
     ResinKit,
     Technique,
 )
-from studio.formfields import PercentField
+from studio.formfields import PercentField, money_field
 from studio.model_forms import StudioModelForm, own_choices
 
 ZERO = Decimal(0)
@@ -74,6 +75,37 @@ class ResinKitForm(StudioModelForm):
         super().__init__(*args, **kwargs)
         for field, kind in (("resin", "resin"), ("hardener", "hardener")):
             self.fields[field].queryset = self.fields[field].queryset.filter(kind=kind)
+
+
+class ProductForm(StudioModelForm):
+    class Meta:
+        model = Product
+        fields = [
+            "name",
+            "surface",
+            "technique",
+            "palette",
+            "topcoat",
+            "pieces_each",
+            "packaging",
+            "price",
+            "minutes",
+        ]
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["price"] = money_field(
+            self.studio, label="Price", required=False, help_text=self.fields["price"].help_text
+        )
+        for field, choices in (
+            ("technique", {"is_offered": True}),
+            ("packaging", {"kind": "packaging"}),
+        ):
+            self.fields[field].queryset = self.fields[field].queryset.filter(**choices)
+
+    def clean_price(self):
+        """A price of nothing is none."""
+        return self.cleaned_data["price"] or None
 
 
 class TechniqueForm(StudioModelForm):

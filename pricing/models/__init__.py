@@ -1,6 +1,7 @@
 from pricing.models.commission import Commission, CommissionEvent, CommissionLine, Customer
 from pricing.models.palette import Palette, PaletteColour
 from pricing.models.pour import FinishedPiece, Pour, PourLayer, Topcoating
+from pricing.models.product import Product
 from pricing.models.quote import Quote, QuoteLine
 from pricing.models.sale import Channel, PieceSet, Sale, SaleLine
 from pricing.models.surface import SavedSurface
@@ -20,6 +21,7 @@ __all__ = [
     "PieceSet",
     "Pour",
     "PourLayer",
+    "Product",
     "Quote",
     "QuoteLine",
     "ResinKit",

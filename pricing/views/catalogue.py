@@ -11,6 +11,7 @@ from pricing.forms.catalogue import (
     CustomerForm,
     PaletteColourFormSet,
     PaletteForm,
+    ProductForm,
     ResinKitForm,
     TechniqueForm,
 )
@@ -88,6 +89,21 @@ resin_kits = Register(
 )
 
 
+products = Register(
+    name="product",
+    plural="products",
+    title="Products",
+    lede="The pieces and sets you make again and again, each at its price.",
+    form_class=ProductForm,
+    rows=lambda studio: studio.products.filter(archived_at=None).select_related(
+        "surface", "technique", "palette", "topcoat", "packaging"
+    ),
+    row_template="pricing/rows/_product.html",
+    icon="tag",
+    empty="Add what you sell: a size, a technique and a palette, as one piece or a set.",
+)
+
+
 @require_GET
 @member_page("viewer")
 def palettes(request):
@@ -141,6 +157,7 @@ urlpatterns = [
     *surfaces.urls("surfaces/"),
     *techniques.urls("techniques/"),
     *resin_kits.urls("resin-kits/"),
+    *products.urls("products/"),
     path("palettes/", palettes, name="palettes"),
     path("palettes/new/", palette_new, name="palette-new"),
     path("palettes/<int:pk>/edit/", palette_edit, name="palette-edit"),

@@ -23,6 +23,7 @@ KEYS = {
     "techniques": ("technique", "pk"),
     "palettes": ("palette", "pk"),
     "resin-kits": ("kit", "pk"),
+    "products": ("product", "pk"),
     "channels": ("channel", "pk"),
     "customers": ("customer", "pk"),
     "commissions": ("commission", "number"),

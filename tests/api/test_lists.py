@@ -30,6 +30,7 @@ LISTS = {
     "api-techniques": 6,  # steps
     "api-palettes": 7,  # colours, their recipes
     "api-resin-kits": 5,
+    "api-products": 5,
     "api-channels": 5,
     "api-customers": 5,
     "api-commissions": 13,  # lines, the five things each names, events, people

@@ -7,6 +7,7 @@ from inventory.api.recipes import recipes
 from inventory.api.suppliers import packs, suppliers
 from pricing.api.catalogue import channels, customers, resin_kits, techniques
 from pricing.api.palettes import palettes
+from pricing.api.products import products
 from pricing.api.surfaces import surfaces
 from tests.api.routes import address
 from tests.factories.everything import one_of_everything
@@ -20,6 +21,7 @@ REGISTERS = [
     techniques,
     palettes,
     resin_kits,
+    products,
     channels,
     customers,
 ]

@@ -29,6 +29,7 @@ from tests.factories.pricing import (
     PieceSetFactory,
     PourFactory,
     PourLayerFactory,
+    ProductFactory,
     ResinKitFactory,
     SaleFactory,
     SaleLineFactory,
@@ -83,6 +84,14 @@ def _catalogue(one):
         PackFactory(studio=studio, supplier=one.supplier, material=material)
     one.surface = SavedSurfaceFactory(studio=studio, material=one.tile)
     one.technique = TechniqueFactory(studio=studio, slug=_next_slug(studio))
+    one.product = ProductFactory(
+        studio=studio,
+        surface=one.surface,
+        technique=one.technique,
+        palette=one.palette,
+        topcoat=one.kit,
+        packaging=one.box,
+    )
     one.channel = ChannelFactory(studio=studio)
     one.customer = CustomerFactory(studio=studio)
 

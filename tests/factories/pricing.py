@@ -23,6 +23,7 @@ from pricing.models import (
     PieceSet,
     Pour,
     PourLayer,
+    Product,
     Quote,
     QuoteLine,
     ResinKit,
@@ -95,6 +96,17 @@ class ResinKitFactory(DjangoModelFactory):
     name = factory.Sequence(lambda n: f"Resin kit {n}")
     resin = factory.SubFactory(MaterialFactory, studio=SAME_STUDIO, kind=Material.Kind.RESIN)
     hardener = factory.SubFactory(MaterialFactory, studio=SAME_STUDIO, kind=Material.Kind.HARDENER)
+
+
+class ProductFactory(DjangoModelFactory):
+    class Meta:
+        model = Product
+
+    studio = factory.SubFactory(StudioFactory)
+    name = factory.Sequence(lambda n: f"Product {n}")
+    surface = factory.SubFactory(SavedSurfaceFactory, studio=SAME_STUDIO)
+    technique = factory.SubFactory(TechniqueFactory, studio=SAME_STUDIO)
+    palette = factory.SubFactory(PaletteFactory, studio=SAME_STUDIO)
 
 
 class CustomerFactory(DjangoModelFactory):

@@ -1,0 +1,81 @@
+"""Products: what a studio makes again and again."""
+
+from rest_framework import serializers
+
+from inventory.api.materials import MaterialName
+from inventory.models import Material
+from pricing.api.catalogue import ResinKitName
+from pricing.api.costs import minutes_in
+from pricing.api.palettes import PaletteName
+from pricing.api.surfaces import SurfaceName
+from pricing.models import Palette, Product, ResinKit, SavedSurface, Technique
+from studio.api.fields import MoneyField
+from studio.api.registers import Register
+from studio.api.rows import OwnId, OwnSlug, RowIn
+
+FIELDS = [
+    "name",
+    "surface",
+    "technique",
+    "palette",
+    "topcoat",
+    "pieces_each",
+    "packaging",
+    "price",
+    "minutes",
+]
+
+
+class ProductName(serializers.ModelSerializer):
+    class Meta:
+        model = Product
+        fields = ["id", "name"]
+        read_only_fields = fields
+
+
+class ProductOut(serializers.ModelSerializer):
+    """One piece or set; without a price it costs what a quote for one would be."""
+
+    surface, palette = SurfaceName(), PaletteName()
+    technique = serializers.CharField(source="technique.slug")
+    topcoat = ResinKitName(allow_null=True)
+    packaging = MaterialName(allow_null=True)
+
+    class Meta:
+        model = Product
+        fields = ["id", *FIELDS, "archived_at"]
+        read_only_fields = fields
+
+
+class ProductIn(RowIn):
+    surface = OwnId(queryset=SavedSurface.objects)
+    technique = OwnSlug(queryset=Technique.objects.filter(is_offered=True))
+    palette = OwnId(queryset=Palette.objects)
+    topcoat = OwnId(queryset=ResinKit.objects, required=False, allow_null=True)
+    packaging = OwnId(
+        queryset=Material.objects.filter(kind=Material.Kind.PACKAGING),
+        required=False,
+        allow_null=True,
+    )
+    price = MoneyField(required=False, allow_null=True)
+    minutes = minutes_in(required=False, allow_null=True)
+
+    class Meta:
+        model = Product
+        fields = FIELDS
+
+    def validate_price(self, price):
+        """A price of nothing is none."""
+        return price or None
+
+
+products = Register(
+    name="product",
+    plural="products",
+    word="product",
+    rows=lambda studio: studio.products.select_related(
+        "surface", "technique", "palette", "topcoat", "packaging"
+    ),
+    out=ProductOut,
+    takes=ProductIn,
+)
