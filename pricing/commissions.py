@@ -219,7 +219,7 @@ def _reopened(commission, by):
 
 def _close_quotes(commission, status, also=None):
     commission.quotes.filter(status=Quote.Status.DRAFT).delete()
-    commission.quotes.filter(status__in=[Quote.Status.SENT, also]).update(status=status)
+    commission.quotes.filter(status__in=[*Quote.OPEN, also]).update(status=status)
 
 
 def _write(line, changes):

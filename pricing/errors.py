@@ -27,6 +27,18 @@ class QuoteNotOpen(StudioError):
     code = "quote_not_open"
 
 
+class LinkGone(StudioError):
+    """The private link was revoked, replaced or left too long."""
+
+    code = "link_gone"
+
+
+class AnswerIncomplete(StudioError):
+    """A customer's answer without a name or a reason."""
+
+    code = "answer_incomplete"
+
+
 class AlreadyAccepted(StudioError):
     """The commission already has an accepted quote."""
 

@@ -20,6 +20,11 @@ def cost_sheet_pdf(quote):
     return render_pdf("pricing/pdf/cost_sheet.html", cost_sheet_context(quote))
 
 
+def file_name(quote):
+    """Return what a quote's file is called, such as “quote-12-version-2”."""
+    return quote.label.lower().replace(",", "").replace(" ", "-")
+
+
 def quote_context(quote):
     """Return what the customer's paper shows, and nothing of what the work costs."""
     frozen = quote.frozen

@@ -99,7 +99,7 @@ def send_quote(*, quote, by, valid_days=None):
     _refuse_closed(commission)
     studio = commission.studio
     earlier = commission.quotes.exclude(number=None).order_by("-version").first()
-    commission.quotes.filter(status=Status.SENT).update(status=Status.SUPERSEDED)
+    commission.quotes.filter(status__in=Quote.OPEN).update(status=Status.SUPERSEDED)
     quote.number = earlier.number if earlier else next_number(studio, "quote")
     quote.version = earlier.version + 1 if earlier else 1
     quote.status, quote.sent_at = Status.SENT, timezone.now()
@@ -115,7 +115,7 @@ def send_quote(*, quote, by, valid_days=None):
 
 
 @transaction.atomic
-def accept_quote(*, quote, by=None, name="", note=""):
+def accept_quote(*, quote, by=None, name="", note="", by_link=False):
     """Accept a sent quote: the commission goes ahead and stock is held for it.
 
     Refused when the quote is not the one open now, or has run out; of two people at once the second
@@ -124,25 +124,35 @@ def accept_quote(*, quote, by=None, name="", note=""):
     commission, quote = _lock_open(quote)
     if commission.quotes.filter(status=Status.ACCEPTED).exists():
         raise AlreadyAccepted(f"{commission} already has an accepted quote.")
-    _answer(quote, Status.ACCEPTED, by, name, note)
+    _answer(quote, Status.ACCEPTED, by, name, note, by_link)
     record(commission, Commission.Status.ACCEPTED, by, f"{quote} accepted by {quote.answered_by}")
     renew_promises(commission)
     return quote
 
 
 @transaction.atomic
-def decline_quote(*, quote, by=None, name="", note=""):
+def decline_quote(*, quote, by=None, name="", note="", by_link=False):
     """Decline a sent quote, with a reason if there is one; the commission is declined with it."""
     commission, quote = _lock_open(quote)
-    _answer(quote, Status.DECLINED, by, name, note)
+    _answer(quote, Status.DECLINED, by, name, note, by_link)
     record(commission, Commission.Status.DECLINED, by, note or f"{quote} declined")
+    return quote
+
+
+@transaction.atomic
+def view_quote(*, quote):
+    """Note that the customer has seen a quote, the first time they do."""
+    quote = Quote.objects.select_for_update().get(pk=quote.pk)
+    if quote.status == Status.SENT:
+        quote.status, quote.viewed_at = Status.VIEWED, timezone.now()
+        quote.save(update_fields=["status", "viewed_at"])
     return quote
 
 
 @transaction.atomic
 def expire_quotes(*, studio):
     """Mark the sent quotes whose day has passed; returns how many."""
-    late = studio.quotes.filter(status=Status.SENT, valid_until__lt=studio.today())
+    late = studio.quotes.filter(status__in=Quote.OPEN, valid_until__lt=studio.today())
     return late.update(status=Status.EXPIRED)
 
 
@@ -155,7 +165,7 @@ def _locked(commission):
 def _lock_open(quote):
     commission = _locked(quote.commission)
     quote = Quote.objects.select_for_update().get(pk=quote.pk)
-    if quote.status != Status.SENT:
+    if not quote.is_open:
         raise QuoteNotOpen(
             f"{quote} is {quote.get_status_display().lower()}, so it cannot be answered."
         )
@@ -171,11 +181,14 @@ def _refuse_closed(commission):
         raise CommissionClosed(f"{commission} is {status}, so it is not quoted any more.")
 
 
-def _answer(quote, status, by, name, note):
+def _answer(quote, status, by, name, note, by_link):
     quote.status, quote.answered_at = status, timezone.now()
     quote.answered_by = (name or (by.get_full_name() or by.get_username() if by else ""))[:120]
     quote.answer_note = note[:300]
-    quote.save(update_fields=["status", "answered_at", "answered_by", "answer_note"])
+    quote.answered_by_link = by_link
+    quote.save(
+        update_fields=["status", "answered_at", "answered_by", "answer_note", "answered_by_link"]
+    )
 
 
 def _terms(studio, margin, rush, discount, shipping, channel):

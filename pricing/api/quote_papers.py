@@ -36,8 +36,7 @@ class QuotePaperEndpoint(PaperView):
     @describes_paper("quotes_pdf", "The quote as a PDF, the same bytes each time.")
     def get(self, request, pk):
         found = found_quote(request, pk)
-        name = found.label.lower().replace(",", "").replace(" ", "-")
-        return paper(papers.quote_pdf(found), name)
+        return paper(papers.quote_pdf(found), papers.file_name(found))
 
 
 class CostSheetEndpoint(PaperView):

@@ -3,11 +3,12 @@
 from decimal import Decimal
 
 from django.shortcuts import get_object_or_404
+from django.urls import reverse
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from pricing import quoting
+from pricing import quote_links, quoting
 from pricing.api.commissions import CommissionView
 from pricing.models import Channel, Quote, QuoteLine
 from studio.api.fields import MoneyField
@@ -41,10 +42,12 @@ class QuoteOut(serializers.ModelSerializer):
             "commission",
             "created_at",
             "sent_at",
+            "viewed_at",
             "valid_until",
             "answered_at",
             "answered_by",
             "answer_note",
+            "answered_by_link",
             "currency",
             "net",
             "tax",
@@ -150,6 +153,33 @@ class SendQuoteEndpoint(StudioView):
         sent = asked(request, SendIn).validated_data
         quoting.send_quote(quote=found, by=request.user, **sent)
         return Response(QuoteOut(found_quote(request, pk)).data)
+
+
+class LinkOut(serializers.Serializer):
+    """The customer's private link; ``url`` is shown this once and kept nowhere."""
+
+    url = serializers.URLField()
+    expires_at = serializers.DateTimeField()
+
+
+class QuoteLinkEndpoint(StudioView):
+    """The customer's private link."""
+
+    write_role = "owner"
+    remembers = False
+
+    @extend_schema(operation_id="quotes_make_link", request=None, responses={201: LinkOut})
+    def post(self, request, pk):
+        """Make the link by which the customer reads and answers; an earlier one stops working."""
+        link, secret = quote_links.make_link(quote=found_quote(request, pk), by=request.user)
+        url = request.build_absolute_uri(reverse("customer-quote", args=[secret]))
+        return Response(LinkOut({"url": url, "expires_at": link.expires_at}).data, status=201)
+
+    @extend_schema(operation_id="quotes_revoke_link", responses={204: None})
+    def delete(self, request, pk):
+        """Make the link stop working at once."""
+        quote_links.revoke_link(quote=found_quote(request, pk))
+        return Response(status=204)
 
 
 class AcceptQuoteEndpoint(StudioView):

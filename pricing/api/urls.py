@@ -36,6 +36,7 @@ COMMISSION = {
 QUOTE = {
     "": (quotes.QuoteEndpoint, "api-quote"),
     "send/": (quotes.SendQuoteEndpoint, "api-quote-send"),
+    "link/": (quotes.QuoteLinkEndpoint, "api-quote-link"),
     "accept/": (quotes.AcceptQuoteEndpoint, "api-quote-accept"),
     "decline/": (quotes.DeclineQuoteEndpoint, "api-quote-decline"),
     "costs/": (quote_papers.QuoteCostsEndpoint, "api-quote-costs"),

@@ -146,6 +146,28 @@ class AnswerForm(forms.Form):
     note = forms.CharField(label="Note", max_length=300, required=False)
 
 
+class CustomerAcceptForm(forms.Form):
+    """The customer's own yes."""
+
+    name = forms.CharField(
+        label="Your name",
+        min_length=2,
+        max_length=120,
+        widget=forms.TextInput(attrs={"autocomplete": "name"}),
+    )
+
+
+class CustomerDeclineForm(CustomerAcceptForm):
+    """The customer's own no, with a reason."""
+
+    note = forms.CharField(
+        label="Why not?",
+        max_length=300,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="A few words are enough, such as “too late for the wedding”.",
+    )
+
+
 class StepForm(forms.Form):
     """A step taken by hand."""
 

@@ -2,7 +2,7 @@ from pricing.models.commission import Commission, CommissionEvent, CommissionLin
 from pricing.models.palette import Palette, PaletteColour
 from pricing.models.pour import FinishedPiece, Pour, PourLayer, Topcoating
 from pricing.models.product import Product
-from pricing.models.quote import Quote, QuoteLine
+from pricing.models.quote import Quote, QuoteLine, QuoteLink
 from pricing.models.sale import Channel, PieceSet, Sale, SaleLine
 from pricing.models.surface import SavedSurface
 from pricing.models.technique import LabourStep, Technique
@@ -24,6 +24,7 @@ __all__ = [
     "Product",
     "Quote",
     "QuoteLine",
+    "QuoteLink",
     "ResinKit",
     "Sale",
     "SaleLine",

@@ -16,10 +16,14 @@ class Quote(models.Model):
     class Status(models.TextChoices):
         DRAFT = "draft", "Draft"
         SENT = "sent", "Sent"
+        VIEWED = "viewed", "Viewed"
         ACCEPTED = "accepted", "Accepted"
         DECLINED = "declined", "Declined"
         EXPIRED = "expired", "Expired"
         SUPERSEDED = "superseded", "Superseded"
+
+    # What the customer can still answer.
+    OPEN = (Status.SENT, Status.VIEWED)
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="quotes")
     commission = models.ForeignKey(Commission, on_delete=models.PROTECT, related_name="quotes")
@@ -31,10 +35,14 @@ class Quote(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
     sent_at = models.DateTimeField(null=True, blank=True)
+    viewed_at = models.DateTimeField(null=True, blank=True)
     valid_until = models.DateField(null=True, blank=True)
     answered_at = models.DateTimeField(null=True, blank=True)
     answered_by = models.CharField(max_length=120, blank=True)
     answer_note = models.CharField(max_length=300, blank=True)
+    answered_by_link = models.BooleanField(
+        default=False, help_text="The customer answered, by their private link."
+    )
     currency = models.CharField(max_length=3)
     net = money_field()
     tax = money_field()
@@ -67,6 +75,36 @@ class Quote(models.Model):
         if self.number is None:
             return "Draft quote"
         return f"Quote {self.number}" + (f", version {self.version}" if self.version > 1 else "")
+
+    @property
+    def is_open(self):
+        """Whether the customer can still answer it, unless its day has passed."""
+        return self.status in self.OPEN
+
+
+class QuoteLink(models.Model):
+    """The private link by which a customer reads and answers a quote. Only a digest is kept."""
+
+    quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="links")
+    digest = models.CharField(max_length=64, unique=True, editable=False)
+    created_at = models.DateTimeField(default=timezone.now, editable=False)
+    created_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    expires_at = models.DateTimeField()
+    opened_at = models.DateTimeField(null=True, blank=True)
+    revoked_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-created_at", "-pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["quote"], condition=Q(revoked_at=None), name="quote_link_one_that_works"
+            )
+        ]
+
+    def __str__(self):
+        return f"Link to {self.quote}"
 
 
 class QuoteLine(models.Model):

@@ -9,6 +9,8 @@ from inventory.alerts import alerts
 from pricing.profit import set_profit, total
 from studio.access import member_page
 
+# For how long a customer's own answer stands on the page.
+NEWS = timedelta(days=7)
 OPEN = ("enquiry", "quoted", "accepted", "in_work", "ready", "delivered")
 
 
@@ -29,9 +31,17 @@ def home(request):
         "pours": studio.pours.standing().select_related("surface", "technique", "palette")[:4],
         "sold": total(sold),
         "sold_count": len(sold),
+        "answers": _answers(studio, today),
         "is_new": not studio.materials.exists(),
     }
     return render(request, "pricing/home.html", context)
+
+
+def _answers(studio, today):
+    """Return the quotes that customers answered by their link in the last days, newest first."""
+    rows = studio.quotes.filter(answered_by_link=True, answered_at__date__gt=today - NEWS)
+    rows = rows.select_related("commission__customer").defer("frozen")
+    return list(rows.order_by("-answered_at"))
 
 
 def _by_date(commissions):

@@ -6,6 +6,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from pricing import papers, quoting
 from pricing.forms.commissions import AnswerForm, QuoteForm
+from pricing.quote_links import working_link
 from studio.access import member_page
 from studio.pdf import pdf_response
 from studio.views.form_page import action, form_page
@@ -45,6 +46,7 @@ def quote(request, pk):
     context = {"quote": found, "paper": papers.quote_context(found)}
     if request.membership.may("owner"):
         context["sheet"] = papers.cost_sheet_context(found)
+        context["link"] = working_link(found)
     return render(request, "pricing/quote.html", context)
 
 
@@ -97,8 +99,7 @@ def quote_decline(request, pk):
 def quote_pdf(request, pk):
     """The quote as a PDF, the same bytes each time."""
     found = _quote(request, pk)
-    name = found.label.lower().replace(",", "").replace(" ", "-")
-    return pdf_response(papers.quote_pdf(found), f"{name}.pdf")
+    return pdf_response(papers.quote_pdf(found), f"{papers.file_name(found)}.pdf")
 
 
 @require_GET

@@ -28,12 +28,15 @@ class StudioView(APIView):
 
     read_role = "viewer"
     write_role = "maker"
+    # False where the answer holds a secret, which is kept nowhere; such a write must be harmless
+    # when it is repeated.
+    remembers = True
 
     def initial(self, request, *args, **kwargs):
         super().initial(request, *args, **kwargs)
         _refuse_nul(request)
         key = request.headers.get(KEY_HEADER, "")
-        if key and request.method not in SAFE_METHODS:
+        if key and self.remembers and request.method not in SAFE_METHODS:
             name = request.method.lower()
             setattr(self, name, partial(once, key, getattr(self, name)))
 

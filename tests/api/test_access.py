@@ -117,6 +117,8 @@ def test_only_an_owner_prices_sends_and_sees_costs():
         ("post", "api-channel-back"),
         ("post", "api-draft-quote"),
         ("post", "api-quote-send"),
+        ("post", "api-quote-link"),
+        ("delete", "api-quote-link"),
         ("get", "api-quote-costs"),
         ("get", "api-cost-sheet"),
         ("get", "api-studio-archive"),

@@ -26,7 +26,7 @@ from tests.factories.studio import MembershipFactory, StudioFactory
 pytestmark = pytest.mark.django_db
 
 # What belongs to people and machines, or is remembered only for a while, stays behind.
-STAYS = {"Studio", "Membership", "Invitation", "ApiToken", "IdempotencyRecord"}
+STAYS = {"Studio", "Membership", "Invitation", "ApiToken", "IdempotencyRecord", "QuoteLink"}
 
 
 def busy_studio(**settings):
