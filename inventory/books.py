@@ -171,6 +171,28 @@ def levelling_keeps_value(studio):
         )
 
 
+def decanting_keeps_all(studio):
+    """Pouring from one bottle into another neither makes nor loses any, in amount or in value."""
+    rows = (
+        _mine(Movement.objects, studio)
+        .filter(kind=Kind.DECANT)
+        .order_by()
+        .values_list("studio__name", "entry", "material__name")
+        .annotate(
+            quantities=_units("quantity", QUANTITY_UNITS), values=_units("value", VALUE_UNITS)
+        )
+        .exclude(quantities=0, values=0)
+    )
+    for name, entry_id, material, quantity, value in rows:
+        yield Finding(
+            "decanting",
+            name,
+            f"Entry {entry_id}",
+            f"pouring {material} over changed its amount by {_decimal(quantity, QUANTITY_UNITS)} "
+            f"and its value by {_decimal(value, VALUE_UNITS)}",
+        )
+
+
 def holds_are_consistent(studio):
     """A hold promises its own studio's material, and has not been used beyond the promise."""
     rows = _mine(Hold.objects, studio).select_related("studio", "material")
@@ -214,6 +236,7 @@ checks: list[Check] = [
     entries_stay_at_home,
     reversals_mirror,
     levelling_keeps_value,
+    decanting_keeps_all,
     holds_are_consistent,
     orders_are_consistent,
 ]

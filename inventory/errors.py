@@ -43,6 +43,12 @@ class NotInBottle(StudioError):
         )
 
 
+class DecantRefused(StudioError):
+    """What is in one bottle cannot be poured into the other."""
+
+    code = "decant_refused"
+
+
 class NotWeighable(StudioError):
     """The weight of a bottle cannot say what is in it."""
 
@@ -53,12 +59,6 @@ class CannotReverse(StudioError):
     """An entry that was undone already, or whose stock has moved on."""
 
     code = "cannot_reverse"
-
-
-class BottleNotEmpty(StudioError):
-    """A bottle can only be put away for good when nothing is left in it."""
-
-    code = "bottle_not_empty"
 
 
 class OrderRefused(StudioError):

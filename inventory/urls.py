@@ -28,9 +28,9 @@ urlpatterns = [
     path("bottles/<slug:code>/", bottles.bottle, name="bottle"),
     path("bottles/<slug:code>/edit/", bottles.edit, name="bottle-edit"),
     path("bottles/<slug:code>/open/", bottles.open_bottle, name="bottle-open"),
-    path("bottles/<slug:code>/archive/", bottles.archive, name="bottle-archive"),
     path("bottles/<slug:code>/weigh/", bottle_acts.weigh_in, name="bottle-weigh"),
     path("bottles/<slug:code>/count/", bottle_acts.recount, name="bottle-count"),
+    path("bottles/<slug:code>/decant/", bottle_acts.decant, name="bottle-decant"),
     re_path(
         r"^bottles/(?P<code>[\w-]+)/(?P<how>use|waste|send-back)/$",
         bottle_acts.take,

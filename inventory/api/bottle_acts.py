@@ -1,4 +1,5 @@
-"""What is done to one bottle: use, weigh, count, throw away, send back, open, put away."""
+"""What is done to one bottle: use, weigh, count, pour over, throw away, send back,
+open."""
 
 from django.urls import path
 from drf_spectacular.utils import extend_schema
@@ -6,7 +7,7 @@ from rest_framework import serializers
 from rest_framework.response import Response
 
 from inventory import stock
-from inventory.api.bottles import BottleOut, found_bottle
+from inventory.api.bottles import BottleOut, bottles_of, found_bottle
 from inventory.api.entries import EntryOut, entries_of
 from studio.api.fields import AmountField, MassField, read_amount
 from studio.api.rows import asked
@@ -32,14 +33,34 @@ class CountIn(serializers.Serializer):
     quantity = AmountField(allow_zero=True)
 
 
+class VesselIn(serializers.Serializer):
+    """A new bottle to pour into; ``tare_g`` is its weight empty, [g]."""
+
+    code = serializers.SlugField(max_length=12, required=False)
+    capacity = AmountField(required=False)
+    tare_g = MassField(required=False)
+    place = serializers.CharField(max_length=60, required=False)
+
+
+class DecantIn(serializers.Serializer):
+    """Where to pour: ``into`` a bottle by its code, or a ``new`` one; all of it, unless told."""
+
+    into = serializers.CharField(max_length=12, required=False)
+    new = VesselIn(required=False)
+    quantity = AmountField(required=False)
+    over_capacity = serializers.BooleanField(required=False)
+    why = serializers.CharField(max_length=200, required=False, allow_blank=True)
+
+    def validate(self, sent):
+        if ("into" in sent) == ("new" in sent):
+            raise serializers.ValidationError("Pour into one bottle: name it, or tell a new one.")
+        return sent
+
+
 class OpenIn(serializers.Serializer):
     """The day a bottle was opened; today if not said."""
 
     day = serializers.DateField(required=False)
-
-
-class NothingIn(serializers.Serializer):
-    """Nothing needs saying."""
 
 
 class BottleActOut(serializers.Serializer):
@@ -75,12 +96,23 @@ def _count(who, bottle, sent):
     return stock.recount(**who, bottle=bottle, **sent)
 
 
+def _decant(who, bottle, sent):
+    into, new = sent.pop("into", None), sent.pop("new", None)
+    if new is not None:
+        if isinstance(new.get("capacity"), str):
+            new["capacity"] = read_amount(
+                new["capacity"], bottle.material, who["studio"], field="capacity"
+            )
+        vessel = stock.Vessel(**new)
+    else:
+        vessel = bottles_of(who["studio"]).filter(code__iexact=into).first()
+        if vessel is None:
+            raise serializers.ValidationError({"into": [f"There is no bottle {into}."]})
+    return stock.decant(**who, bottle=bottle, into=vessel, **sent)
+
+
 def _open(who, bottle, sent):
     stock.open_bottle(bottle=bottle, day=sent.get("day") or who["studio"].today())
-
-
-def _put_away(who, bottle, sent):
-    stock.archive_bottle(bottle=bottle)
 
 
 # how: (what it takes, what it does in words, the service)
@@ -94,8 +126,12 @@ ACTS = {
         _weigh,
     ),
     "count": (CountIn, "Set what is left by count or measure; no entry if it agrees.", _count),
+    "decant": (
+        DecantIn,
+        "Pour some or all of a bottle into another of the same material, or into a new one.",
+        _decant,
+    ),
     "open": (OpenIn, "Note the day a bottle was opened.", _open),
-    "put-away": (NothingIn, "Put an empty bottle away for good.", _put_away),
 }
 
 
@@ -104,7 +140,7 @@ def _endpoint(how, takes, words, service):
         @extend_schema(
             operation_id=f"bottles_{how.replace('-', '_')}",
             description=words,
-            request=takes if takes is not NothingIn else None,
+            request=takes,
             responses=BottleActOut,
         )
         def post(self, request, code):

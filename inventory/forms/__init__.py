@@ -2,6 +2,7 @@
 
 from inventory.forms.bottles import (
     BottleForm,
+    DecantForm,
     ReceiveForm,
     RecountForm,
     TakeForm,
@@ -20,6 +21,7 @@ from inventory.forms.recipes import RecipeForm
 
 __all__ = [
     "BottleForm",
+    "DecantForm",
     "MaterialForm",
     "NewOrderLineForm",
     "OrderLineForm",

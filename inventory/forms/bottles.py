@@ -3,9 +3,11 @@
 from decimal import Decimal
 
 from django import forms
+from django.db.models import Case, Q, When
 
 from inventory.forms.materials import unit
 from inventory.models import Bottle, Supplier
+from inventory.stock import Vessel
 from inventory.words import amount
 from inventory.words import day as day_in_words
 from studio.formfields import amount_field, money_field
@@ -100,6 +102,71 @@ class TakeForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.fields["quantity"] = amount_field(studio, bottle.material, label="How much")
         self.fields["why"] = forms.CharField(label="Why", max_length=200, required=False)
+
+
+class DecantForm(forms.Form):
+    """How much of a bottle goes into which other one."""
+
+    LATELY_EMPTY = 20
+
+    def __init__(self, *args, studio, bottle, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.bottle, material = bottle, bottle.material
+        self.fields["into"] = OtherBottleField(
+            self._others(studio), label="Into", required=False, empty_label="A new bottle"
+        )
+        self.fields["quantity"] = amount_field(
+            studio, material, label="How much", required=False, hint="Empty, it is all of it."
+        )
+        self.fields["over_capacity"] = forms.BooleanField(
+            label="It takes more than it was said to hold", required=False
+        )
+        self.fields["capacity"] = amount_field(
+            studio, material, label="The new one holds when full", required=False
+        )
+        self.fields["tare_g"] = forms.DecimalField(
+            label="The new one weighs empty",
+            min_value=0,
+            max_digits=9,
+            decimal_places=2,
+            required=False,
+            help_text="Weigh it first, lid on.",
+        )
+        unit(self.fields["tare_g"], "g")
+        self.fields["code"] = forms.SlugField(
+            label="Its code", max_length=12, required=False, help_text="Empty, the next free one."
+        )
+        self.fields["place"] = forms.CharField(
+            label="Its place", max_length=60, required=False, initial=bottle.place
+        )
+        self.fields["why"] = forms.CharField(label="Why", max_length=200, required=False)
+        if material.unit == "each":
+            del self.fields["tare_g"]
+
+    def _others(self, studio):
+        """Return the bottles of the same material: those with some in, and those empty lately."""
+        rows = studio.bottles.filter(material=self.bottle.material).exclude(pk=self.bottle.pk)
+        empty = rows.filter(remaining=0).order_by("-archived_at")[: self.LATELY_EMPTY]
+        keys = [row.pk for row in empty]
+        rows = rows.filter(Q(remaining__gt=0) | Q(pk__in=keys)).select_related("material")
+        return rows.order_by(Case(When(remaining=0, then=1), default=0), "code")
+
+    def vessel(self):
+        """Return what to pour into: the bottle that was chosen, or what a new one is like."""
+        told = self.cleaned_data
+        if told["into"]:
+            return told["into"]
+        return Vessel(told["code"], told["capacity"], told.get("tare_g"), told["place"])
+
+
+class OtherBottleField(forms.ModelChoiceField):
+    """A bottle, by its code and what is in it."""
+
+    def label_from_instance(self, row):
+        if not row.remaining:
+            return f"{row.code}, empty, holds {amount(row.material, row.capacity)}"
+        held = f"{amount(row.material, row.remaining)} of {amount(row.material, row.capacity)}"
+        return ", ".join(filter(None, (row.code, held, row.place)))
 
 
 class WeighInForm(forms.Form):

@@ -69,6 +69,7 @@ class Movement(AppendOnly):
         USE = "use", "Used"
         RECLAIM = "reclaim", "Run-off kept"
         MIX = "mix", "Mixed"
+        DECANT = "decant", "Poured over"
         WEIGH_IN = "weigh_in", "Weighed in"
         WASTE = "waste", "Thrown away"
         RETURN = "return", "Sent back"
@@ -98,6 +99,12 @@ class Movement(AppendOnly):
             models.CheckConstraint(
                 name="movement_out_takes_out",
                 condition=~Q(kind__in=["use", "waste", "return"]) | Q(quantity__lt=0, value__lte=0),
+            ),
+            models.CheckConstraint(
+                name="movement_decant_takes_its_value_along",
+                condition=~Q(kind="decant")
+                | Q(quantity__gt=0, value__gte=0)
+                | Q(quantity__lt=0, value__lte=0),
             ),
             models.CheckConstraint(
                 name="movement_respread_moves_value_only",

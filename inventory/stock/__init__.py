@@ -1,10 +1,10 @@
 """The only writer of stock: every change of the ledger is one of these, one transaction each."""
 
 from inventory.stock.amounts import Move, Receipt
+from inventory.stock.decanting import Vessel, decant
 from inventory.stock.posting import post, receive, use
 from inventory.stock.reversing import reverse
 from inventory.stock.settling import (
-    archive_bottle,
     contents,
     open_bottle,
     reclaim,
@@ -17,8 +17,9 @@ from inventory.stock.settling import (
 __all__ = [
     "Move",
     "Receipt",
-    "archive_bottle",
+    "Vessel",
     "contents",
+    "decant",
     "open_bottle",
     "post",
     "receive",

@@ -3,12 +3,11 @@
 from functools import partial
 
 from django.db import transaction
-from django.utils import timezone
 
 from inventory.errors import CannotReverse, NotInStudio
 from inventory.models import Entry
 from inventory.signals import entry_reversed
-from inventory.stock.amounts import BRINGS_IN, Kind
+from inventory.stock.amounts import Kind
 from inventory.stock.shelf import Shelf
 from inventory.validators import checked_time
 from inventory.words import amount, day, listed
@@ -34,10 +33,6 @@ def reverse(*, studio, by, entry, why="", happened_at=None, purpose=""):
     _refuse_used(shelf, moves)
     shelf.level()
     _refuse_spent_value(shelf)
-    for move in moves:
-        bottle = shelf.bottles[move.bottle_id]
-        if move.kind in BRINGS_IN and not bottle.remaining:
-            bottle.archived_at = timezone.now()
     reversal = shelf.write(
         by=by,
         happened_at=checked_time(happened_at),

@@ -1,17 +1,15 @@
-"""One bottle at a time: weigh, count, throw away, send back, keep run-off, open, put away."""
+"""One bottle at a time: weigh, count, throw away, send back, keep run-off, open."""
 
 from decimal import Decimal
 
 from django.db import transaction
-from django.utils import timezone
 
-from inventory.errors import BadAmount, BottleNotEmpty, NotWeighable
+from inventory.errors import BadAmount, NotWeighable
 from inventory.models import Material
 from inventory.stock.amounts import Kind, Move, Receipt
 from inventory.stock.posting import post
 from inventory.stock.shelf import Shelf
 from inventory.validators import checked_quantity, checked_time
-from inventory.words import amount
 
 ZERO = Decimal(0)
 
@@ -142,19 +140,4 @@ def open_bottle(*, bottle, day):
         raise BadAmount(f"{row.code} came in later than that. Give the day it was opened.")
     shelf.open(row, day)
     row.save(update_fields=["opened_on", "expires_on"])
-    return row
-
-
-@transaction.atomic
-def archive_bottle(*, bottle):
-    """Put an empty bottle away for good; its history stays."""
-    shelf = Shelf(bottle.studio, [bottle.material_id], [bottle.pk])
-    row = shelf.bottle(bottle)
-    if row.remaining:
-        raise BottleNotEmpty(
-            f"{row.code} still holds {amount(row.material, row.remaining)}. Use it, count it as "
-            "empty, or throw the rest away first."
-        )
-    row.archived_at = timezone.now()
-    row.save(update_fields=["archived_at"])
     return row

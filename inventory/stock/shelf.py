@@ -1,5 +1,6 @@
 """The bottles of some materials, locked, changed in memory and written in one go."""
 
+import re
 import zoneinfo
 from datetime import timedelta
 from decimal import Decimal
@@ -16,6 +17,8 @@ from studio.models import Studio
 from studio.numbering import next_numbers
 
 ZERO = Decimal(0)
+# It stands in addresses, on labels and in file names.
+CODE = re.compile(r"[A-Za-z0-9_-]{1,12}")
 
 
 class Shelf:
@@ -46,7 +49,10 @@ class Shelf:
         return [row for row in self.bottles.values() if row.material_id == material_id]
 
     def move(self, kind, bottle, quantity, value):
-        """Change one bottle by signed amounts; the caller sees to it that none ends below zero."""
+        """Change one bottle by signed amounts; the caller sees to it that none ends below zero.
+
+        What is filled again is back on the shelf; `write` puts away what ends empty.
+        """
         material = bottle.material
         bottle.remaining += quantity
         bottle.value += value
@@ -136,9 +142,12 @@ class Shelf:
         """Return a code for each receipt: its own, or the next free number."""
         given = [receipt.code.strip() for receipt in receipts if receipt.code]
         taken = set(self.studio.bottles.filter(code__in=given).values_list("code", flat=True))
-        if taken or len(set(given)) < len(given) or any(len(code) > 12 for code in given):
+        if taken or len(set(given)) < len(given) or not all(map(CODE.fullmatch, given)):
             names = ", ".join(sorted(taken)) or "A code"
-            raise BadAmount(f"{names} cannot be used: give each bottle its own short code.")
+            raise BadAmount(
+                f"{names} cannot be used: give each bottle its own code of at most 12 letters and "
+                "digits."
+            )
         free = []
         while len(given) + len(free) < len(receipts):
             missing = len(receipts) - len(given) - len(free)
@@ -183,6 +192,9 @@ class Shelf:
             movement.entry = entry
         Movement.objects.bulk_create(self.movements)
         changed = {movement.bottle_id: movement.bottle for movement in self.movements}
+        for bottle in changed.values():
+            if not bottle.remaining and bottle.archived_at is None:
+                bottle.archived_at = entry.recorded_at
         Bottle.objects.bulk_update(
             changed.values(), ["remaining", "value", "opened_on", "expires_on", "archived_at"]
         )

@@ -1,13 +1,16 @@
-"""What is done with a bottle at the bench: weighed, counted, used, thrown away, sent back."""
+"""What is done with a bottle at the bench: weighed, counted, used, thrown away, sent back, poured
+over."""
 
 from inventory import stock
-from inventory.forms import RecountForm, TakeForm, WeighInForm
-from inventory.models import Material
+from inventory.forms import DecantForm, RecountForm, TakeForm, WeighInForm
+from inventory.models import Material, Movement
 from inventory.views.bottles import bottle_of, page_of_bottle
 from inventory.words import about
 from studio.access import member_page
 from studio.units.numerals import trimmed
 from studio.views.form_page import form_page
+
+RESIN = {Material.Kind.RESIN, Material.Kind.HARDENER}
 
 
 def _settled(found, entry):
@@ -119,4 +122,52 @@ def take(request, code, how):
         button=button,
         back=page_of_bottle(found),
         back_label=found.code,
+    )
+
+
+@member_page("maker")
+def decant(request, code):
+    """Pour a bottle into another of the same material, or into a new one."""
+    found = bottle_of(request, code)
+    form = DecantForm(request.POST or None, studio=request.studio, bottle=found)
+
+    def act(data):
+        return stock.decant(
+            studio=request.studio,
+            by=request.user,
+            bottle=found,
+            into=form.vessel(),
+            quantity=data["quantity"],
+            over_capacity=data["over_capacity"],
+            why=data["why"],
+        )
+
+    return form_page(
+        request,
+        form,
+        template="inventory/decant.html",
+        title=f"Pour {found.code} {found.material} over",
+        lead=f"It holds {about(found.material, found.remaining)}. What is poured together keeps "
+        "until the sooner of the two days.",
+        hazard="resin" if found.material.kind in RESIN else "",
+        bottle=found,
+        act=act,
+        done=lambda entry: _poured(found, entry),
+        button="Pour over",
+        back=page_of_bottle(found),
+        back_label=found.code,
+    )
+
+
+def _poured(found, entry):
+    """Say what went where, and show the bottle that holds it now."""
+    came = entry.movements.select_related("bottle__material").get(
+        kind=Movement.Kind.DECANT, quantity__gt=0
+    )
+    into = came.bottle
+    held = about(into.material, into.remaining)
+    poured = about(into.material, came.quantity)
+    return (
+        f"{poured} of {found.code} is in {into.code} now, which holds {held}.",
+        page_of_bottle(into),
     )

@@ -102,17 +102,3 @@ def open_bottle(request, code):
         lambda kept: (f"Opened {kept.code} today.", here),
         back=here,
     )
-
-
-@require_POST
-@member_page("maker")
-def archive(request, code):
-    """Put an empty bottle away for good."""
-    found = bottle_of(request, code)
-    here = page_of_bottle(found)
-    return action(
-        request,
-        lambda: stock.archive_bottle(bottle=found),
-        lambda kept: (f"Bottle {kept.code} is put away; its history stays.", here),
-        back=here,
-    )

@@ -7,9 +7,7 @@ from types import SimpleNamespace
 from django.apps import apps
 from django.urls import reverse
 
-from inventory import stock
 from tests.factories.everything import one_of_everything
-from tests.inventory.shelves import D
 
 # name: (least role, the rows that its address names)
 PAGES = {
@@ -24,9 +22,9 @@ PAGES = {
     "bottle": ("viewer", ("bottle.code",)),
     "bottle-edit": ("maker", ("bottle.code",)),
     "bottle-open": ("maker", ("bottle.code",)),
-    "bottle-archive": ("maker", ("empty.code",)),
     "bottle-weigh": ("maker", ("bottle.code",)),
     "bottle-count": ("maker", ("bottle.code",)),
+    "bottle-decant": ("maker", ("bottle.code",)),
     "bottle-take": ("maker", ("bottle.code", "how")),
     "entries": ("viewer", ()),
     "entry": ("viewer", ("entry.pk",)),
@@ -59,7 +57,6 @@ PAGES = {
 BUTTONS = {
     "material-archive",
     "bottle-open",
-    "bottle-archive",
     "supplier-archive",
     "make-orders",
     "order-send",
@@ -70,14 +67,10 @@ OBJECT_PAGES = [name for name, (_, rows) in PAGES.items() if rows]
 
 
 def stock_room(studio):
-    """Return one of everything, with an empty bottle and nothing promised."""
+    """Return one of everything, with nothing promised."""
     one = one_of_everything(studio)
     one.hold.delete()
     one.how = SimpleNamespace(how="use")
-    receipt = stock.Receipt(material=one.material, quantity=D(5), value=D(1))
-    entry = stock.receive(studio=studio, by=None, receipts=[receipt])
-    one.empty = entry.movements.first().bottle
-    stock.recount(studio=studio, by=None, bottle=one.empty, quantity=D(0))
     return one
 
 

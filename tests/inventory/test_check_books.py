@@ -96,6 +96,22 @@ def test_levelling_that_makes_value_is_found(studio, white):
     assert ("levelling", f"Entry {entry.pk}") in found(studio)
 
 
+def test_pouring_over_that_makes_value_is_found(studio, white):
+    bottle, entry = white.bottles.first(), Entry.objects.first()
+    for quantity, value in ((-10, -1), (10, 2)):
+        Movement.objects.create(
+            studio=studio,
+            entry=entry,
+            bottle=bottle,
+            material=white,
+            kind="decant",
+            quantity=D(quantity),
+            value=D(value),
+        )
+
+    assert ("decanting", f"Entry {entry.pk}") in found(studio)
+
+
 def test_an_empty_bottle_with_a_value_is_found(studio, white):
     bottle = BottleFactory(studio=studio, material=white, code="LAST")
     Movement.objects.create(
@@ -185,5 +201,5 @@ def test_the_number_of_questions_does_not_grow(
     monkeypatch.setattr(books, "checks", own)
     receive(MaterialFactory(studio=studio), *[(10, 1)] * bottles)
 
-    with django_assert_num_queries(8):  # one a check, two for the reversals
+    with django_assert_num_queries(9):  # one a check, two for the reversals
         books.check(studio)

@@ -132,6 +132,15 @@ class Ledger(RuleBasedStateMachine):
         bottle = self.bottle(number)
         self.attempt(act, bottle=bottle, quantity=part_of(bottle.remaining, part), why="")
 
+    @rule(number=ANY, other=ANY, part=PARTS, into_new=st.booleans())
+    def decant(self, number, other, part, into_new):
+        bottle = self.bottle(number)
+        into = stock.Vessel(capacity=D(100)) if into_new else self.bottle(other)
+        quantity = part_of(bottle.remaining, part)
+        self.attempt(
+            stock.decant, bottle=bottle, into=into, quantity=quantity, over_capacity=other % 2 == 0
+        )
+
     @rule(back=st.integers(0, 5))
     def reverse(self, back):
         open_entries = Entry.objects.filter(reverses=None, reversed_by=None).order_by("-pk")
@@ -164,6 +173,7 @@ class Ledger(RuleBasedStateMachine):
             assert [bottle.remaining, bottle.value] == sums[bottle.pk]
             assert bottle.remaining >= 0 and bottle.value >= 0
             assert bottle.remaining or not bottle.value
+            assert (bottle.archived_at is None) == (bottle.remaining > 0)
         for made in Material.objects.all():
             values = [move.value for move in moves if move.material_id == made.pk]
             came = sum((value for value in values if value > 0), ZERO)

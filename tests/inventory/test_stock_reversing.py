@@ -76,7 +76,8 @@ def test_what_was_used_since_cannot_be_undone(white):
 def test_undoing_a_use_brings_a_bottle_back_that_was_put_away(white):
     (bottle,) = receive(white, (10, 100))
     used = use(white, 10)
-    stock.archive_bottle(bottle=bottle)
+    bottle.refresh_from_db()
+    assert bottle.archived_at is not None
 
     reverse(used)
 

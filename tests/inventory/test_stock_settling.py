@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from inventory import stock
-from inventory.errors import BadAmount, BottleNotEmpty, NotInBottle, NotWeighable
+from inventory.errors import BadAmount, NotInBottle, NotWeighable
 from inventory.models import Bottle, Movement
 from tests.factories.inventory import MaterialFactory
 from tests.inventory.shelves import receive, shelf, use
@@ -56,7 +56,8 @@ def test_a_gain_in_an_empty_bottle_is_worth_the_average(white):
 def test_a_gain_with_nothing_on_hand_is_worth_what_the_bottle_cost(white):
     (bottle,) = receive(white, (100, 20))
     use(white, 100)
-    stock.archive_bottle(bottle=bottle)
+    bottle.refresh_from_db()
+    assert bottle.archived_at is not None
 
     weigh(bottle, 65)
 
@@ -162,10 +163,23 @@ def test_opening_a_bottle_shortens_what_it_keeps_and_never_lengthens_it(studio, 
         stock.open_bottle(bottle=first, day=date(2026, 1, 1) - timedelta(days=1))
 
 
-def test_only_an_empty_bottle_is_put_away(white):
+@pytest.mark.parametrize(
+    "empty",
+    (
+        lambda white, bottle: use(white, 10),
+        lambda white, bottle: weigh(bottle, 40),
+        lambda white, bottle: stock.waste(
+            studio=white.studio, by=None, bottle=bottle, quantity=D(10)
+        ),
+    ),
+    ids=("use", "weigh", "waste"),
+)
+def test_what_empties_a_bottle_puts_it_away(white, empty):
     (bottle,) = receive(white, (10, 1))
+    receive(white, (5, 1))
 
-    with pytest.raises(BottleNotEmpty, match="still holds 10 mL"):
-        stock.archive_bottle(bottle=bottle)
-    use(white, 10)
-    assert stock.archive_bottle(bottle=bottle).archived_at is not None
+    entry = empty(white, bottle)
+
+    bottle.refresh_from_db()
+    assert bottle.archived_at == entry.recorded_at
+    assert white.studio.bottles.on_shelf().count() == 1
