@@ -2,7 +2,16 @@
 
 from django.contrib import admin
 
-from inventory.models import Bottle, Delivery, Entry, Hold, Material, Movement, PurchaseOrder
+from inventory.models import (
+    Bottle,
+    CostingChange,
+    Delivery,
+    Entry,
+    Hold,
+    Material,
+    Movement,
+    PurchaseOrder,
+)
 
 
 class ReadOnly:
@@ -90,3 +99,17 @@ class DeliveryAdmin(ReadOnlyAdmin):
 class PurchaseOrderAdmin(ReadOnlyAdmin):
     list_display = ["number", "studio", "supplier", "status", "sent_on", "expected_on"]
     list_select_related = ["studio", "supplier"]
+
+
+@admin.register(CostingChange)
+class CostingChangeAdmin(ReadOnlyAdmin):
+    list_display = [
+        "from_day",
+        "studio",
+        "before",
+        "method",
+        "by",
+        "took_effect_at",
+        "withdrawn_at",
+    ]
+    list_select_related = ["studio", "by"]

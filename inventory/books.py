@@ -9,10 +9,19 @@ from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass
 from decimal import Decimal
 
-from django.db.models import BigIntegerField, Count, F, Q, Sum
+from django.db.models import BigIntegerField, Count, F, OuterRef, Q, Subquery, Sum
 from django.db.models.functions import Cast, Coalesce, Round
 
-from inventory.models import Bottle, Entry, Hold, Material, Movement, PurchaseOrder
+from inventory.models import (
+    Bottle,
+    CostingChange,
+    Entry,
+    Hold,
+    Material,
+    Movement,
+    PurchaseOrder,
+)
+from studio.models import Studio
 
 QUANTITY_UNITS, VALUE_UNITS = 10_000, 1_000_000
 Kind = Movement.Kind
@@ -229,6 +238,25 @@ def orders_are_consistent(studio):
             yield from _findings("orders", order.studio, str(order), wrong)
 
 
+def costing_follows_its_changes(studio):
+    """The method a studio keeps, and the one to follow, are those of its costing changes."""
+    changes = CostingChange.objects.filter(studio=OuterRef("pk"), withdrawn_at=None)
+    waiting = changes.filter(took_effect_at=None)
+    rows = Studio.objects.filter(**({} if studio is None else {"pk": studio.pk})).annotate(
+        last=Subquery(changes.exclude(took_effect_at=None).values("method")[:1]),
+        following=Subquery(waiting.values("method")[:1]),
+        following_from=Subquery(waiting.values("from_day")[:1]),
+    )
+    for row in rows:
+        wrong = []
+        if row.last not in (None, row.costing):
+            wrong.append(f"its method is kept as {row.costing} and its changes say {row.last}")
+        kept = (row.costing_next or None, row.costing_next_from)
+        if kept != (row.following, row.following_from):
+            wrong.append(f"what follows is kept as {kept[0]} and its changes say {row.following}")
+        yield from _findings("costing", row, "Costing method", wrong)
+
+
 # Apps above add their own when they are ready.
 checks: list[Check] = [
     bottles_agree,
@@ -239,6 +267,7 @@ checks: list[Check] = [
     decanting_keeps_all,
     holds_are_consistent,
     orders_are_consistent,
+    costing_follows_its_changes,
 ]
 
 

@@ -61,6 +61,12 @@ class CannotReverse(StudioError):
     code = "cannot_reverse"
 
 
+class CostingRefused(StudioError):
+    """The costing method cannot change like that; what has been posted stays as it was."""
+
+    code = "costing_refused"
+
+
 class OrderRefused(StudioError):
     """An order is not at the point where this can be done to it."""
 

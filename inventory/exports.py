@@ -11,6 +11,7 @@ from inventory.imports.columns import of_form_field
 from inventory.models import (
     Batch,
     Bottle,
+    CostingChange,
     Delivery,
     Entry,
     Hold,
@@ -35,6 +36,7 @@ PARTS = (
     Part(RecipePart, owner="recipe__studio"),
     Part(Batch),
     Part(Entry),
+    Part(CostingChange),
     Part(PurchaseOrder),
     Part(OrderLine, owner="order__studio"),
     Part(Delivery),

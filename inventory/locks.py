@@ -1,13 +1,17 @@
 """The one order in which stock is locked."""
 
 from inventory.errors import NotInStudio
+from inventory.signals import costing_due
 
 
 def lock_materials(studio, material_ids):
     """Lock materials in the order of their keys and return them by key, as they are now.
 
-    Whoever changes stock, holds or orders queues here first, so nobody waits in a ring.
+    Whoever changes stock, holds or orders queues here first, so nobody waits in a ring. A change of
+    the costing method that has reached its day takes effect before the first lock is taken.
     """
+    if studio.costing_is_due:
+        costing_due.send(sender=type(studio), studio=studio)
     wanted = set(material_ids)
     rows = studio.materials.select_for_update().filter(pk__in=wanted).order_by("pk")
     found = {row.pk: row for row in rows}

@@ -5,6 +5,7 @@ from django.urls import path, re_path
 from inventory.views import (
     bottle_acts,
     bottles,
+    costing,
     deliveries,
     imports,
     ledger,
@@ -57,6 +58,8 @@ urlpatterns = [
     path("orders/<int:number>/cancel/", orders.order_cancel, name="order-cancel"),
     path("orders/<int:number>/receive/", deliveries.order_receive, name="order-receive"),
     path("orders/<int:number>/sheet.pdf", orders.order_sheet, name="order-sheet"),
+    path("settings/costing/", costing.costing, name="costing"),
+    path("settings/costing/<int:pk>/withdraw/", costing.costing_withdraw, name="costing-withdraw"),
     path("recipes/", recipes.recipes, name="recipes"),
     path("recipes/new/", recipes.recipe_new, name="recipe-new"),
     path("recipes/<int:pk>/", recipes.recipe, name="recipe"),

@@ -80,7 +80,7 @@ def _price(studio, material, quantity, lots, new_price, from_pack):
         return None
     value = _value_on_hand(studio, lots, covered, on_hand)
     if not missing:
-        average = studio.costing == Studio.Costing.MOVING_AVERAGE
+        average = studio.costing_in_force == Studio.Costing.MOVING_AVERAGE
         return MaterialPrice(material, quantity, value, AVERAGE if average else ON_HAND)
     if new_price is None:  # what is on hand was never bought: it sets the price
         return MaterialPrice(material, quantity, _round(value * quantity / covered), LAST_PAID)
@@ -91,7 +91,7 @@ def _price(studio, material, quantity, lots, new_price, from_pack):
 def _value_on_hand(studio, lots, covered, on_hand):
     if not covered:
         return ZERO
-    if studio.costing == Studio.Costing.MOVING_AVERAGE:
+    if studio.costing_in_force == Studio.Costing.MOVING_AVERAGE:
         return _round(sum((lot.value for lot in lots), ZERO) * covered / on_hand)
     return sum((take.value for take in issue(lots, covered)), ZERO)
 

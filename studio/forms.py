@@ -6,6 +6,7 @@ from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.forms.renderers import TemplatesSetting
 
+from studio.models import Studio
 from studio.models.people import Role
 from studio.preferences import PLACES
 
@@ -83,12 +84,23 @@ class NewStudio(forms.Form):
         choices=[(key, place[0]) for key, place in PLACES.items()],
         help_text="Sets money, spoons and cups, inches or centimetres. All of it can be changed.",
     )
+    costing = forms.ChoiceField(
+        label="How stock is costed",
+        choices=Studio.Costing.choices,
+        initial=Studio.Costing.FIFO,
+        required=False,
+        help_text="FIFO uses each bottle's own price; the moving average spreads it. It can be "
+        "changed later, from a day on.",
+    )
+
+    def clean_costing(self):
+        return self.cleaned_data["costing"] or Studio.Costing.FIFO
 
 
 class NewStudioAndAccount(NewStudio, Account):
     """Both at once, for somebody new."""
 
-    field_order = ("studio_name", "place", "person", "email", "password")
+    field_order = ("studio_name", "place", "costing", "person", "email", "password")
 
 
 class InvitePerson(forms.Form):

@@ -187,6 +187,7 @@ SPECTACULAR_SETTINGS = {
     # Choices of like-named fields are told apart by what they are choices of.
     "ENUM_NAME_OVERRIDES": {
         "MemberRole": "studio.models.people.Role",
+        "CostingMethod": "studio.models.Studio.Costing",
         "RecipeRole": "inventory.models.Recipe.Role",
         "RecipeBasis": "inventory.models.Recipe.Basis",
         "MaterialKind": "inventory.models.Material.Kind",

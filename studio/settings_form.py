@@ -23,7 +23,7 @@ PARTS = (
     ),
     ("Quotes", ("deposit", "quote_days", "quote_terms")),
     ("Mixing", ("mix_confidence", "cup_loss", "room_temperature_c")),
-    ("Stock and buying", ("costing", "run_off_value", "service_level", "review_days")),
+    ("Stock and buying", ("run_off_value", "service_level", "review_days")),
 )
 LABELS = {
     "name": "Name of the studio",
@@ -45,7 +45,6 @@ LABELS = {
     "mix_confidence": "How sure to be that a mix is enough",
     "cup_loss": "Left in cups and on tools",
     "room_temperature_c": "Usual room temperature",
-    "costing": "Which cost leaves the shelf first",
     "run_off_value": "What kept run-off is worth",
     "service_level": "How sure to be of not running out",
     "review_days": "An order should last",
@@ -59,7 +58,6 @@ HINTS = {
     "rounding_step": "",
     "minimum_charge": "",
     "margin": "Share of the price before tax that is left once everything is paid.",
-    "costing": "FIFO uses each bottle's own price; the moving average spreads it.",
     "review_days": "Counted from the day it arrives.",
     "mix_confidence": "The higher, the more is mixed and the more is left over.",
     "service_level": "While an order is on its way. The higher, the more is kept in stock.",

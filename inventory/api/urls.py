@@ -7,6 +7,7 @@ from inventory.api import (
     bottle_acts,
     bottles,
     buying,
+    costing,
     deliveries,
     entries,
     imports,
@@ -52,5 +53,11 @@ urlpatterns = [
     path(f"{ORDER}cancel/", orders.CancelOrderEndpoint.as_view(), name="api-order-cancel"),
     path(f"{ORDER}receive/", receiving.ReceiveOrderEndpoint.as_view(), name="api-order-receive"),
     path(f"{ORDER}sheet/", orders.OrderSheetEndpoint.as_view(), name="api-order-sheet"),
+    path("costing-changes/", costing.CostingChangesEndpoint.as_view(), name="api-costing-changes"),
+    path(
+        "costing-changes/<int:pk>/withdraw/",
+        costing.CostingChangeWithdrawEndpoint.as_view(),
+        name="api-costing-change-withdraw",
+    ),
     *imports.urlpatterns,
 ]

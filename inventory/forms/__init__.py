@@ -16,11 +16,13 @@ from inventory.forms.buying import (
     ReceiveOrderForm,
     SupplierForm,
 )
+from inventory.forms.costing import CostingForm
 from inventory.forms.materials import MaterialForm
 from inventory.forms.recipes import RecipeForm
 
 __all__ = [
     "BottleForm",
+    "CostingForm",
     "DecantForm",
     "MaterialForm",
     "NewOrderLineForm",

@@ -1,5 +1,6 @@
 from inventory.models.batch import Batch
 from inventory.models.bottle import Bottle
+from inventory.models.costing_change import CostingChange
 from inventory.models.hold import Hold
 from inventory.models.movement import Entry, Movement
 from inventory.models.purchase import Delivery, OrderLine, PurchaseOrder
@@ -10,6 +11,7 @@ from inventory.models.supply import Material
 __all__ = [
     "Batch",
     "Bottle",
+    "CostingChange",
     "Delivery",
     "Entry",
     "Hold",

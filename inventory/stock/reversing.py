@@ -28,6 +28,7 @@ def reverse(*, studio, by, entry, why="", happened_at=None, purpose=""):
     moves = list(entry.movements.all())
     shelf = Shelf(studio, {m.material_id for m in moves}, {m.bottle_id for m in moves})
     _refuse_second_time(entry)
+    _refuse_levelling(moves)
     for move in moves:
         shelf.move(Kind.REVERSAL, shelf.bottles[move.bottle_id], -move.quantity, -move.value)
     _refuse_used(shelf, moves)
@@ -50,6 +51,14 @@ def _refuse_second_time(entry):
     before = Entry.objects.filter(reverses=entry).first()
     if before is not None:
         raise CannotReverse(f"“{entry}” was undone already, on {day(before.recorded_at)}.")
+
+
+def _refuse_levelling(moves):
+    if moves and all(move.kind == Kind.RESPREAD for move in moves):
+        raise CannotReverse(
+            "This entry brought the bottles to their average cost when the costing method changed. "
+            "It stays; the method can be changed again, from a day on."
+        )
 
 
 def _refuse_used(shelf, moves):

@@ -31,13 +31,17 @@ class Shelf:
         material_ids, bottle_ids = set(material_ids), set(bottle_ids)
         self.studio = studio
         self.materials = lock_materials(studio, material_ids)
-        rows = studio.bottles.select_for_update().order_by("pk")
+        # Its studio is read again with each bottle: the costing method may have been changed while
+        # this waited for the materials.
+        rows = studio.bottles.select_for_update(of=("self",)).select_related("studio")
+        rows = rows.order_by("pk")
         rows = rows.filter(Q(remaining__gt=0) | Q(pk__in=bottle_ids), material__in=material_ids)
         self.bottles = {row.pk: row for row in rows}
         if bottle_ids - self.bottles.keys():
             raise NotInStudio("There is no bottle like that in this studio.")
         for bottle in self.bottles.values():
             bottle.material = self.materials[bottle.material_id]
+            self.studio = bottle.studio
         self.movements = []
 
     def bottle(self, bottle):
@@ -166,16 +170,20 @@ class Shelf:
 
     def level(self):
         """Under the moving average, bring the bottles of whatever came in to the average cost."""
-        if self.studio.costing != Studio.Costing.MOVING_AVERAGE:
+        if self.studio.costing_in_force != Studio.Costing.MOVING_AVERAGE:
             return
         for material_id in dict.fromkeys(
             move.material_id
             for move in self.movements
             if move.quantity > 0 or move.kind == Kind.REVERSAL
         ):
-            rows = [row for row in self.of(material_id) if row.remaining or row.value]
-            for key, change in respread([lot(row) for row in rows]):
-                self.move(Kind.RESPREAD, self.bottles[key], ZERO, change)
+            self.respread(material_id)
+
+    def respread(self, material_id):
+        """Bring the bottles of one material to its average cost; their value in all stays."""
+        rows = [row for row in self.of(material_id) if row.remaining or row.value]
+        for key, change in respread([lot(row) for row in rows]):
+            self.move(Kind.RESPREAD, self.bottles[key], ZERO, change)
 
     def write(self, *, by, happened_at, why, purpose, reverses=None):
         """Write the entry, its movements and the caches they change."""

@@ -5,8 +5,17 @@ from rest_framework import serializers
 from studio.models import Membership, Studio
 from studio.models.people import Role
 
+# Changed from a day on, by an act of its own.
+COSTING = ("costing", "costing_next", "costing_next_from")
+
 
 class StudioOut(serializers.ModelSerializer):
+    """A studio; ``costing`` is the method in force today."""
+
+    costing = serializers.ChoiceField(
+        Studio.Costing.choices, source="costing_in_force", read_only=True
+    )
+
     class Meta:
         model = Studio
         fields = [field.name for field in Studio._meta.fields]
@@ -16,7 +25,7 @@ class StudioOut(serializers.ModelSerializer):
 class StudioIn(serializers.ModelSerializer):
     class Meta:
         model = Studio
-        exclude = ["id", "created_at"]
+        exclude = ["id", "created_at", *COSTING]
 
 
 class PersonOut(serializers.ModelSerializer):

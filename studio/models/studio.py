@@ -87,7 +87,11 @@ class Studio(models.Model):
     )
     quote_terms = models.TextField(blank=True, help_text="Printed at the foot of every quote.")
 
+    # The method, and the one that follows it from a day on. They are cached of the studio's costing
+    # changes, so that no act on the stock has to ask for those.
     costing = models.CharField(max_length=14, choices=Costing, default=Costing.FIFO)
+    costing_next = models.CharField(max_length=14, choices=Costing, blank=True)
+    costing_next_from = models.DateField(null=True, blank=True)
     run_off_value = models.CharField(max_length=8, choices=RunOffValue, default=RunOffValue.NOTHING)
     service_level = models.DecimalField(
         max_digits=5,
@@ -125,6 +129,16 @@ class Studio(models.Model):
     def today(self):
         """Return today's date on the studio's own wall clock."""
         return timezone.now().astimezone(zoneinfo.ZoneInfo(self.time_zone)).date()
+
+    @property
+    def costing_is_due(self):
+        """Whether a change of the costing method has reached its day and waits to take effect."""
+        return self.costing_next_from is not None and self.costing_next_from <= self.today()
+
+    @property
+    def costing_in_force(self):
+        """The costing method of today."""
+        return self.costing_next if self.costing_is_due else self.costing
 
 
 class NumberSeries(models.Model):

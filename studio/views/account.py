@@ -59,7 +59,7 @@ def start(request):
 
 
 def _opened(request, asked):
-    choices = preferences.beginnings(asked["place"])
+    choices = preferences.beginnings(asked["place"]) | {"costing": asked["costing"]}
     name = asked["studio_name"]
     if request.user.is_authenticated:
         return people.open_studio(user=request.user, name=name, **choices)

@@ -31,6 +31,7 @@ KEYS = {
     "pours": ("pour", "number"),
     "sets": ("set", "number"),
     "sales": ("sale", "number"),
+    "costing-changes": ("costing_change", "pk"),
     "people": ("membership", "pk"),
 }
 # A second row in an address, by the part before it.

@@ -121,6 +121,9 @@ def test_only_an_owner_prices_sends_and_sees_costs():
         ("delete", "api-quote-link"),
         ("get", "api-quote-costs"),
         ("get", "api-cost-sheet"),
+        ("get", "api-costing-changes"),
+        ("post", "api-costing-changes"),
+        ("post", "api-costing-change-withdraw"),
         ("get", "api-studio-archive"),
         ("post", "api-studio-archive"),
     }

@@ -24,6 +24,7 @@ LISTS = {
     "api-entries": 8,  # movements, their materials, their bottles
     "api-deliveries": 6,  # bottles with their materials
     "api-orders": 6,  # lines with packs and materials
+    "api-costing-changes": 5,
     "api-alerts": 9,  # holds, materials, packs, history, uses, what expires
     "api-holds": 4,  # one in place of two
     "api-surfaces": 5,

@@ -8,6 +8,7 @@ from inventory.batches import log_batch
 from pricing.models import Technique
 from pricing.quoting import draft_quote
 from tests.factories.inventory import (
+    CostingChangeFactory,
     DeliveryFactory,
     HoldFactory,
     MaterialFactory,
@@ -61,6 +62,7 @@ def _stock(one):
     one.order = PurchaseOrderFactory(studio=studio, supplier=one.supplier)
     one.order_line = OrderLineFactory(order=one.order, pack=one.pack)
     # More than is on hand, so that there is something to warn of and to buy.
+    one.costing_change = CostingChangeFactory(studio=studio)
     one.hold = HoldFactory(studio=studio, material=one.material, quantity=D(250))
 
 

@@ -9,6 +9,7 @@ from factory.django import DjangoModelFactory
 
 from inventory.models import (
     Bottle,
+    CostingChange,
     Delivery,
     Entry,
     Hold,
@@ -115,6 +116,19 @@ class DeliveryFactory(DjangoModelFactory):
     entry = factory.SubFactory(EntryFactory, studio=SAME_STUDIO)
     received_on = A_DAY
     currency = factory.SelfAttribute("studio.currency")
+
+
+class CostingChangeFactory(DjangoModelFactory):
+    """A change that was withdrawn, so that the studio stays as it is."""
+
+    class Meta:
+        model = CostingChange
+
+    studio = factory.SubFactory(StudioFactory)
+    before = "fifo"
+    method = "moving_average"
+    from_day = A_DAY
+    withdrawn_at = factory.LazyFunction(timezone.now)
 
 
 class RecipeFactory(DjangoModelFactory):

@@ -47,6 +47,8 @@ PAGES = {
     "order-cancel": ("maker", ("order.number",)),
     "order-receive": ("maker", ("order.number",)),
     "order-sheet": ("viewer", ("order.number",)),
+    "costing": ("owner", ()),
+    "costing-withdraw": ("owner", ("costing_change.pk",)),
     "recipes": ("viewer", ()),
     "recipe-new": ("maker", ()),
     "recipe": ("viewer", ("recipe.pk",)),
@@ -56,6 +58,7 @@ PAGES = {
 # Buttons: they answer a POST and are no page to look at.
 BUTTONS = {
     "material-archive",
+    "costing-withdraw",
     "bottle-open",
     "supplier-archive",
     "make-orders",

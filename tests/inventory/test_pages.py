@@ -9,7 +9,8 @@ from tests.factories.inventory import HoldFactory, MaterialFactory, OrderLineFac
 from tests.inventory.pages import BUTTONS, OBJECT_PAGES, PAGES, address, stock_room, words
 from tests.inventory.shelves import D, receive, use
 
-MAKERS = [name for name, (least, _) in PAGES.items() if least == "maker"]
+MAKERS = [name for name, (least, _) in PAGES.items() if least != "viewer"]
+OWNERS = [name for name, (least, _) in PAGES.items() if least == "owner"]
 
 
 @pytest.fixture
@@ -42,10 +43,11 @@ def test_an_owner_sees_every_page(owner, one):
     assert statuses(owner.client, pages, one) == dict.fromkeys(pages, 200)
 
 
-def test_a_maker_sees_every_page(maker, one):
-    pages = [name for name in PAGES if name not in BUTTONS]
+def test_a_maker_sees_every_page_but_an_owners(maker, one):
+    expected = {name: 403 if name in OWNERS else 200 for name in PAGES if name not in BUTTONS}
 
-    assert statuses(maker.client, pages, one) == dict.fromkeys(pages, 200)
+    assert statuses(maker.client, expected, one) == expected
+    assert statuses(maker.client, OWNERS, one, "post") == dict.fromkeys(OWNERS, 403)
 
 
 def test_a_viewer_looks_and_changes_nothing(viewer, one):

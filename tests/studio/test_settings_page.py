@@ -24,7 +24,8 @@ def filled(studio, **changes):
 
 def test_every_choice_of_the_studio_is_on_the_page_once():
     shown = [name for _, names in PARTS for name in names]
-    fields = [field.name for field in Studio._meta.fields if field.editable and field.name != "id"]
+    apart = {"id", "costing", "costing_next", "costing_next_from"}  # changed from a day on
+    fields = [f.name for f in Studio._meta.fields if f.editable and f.name not in apart]
 
     assert sorted(shown) == sorted(fields)
 
