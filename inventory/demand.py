@@ -10,7 +10,15 @@ from django.db.models import Max, Min, Q, Sum
 from django.db.models.functions import TruncDate
 
 from inventory.models import Material, Movement, Pack
-from inventory.reordering import ReorderPoint, choose_reorder_point
+from inventory.possible import (
+    PossibleUse,
+    as_chances,
+    by_delivery,
+    by_review,
+    expected,
+    possible_uses,
+)
+from inventory.reordering import ReorderPoint, choose_reorder_point, pattern
 
 HISTORY_DAYS = 180
 # What a supplier is taken to need before one is known: as for a new supplier.
@@ -33,6 +41,11 @@ class Demand:
         """Mean use in a day, [the material's unit]."""
         return sum(self.uses) / self.days
 
+    @property
+    def pattern(self):
+        """How it was used: spread, intervals and class of demand."""
+        return pattern(self.uses, self.days)
+
 
 @dataclass(frozen=True)
 class Level:
@@ -40,7 +53,8 @@ class Level:
 
     ``material`` carries ``held``, ``on_order``, ``available`` and ``projected``. ``is_kept`` is
     false for what was never on the shelf, is not promised and has no reorder point by hand: nobody
-    misses it.
+    misses it. ``possible`` is what open quotes take if they are accepted before the review after
+    the next delivery; a quote that is not accepted takes nothing, so it is no promise and no need.
     """
 
     material: Material
@@ -48,6 +62,17 @@ class Level:
     point: ReorderPoint
     pack: Pack | None
     is_kept: bool
+    possible: tuple[PossibleUse, ...] = ()
+
+    @property
+    def quoted(self):
+        """Mean and deviation of what ``possible`` will take, [the material's unit]."""
+        return expected(self.possible)
+
+    @property
+    def quoted_later(self):
+        """What it is expected to take beyond what the reorder point counts, [the unit]."""
+        return max(self.quoted.mean - self.point.quoted, 0.0)
 
     @property
     def reorder_at(self):
@@ -80,33 +105,41 @@ def demand(studio, material):
 
 
 def reorder_points(studio):
-    """Return {material key: ReorderPoint} for everything the studio counts, in five queries."""
+    """Return {material key: ReorderPoint} for everything the studio counts, as `levels` does."""
     return {level.material.pk: level.point for level in levels(studio)}
 
 
-def levels(studio, materials=None):
-    """Return the `Level` of everything the studio counts, in five queries.
+def level_of(studio, material):
+    """Return the `Level` of one material taken ``with_promises``; None for what is not counted."""
+    return next(iter(levels(studio, [material])), None)
 
-    ``materials`` narrows that to some, taken ``with_promises``; then it is four.
+
+def levels(studio, materials=None):
+    """Return the `Level` of everything the studio counts, in five queries and those of quotes.
+
+    ``materials`` narrows that to some, taken ``with_promises``; then it is one less.
     """
     if materials is None:
         materials = studio.materials.current().with_promises()
     materials = [material for material in materials if material.is_stocked]
     keys = [material.pk for material in materials]
     packs, history = _packs(studio, keys), _history(studio, keys)
-    uses = _uses_by_day(studio, keys)
+    uses, possible, today = _uses_by_day(studio, keys), possible_uses(studio), studio.today()
     found = []
     for material in materials:
         first, last_pack = history.get(material.pk, (None, None))
         pack = _usual_pack(packs[material.pk], last_pack)
         its_demand = _demand(studio, uses[material.pk], first)
         is_kept = bool(first or material.held or material.reorder_point is not None)
-        point = _point(studio, material, its_demand, pack)
-        found.append(Level(material, its_demand, point, pack, is_kept))
+        lead_days = pack.supplier.lead_days if pack else LEAD_DAYS
+        soon = by_delivery(possible[material.pk], today, lead_days)
+        point = _point(studio, material, its_demand, pack, soon)
+        its_possible = by_review(possible[material.pk], today, lead_days, studio.review_days)
+        found.append(Level(material, its_demand, point, pack, is_kept, tuple(its_possible)))
     return found
 
 
-def _point(studio, material, its_demand, pack):
+def _point(studio, material, its_demand, pack, soon):
     point = choose_reorder_point(
         uses=its_demand.uses,
         days=its_demand.days,
@@ -114,12 +147,13 @@ def _point(studio, material, its_demand, pack):
         service_level=float(studio.service_level),
         lead_sd_days=float(pack.supplier.lead_sd_days if pack else LEAD_SD_DAYS),
         pack_size=float(pack.size) if pack else 0.0,
+        chances=as_chances(soon),
     )
     if point.basis == "no_history":
         point = replace(point, mean_per_day=its_demand.mean_per_day)
     if material.reorder_point is None:
         return point
-    return replace(point, basis="by_hand", quantity=float(material.reorder_point))
+    return replace(point, basis="by_hand", quantity=float(material.reorder_point), quoted=0.0)
 
 
 def _demand(studio, uses, first_received_on):

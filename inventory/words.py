@@ -3,7 +3,7 @@
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
 from studio.units import format_mass, format_volume
-from studio.units.numerals import trimmed
+from studio.units.numerals import significant, trimmed
 
 SHOWN = Decimal("0.01")
 
@@ -31,3 +31,13 @@ def about(material, quantity):
     if material.unit == "each":
         return f"{quantity.to_integral_value(ROUND_CEILING):f}"
     return {"ml": format_volume, "g": format_mass}[material.unit](quantity)
+
+
+def average(material, quantity):
+    """Write an average as a person would say it: ``4.3 mL``, and of items ``0.27``, not rounded up.
+
+    ``quantity`` may be a float, [the material's unit].
+    """
+    if material.unit == "each":
+        return trimmed(significant(Decimal(quantity), 2))
+    return about(material, Decimal(quantity))

@@ -6,10 +6,16 @@ class PricingConfig(AppConfig):
 
     def ready(self):
         from inventory import books as stock_books
+        from inventory.possible import sources
         from pricing import books, reversals
+        from pricing.acceptance import possible_uses
         from pricing.defaults import prepare_studio
         from studio.people import on_open
 
         reversals.connect()
-        for hooks, ours in ((on_open, [prepare_studio]), (stock_books.checks, books.CHECKS)):
+        for hooks, ours in (
+            (on_open, [prepare_studio]),
+            (stock_books.checks, books.CHECKS),
+            (sources, [possible_uses]),
+        ):
             hooks.extend(one for one in ours if one not in hooks)

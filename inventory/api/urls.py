@@ -9,6 +9,7 @@ from inventory.api import (
     buying,
     costing,
     deliveries,
+    demand,
     entries,
     imports,
     orders,
@@ -22,6 +23,7 @@ ORDER = "orders/<int:number>/"
 
 urlpatterns = [
     *materials.urls("materials/"),
+    path("materials/<int:pk>/demand/", demand.DemandEndpoint.as_view(), name="api-demand"),
     *suppliers.urls("suppliers/"),
     *packs.urls("packs/"),
     *recipes.urls("recipes/"),

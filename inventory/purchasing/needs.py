@@ -9,6 +9,7 @@ from inventory.demand import levels
 from inventory.holds import coverage
 from inventory.models import OrderLine, PurchaseOrder
 from inventory.reordering import Need, order_up_to
+from inventory.words import about
 
 ZERO = Decimal(0)
 
@@ -17,8 +18,9 @@ def needs(studio, drafts):
     """Return what should be bought as `Need`, by material key, whoever sells it.
 
     What is held beyond stock and what is coming, by the day of each hold; and, where a material is
-    at its reorder point or below, what fills it up until the review after the delivery. ``drafts``
-    is `on_drafts`.
+    at its reorder point or below, what fills it up until the review after the delivery. What open
+    quotes are expected to take by then is part of that filling up; on its own it is no need, since
+    the customer may say no. ``drafts`` is `on_drafts`.
     """
     standing = levels(studio)
     uncovered = _uncovered(studio, standing, drafts)
@@ -30,16 +32,24 @@ def needs(studio, drafts):
             found.append(Need(material.pk, quantity, hold.needed_by, hold.label))
         projected = material.projected + drafts.get(material.pk, ZERO)
         target = order_up_to(
-            projected, level.reorder_at, level.point.mean_per_day, float(studio.review_days)
+            projected,
+            level.reorder_at,
+            level.point.mean_per_day,
+            float(studio.review_days),
+            level.quoted_later,
         )
         rest = target.quantity - sum((quantity for _, quantity in missing), ZERO)
         if level.is_kept and target.due and rest > 0:
-            found.append(Need(material.pk, _in_unit(material, rest), None, _until(studio)))
+            found.append(Need(material.pk, _in_unit(material, rest), None, _until(studio, level)))
     return found
 
 
-def _until(studio):
-    return f"the shelf, to last {studio.review_days} days after it arrives"
+def _until(studio, level):
+    lasts = f"the shelf, to last {studio.review_days} days after it arrives"
+    quoted = Decimal(level.point.quoted + level.quoted_later)
+    if not quoted:
+        return lasts
+    return f"{lasts}, counting {about(level.material, quoted)} for open quotes by their chance"
 
 
 def _in_unit(material, quantity):

@@ -1,16 +1,19 @@
 """When to reorder, how much, and the cheapest way to buy it.
 
-`points`, `intermittent` and `histories` say when stock is low. `market` holds the facts of
+`points`, `intermittent` and `histories` say when stock is low, `patterns` how a material is used,
+`chances` what quoted work may take. `market` holds the facts of
 who sells what; `plan` finds the least that covers every need.
 """
 
+from inventory.reordering.chances import Chance, Expected, expected_of, share_from_record
 from inventory.reordering.histories import choose_reorder_point, reorder_point_without_history
 from inventory.reordering.intermittent import reorder_point_intermittent
+from inventory.reordering.limits import DemandError
 from inventory.reordering.market import Need, Offer, PriceBreak, ShippingTier, Supplier
+from inventory.reordering.patterns import Pattern, pattern
 from inventory.reordering.planning import plan
 from inventory.reordering.plans import Comparison, Plan, PlanLine, SupplierOrder
 from inventory.reordering.points import (
-    DemandError,
     OrderUpTo,
     ReorderPoint,
     order_up_to,
@@ -20,11 +23,14 @@ from inventory.reordering.points import (
 from inventory.reordering.words import PlanProblem, Words
 
 __all__ = [
+    "Chance",
     "Comparison",
     "DemandError",
+    "Expected",
     "Need",
     "Offer",
     "OrderUpTo",
+    "Pattern",
     "Plan",
     "PlanLine",
     "PlanProblem",
@@ -35,10 +41,13 @@ __all__ = [
     "SupplierOrder",
     "Words",
     "choose_reorder_point",
+    "expected_of",
     "order_up_to",
+    "pattern",
     "plan",
     "reorder_point",
     "reorder_point_intermittent",
     "reorder_point_without_history",
     "safety_stock",
+    "share_from_record",
 ]

@@ -4,19 +4,22 @@ from collections.abc import Sequence
 from dataclasses import replace
 from statistics import fmean, pstdev
 
+from inventory.reordering.chances import Chance, expected_of
 from inventory.reordering.intermittent import reorder_point_intermittent
-from inventory.reordering.points import ReorderPoint, check, reorder_point
+from inventory.reordering.limits import check
+from inventory.reordering.patterns import FEWEST_USES, INTERMITTENT_FROM_DAYS
+from inventory.reordering.points import ReorderPoint, reorder_point
 
-# From one day of use to the next, on average; beyond this, use is intermittent.
-INTERMITTENT_FROM_DAYS = 1.32
-FEWEST_USES = 3
 # Share of a usual pack at which a material without history is reordered: common practice, no
 # source.
 SHARE_OF_PACK = 0.25
 
 
 def reorder_point_without_history(
-    pack_size: float, lead_days: float, planned_use: float = 0.0
+    pack_size: float,
+    lead_days: float,
+    planned_use: float = 0.0,
+    chances: Sequence[Chance] = (),
 ) -> ReorderPoint:
     """Return a stand-in for a material that has hardly been used: a quarter of a usual pack.
 
@@ -28,6 +31,9 @@ def reorder_point_without_history(
         Lead time, [days]
     planned_use : float
         What accepted work needs, [mL, g or items]; the answer is at least this.
+    chances : sequence of Chance
+        What open quotes may take during the lead time, [mL, g or items]; their mean is added, as
+        there is no deviation of use to join theirs to.
 
     Returns
     -------
@@ -49,9 +55,11 @@ def reorder_point_without_history(
     Common practice, no source.
     """
     check(0.5, pack_size=pack_size, lead_days=lead_days, planned_use=planned_use)
-    quantity = max(SHARE_OF_PACK * float(pack_size), float(planned_use))
-    planned = float(planned_use)
-    return ReorderPoint("no_history", quantity, planned, quantity - planned, 0.0, float(lead_days))
+    planned, quoted = float(planned_use), expected_of(chances).mean
+    kept = max(SHARE_OF_PACK * float(pack_size), planned)
+    return ReorderPoint(
+        "no_history", kept + quoted, planned, kept - planned, 0.0, float(lead_days), quoted=quoted
+    )
 
 
 def choose_reorder_point(
@@ -62,6 +70,7 @@ def choose_reorder_point(
     lead_sd_days: float = 0.0,
     pack_size: float = 0.0,
     planned_use: float = 0.0,
+    chances: Sequence[Chance] = (),
 ) -> ReorderPoint:
     """Return the reorder point by the rule that fits the history.
 
@@ -82,6 +91,8 @@ def choose_reorder_point(
         Content of the pack usually bought, for the fall-back, [mL, g or items]
     planned_use : float
         What accepted work needs, for the fall-back, [mL, g or items]
+    chances : sequence of Chance
+        What open quotes may take during the lead time, [mL, g or items]
 
     Returns
     -------
@@ -99,9 +110,13 @@ def choose_reorder_point(
     J. Oper. Res. Soc. 56 (2005) 495-503.
     """
     if len(uses) < FEWEST_USES:
-        return reorder_point_without_history(pack_size, lead_days, planned_use)
+        return reorder_point_without_history(pack_size, lead_days, planned_use, chances)
     if float(days) / len(uses) > INTERMITTENT_FROM_DAYS:
-        return reorder_point_intermittent(uses, days, lead_days, service_level, lead_sd_days)
+        return reorder_point_intermittent(
+            uses, days, lead_days, service_level, lead_sd_days, chances
+        )
     daily = [float(use) for use in uses] + [0.0] * max(0, round(float(days)) - len(uses))
-    found = reorder_point(fmean(daily), pstdev(daily), lead_days, lead_sd_days, service_level)
+    found = reorder_point(
+        fmean(daily), pstdev(daily), lead_days, lead_sd_days, service_level, chances
+    )
     return replace(found, uses=len(uses))

@@ -14,7 +14,9 @@ from statistics import fmean, median
 
 import numpy as np
 
-from inventory.reordering.points import DemandError, ReorderPoint, check
+from inventory.reordering.chances import Chance, expected_of
+from inventory.reordering.limits import DemandError, check
+from inventory.reordering.points import ReorderPoint
 
 GRID_POINTS = 4096
 
@@ -25,6 +27,7 @@ def reorder_point_intermittent(
     lead_days: float,
     service_level: float,
     lead_sd_days: float = 0.0,
+    chances: Sequence[Chance] = (),
 ) -> ReorderPoint:
     """Return the reorder point for use that comes now and then.
 
@@ -46,6 +49,9 @@ def reorder_point_intermittent(
         Chance of lasting through one lead time, from 0.5 and below 1, [-]
     lead_sd_days : float
         Standard deviation of the lead time, [days]
+    chances : sequence of Chance
+        What open quotes may take during the lead time, [mL, g or items]; each comes whole or not at
+        all and is added to the sum with its chance, exactly.
 
     Returns
     -------
@@ -75,8 +81,9 @@ def reorder_point_intermittent(
         raise DemandError("Give at least one use, each more than zero, in a period of some days.")
     check(service_level, lead_days=lead_days, lead_sd_days=lead_sd_days)
     count = len(sizes) / float(days) * float(lead_days)
+    quoted = expected_of(chances).mean
     quantile = _compound_quantile(
-        sizes, count, _relative(lead_sd_days, lead_days), float(service_level)
+        sizes, count, _relative(lead_sd_days, lead_days), float(service_level), chances
     )
     demand = count * fmean(sizes)
     quantity = max(quantile, median(sizes))
@@ -84,18 +91,25 @@ def reorder_point_intermittent(
         "intermittent",
         quantity,
         demand,
-        quantity - demand,
+        quantity - demand - quoted,
         sum(sizes) / float(days),
         float(lead_days),
         float(service_level),
         len(sizes),
+        quoted,
     )
 
 
 def _compound_quantile(
-    sizes: Sequence[float], count: float, relative_sd: float, service_level: float
+    sizes: Sequence[float],
+    count: float,
+    relative_sd: float,
+    service_level: float,
+    chances: Sequence[Chance],
 ) -> float:
-    """Return the quantile of a random number of random sizes, by Fourier inversion.
+    """Return the quantile of a random number of random sizes and of what may be added to it.
+
+    By Fourier inversion: the transform of a sum of independent amounts is the product of theirs.
 
     The grid reaches twenty standard deviations above the mean, so that what wraps around is far
     below any service level asked for. Sizes off the grid are split between their neighbours, which
@@ -103,21 +117,27 @@ def _compound_quantile(
     """
     second = fmean(size**2 for size in sizes)
     spread = sqrt(count * second + (count * relative_sd * fmean(sizes)) ** 2)
-    reach = count * fmean(sizes) + 20 * spread + max(sizes)
+    reach = count * fmean(sizes) + 20 * spread + max(sizes) + sum(one.quantity for one in chances)
     step = _step(sizes, reach)
-    probability = np.zeros(GRID_POINTS)
-    for size in sizes:
-        low, part = divmod(size / step, 1.0)
-        probability[int(low)] += (1 - part) / len(sizes)
-        probability[min(int(low) + 1, GRID_POINTS - 1)] += part / len(sizes)
-    transform = np.fft.rfft(probability) - 1
+    transform = np.fft.rfft(sum(_on_grid(size, step) for size in sizes) / len(sizes)) - 1
     if relative_sd:
         shape = relative_sd**-2
         total = (1 - count / shape * transform) ** -shape
     else:
         total = np.exp(count * transform)
+    for one in chances:
+        total = total * (1 + one.chance * (np.fft.rfft(_on_grid(one.quantity, step)) - 1))
     reached = np.cumsum(np.fft.irfft(total, GRID_POINTS))
     return round(float(np.argmax(reached >= service_level - 1e-12)) * step, 9)
+
+
+def _on_grid(size: float, step: float) -> np.ndarray:
+    """Return the whole chance at one size, split between the two steps beside it."""
+    low, part = divmod(size / step, 1.0)
+    probability = np.zeros(GRID_POINTS)
+    probability[int(low)] = 1 - part
+    probability[min(int(low) + 1, GRID_POINTS - 1)] += part
+    return probability
 
 
 def _step(sizes: Sequence[float], reach: float) -> float:

@@ -1,15 +1,14 @@
 """Reorder points for steady use, and how much to order."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from math import sqrt
 from statistics import NormalDist
 
 from inventory.costing import QUANTITY_PLACES
-
-
-class DemandError(ValueError):
-    """Raised when a reorder point cannot be computed; the text says what is accepted."""
+from inventory.reordering.chances import Chance, expected_of
+from inventory.reordering.limits import check
 
 
 @dataclass(frozen=True)
@@ -17,7 +16,8 @@ class ReorderPoint:
     """Stock at which to reorder, and what it rests on; quantities in [mL, g or items].
 
     ``basis`` is ``"normal"``, ``"intermittent"``, ``"no_history"`` or ``"by_hand"``. ``uses`` is
-    the number of days with use that it was learned from.
+    the number of days with use that it was learned from, ``quoted`` what open quotes are expected
+    to take during the lead time; the quantity is demand, quoted and safety stock together.
     """
 
     basis: str
@@ -28,28 +28,12 @@ class ReorderPoint:
     lead_days: float
     service_level: float | None = None
     uses: int = 0
+    quoted: float = 0.0
 
     @property
     def stock_quantity(self) -> Decimal:
         """The reorder point as a stock quantity, rounded up at four places."""
         return _up(self.quantity)
-
-    @property
-    def explanation(self) -> str:
-        """Which rule gave the number, in a sentence."""
-        if self.basis == "by_hand":
-            return "Set by hand."
-        if self.basis == "no_history":
-            return (
-                "There is too little use on record, so this is a quarter of a usual pack, or what "
-                "accepted work needs if that is more."
-            )
-        learned = f"learned from {self.uses} days of use, " if self.uses else ""
-        shape = "steady use" if self.basis == "normal" else "use now and then"
-        return (
-            f"For {shape}, {learned}this lasts through a lead time of {self.lead_days:g} days "
-            f"{self.service_level:.1%} of the time."
-        )
 
 
 @dataclass(frozen=True)
@@ -101,6 +85,7 @@ def reorder_point(
     lead_days: float,
     lead_sd_days: float,
     service_level: float,
+    chances: Sequence[Chance] = (),
 ) -> ReorderPoint:
     """Return the reorder point for steady use, taking demand over the lead time as normal.
 
@@ -112,6 +97,9 @@ def reorder_point(
         Mean and standard deviation of the lead time, independent of use, [days]
     service_level : float
         Chance of lasting through one lead time, from 0.5 and below 1, [-]
+    chances : sequence of Chance
+        What open quotes may take during the lead time, whole or not at all, [mL, g or items]; their
+        mean and variance are added to those of use.
 
     Returns
     -------
@@ -144,14 +132,21 @@ def reorder_point(
         lead_sd_days=lead_sd_days,
     )
     mean, sd, lead, lead_sd = map(float, (mean_per_day, sd_per_day, lead_days, lead_sd_days))
-    safety = safety_stock(sqrt(lead * sd**2 + (mean * lead_sd) ** 2), service_level)
+    quoted = expected_of(chances)
+    variance = lead * sd**2 + (mean * lead_sd) ** 2 + quoted.sd**2
+    safety = safety_stock(sqrt(variance), service_level)
+    quantity = mean * lead + quoted.mean + safety
     return ReorderPoint(
-        "normal", mean * lead + safety, mean * lead, safety, mean, lead, service_level
+        "normal", quantity, mean * lead, safety, mean, lead, service_level, quoted=quoted.mean
     )
 
 
 def order_up_to(
-    projected: Decimal, reorder_at: Decimal, mean_per_day: float, days_to_review: float
+    projected: Decimal,
+    reorder_at: Decimal,
+    mean_per_day: float,
+    days_to_review: float,
+    quoted: float = 0.0,
 ) -> OrderUpTo:
     """Return how much to order so that stock lasts until the next review and its delivery.
 
@@ -165,6 +160,9 @@ def order_up_to(
         Mean use in a day, [mL, g or items]
     days_to_review : float
         Days until the next time of ordering, [days]
+    quoted : float
+        What open quotes are expected to take until then, beyond what the reorder point counts of
+        them, [mL, g or items]. It raises the target only: a quote alone makes no order due.
 
     Returns
     -------
@@ -187,23 +185,17 @@ def order_up_to(
     E. A. Silver, D. F. Pyke and R. Peterson, *Inventory Management and Production Planning and
     Scheduling*, 3rd ed. (1998), ch. 7: periodic review, order-up-to level.
     """
-    check(0.5, reorder_at=reorder_at, mean_per_day=mean_per_day, days_to_review=days_to_review)
-    target = _up(Decimal(reorder_at) + _up(float(mean_per_day) * float(days_to_review)))
+    check(
+        0.5,
+        reorder_at=reorder_at,
+        mean_per_day=mean_per_day,
+        days_to_review=days_to_review,
+        quoted=quoted,
+    )
+    until_review = float(mean_per_day) * float(days_to_review) + float(quoted)
+    target = _up(Decimal(reorder_at) + _up(until_review))
     short = max(target - projected, Decimal(0)).quantize(QUANTITY_PLACES, ROUND_CEILING)
     return OrderUpTo(projected <= reorder_at, target, projected, short)
-
-
-def check(service_level: float, **amounts: float | Decimal) -> None:
-    """Refuse a service level or an amount that is out of range."""
-    if not 0.5 <= service_level < 1:
-        raise DemandError(
-            f"The service level is from 50 % to below 100 %, not {service_level:.4g}."
-        )
-    for name, amount in amounts.items():
-        if not 0 <= amount < float("inf"):
-            raise DemandError(
-                f"{name.replace('_', ' ').capitalize()} must be zero or more, and not endless."
-            )
 
 
 def _up(quantity: float | Decimal) -> Decimal:

@@ -6,9 +6,10 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from inventory.alerts import alerts
-from inventory.demand import levels
+from inventory.demand import level_of, levels
 from inventory.forms import MaterialForm
 from inventory.models import Material
+from inventory.reasons import quoted_words, reorder_reasons, use_facts
 from studio.access import member_page
 from studio.views.form_page import form_page
 from studio.views.lists import list_page, page_of, words_of
@@ -49,15 +50,25 @@ def material(request, pk):
     """Show one material: what is free and when it runs out, bottles, promises, packs, movements."""
     found = get_object_or_404(request.studio.materials.with_promises(), pk=pk)
     movements = found.movements.select_related("entry__reversed_by", "bottle").order_by("-pk")
+    level = level_of(request.studio, found)
     context = {
         "material": found,
-        "level": next(iter(levels(request.studio, [found])), None),
+        "level": level,
+        **(_in_words(level, request.studio) if level else {}),
         "bottles": found.bottles.on_shelf().in_issue_order(),
         "holds": found.holds.open(),
         "packs": found.packs.on_offer().select_related("supplier"),
         "movements": movements[:LATEST],
     }
     return render(request, "inventory/material.html", context)
+
+
+def _in_words(level, studio):
+    return {
+        "use": use_facts(level),
+        "quoted": quoted_words(level),
+        "reasons": reorder_reasons(level, studio),
+    }
 
 
 def _form(request, found, title, back, message):

@@ -9,6 +9,7 @@ from inventory import holds, stock
 from inventory.alerts import alerts
 from inventory.demand import demand, levels, reorder_points
 from inventory.models import Bottle
+from inventory.reasons import reorder_reasons
 from inventory.reordering import reorder_point_intermittent
 from tests.factories.inventory import (
     MaterialFactory,
@@ -162,7 +163,8 @@ def test_a_reorder_point_by_hand_comes_first_and_says_so(studio):
     (level,) = levels(studio)
 
     assert level.material == white
-    assert (level.reorder_at, level.point.explanation) == (D("12.5"), "Set by hand.")
+    assert (level.reorder_at, level.point.basis) == (D("12.5"), "by_hand")
+    assert reorder_reasons(level, studio)[0] == "Set by hand at 12.5 mL."
 
 
 @pytest.mark.parametrize("rows", (1, 3))
@@ -172,8 +174,8 @@ def test_alerts_ask_the_same_number_of_questions(studio, django_assert_num_queri
         receive(made, (10, 1), pack=PackFactory(studio=studio, material=made))
         hold(made, 20, label=f"Work {number}")
 
-    # holds, materials, packs, history and its packs, uses, bottles
-    with django_assert_num_queries(7):
+    # holds, materials, packs, history and its packs, uses, open quotes, bottles
+    with django_assert_num_queries(8):
         found = alerts(studio)
 
     assert len(found) == 2 * rows

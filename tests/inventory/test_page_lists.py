@@ -24,14 +24,14 @@ from tests.inventory.shelves import D, receive, use
 # for how many rows there are and for the rows: two more. Levels ask for packs, for the history of
 # the bottles, for the packs bought last, and for what was used: four.
 LISTS = {
-    "materials": 9,  # levels
+    "materials": 10,  # levels
     "bottles": 5,
     "entries": 8,  # movements, their materials, their bottles
     "suppliers": 5,
     "orders": 5,
     "recipes": 8,  # parts, their materials, their mixes
-    "alerts": 10,  # levels, materials, holds, expiring bottles: seven for two
-    "reorder": 13,  # levels, drafts, materials, holds, packs, names, last prices: ten for two
+    "alerts": 11,  # levels, open quotes, materials, holds, expiring bottles: eight for two
+    "reorder": 14,  # levels, drafts, materials, holds, packs, names, last prices: eleven for two
 }
 
 
@@ -70,7 +70,7 @@ def test_a_material_asks_the_same(owner, studio, django_assert_num_queries, rows
         HoldFactory(studio=studio, material=paint, quantity=D(1))
 
     # the usual three; the material, its level (4), bottles, holds, packs, movements
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(13):
         page = owner.client.get(reverse("material", args=[paint.pk]))
 
     assert page.content.count(b"Work ") == rows

@@ -122,7 +122,7 @@ def test_a_material_says_when_to_buy_and_why(owner, studio):
     page = words(owner.client.get(reverse("material", args=[paint.pk])))
 
     assert "Time to buy at 250 mL" in page
-    assert "Set by hand." in page
+    assert "Set by hand at 250 mL." in page
     assert "what is free lasts about 1 day" in page  # 300 mL in its first day on the shelf
 
 

@@ -212,7 +212,7 @@ def test_the_plan_asks_the_same_number_of_questions(
         receive(made, (5, 1), pack=PackFactory(studio=studio, supplier=shop, material=made))
 
     # drafts, levels (materials, packs, history and its packs, uses), holds, packs, names, paid
-    with django_assert_num_queries(10):
+    with django_assert_num_queries(11):
         plan = purchasing.plan(studio=studio)
 
     assert len(plan.lines) == materials

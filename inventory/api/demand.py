@@ -1,0 +1,81 @@
+"""How a material is used, what may be used of it, and how its reorder point came about."""
+
+from django.shortcuts import get_object_or_404
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
+from rest_framework.response import Response
+
+from inventory.api.materials import MaterialName
+from inventory.demand import level_of
+from inventory.models import Material
+from inventory.reasons import reorder_reasons, target
+from inventory.reordering.patterns import CLASSES
+from studio.api.views import StudioView
+
+
+class PossibleUseOut(serializers.Serializer):
+    """What one open quote takes if it is accepted, and the chance that it is."""
+
+    label = serializers.CharField()
+    quantity = serializers.DecimalField(14, 4)
+    chance = serializers.FloatField()
+    needed_by = serializers.DateField(allow_null=True)
+    because = serializers.CharField()
+
+
+class DemandOut(serializers.Serializer):
+    """Use on record, open quotes and the reorder point; amounts in the material's unit.
+
+    ``sd_per_day`` is the standard deviation of a day's use; ``days_between_uses`` is null without
+    use. ``quoted`` and ``quoted_sd`` are mean and deviation of what open quotes take until the
+    review after the next delivery; ``quoted_in_reorder_point`` is what is due before that delivery.
+    """
+
+    material = MaterialName()
+    days_on_record = serializers.IntegerField(source="demand.days")
+    days_with_use = serializers.IntegerField(source="pattern.uses")
+    mean_per_day = serializers.FloatField(source="pattern.mean_per_day")
+    sd_per_day = serializers.FloatField(source="pattern.sd_per_day")
+    mean_use = serializers.FloatField(source="pattern.mean_use")
+    days_between_uses = serializers.SerializerMethodField()
+    variation = serializers.FloatField(source="pattern.variation")
+    demand_class = serializers.ChoiceField(choices=CLASSES, source="pattern.kind")
+    held = serializers.DecimalField(14, 4, source="material.held")
+    quoted = serializers.FloatField(source="level.quoted.mean")
+    quoted_sd = serializers.FloatField(source="level.quoted.sd")
+    open_quotes = PossibleUseOut(many=True, source="level.possible")
+    basis = serializers.ChoiceField(
+        choices=["normal", "intermittent", "no_history", "by_hand"], source="level.point.basis"
+    )
+    reorder_point = serializers.DecimalField(14, 4, source="level.reorder_at")
+    lead_days = serializers.FloatField(source="level.point.lead_days")
+    lead_time_demand = serializers.FloatField(source="level.point.lead_time_demand")
+    safety_stock = serializers.FloatField(source="level.point.safety_stock")
+    quoted_in_reorder_point = serializers.FloatField(source="level.point.quoted")
+    service_level = serializers.FloatField(source="level.point.service_level", allow_null=True)
+    order_up_to = serializers.DecimalField(14, 4)
+    reasons = serializers.ListField(child=serializers.CharField())
+
+    def get_days_between_uses(self, row) -> float | None:
+        found = row["pattern"]
+        return found.days_between if found.uses else None
+
+
+class DemandEndpoint(StudioView):
+    """How a material is used, and when it is due to be bought."""
+
+    @extend_schema(operation_id="material_demand_read", responses=DemandOut)
+    def get(self, request, pk):
+        """Mean, spread and rhythm of use, open quotes, and how the reorder point came about."""
+        rows = request.studio.materials.with_promises().filter(is_stocked=True)
+        material: Material = get_object_or_404(rows, pk=pk)
+        level = level_of(request.studio, material)
+        answer = {
+            "material": material,
+            "level": level,
+            "demand": level.demand,
+            "pattern": level.demand.pattern,
+            "order_up_to": target(level, request.studio.review_days).target,
+            "reasons": reorder_reasons(level, request.studio),
+        }
+        return Response(DemandOut(answer).data)
