@@ -5,6 +5,7 @@ from django.contrib import admin
 from inventory.models import (
     Bottle,
     CostingChange,
+    DayUse,
     Delivery,
     Entry,
     Hold,
@@ -79,6 +80,13 @@ class MaterialAdmin(ReadOnlyAdmin):
     list_display = ["name", "studio", "kind", "on_hand", "unit", "value"]
     list_select_related = ["studio"]
     search_fields = ["name"]
+
+
+@admin.register(DayUse)
+class DayUseAdmin(ReadOnlyAdmin):
+    list_display = ["day", "studio", "material", "quantity"]
+    list_select_related = ["studio", "material"]
+    search_fields = ["material__name"]
 
 
 @admin.register(Hold)

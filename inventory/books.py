@@ -55,13 +55,13 @@ def check(studio=None):
 def totals(studio=None):
     """Return what came in, went out and is on hand in value, [currency of each studio]."""
     moves = _mine(Movement.objects, studio)
-    came = moves.filter(value__gt=0).aggregate(total=_units("value", VALUE_UNITS))["total"]
-    went = moves.filter(value__lt=0).aggregate(total=_units("value", VALUE_UNITS))["total"]
-    shelf = _mine(Bottle.objects, studio).aggregate(total=_units("value", VALUE_UNITS))["total"]
+    came = moves.filter(value__gt=0).aggregate(total=units_of("value", VALUE_UNITS))["total"]
+    went = moves.filter(value__lt=0).aggregate(total=units_of("value", VALUE_UNITS))["total"]
+    shelf = _mine(Bottle.objects, studio).aggregate(total=units_of("value", VALUE_UNITS))["total"]
     return {
-        "value_in": _decimal(came, VALUE_UNITS),
-        "value_out": -_decimal(went, VALUE_UNITS),
-        "value_on_hand": _decimal(shelf, VALUE_UNITS),
+        "value_in": decimal_of(came, VALUE_UNITS),
+        "value_out": -decimal_of(went, VALUE_UNITS),
+        "value_on_hand": decimal_of(shelf, VALUE_UNITS),
     }
 
 
@@ -101,8 +101,8 @@ def _against_ledger(rows, quantity):
         .annotate(
             quantity_kept=_whole(quantity, QUANTITY_UNITS),
             value_kept=_whole("value", VALUE_UNITS),
-            quantity_sum=_units("movements__quantity", QUANTITY_UNITS),
-            value_sum=_units("movements__value", VALUE_UNITS),
+            quantity_sum=units_of("movements__quantity", QUANTITY_UNITS),
+            value_sum=units_of("movements__value", VALUE_UNITS),
         )
     )
 
@@ -113,13 +113,13 @@ def _cache_against_ledger(quantity, value, row):
         ("amount", quantity, row.quantity_sum, QUANTITY_UNITS),
         ("value", value, row.value_sum, VALUE_UNITS),
     ):
-        in_ledger = _decimal(units, scale)
+        in_ledger = decimal_of(units, scale)
         if cached != in_ledger:
             wrong.append(f"its {what} is kept as {cached} and its movements add up to {in_ledger}")
         if in_ledger < 0:
             wrong.append(f"its {what} is below zero, {in_ledger}")
     if not row.quantity_sum and row.value_sum:
-        worth = _decimal(row.value_sum, VALUE_UNITS)
+        worth = decimal_of(row.value_sum, VALUE_UNITS)
         wrong.append(f"nothing is left of it, but a value of {worth}")
     return wrong
 
@@ -145,7 +145,8 @@ def reversals_mirror(studio):
             rows.order_by()
             .values_list(key, "bottle__code")
             .annotate(
-                quantities=_units("quantity", QUANTITY_UNITS), values=_units("value", VALUE_UNITS)
+                quantities=units_of("quantity", QUANTITY_UNITS),
+                values=units_of("value", VALUE_UNITS),
             )
         )
         for entry_id, code, quantity, value in sums:
@@ -155,8 +156,8 @@ def reversals_mirror(studio):
     whose = entries.select_related("studio").in_bulk({entry_id for entry_id, _ in broken})
     for (entry_id, code), (quantity, value) in sorted(broken.items()):
         wrong = [
-            f"it leaves {_decimal(quantity, QUANTITY_UNITS)} and a value of "
-            f"{_decimal(value, VALUE_UNITS)} of what it undid in bottle {code}"
+            f"it leaves {decimal_of(quantity, QUANTITY_UNITS)} and a value of "
+            f"{decimal_of(value, VALUE_UNITS)} of what it undid in bottle {code}"
         ]
         yield from _findings("reversals", whose[entry_id].studio, f"Entry {entry_id}", wrong)
 
@@ -168,7 +169,7 @@ def levelling_keeps_value(studio):
         .filter(kind=Kind.RESPREAD)
         .order_by()
         .values_list("studio__name", "entry", "material__name")
-        .annotate(total=_units("value", VALUE_UNITS))
+        .annotate(total=units_of("value", VALUE_UNITS))
         .exclude(total=0)
     )
     for name, entry_id, material, total in rows:
@@ -176,7 +177,7 @@ def levelling_keeps_value(studio):
             "levelling",
             name,
             f"Entry {entry_id}",
-            f"bringing {material} level changed its value by {_decimal(total, VALUE_UNITS)}",
+            f"bringing {material} level changed its value by {decimal_of(total, VALUE_UNITS)}",
         )
 
 
@@ -280,7 +281,7 @@ def _mine(rows, studio):
     return rows.all() if studio is None else rows.filter(studio=studio)
 
 
-def _units(field, scale):
+def units_of(field, scale):
     """Sum a field in whole units of its last place."""
     return Coalesce(Sum(_whole(field, scale), output_field=BigIntegerField()), 0)
 
@@ -289,5 +290,5 @@ def _whole(field, scale):
     return Cast(Round(F(field) * scale), BigIntegerField())
 
 
-def _decimal(units, scale):
+def decimal_of(units, scale):
     return Decimal(units) / scale

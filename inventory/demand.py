@@ -1,15 +1,13 @@
 """Demand as the ledger knows it, and when each material is due to be bought again."""
 
-import zoneinfo
 from collections import defaultdict
 from dataclasses import dataclass, replace
-from datetime import datetime, time, timedelta
+from datetime import timedelta
 from decimal import ROUND_FLOOR, Decimal
 
-from django.db.models import Max, Min, Q, Sum
-from django.db.models.functions import TruncDate
+from django.db.models import Max, Min, Q
 
-from inventory.models import Material, Movement, Pack
+from inventory.models import Material, Pack
 from inventory.possible import (
     PossibleUse,
     as_chances,
@@ -23,10 +21,6 @@ from inventory.reordering import ReorderPoint, choose_reorder_point, pattern
 HISTORY_DAYS = 180
 # What a supplier is taken to need before one is known: as for a new supplier.
 LEAD_DAYS, LEAD_SD_DAYS = Decimal(7), Decimal(2)
-
-Kind = Movement.Kind
-# What leaves for good, as it was logged or as the scale found it; weighed gains make up for losses.
-CONSUMED = Q(kind__in=[Kind.USE, Kind.WASTE, Kind.WEIGH_IN]) | Q(kind=Kind.MIX, quantity__lt=0)
 
 
 @dataclass(frozen=True)
@@ -165,20 +159,11 @@ def _demand(studio, uses, first_received_on):
 
 def _uses_by_day(studio, material_ids):
     """Return {material key: [what was used on each day with use]} over the last half year."""
-    zone = zoneinfo.ZoneInfo(studio.time_zone)
-    since = datetime.combine(studio.today() - timedelta(days=HISTORY_DAYS - 1), time(), zone)
-    rows = (
-        Movement.objects.filter(CONSUMED, studio=studio, material__in=material_ids)
-        .filter(entry__happened_at__gte=since, entry__reversed_by=None)
-        .order_by()
-        .values("material", day=TruncDate("entry__happened_at", tzinfo=zone))
-        .annotate(total=Sum("quantity"))
-        .order_by("material", "day")
-    )
+    since = studio.today() - timedelta(days=HISTORY_DAYS - 1)
+    rows = studio.day_uses.filter(material__in=material_ids, day__gte=since, quantity__gt=0)
     uses = defaultdict(list)
-    for row in rows:
-        if row["total"] < 0:
-            uses[row["material"]].append(-float(row["total"]))
+    for material, quantity in rows.values_list("material", "quantity"):
+        uses[material].append(float(quantity))
     return uses
 
 

@@ -5,6 +5,7 @@ from dataclasses import replace
 from inventory import books
 from inventory import exports as stock_room
 from inventory.models import Hold, Material
+from inventory.stock import day_uses
 from pricing.lists import LISTS as OWN_LISTS
 from pricing.models import (
     Channel,
@@ -105,4 +106,5 @@ def import_studio(studio, stream):
 
 
 def _proof(studio):
+    day_uses.rebuild(studio)
     return (f"{finding.row}: {finding.sentence}" for finding in books.check(studio))

@@ -5,6 +5,7 @@ from decimal import Decimal
 from django.db import transaction
 
 from studio.models import Studio
+from studio.signals import settings_changed
 
 # What is usual where; every choice can be changed later. Measures: the Australian tablespoon is
 # 20 mL, the metric one 15 mL.
@@ -32,8 +33,10 @@ def beginnings(place):
 def change_settings(*, studio, **changes):
     """Save the settings named, and only those, after checking the studio as a whole."""
     studio = Studio.objects.select_for_update().get(pk=studio.pk)
+    changed = {name for name, value in changes.items() if getattr(studio, name) != value}
     for name, value in changes.items():
         setattr(studio, name, value)
     studio.full_clean(exclude={f.name for f in Studio._meta.fields} - set(changes))
     studio.save(update_fields=list(changes))
+    settings_changed.send(sender=Studio, studio=studio, changed=changed)
     return studio

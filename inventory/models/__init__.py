@@ -1,6 +1,7 @@
 from inventory.models.batch import Batch
 from inventory.models.bottle import Bottle
 from inventory.models.costing_change import CostingChange
+from inventory.models.day_use import DayUse
 from inventory.models.hold import Hold
 from inventory.models.movement import Entry, Movement
 from inventory.models.purchase import Delivery, OrderLine, PurchaseOrder
@@ -12,6 +13,7 @@ __all__ = [
     "Batch",
     "Bottle",
     "CostingChange",
+    "DayUse",
     "Delivery",
     "Entry",
     "Hold",

@@ -7,6 +7,7 @@ from django.db import transaction
 from inventory.errors import CannotReverse, NotInStudio
 from inventory.models import Entry
 from inventory.signals import entry_reversed
+from inventory.stock import day_uses
 from inventory.stock.amounts import Kind
 from inventory.stock.shelf import Shelf
 from inventory.validators import checked_time
@@ -41,6 +42,7 @@ def reverse(*, studio, by, entry, why="", happened_at=None, purpose=""):
         purpose=purpose or f"Undone: {entry}",
         reverses=entry,
     )
+    day_uses.count(studio, entry.happened_at, moves, undone=True)
     entry_reversed.send(sender=Entry, entry=entry, reversal=reversal, by=by)
     return reversal
 

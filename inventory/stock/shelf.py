@@ -12,6 +12,7 @@ from inventory.costing import Lot, issue, respread, share
 from inventory.errors import BadAmount, NotInBottle, NotInStudio
 from inventory.locks import lock_materials
 from inventory.models import Bottle, Entry, Material, Movement
+from inventory.stock import day_uses
 from inventory.stock.amounts import Kind
 from studio.models import Studio
 from studio.numbering import next_numbers
@@ -208,6 +209,7 @@ class Shelf:
         )
         moved = {movement.material_id: movement.material for movement in self.movements}
         Material.objects.bulk_update(moved.values(), ["on_hand", "value"])
+        day_uses.count(self.studio, happened_at, self.movements)
         return entry
 
 

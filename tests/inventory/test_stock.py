@@ -258,7 +258,7 @@ def test_use_asks_the_same_number_of_questions_for_any_number_of_bottles(
 ):
     receive(white, *[(10, 1)] * bottles)
     # savepoint and release, materials, bottles, holds, entry, movements, bottles, materials
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(12):
         use(white, 10 * bottles)
 
 

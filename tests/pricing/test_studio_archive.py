@@ -25,8 +25,16 @@ from tests.factories.studio import MembershipFactory, StudioFactory
 
 pytestmark = pytest.mark.django_db
 
-# What belongs to people and machines, or is remembered only for a while, stays behind.
-STAYS = {"Studio", "Membership", "Invitation", "ApiToken", "IdempotencyRecord", "QuoteLink"}
+# What belongs to people and machines, is remembered only for a while or counted anew stays behind.
+STAYS = {
+    "Studio",
+    "Membership",
+    "Invitation",
+    "ApiToken",
+    "IdempotencyRecord",
+    "QuoteLink",
+    "DayUse",
+}
 
 
 def busy_studio(**settings):

@@ -1,0 +1,76 @@
+"""The totals of each day's use, kept beside the ledger.
+
+What is reordered rests on the use of the last half year. Adding it up from the movements would cost
+the more the busier a studio is; these totals are one row a material and day, however often it was
+used.
+"""
+
+import zoneinfo
+from collections import defaultdict
+from decimal import Decimal
+
+from django.db import transaction
+from django.db.models import Q, Sum
+from django.db.models.functions import TruncDate
+from django.utils import timezone
+
+from inventory.locks import lock_materials
+from inventory.models import DayUse, Movement
+from inventory.stock.amounts import Kind
+from studio.models import Studio
+
+ZERO = Decimal(0)
+# What leaves for good, as it was logged or as the scale found it; weighed gains make up for losses.
+LEAVES = {Kind.USE, Kind.WASTE, Kind.WEIGH_IN}
+CONSUMED = Q(kind__in=LEAVES) | Q(kind=Kind.MIX, quantity__lt=0)
+BATCH = 2_000
+
+
+def count(studio, moment, movements, *, undone=False):
+    """Add what movements consumed to their day, or take it off again; their materials are locked.
+
+    The time zone is read under that lock: it may have changed since the studio was read.
+    """
+    totals = defaultdict(lambda: ZERO)
+    for move in movements:
+        if move.kind in LEAVES or (move.kind == Kind.MIX and move.quantity < 0):
+            totals[move.material_id] += move.quantity if undone else -move.quantity
+    if not totals:
+        return
+    zone = Studio.objects.values_list("time_zone", flat=True).get(pk=studio.pk)
+    day = timezone.localtime(moment, zoneinfo.ZoneInfo(zone)).date()
+    rows = studio.day_uses.filter(material__in=totals, day=day)
+    before = dict(rows.values_list("material", "quantity"))
+    _write(
+        DayUse(studio=studio, material_id=pk, day=day, quantity=before.get(pk, ZERO) + quantity)
+        for pk, quantity in totals.items()
+    )
+
+
+@transaction.atomic
+def rebuild(studio):
+    """Count every day's use anew from the ledger, on the calendar of the studio's time zone."""
+    lock_materials(studio, studio.materials.values_list("pk", flat=True))
+    studio.day_uses.all().delete()
+    rows = consumed(studio.time_zone).filter(studio=studio).annotate(total=Sum("quantity"))
+    _write(
+        DayUse(studio=studio, material_id=row["material"], day=row["date"], quantity=-row["total"])
+        for row in rows.iterator(chunk_size=BATCH)
+    )
+
+
+def consumed(time_zone):
+    """Return all that was consumed and not undone, grouped by ``material`` and ``date``."""
+    day = TruncDate("entry__happened_at", tzinfo=zoneinfo.ZoneInfo(time_zone))
+    moves = Movement.objects.filter(CONSUMED, entry__reversed_by=None)
+    return moves.order_by().annotate(date=day).values("material", "date")
+
+
+def _write(rows):
+    DayUse.objects.bulk_create(
+        rows,
+        batch_size=BATCH,
+        update_conflicts=True,
+        unique_fields=["studio", "material", "day"],
+        update_fields=["quantity"],
+    )

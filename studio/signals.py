@@ -1,0 +1,6 @@
+"""What other parts may listen to; a listener that refuses stops the whole act."""
+
+from django.dispatch import Signal
+
+# Sent inside the transaction that changed a studio's settings, with ``studio`` and the names ``changed``.
+settings_changed = Signal()
