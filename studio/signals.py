@@ -2,5 +2,5 @@
 
 from django.dispatch import Signal
 
-# Sent inside the transaction that changed a studio's settings, with ``studio`` and the names ``changed``.
+# Sent inside the transaction that saves settings, with ``studio`` and the names ``changed``.
 settings_changed = Signal()

@@ -1,0 +1,160 @@
+"""A million movements beside ten thousand, and a use beside the bare statements it needs.
+
+The floor of a page, a low-stock check or a use at a million movements is the same at ten thousand,
+on the same 5,000 bottles; everything falls within the half year that demand looks back on, which
+is the harder of the shapes a history can have. The floor of a use is its own SQL through a bare
+cursor: the same locks, reads, writes and commit, with the numbers known beforehand.
+"""
+
+from time import perf_counter
+
+import pytest
+from django.conf import settings
+from django.db import connection
+from django.test import Client
+from django.utils import timezone
+
+from inventory import books, stock
+from inventory.alerts import alerts
+from tests.benchmarks.scale import D, Database
+
+FEW, MANY = 10_000, 1_000_000
+ROUNDS = 30
+pytestmark = [
+    pytest.mark.benchmark,
+    pytest.mark.django_db(transaction=True, available_apps=settings.INSTALLED_APPS),
+]
+
+
+def in_turns(*calls):
+    """Return the least time of each call, [s], after one round to warm up.
+
+    Taken in turns, every other round backwards, so that a busy spell does not fall on one of them.
+    """
+    times = {call: [] for call in calls}
+    for turn in range(ROUNDS + 1):
+        for call in calls[:: 1 if turn % 2 else -1]:
+            start = perf_counter()
+            call()
+            times[call].append(perf_counter() - start)
+    return [min(times[call][1:]) for call in calls]
+
+
+def page(address):
+    return lambda database: database.client.get(address).status_code == 200 or pytest.fail(address)
+
+
+def low_stock(database):
+    alerts(database.studio)
+
+
+def use(database):
+    stock.use(studio=database.studio, by=None, amounts={database.material: D(1)})
+
+
+def bare_use(database):
+    """Write what a use writes, and read what it must read, through a bare cursor."""
+    lock = "" if connection.vendor == "sqlite" else " FOR UPDATE"
+    studio, material = database.studio.pk, database.material.pk
+    now, day = timezone.now(), database.studio.today()
+    with connection.cursor() as cursor:
+        ask = cursor.execute
+        ask("BEGIN IMMEDIATE" if connection.vendor == "sqlite" else "BEGIN")
+        ask(f"SELECT id, on_hand, value FROM inventory_material WHERE id = %s{lock}", [material])
+        _, on_hand, value = cursor.fetchone()
+        ask(
+            "SELECT id, code, remaining, value, received_on, opened_on, expires_on, archived_at "
+            "FROM inventory_bottle WHERE material_id = %s AND remaining > 0 ORDER BY id" + lock,
+            [material],
+        )
+        bottle, _, remaining, worth, *_ = cursor.fetchall()[0]
+        ask(
+            "SELECT key, label, quantity, used FROM inventory_hold "
+            "WHERE material_id = %s AND released_at IS NULL",
+            [material],
+        )
+        cursor.fetchall()
+        ask(
+            "INSERT INTO inventory_entry (studio_id, happened_at, recorded_at, why, purpose) "
+            "VALUES (%s, %s, %s, '', '') RETURNING id",
+            [studio, now, now],
+        )
+        (entry,) = cursor.fetchone()
+        ask(
+            "INSERT INTO inventory_movement "
+            "(studio_id, entry_id, bottle_id, material_id, kind, quantity, value) "
+            "VALUES (%s, %s, %s, %s, 'use', -1, -0.05) RETURNING id",
+            [studio, entry, bottle, material],
+        )
+        cursor.fetchone()
+        ask(
+            "UPDATE inventory_bottle SET remaining = %s, value = %s WHERE id = %s",
+            [D(str(remaining)) - 1, D(str(worth)) - D("0.05"), bottle],
+        )
+        ask(
+            "UPDATE inventory_material SET on_hand = %s, value = %s WHERE id = %s",
+            [D(str(on_hand)) - 1, D(str(value)) - D("0.05"), material],
+        )
+        ask("SELECT time_zone FROM studio_studio WHERE id = %s", [studio])
+        cursor.fetchone()
+        ask(
+            "INSERT INTO inventory_dayuse (studio_id, material_id, day, quantity) "
+            "VALUES (%s, %s, %s, 1) ON CONFLICT (studio_id, material_id, day) "
+            "DO UPDATE SET quantity = inventory_dayuse.quantity + excluded.quantity",
+            [studio, material, day],
+        )
+        ask("COMMIT")
+
+
+@pytest.fixture
+def few_and_many(tmp_path):
+    made = []
+    try:
+        for movements in (FEW, MANY):
+            made.append(Database(tmp_path, movements))
+        for database in made:
+            with database.on():
+                database.client = Client()
+                database.client.force_login(database.studio.memberships.get().user)
+                database.material = database.studio.materials.earliest("pk")
+        yield made
+    finally:
+        for database in made:
+            database.drop()
+
+
+def test_a_million_movements_cost_what_ten_thousand_do(few_and_many, capsys):
+    few, many = few_and_many
+
+    def on(database, act):
+        def call():
+            with database.on():
+                act(database)
+
+        return call
+
+    grown = {}
+    for name, act in {
+        "the shelf": page("/bottles/"),
+        "the materials": page("/stock/"),
+        "a use": use,
+        "a low-stock check": low_stock,
+    }.items():
+        few_s, many_s = in_turns(on(few, act), on(many, act))
+        grown[name] = many_s / few_s
+        say(capsys, f"{name}: {few_s * 1e3:.1f} ms, {many_s * 1e3:.1f} ms, {grown[name]:.2f} ×")
+    bare_s, use_s = in_turns(on(many, bare_use), on(many, use))
+    say(capsys, f"a use {use_s * 1e3:.1f} ms, bare {bare_s * 1e3:.1f} ms, {use_s / bare_s:.2f} ×")
+
+    with many.on():
+        # What was written meanwhile, both ways, agrees; so does all that was built.
+        assert [str(found) for found in books.check()] == []
+        assert many.studio.movements.count() > MANY
+        assert low_stock(many) is None
+    assert max(grown.values()) <= 1.3
+    assert use_s <= 4 * bare_s
+
+
+def say(capsys, line):
+    with capsys.disabled():
+        print(f"\n{connection.vendor}: {line}", end="")
