@@ -189,7 +189,7 @@ def decanting_keeps_all(studio):
         .order_by()
         .values_list("studio__name", "entry", "material__name")
         .annotate(
-            quantities=_units("quantity", QUANTITY_UNITS), values=_units("value", VALUE_UNITS)
+            quantities=units_of("quantity", QUANTITY_UNITS), values=units_of("value", VALUE_UNITS)
         )
         .exclude(quantities=0, values=0)
     )
@@ -198,8 +198,8 @@ def decanting_keeps_all(studio):
             "decanting",
             name,
             f"Entry {entry_id}",
-            f"pouring {material} over changed its amount by {_decimal(quantity, QUANTITY_UNITS)} "
-            f"and its value by {_decimal(value, VALUE_UNITS)}",
+            f"pouring {material} over changed its amount by {decimal_of(quantity, QUANTITY_UNITS)} "
+            f"and its value by {decimal_of(value, VALUE_UNITS)}",
         )
 
 
