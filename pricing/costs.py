@@ -31,6 +31,18 @@ def line_costs(studio, estimate, prices):
     return [_line_cost(studio, one, prices) for one in estimate.lines]
 
 
+def minutes_of(line):
+    """Return the hands-on minutes of a commission's line, those for failed pieces included."""
+    with in_words(price.PriceError):
+        return price.cost_of(
+            materials=(),
+            success_rate=line.technique.success_rate,
+            pieces=line.pieces,
+            steps=list(_steps(line)),
+            hourly_rate=Decimal(1),  # what costs nothing is left out, and its minutes with it
+        ).minutes
+
+
 def _line_cost(studio, estimated, prices):
     line, piece = estimated.line, estimated.piece
     materials = [

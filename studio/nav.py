@@ -28,7 +28,14 @@ class Group:
 
 GROUPS = (
     Group("Today", "calendar-check", (Entry("Today", "home", "calendar-check"),)),
-    Group("Plan", "ruler", (Entry("Plan", "planner", "ruler"),)),
+    Group(
+        "Plan",
+        "ruler",
+        (
+            Entry("Plan", "planner", "ruler"),
+            Entry("What can I make", "producible", "package"),
+        ),
+    ),
     Group(
         "Commissions",
         "clipboard-list",

@@ -193,6 +193,45 @@ PALETTES = {
     "Fern and ochre": (("Green mix", "2"), ("Ochre mix", "1")),
 }
 
+
+@dataclass(frozen=True)
+class Ware:
+    """One product of the studio, all of them in the bloom technique."""
+
+    name: str
+    surface: str
+    palette: str
+    price: str
+    pieces_each: int = 1
+    packaging: str = ""
+    has_resin: bool = False
+
+
+PRODUCTS = (
+    Ware(
+        "Four dusk coasters",
+        "Ceramic tile, 10 × 10 cm",
+        "Harbour dusk",
+        "72",
+        pieces_each=4,
+        packaging="Coaster box, kraft",
+        has_resin=True,
+    ),
+    Ware(
+        "Fern wall tile",
+        "Ceramic tile, 10 × 10 cm",
+        "Fern and ochre",
+        "16",
+    ),
+    Ware(
+        "Small dusk canvas",
+        "Canvas, 8 × 8 × 1½ in",
+        "Harbour dusk",
+        "88",
+        packaging="Canvas sleeve and board",
+    ),
+)
+
 # name: (share of the price, per sale, per item, share taken from shipping too)
 CHANNELS = {
     "Studio door": ("0", "0", "0", False),

@@ -42,6 +42,7 @@ def build(seed):
         materials = _shelf(studio, owner)
         _mixes(studio, materials)
         _sizes(studio, materials)
+        _products(studio, materials)
         _selling(studio)
     _past_pours(studio, owner, Random(seed))
     return studio, owner
@@ -158,6 +159,20 @@ def _mixes(studio, materials):
 def _sizes(studio, materials):
     get_or_make_surface(studio, "10 × 10 cm × 6 mm", material=materials[TILE], name=TILE)
     get_or_make_surface(studio, "8 × 8 × 1½ in", material=materials[CANVAS], name=CANVAS)
+
+
+def _products(studio, materials):
+    for ware in shelves.PRODUCTS:
+        studio.products.create(
+            name=ware.name,
+            surface=studio.surfaces.get(name=ware.surface),
+            technique=studio.techniques.get(slug="bloom"),
+            palette=studio.palettes.get(name=ware.palette),
+            topcoat=studio.resin_kits.get() if ware.has_resin else None,
+            pieces_each=ware.pieces_each,
+            packaging=materials.get(ware.packaging),
+            price=Decimal(ware.price),
+        )
 
 
 def _selling(studio):

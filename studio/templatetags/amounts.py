@@ -82,6 +82,20 @@ def hours(number):
 
 
 @register.filter
+def duration(minutes):
+    """Write minutes of work as a person says them: ``45 min``, ``7 h 30 min``."""
+    if _blank(minutes):
+        return NOTHING
+    whole = int(Decimal(minutes).quantize(Decimal(1), ROUND_HALF_UP))
+    spent = [
+        f"{number} {unit}"
+        for number, unit in zip(divmod(whole, 60), ("h", "min"), strict=True)
+        if number
+    ]
+    return " ".join(spent) or "0 min"
+
+
+@register.filter
 def quantity(amount, material):
     """Write an amount of a material in the unit it is counted in: ``250 mL``, ``450 g``, ``12``."""
     if _blank(amount):

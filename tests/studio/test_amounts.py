@@ -27,6 +27,8 @@ STUDIO = SimpleNamespace(currency="USD", locale="en_US", measures="us", lengths=
         ("percent", 1 / 3, "33.3%"),
         ("percent", None, "–"),
         ("count", Decimal("12.0000"), "12"),
+        ("duration", Decimal("450.4"), "7 h 30 min"),
+        ("duration", 0, "0 min"),
     ],
 )
 def test_a_filter_writes_what_a_person_reads(filter_, value, text):
