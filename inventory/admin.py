@@ -12,6 +12,8 @@ from inventory.models import (
     Material,
     Movement,
     PurchaseOrder,
+    ShelfCount,
+    ShelfCountLine,
 )
 
 
@@ -121,3 +123,18 @@ class CostingChangeAdmin(ReadOnlyAdmin):
         "withdrawn_at",
     ]
     list_select_related = ["studio", "by"]
+
+
+@admin.register(ShelfCount)
+class ShelfCountAdmin(ReadOnlyAdmin):
+    list_display = ["number", "studio", "place", "status", "started_at", "started_by", "ended_at"]
+    list_select_related = ["studio", "started_by"]
+    list_filter = ["status", "studio"]
+
+
+@admin.register(ShelfCountLine)
+class ShelfCountLineAdmin(ReadOnlyAdmin):
+    list_display = ["count", "position", "bottle", "expected", "counted", "entry", "left_out", "at"]
+    list_select_related = ["count", "bottle__material", "entry"]
+    list_filter = ["count__studio"]
+    search_fields = ["bottle__code", "bottle__material__name"]

@@ -89,3 +89,22 @@ class BatchRefused(StudioError):
     """A batch that cannot have been mixed as it was written down."""
 
     code = "batch_refused"
+
+
+class CountRefused(StudioError):
+    """A shelf count is not at the point where this can be done to it."""
+
+    code = "count_refused"
+
+
+class SurprisingCount(StudioError):
+    """What was found is far from the books: weigh again, or say that it is right.
+
+    ``bottle``, ``expected`` and ``counted``, in its material's unit, are what to look at.
+    """
+
+    code = "surprising_count"
+
+    def __init__(self, sentence, *, bottle, expected, counted):
+        self.bottle, self.expected, self.counted = bottle, expected, counted
+        super().__init__(sentence)

@@ -22,6 +22,8 @@ from inventory.models import (
     PurchaseOrder,
     Recipe,
     RecipePart,
+    ShelfCount,
+    ShelfCountLine,
     Supplier,
 )
 from studio.tables import Listed, Listing
@@ -42,6 +44,8 @@ PARTS = (
     Part(Delivery),
     Part(Bottle),
     Part(Movement),
+    Part(ShelfCount),
+    Part(ShelfCountLine, owner="count__studio"),
     Part(Hold),
 )
 

@@ -16,6 +16,13 @@ from inventory.costing.amounts import (
 from inventory.costing.histories import METHODS, Buy, Replay, Sell, replay
 from inventory.costing.lots import Lot, NotEnough, Take, issue, issue_order, respread
 from inventory.costing.purchases import Carried, DeliveryLine, landed, lower_of_cost_and_nrv
+from inventory.costing.variances import (
+    Variance,
+    VarianceTotals,
+    is_far_off,
+    is_overfull,
+    variance_totals,
+)
 
 __all__ = [
     "METHODS",
@@ -30,7 +37,11 @@ __all__ = [
     "Replay",
     "Sell",
     "Take",
+    "Variance",
+    "VarianceTotals",
     "apportion",
+    "is_far_off",
+    "is_overfull",
     "issue",
     "issue_order",
     "landed",
@@ -38,4 +49,5 @@ __all__ = [
     "replay",
     "respread",
     "share",
+    "variance_totals",
 ]

@@ -1,6 +1,7 @@
 from inventory.models.batch import Batch
 from inventory.models.bottle import Bottle
 from inventory.models.costing_change import CostingChange
+from inventory.models.count import ShelfCount, ShelfCountLine
 from inventory.models.day_use import DayUse
 from inventory.models.hold import Hold
 from inventory.models.movement import Entry, Movement
@@ -24,5 +25,7 @@ __all__ = [
     "PurchaseOrder",
     "Recipe",
     "RecipePart",
+    "ShelfCount",
+    "ShelfCountLine",
     "Supplier",
 ]

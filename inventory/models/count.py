@@ -1,0 +1,135 @@
+"""Shelf counts: every bottle of a place weighed or counted, one after the other."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.utils import timezone
+
+from inventory.models.bottle import Bottle
+from inventory.models.fields import quantity_field, value_field
+from inventory.models.movement import Entry
+from inventory.models.supply import Material
+from studio.models import Studio
+
+
+def _person():
+    return models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+
+
+class ShelfCount(models.Model):
+    """One walk along the shelf; each line posts its difference when it is weighed."""
+
+    class Status(models.TextChoices):
+        OPEN = "open", "Open"
+        FINISHED = "finished", "Finished"
+        CANCELLED = "cancelled", "Cancelled"
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="shelf_counts")
+    number = models.PositiveIntegerField()
+    place = models.CharField(max_length=60, blank=True, help_text="Empty for every place.")
+    kinds = models.JSONField(
+        "kinds of material", default=list, blank=True, help_text="Empty for every kind."
+    )
+    status = models.CharField(max_length=10, choices=Status, default=Status.OPEN)
+    started_at = models.DateTimeField(default=timezone.now)
+    started_by = _person()
+    ended_at = models.DateTimeField("finished or cancelled at", null=True, blank=True)
+    ended_by = _person()
+
+    class Meta:
+        ordering = ["-number"]
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "number"], name="count_number_once"),
+            models.UniqueConstraint(
+                fields=["studio", "place"],
+                condition=Q(status="open"),
+                name="count_open_once_a_place",
+            ),
+            models.CheckConstraint(
+                condition=Q(status="open", ended_at=None)
+                | (~Q(status="open") & Q(ended_at__isnull=False)),
+                name="count_ends_when_it_is_over",
+            ),
+        ]
+
+    def __str__(self):
+        return f"Shelf count {self.number}"
+
+    @property
+    def is_open(self):
+        return self.status == self.Status.OPEN
+
+    @property
+    def scope(self):
+        """What is counted, in words: ``shelf 2, paint and resin (part a)``."""
+        where = self.place or "every place"
+        kinds = [Material.Kind(kind).label.lower() for kind in self.kinds]
+        return f"{where}, only {', '.join(kinds)}" if kinds else where
+
+
+class ShelfCountLineQuerySet(models.QuerySet):
+    def live(self):
+        """Leave out lines that were put back to be weighed anew."""
+        return self.filter(undone_at=None)
+
+    def waiting(self):
+        """Lines that are neither weighed nor left out."""
+        return self.live().filter(at=None)
+
+    def counted(self):
+        """Lines that were weighed or counted."""
+        return self.live().exclude(counted=None)
+
+
+class ShelfCountLine(models.Model):
+    """One bottle of a count: waiting, then weighed or counted, or left out with a reason.
+
+    What the books expected is of the moment it was weighed, so that what others used meanwhile is
+    no difference. A line put back stays on record, and a new one takes its position.
+    """
+
+    count = models.ForeignKey(ShelfCount, on_delete=models.CASCADE, related_name="lines")
+    bottle = models.ForeignKey(Bottle, on_delete=models.PROTECT, related_name="count_lines")
+    position = models.PositiveIntegerField(help_text="Its turn on the walk along the shelf.")
+    place = models.CharField(max_length=60, blank=True)
+    expected = quantity_field(verbose_name="the books said", null=True, blank=True)
+    expected_value = value_field(verbose_name="worth by the books", null=True, blank=True)
+    gross_g = models.DecimalField(
+        "the scale showed (g)", max_digits=11, decimal_places=4, null=True, blank=True
+    )
+    counted = quantity_field(verbose_name="found", null=True, blank=True)
+    entry = models.OneToOneField(
+        Entry, on_delete=models.PROTECT, related_name="count_line", null=True, blank=True
+    )
+    left_out = models.CharField("why it was left out", max_length=200, blank=True)
+    by = _person()
+    at = models.DateTimeField("weighed, counted or left out at", null=True, blank=True)
+    undone_at = models.DateTimeField("put back at", null=True, blank=True)
+    undone_by = _person()
+
+    objects = ShelfCountLineQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["position", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["count", "bottle"],
+                condition=Q(undone_at=None),
+                name="count_line_once_a_bottle",
+            ),
+            models.CheckConstraint(
+                condition=Q(at=None, counted=None, left_out="", entry=None)
+                | Q(at__isnull=False, counted__isnull=False, expected__isnull=False, left_out="")
+                | (Q(at__isnull=False, counted=None, entry=None) & ~Q(left_out="")),
+                name="count_line_waits_or_is_counted_or_left_out",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.bottle.code} of count {self.count.number}"
+
+    @property
+    def is_waiting(self):
+        return self.at is None
