@@ -1,6 +1,12 @@
-"""The reorder sheet and orders on paper: plain values to a template, nothing worked out there."""
+"""The reorder sheet, orders and shelf counts on paper: plain values to a template.
 
+Nothing is worked out there.
+"""
+
+import zoneinfo
 from decimal import Decimal
+
+from django.utils import timezone
 
 from inventory.purchasing.planning import last_paid
 from inventory.stock.shelf import local_day
@@ -28,6 +34,14 @@ def orders_sheet(studio, orders):
     parts = [_order_part(order) for order in orders]
     made_on = max(local_day(studio, order.created_at) for order in orders)
     return render_pdf(TEMPLATE, _sheet(studio, "Reorder sheet", made_on, parts, ()))
+
+
+def count_report(found):
+    """Return what a shelf count found, an `inventory.counts.CountReport`, as the bytes of a PDF."""
+    studio = found.count.studio
+    context = {"studio": studio, "paper": paper(studio.locale), "report": found}
+    with timezone.override(zoneinfo.ZoneInfo(studio.time_zone)):
+        return render_pdf("inventory/pdf/count_report.html", context)
 
 
 def reorder_context(studio, plan, supplier=None):

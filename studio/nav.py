@@ -59,6 +59,7 @@ GROUPS = (
         (
             Entry("Materials", "materials", "paint-bucket"),
             Entry("Bottles", "bottles", "milk"),
+            Entry("Shelf counts", "counts", "scale"),
             Entry("In and out", "in-and-out", "download"),
         ),
     ),

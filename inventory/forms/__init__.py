@@ -17,21 +17,26 @@ from inventory.forms.buying import (
     SupplierForm,
 )
 from inventory.forms.costing import CostingForm
+from inventory.forms.counts import CountedForm, LeaveOutForm, PutBackForm, StartCountForm
 from inventory.forms.materials import MaterialForm
 from inventory.forms.recipes import RecipeForm
 
 __all__ = [
     "BottleForm",
     "CostingForm",
+    "CountedForm",
     "DecantForm",
+    "LeaveOutForm",
     "MaterialForm",
     "NewOrderLineForm",
     "OrderLineForm",
     "PackForm",
+    "PutBackForm",
     "ReceiveForm",
     "ReceiveOrderForm",
     "RecipeForm",
     "RecountForm",
+    "StartCountForm",
     "SupplierForm",
     "TakeForm",
     "WeighInForm",

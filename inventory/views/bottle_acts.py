@@ -28,7 +28,7 @@ def _settled(found, entry):
 def weigh_in(request, code):
     """Set what is left by weight."""
     found = bottle_of(request, code)
-    unknown = _unknown(found)
+    unknown = missing_to_weigh(found)
     return form_page(
         request,
         WeighInForm(request.POST or None),
@@ -54,7 +54,7 @@ def _how_to_weigh(bottle):
     return f"{text}, and 1 mL of what is in it {trimmed(bottle.density)} g."
 
 
-def _unknown(bottle):
+def missing_to_weigh(bottle):
     """Say what must be known before weighing can tell what is left; empty when all is known."""
     if bottle.material.unit == Material.Unit.EACH:
         return f"{bottle.material} is counted in whole items, so a scale can't tell what is left."

@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from inventory import stock
+from inventory.counts import open_counts
 from inventory.forms import BottleForm
 from studio.access import member_page
 from studio.charts import stock_life
@@ -54,6 +55,7 @@ def bottle(request, code):
         "first": moves[0] if moves else None,
         "movements": moves[::-1],
         "chart": _life(found, moves),
+        "counts": open_counts(request.studio) if request.membership.may("maker") else (),
     }
     return render(request, "inventory/bottle.html", context)
 

@@ -105,6 +105,15 @@ def quantity(amount, material):
 
 
 @register.filter
+def exactly(amount, material):
+    """Write an amount of a material to a hundredth, as a count has it: ``83.64 mL``, ``−1``."""
+    if _blank(amount):
+        return NOTHING
+    number = signed(amount.quantize(Decimal("0.01"), ROUND_HALF_UP), trimmed)
+    return number if material.unit == "each" else f"{number} {material.get_unit_display()}"
+
+
+@register.filter
 def count(number):
     """Write a number of items without needless decimals: ``12``."""
     return NOTHING if _blank(number) else signed(Decimal(number), trimmed)

@@ -17,6 +17,8 @@ from tests.factories.inventory import (
     PurchaseOrderFactory,
     RecipeFactory,
     RecipePartFactory,
+    ShelfCountFactory,
+    ShelfCountLineFactory,
     SupplierFactory,
 )
 from tests.factories.pricing import (
@@ -58,6 +60,8 @@ def _stock(one):
     receipt = stock.Receipt(material=one.material, quantity=D(100), value=D(5))
     one.entry = stock.receive(studio=studio, by=None, receipts=[receipt])
     one.bottle = studio.bottles.get(movements__entry=one.entry)
+    one.count = ShelfCountFactory(studio=studio)
+    ShelfCountLineFactory(count=one.count, bottle=one.bottle)
     one.delivery = DeliveryFactory(studio=studio, supplier=one.supplier, entry=one.entry)
     one.order = PurchaseOrderFactory(studio=studio, supplier=one.supplier)
     one.order_line = OrderLineFactory(order=one.order, pack=one.pack)

@@ -19,6 +19,8 @@ from inventory.models import (
     PurchaseOrder,
     Recipe,
     RecipePart,
+    ShelfCount,
+    ShelfCountLine,
     Supplier,
 )
 from tests.factories.studio import StudioFactory
@@ -146,3 +148,21 @@ class RecipePartFactory(DjangoModelFactory):
     recipe = factory.SubFactory(RecipeFactory)
     material = factory.SubFactory(MaterialFactory, studio=factory.SelfAttribute("..recipe.studio"))
     parts = Decimal(1)
+
+
+class ShelfCountFactory(DjangoModelFactory):
+    class Meta:
+        model = ShelfCount
+
+    studio = factory.SubFactory(StudioFactory)
+    number = factory.Sequence(lambda n: n + 1)
+    place = factory.Sequence(lambda n: f"Shelf {n}")
+
+
+class ShelfCountLineFactory(DjangoModelFactory):
+    class Meta:
+        model = ShelfCountLine
+
+    count = factory.SubFactory(ShelfCountFactory)
+    bottle = factory.SubFactory(BottleFactory, studio=factory.SelfAttribute("..count.studio"))
+    position = factory.Sequence(lambda n: n + 1)

@@ -26,6 +26,16 @@ PAGES = {
     "bottle-count": ("maker", ("bottle.code",)),
     "bottle-decant": ("maker", ("bottle.code",)),
     "bottle-take": ("maker", ("bottle.code", "how")),
+    "counts": ("viewer", ()),
+    "count-new": ("maker", ()),
+    "count": ("viewer", ("count.number",)),
+    "count-weigh": ("maker", ("count.number",)),
+    "count-leave-out": ("maker", ("count.number", "bottle.code")),
+    "count-put-back": ("maker", ("count.number", "bottle.code")),
+    "count-finish": ("maker", ("count.number",)),
+    "count-cancel": ("maker", ("count.number",)),
+    "count-report": ("viewer", ("count.number",)),
+    "count-report-file": ("viewer", ("count.number", "extension")),
     "entries": ("viewer", ()),
     "entry": ("viewer", ("entry.pk",)),
     "entry-undo": ("maker", ("entry.pk",)),
@@ -60,6 +70,7 @@ BUTTONS = {
     "material-archive",
     "costing-withdraw",
     "bottle-open",
+    "count-finish",
     "supplier-archive",
     "make-orders",
     "order-send",
@@ -74,6 +85,7 @@ def stock_room(studio):
     one = one_of_everything(studio)
     one.hold.delete()
     one.how = SimpleNamespace(how="use")
+    one.extension = SimpleNamespace(extension="pdf")
     return one
 
 

@@ -27,6 +27,7 @@ LISTS = {
     "materials": 10,  # levels
     "bottles": 5,
     "entries": 8,  # movements, their materials, their bottles
+    "counts": 5,
     "suppliers": 5,
     "orders": 5,
     "recipes": 8,  # parts, their materials, their mixes
@@ -83,7 +84,8 @@ def test_a_bottle_and_its_life_ask_the_same(owner, studio, django_assert_num_que
     for _ in range(rows):
         use(paint, 10)
 
-    with django_assert_num_queries(5):  # the usual three; bottle, movements with entries
+    # the usual three; bottle, movements with entries, open counts
+    with django_assert_num_queries(6):
         page = owner.client.get(reverse("bottle", args=[bottle.code]))
 
     assert words(page).count("−10 mL") == rows

@@ -80,7 +80,7 @@ def busy_studio(**settings):
 def _one_more_of_everything(studio):
     """Add a row of each kind, with numbers far from those that the studio gives out."""
     one = one_of_everything(studio)
-    for row in (one.order, one.commission, one.pour, one.set, one.sale):
+    for row in (one.order, one.count, one.commission, one.pour, one.set, one.sale):
         row.number += 900_000
         row.save(update_fields=["number"])
 
