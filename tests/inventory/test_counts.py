@@ -240,7 +240,6 @@ def test_what_is_just_within_is_no_surprise(studio, by, white, blue):
 
 def test_a_bottle_that_the_books_think_empty_comes_back(studio, by, white, blue):
     use(blue.material, 80)
-    stock.archive_bottle(bottle=blue)
     count = started(studio, by, place="shelf 2")
     assert codes(count.lines.all()) == [white.code]
 
