@@ -1,7 +1,9 @@
 """What needs doing about stock, what stops work first on top."""
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import timedelta
+from decimal import Decimal
 
 from inventory.demand import levels
 from inventory.holds import coverage
@@ -9,6 +11,9 @@ from inventory.models import Bottle, Material
 from inventory.words import about, day, listed
 
 OUT, HELD_BEYOND_STOCK, LOW, EXPIRING = "out", "held_beyond_stock", "low", "expiring"
+PRICE_RISEN = "price_risen"
+# In the order in which they stop work; a dearer material stops none.
+KINDS = (OUT, HELD_BEYOND_STOCK, LOW, EXPIRING, PRICE_RISEN)
 # How long ahead an expiry is worth a word: common practice, no source.
 EXPIRY_WARNING_DAYS = 30
 
@@ -17,8 +22,10 @@ EXPIRY_WARNING_DAYS = 30
 class Alert:
     """One thing to do about a material; ``sentence`` leaves its name to the page.
 
-    ``kind`` is ``"out"``, ``"held_beyond_stock"``, ``"low"`` or ``"expiring"``; ``days_left`` is
-    how long stock lasts at the usual use, or until a bottle expires, [days].
+    ``kind`` is one of `KINDS`; ``days_left`` is how long stock lasts at the usual use, or until a
+    bottle expires, [days]. Of a material that costs more than some work reckoned with, ``work`` and
+    ``work_url`` name that work, ``rise`` is by what share of its price, [-], and ``extra_cost``
+    what that takes from the profit, [currency].
     """
 
     kind: str
@@ -27,18 +34,28 @@ class Alert:
     days_left: float | None = None
     bottle: Bottle | None = None
     rank: tuple = ()
+    work: str = ""
+    work_url: str = ""
+    rise: Decimal | None = None
+    extra_cost: Decimal | None = None
+
+
+# Apps above add what they know of when they are ready: functions of the studio that yield alerts.
+sources: list[Callable[[object], Iterable[Alert]]] = []
 
 
 def alerts(studio):
-    """Return the alerts of a studio in the order in which they stop work, in seven queries.
+    """Return the alerts of a studio in the order in which they stop work.
 
     First what is out and promised, then what is promised beyond stock, then what is out, then what
-    is low by the days it lasts, then what expires soonest. A material stands once among the first
-    four, at its worst.
+    is low by the days it lasts, then what expires soonest, then what `sources` tell. A material
+    stands once among the first four, at its worst. The number of queries does not grow with rows.
     """
     short = _short_by_material(studio)
     found = [_stock_alert(level, short.get(level.material.pk, ())) for level in levels(studio)]
     found += _expiring(studio)
+    for source in sources:
+        found += source(studio)
     return sorted(filter(None, found), key=lambda alert: (*alert.rank, alert.material.name))
 
 
@@ -113,7 +130,10 @@ def _low(level):
     text = f"{about(material, material.available)} is free"
     if material.on_order:
         text += f" and {about(material, material.on_order)} is on order"
-    text += f"; the reorder point is {about(material, level.reorder_at)}."
+    text += f"; the reorder point is {about(material, level.reorder_at)}"
+    if level.point.quoted:
+        text += f", {about(material, Decimal(level.point.quoted))} of it for open quotes"
+    text += "."
     if level.days_left is not None:
         text += f" At the usual use it lasts {_days(level.days_left)}."
     return text

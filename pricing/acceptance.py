@@ -40,7 +40,7 @@ class Acceptance:
 
 def open_quotes(studio):
     """Return the quotes that the customer can still accept."""
-    return studio.quotes.filter(status=Status.SENT, valid_until__gte=studio.today())
+    return studio.quotes.filter(status__in=Quote.OPEN, valid_until__gte=studio.today())
 
 
 def acceptance(studio):
@@ -50,11 +50,11 @@ def acceptance(studio):
     else as not accepted when one was declined or ran out and none is open.
     """
     quotes = Quote.objects.filter(commission=OuterRef("pk"))
-    ran_out = Q(status=Status.EXPIRED) | Q(status=Status.SENT, valid_until__lt=studio.today())
+    ran_out = Q(status=Status.EXPIRED) | Q(status__in=Quote.OPEN, valid_until__lt=studio.today())
     found = studio.commissions.annotate(
         won=Exists(quotes.filter(status=Status.ACCEPTED)),
         lost=Exists(quotes.filter(Q(status=Status.DECLINED) | ran_out)),
-        open=Exists(quotes.filter(status=Status.SENT, valid_until__gte=studio.today())),
+        open=Exists(quotes.filter(status__in=Quote.OPEN, valid_until__gte=studio.today())),
     ).aggregate(
         accepted=Count("pk", filter=Q(won=True)),
         settled=Count("pk", filter=Q(won=True) | Q(lost=True, open=False)),

@@ -5,10 +5,12 @@ class PricingConfig(AppConfig):
     name = "pricing"
 
     def ready(self):
+        from inventory import alerts as stock_alerts
         from inventory import books as stock_books
         from inventory.possible import sources
         from pricing import books, reversals
         from pricing.acceptance import possible_uses
+        from pricing.alerts import price_alerts
         from pricing.defaults import prepare_studio
         from studio.people import on_open
 
@@ -17,5 +19,6 @@ class PricingConfig(AppConfig):
             (on_open, [prepare_studio]),
             (stock_books.checks, books.CHECKS),
             (sources, [possible_uses]),
+            (stock_alerts.sources, [price_alerts]),
         ):
             hooks.extend(one for one in ours if one not in hooks)

@@ -42,26 +42,35 @@ class MaterialPrice:
         return (self.unit_price * quantity).quantize(VALUE_PLACES, ROUND_HALF_UP)
 
 
-def prices(studio, needs):
-    """Return {material: MaterialPrice} for quantities of materials, in three queries.
+class PriceBook:
+    """What some materials cost a studio now, for any quantity of each; read in three queries.
 
     What is on hand is priced as the studio costs it: FIFO, each bottle at its own cost in the order
     of use, or the moving average. What goes beyond it is priced at the cheapest pack on offer, by
     the unit, or at the last price paid when no pack is on offer.
+    """
+
+    def __init__(self, studio, materials):
+        counted = [material for material in materials if material.is_stocked]
+        self.studio, self.lots = studio, _lots(counted)
+        self.packs, self.paid = _packs(counted), _last_paid(counted)
+
+    def price(self, material, quantity):
+        """Return the `MaterialPrice`; None for what was never bought and has no pack."""
+        new_price = self.packs.get(material.pk, self.paid.get(material.pk))
+        from_pack = material.pk in self.packs
+        lots = self.lots[material.pk]
+        return _price(self.studio, material, quantity, lots, new_price, from_pack)
+
+
+def prices(studio, needs):
+    """Return {material: MaterialPrice} for quantities of materials, see `PriceBook`.
 
     Raises `NoPriceKnown`, naming every material that was never bought and has no pack.
     """
-    materials = [material for material in needs if material.is_stocked]
-    lots, packs, paid = _lots(materials), _packs(materials), _last_paid(materials)
-    found, unknown = {}, []
-    for material, quantity in needs.items():
-        new_price = packs.get(material.pk, paid.get(material.pk))
-        from_pack = material.pk in packs
-        price = _price(studio, material, quantity, lots[material.pk], new_price, from_pack)
-        if price is None:
-            unknown.append(material.name)
-        else:
-            found[material] = price
+    book = PriceBook(studio, needs)
+    found = {material: book.price(material, quantity) for material, quantity in needs.items()}
+    unknown = [material.name for material, price in found.items() if price is None]
     if unknown:
         raise NoPriceKnown(
             f"No price is known for {', '.join(sorted(unknown))}. Add a pack with its price, or "

@@ -6,7 +6,7 @@ from rest_framework import serializers
 from rest_framework.response import Response
 
 from inventory import papers, purchasing
-from inventory.alerts import alerts
+from inventory.alerts import KINDS, alerts
 from inventory.api.materials import MaterialName
 from inventory.api.suppliers import SupplierName
 from inventory.holds import coverage
@@ -22,13 +22,20 @@ SUPPLIER = OpenApiParameter("supplier", int, description="The id of the only sup
 
 
 class AlertOut(serializers.Serializer):
-    """One thing to do about a material; ``days_left`` is how long it lasts at the usual use."""
+    """One thing to do about a material; ``days_left`` is how long it lasts at the usual use.
 
-    kind = serializers.ChoiceField(choices=["out", "held_beyond_stock", "low", "expiring"])
+    Where a material costs more than a quote reckoned with, ``work`` is that quote, ``rise`` the
+    share by which it costs more and ``extra_cost`` what that takes from the quote's profit.
+    """
+
+    kind = serializers.ChoiceField(choices=KINDS)
     material = MaterialName()
     sentence = serializers.CharField()
     days_left = serializers.FloatField(allow_null=True)
     bottle = serializers.CharField(source="bottle.code", allow_null=True, default=None)
+    work = serializers.CharField()
+    rise = serializers.DecimalField(10, 4, allow_null=True)
+    extra_cost = serializers.DecimalField(14, 3, allow_null=True)
 
 
 class HoldOut(serializers.ModelSerializer):

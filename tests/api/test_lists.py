@@ -25,7 +25,7 @@ LISTS = {
     "api-deliveries": 6,  # bottles with their materials
     "api-orders": 6,  # lines with packs and materials
     "api-costing-changes": 5,
-    "api-alerts": 10,  # holds, materials, packs, history, uses, open quotes, what expires
+    "api-alerts": 11,  # holds, materials, packs, history, uses, quotes, what expires, prices
     "api-holds": 4,  # one in place of two
     "api-surfaces": 5,
     "api-techniques": 6,  # steps

@@ -174,8 +174,8 @@ def test_alerts_ask_the_same_number_of_questions(studio, django_assert_num_queri
         receive(made, (10, 1), pack=PackFactory(studio=studio, material=made))
         hold(made, 20, label=f"Work {number}")
 
-    # holds, materials, packs, history and its packs, uses, open quotes, bottles
-    with django_assert_num_queries(8):
+    # holds, materials, packs, history and its packs, uses, open quotes, bottles, quotes to heed
+    with django_assert_num_queries(9):
         found = alerts(studio)
 
     assert len(found) == 2 * rows

@@ -31,7 +31,7 @@ LISTS = {
     "suppliers": 5,
     "orders": 5,
     "recipes": 8,  # parts, their materials, their mixes
-    "alerts": 11,  # levels, open quotes, materials, holds, expiring bottles: eight for two
+    "alerts": 12,  # levels, open quotes, materials, holds, expiring bottles, prices: nine for two
     "reorder": 14,  # levels, drafts, materials, holds, packs, names, last prices: eleven for two
 }
 

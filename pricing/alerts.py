@@ -1,0 +1,125 @@
+"""Materials that cost more than a quote reckoned with, while it can still be heeded."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db.models import Exists, OuterRef, Q
+from django.urls import reverse
+
+from inventory.alerts import PRICE_RISEN, Alert
+from inventory.models import Material
+from pricing.models import Pour, Quote
+from pricing.promises import HELD_IN
+from pricing.worth import PriceBook
+from studio.money import format_money, minor_places
+
+ZERO = Decimal(0)
+# Share by which a price has risen before it is worth a word: below it, shares of shipping and whole
+# packs move the price of a millilitre from one delivery to the next. Common practice, no source.
+LEAST_RISE = Decimal("0.05")
+
+
+@dataclass(frozen=True)
+class Rise:
+    """One material of a quote that costs more now: prices of one mL, g or item, [currency].
+
+    ``extra_cost`` is what it adds to the cost of the work, and so takes from its profit; ``profit``
+    is what the quote reckoned with, [currency].
+    """
+
+    quote: Quote
+    material: Material
+    then: Decimal
+    now: Decimal
+    extra_cost: Decimal
+    profit: Decimal
+
+    @property
+    def rise(self):
+        """By what share the price has risen, [-]."""
+        return self.now / self.then - 1
+
+
+def price_alerts(studio):
+    """Return an alert for each material that makes a quote earn less, the dearest first.
+
+    Asked of quotes that the customer can still accept, and of accepted ones of which nothing is
+    poured yet; a price counts from a rise of 5 % that comes to one minor unit or more.
+    """
+    return [_alert(studio, rise) for rise in rises(studio)]
+
+
+def rises(studio):
+    """Return the `Rise` of every material and quote, in five queries, or one without quotes."""
+    quotes = list(_to_heed(studio))
+    if not quotes:
+        return []
+    keys = {row["material_id"] for quote in quotes for row in quote.frozen["prices"]}
+    materials = studio.materials.in_bulk([key for key in keys if key])
+    book = PriceBook(studio, materials.values())
+    found = [rise for quote in quotes for rise in _rises(quote, materials, book)]
+    least = Decimal(1).scaleb(-minor_places(studio.currency))
+    return [one for one in found if one.rise >= LEAST_RISE and one.extra_cost >= least]
+
+
+def _to_heed(studio):
+    poured = Pour.objects.standing().filter(line__commission=OuterRef("commission"))
+    agreed = Q(status=Quote.Status.ACCEPTED, commission__status__in=HELD_IN) & ~Exists(poured)
+    still_open = Q(status__in=Quote.OPEN, valid_until__gte=studio.today())
+    rows = studio.quotes.filter(agreed | still_open).filter(frozen__has_key="prices")
+    return rows.select_related("commission").order_by("number", "version")
+
+
+def _rises(quote, materials, book):
+    makes = _made_for_one_good(quote)
+    for row in quote.frozen["prices"]:
+        material = materials.get(row["material_id"])
+        then, quantity = Decimal(row["unit_price"]), Decimal(row["quantity"])
+        if material is None or not then or not quantity:
+            continue
+        price = book.price(material, quantity)
+        if price is None:
+            continue
+        extra = (price.unit_price - then) * quantity * makes[material.pk]
+        profit = Decimal(quote.frozen["totals"]["profit"])
+        yield Rise(quote, material, then, price.unit_price, extra, profit)
+
+
+def _made_for_one_good(quote):
+    """Return, by material, how often the quote pays for it: pieces that fail take it again.
+
+    As in `price.cost_of`, what is poured and coated is divided by the success rate and packaging is
+    not; where a material stands on several lines, by what each needs of it.
+    """
+    once, in_all = defaultdict(Decimal), defaultdict(Decimal)
+    for line in quote.frozen["lines"]:
+        for stage, needs in line["needs"].items():
+            times = 1 if stage == "pack" else 1 / Decimal(line["success_rate"])
+            for key, amount in needs:
+                once[key] += Decimal(amount)
+                in_all[key] += Decimal(amount) * times
+    return defaultdict(
+        lambda: Decimal(1), {key: in_all[key] / amount for key, amount in once.items() if amount}
+    )
+
+
+def _alert(studio, one):
+    label = f"{one.quote} ({one.quote.commission.title})"
+
+    def money(amount):
+        return format_money(amount, studio.currency, studio.locale)
+
+    left = one.profit - one.extra_cost
+    after = f"{money(left)} is left" if left >= 0 else f"it loses {money(-left)}"
+    return Alert(
+        PRICE_RISEN,
+        one.material,
+        f"It costs {one.rise:.0%} more than was reckoned with. That takes {money(one.extra_cost)} "
+        f"from the profit of {money(one.profit)}, so {after}.",
+        rank=(5, -one.extra_cost, one.quote.pk),
+        work=label,
+        work_url=reverse("quote", args=[one.quote.pk]),
+        rise=one.rise,
+        extra_cost=one.extra_cost,
+    )
