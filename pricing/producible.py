@@ -121,9 +121,10 @@ def producible(studio, *, hours=USUAL_HOURS, channel=None, most: Mapping[int, in
             refused[product] = str(error)
     minutes = Decimal(hours) * 60
     reach = {one: _reach(one, shelf, minutes, (most or {}).get(one.product.pk)) for one in makings}
-    runs, earnings = _runs(studio, reach, channel)
+    runs, earnings, unpriced = _runs(studio, reach, channel)
     possible = [
-        _possible(making, counted[making.product], runs, earnings, shelf) for making in makings
+        _possible(making, counted[making.product], runs, earnings, shelf, unpriced)
+        for making in makings
     ]
     possible += [Possible(product, problem=text) for product, text in refused.items()]
     possible.sort(key=lambda one: (bool(one.problem), one.product.name))
@@ -176,25 +177,30 @@ def _reach(making, shelf, minutes, most):
 
 
 def _runs(studio, reach, channel):
-    """Return {product: runs} and {product: Earnings} of what can be made with a pack more."""
+    """Return {product: runs} and {product: Earnings} of what can be made with a pack more.
+
+    What can be made and has no price comes third, as {product: why}.
+    """
     makings = [making for making, count in reach.items() if count]
     needs = {}
     for making in makings:
         for material, need in making.needs(1).items():
             needs[material] = max(need.median, needs.get(material, ZERO))
     costed = prices(studio, needs)
-    earnings = {making.product: making.earnings(costed, channel) for making in makings}
-    runs = {
-        making.product: [
-            making.run(count, earnings[making.product], costed)
-            for count in range(1, reach[making] + 1)
-        ]
-        for making in makings
-    }
-    return runs, earnings
+    runs, earnings, unpriced = {}, {}, {}
+    for making in makings:
+        product = making.product
+        try:
+            earnings[product] = making.earnings(costed, channel)
+        except StudioError as error:
+            unpriced[product] = str(error)
+            continue
+        counts = range(1, reach[making] + 1)
+        runs[product] = [making.run(count, earnings[product], costed) for count in counts]
+    return runs, earnings, unpriced
 
 
-def _possible(making, alone, runs, earnings, shelf):
+def _possible(making, alone, runs, earnings, shelf, unpriced):
     """Put into words' reach what was counted; one earns its share of the run that can be made."""
     product = making.product
     several = runs.get(product)
@@ -209,6 +215,7 @@ def _possible(making, alone, runs, earnings, shelf):
         price=earnings[product].price if run else product.price,
         earns=run.earned / run.count if run else None,
         minutes=run.minutes / run.count if run else None,
+        problem=unpriced.get(product, ""),
     )
 
 

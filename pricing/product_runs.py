@@ -4,16 +4,19 @@ A run is poured in one go. Of the pieces poured only the technique's share comes
 are poured than are wanted, each on a surface of its own; resin and boxes go to the good ones.
 """
 
+from collections import Counter
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from functools import cached_property
 
+from inventory.costing import QUANTITY_PLACES
 from inventory.mix_book import mix_book
 from pricing import output, price
 from pricing.costs import line_costs, minutes_of
 from pricing.estimates import CommissionEstimate, LineEstimate, PieceEstimate
 from pricing.layers import Need, add_needs, paint_layers
 from pricing.learning import hand_of
+from pricing.mixes import layer_mixes
 from pricing.models import Product
 from pricing.resins import Topcoat, topcoat_layer
 from studio.errors import in_words
@@ -21,6 +24,7 @@ from studio.money import minor_places
 
 ZERO = Decimal(0)
 MINUTE_PLACES = Decimal("0.01")
+MANY_ML = Decimal(1_000_000)
 MOST_PIECES = 500  # in one go, as in a plan
 
 
@@ -29,6 +33,7 @@ class Bench:
 
     def __init__(self, studio):
         self.studio = studio
+        self._shares = {}
 
     @cached_property
     def estimator(self):
@@ -51,6 +56,44 @@ class Bench:
             palette=product.palette,
             book=self.mixes,
         )
+
+    def volumes(self, product, count):
+        """Return (layer, expected, to mix) of each paint layer of so many pieces, [mL].
+
+        Without the palette: what the mixes hold is worked out once, see `shares`, and not a
+        hundred times over.
+        """
+        layers = paint_layers(
+            self.estimator,
+            product.surface.geometry(),
+            product.technique.slug,
+            count,
+            measures=self.studio.measures,
+            confidence=self.studio.mix_confidence,
+            cup_loss=self.studio.cup_loss,
+        )
+        has_activator = product.palette.activator_id is not None
+        for layer in layers:
+            if layer.layer != "activator" or has_activator:
+                expected_ml = layer.median_ml / (1 - self.studio.cup_loss)
+                yield layer.layer, expected_ml, layer.to_mix_ml
+
+    def shares(self, recipe_id):
+        """Return {material: how much of it is in a mL of a recipe}, in its own unit."""
+        if recipe_id not in self._shares:
+            amounts = self.mixes.materials_in(recipe_id, MANY_ML)
+            self._shares[recipe_id] = {key: amount / MANY_ML for key, amount in amounts.items()}
+        return self._shares[recipe_id]
+
+    def materials_in(self, palette, layer, volume_ml):
+        """Return {material: quantity} in a volume of a layer, each colour at its share."""
+        amounts = Counter()
+        for recipe_id, ml in layer_mixes(palette, layer, volume_ml)[0]:
+            for material, share in self.shares(recipe_id).items():
+                amounts[material] += share * ml
+        return {
+            key: amount.quantize(QUANTITY_PLACES, ROUND_HALF_UP) for key, amount in amounts.items()
+        }
 
     def resin(self, product, count):
         """Return the topcoat of so many pieces of a product, as no or one layer."""
@@ -94,14 +137,25 @@ class Making:
         """Return {material: Need} of so many."""
         if count not in self._needs:
             product, poured = self.product, self.poured(count)
-            layers = self.bench.paint(product, poured)
-            layers += self.bench.resin(product, count * product.pieces_each)
+            resin = self.bench.resin(product, count * product.pieces_each)
             self._needs[count] = add_needs(
-                *(layer.materials for layer in layers),
+                *self._paint(poured),
+                *(layer.materials for layer in resin),
                 _whole(product.surface.material, poured),
                 _whole(product.packaging, count),
             )
         return self._needs[count]
+
+    def _paint(self, poured):
+        """Yield {material: Need} of each layer of paint, over all pieces poured together."""
+        palette = self.product.palette
+        for layer, expected_ml, to_mix_ml in self.bench.volumes(self.product, poured):
+            expected = self.bench.materials_in(palette, layer, expected_ml)
+            to_mix = self.bench.materials_in(palette, layer, to_mix_ml)
+            yield {
+                material: Need(expected[material], expected[material], amount)
+                for material, amount in to_mix.items()
+            }
 
     def to_have(self, count):
         """Return {material key: what to have at hand} for so many, less what is always there."""

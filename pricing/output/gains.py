@@ -3,9 +3,10 @@
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from time import monotonic
 
 from pricing.output.mix import Amounts, Runs, best_mix
-from pricing.output.runs import ZERO
+from pricing.output.runs import ZERO, Run
 
 
 @dataclass(frozen=True)
@@ -26,6 +27,7 @@ def gains(
     minutes: Decimal,
     extra: Mapping[Hashable, Decimal],
     extra_minutes: Decimal = ZERO,
+    seconds: float = 3.0,
 ) -> tuple[Gain, ...]:
     """Return what more of each material, and more time, would add; what adds nothing is left out.
 
@@ -44,6 +46,8 @@ def gains(
         How much more of each to look at, by itself, [the material's unit]
     extra_minutes : Decimal
         How many more minutes to look at, [min]
+    seconds : float
+        Time after which the rest is left out, [s]
 
     Returns
     -------
@@ -53,7 +57,7 @@ def gains(
     Raises
     ------
     OutputError
-        If minutes cannot be.
+        If minutes or seconds cannot be.
 
     Examples
     --------
@@ -62,20 +66,27 @@ def gains(
     >>> gains({"coasters": coasters}, {"box": Decimal(1)}, Decimal(0), {"box": Decimal(10)})
     (Gain(material='box', amount=Decimal('10'), earned=Decimal('40')),)
     """
-    now = best_mix(runs, available, minutes).earned
+    deadline = monotonic() + seconds
+    now = best_mix(runs, available, minutes, seconds)
+    asked: list[tuple[Hashable | None, Decimal]] = [(None, extra_minutes), *extra.items()]
     found = []
-    for key, amount in extra.items():
-        there = max(available.get(key, ZERO), ZERO)
-        if _could_bind(runs, key, there):
-            more = {**available, key: there + amount}
-            found.append(Gain(key, amount, best_mix(runs, more, minutes).earned - now))
-    if extra_minutes:
-        longer = best_mix(runs, available, minutes + extra_minutes).earned
-        found.append(Gain(None, extra_minutes, longer - now))
-    return tuple(sorted((one for one in found if one.earned > 0), key=lambda one: -one.earned))
+    for key, amount in asked:
+        there = minutes if key is None else max(available.get(key, ZERO), ZERO)
+        if not _could_bind(runs, key, there):
+            continue
+        more = available if key is None else {**available, key: there + amount}
+        longer = minutes + amount if key is None else minutes
+        best = best_mix(runs, more, longer, max(deadline - monotonic(), 0.01))
+        if best.proven and now.proven and best.earned > now.earned:
+            found.append(Gain(key, amount, best.earned - now.earned))
+    return tuple(sorted(found, key=lambda one: -one.earned))
 
 
-def _could_bind(runs: Runs, key: Hashable, limit: Decimal) -> bool:
+def _could_bind(runs: Runs, key: Hashable | None, limit: Decimal) -> bool:
     """Tell whether all products at their largest would take more than there is."""
-    most = (max((run.needs.get(key, ZERO) for run in each), default=ZERO) for each in runs.values())
+
+    def takes(run: Run) -> Decimal:
+        return run.minutes if key is None else run.needs.get(key, ZERO)
+
+    most = (max((takes(run) for run in each), default=ZERO) for each in runs.values())
     return sum(most, ZERO) > limit

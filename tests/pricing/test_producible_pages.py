@@ -192,6 +192,22 @@ def test_a_product_that_cannot_be_estimated_says_why_and_spoils_no_other(bench):
     assert problems["Bare"].split("“")[0] in shown and "<strong>4 × Coasters</strong>" in shown
 
 
+def test_a_product_without_a_price_it_can_have_says_why(bench):
+    bench.studio.margin = D("0.95")
+    coasters(bench)
+    coasters(bench, name="Unpriced", price=None)
+    dear = ChannelFactory(studio=bench.studio, percent_fee=D("0.10"))
+
+    found = producible(bench.studio, channel=dear)
+
+    assert [(one.product.name, one.count) for one in found.possible] == [
+        ("Coasters", 4),
+        ("Unpriced", 4),
+    ]
+    assert "leave nothing for the cost" in found.possible[1].problem
+    assert [one.product.name for one in found.best.made] == ["Coasters"]
+
+
 def test_hours_that_cannot_be_are_refused_beside_the_field(bench):
     client = member(bench.studio, "viewer").client
 
