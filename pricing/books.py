@@ -6,7 +6,15 @@ from django.db.models import Count, F, Max, Q, Sum
 
 from inventory.books import Finding
 from inventory.models import Hold, Movement
-from pricing.models import Commission, FinishedPiece, PieceSet, Pour, Quote
+from pricing.models import (
+    Commission,
+    FinishedPiece,
+    Invoice,
+    Payment,
+    PieceSet,
+    Pour,
+    Quote,
+)
 from pricing.profit import whereabouts
 from pricing.promises import HELD_IN, key_of
 from studio.models import NumberSeries, Studio
@@ -115,7 +123,30 @@ def quotes_agree(studio):
             )
 
 
-CHECKS = [pieces_agree, sets_agree, promises_agree, costs_agree, quotes_agree]
+def money_agrees(studio):
+    """Invoices and receipts are numbered without gaps; a credit note is its invoice's opposite."""
+    for name, model in (("invoice", Invoice), ("receipt", Payment)):
+        series = _mine(NumberSeries.objects.filter(name=name), studio).select_related("studio")
+        for one in series:
+            rows = model.objects.filter(studio=one.studio_id)
+            seen = rows.aggregate(count=Count("pk"), highest=Max("number"))
+            if not seen["count"] == (seen["highest"] or 0) == one.last:
+                yield Finding(
+                    "money",
+                    one.studio.name,
+                    f"Numbers of {name}s",
+                    f"{one.last} were given out, and {seen['count']} {name}s carry one.",
+                )
+    notes = _mine(Invoice.objects.exclude(credits=None), studio).select_related("studio")
+    wrong = Q(gross=-F("credits__gross"), net=-F("credits__net"), tax=-F("credits__tax"))
+    for note in notes.exclude(wrong).defer("frozen"):
+        yield Finding("money", note.studio.name, str(note), "it is not its invoice's opposite.")
+    struck = _mine(Payment.objects.exclude(reverses=None), studio).select_related("studio")
+    for one in struck.exclude(amount=-F("reverses__amount")):
+        yield Finding("money", one.studio.name, str(one), "it is not its payment's opposite.")
+
+
+CHECKS = [pieces_agree, sets_agree, promises_agree, costs_agree, quotes_agree, money_agrees]
 
 
 def _mine(rows, studio):

@@ -13,6 +13,8 @@ from pricing.belonging import refuse_strangers
 from pricing.errors import CommissionClosed, NothingOrdered
 from pricing.estimates import estimate_commission
 from pricing.models import Commission, CommissionEvent, CommissionLine, Quote
+from pricing.owing import account
+from pricing.payments import take_payment
 from pricing.progress import record
 from pricing.promises import key_of, needs_left, renew_promises
 from studio.numbering import next_number
@@ -123,6 +125,10 @@ def move_on(*, commission, status, by, note=""):
             f"{commission} is {commission.get_status_display().lower()}"
             + (f"; by hand it can become {allowed}." if allowed else ", and that is the end of it.")
         )
+    if status == Status.PAID and (owed := account(commission).owed) > 0:
+        # Paid is not said, it is recorded; the payment moves the commission on.
+        take_payment(commission=commission, by=by, amount=owed, note=note or "Marked as paid")
+        return _locked(commission)
     if status in (Status.DECLINED, Status.CANCELLED):
         _close_quotes(commission, Quote.Status.DECLINED, also=Quote.Status.ACCEPTED)
     record(commission, status, by, note)

@@ -63,6 +63,18 @@ class SaleRefused(StudioError):
     code = "sale_refused"
 
 
+class PaymentRefused(StudioError):
+    """Money that cannot have been paid or given back like this."""
+
+    code = "payment_refused"
+
+
+class InvoiceRefused(StudioError):
+    """An invoice that cannot be issued or credited."""
+
+    code = "invoice_refused"
+
+
 class CatalogueError(StudioError):
     """A palette or technique that cannot be written down like this."""
 

@@ -14,9 +14,11 @@ from pricing.models import (
     CommissionLine,
     Customer,
     FinishedPiece,
+    Invoice,
     LabourStep,
     Palette,
     PaletteColour,
+    Payment,
     PieceSet,
     Pour,
     PourLayer,
@@ -85,6 +87,8 @@ def _parts():
         Part(FinishedPiece),
         Part(Sale),
         Part(SaleLine, owner="sale__studio"),
+        Part(Payment),
+        Part(Invoice),
         replace(holds, adapt=_hold_for_new_key),
     )
 

@@ -1,6 +1,7 @@
 """How far a commission has come: each step a dated event, most of them taken by the acts."""
 
 from pricing.models import Commission, CommissionEvent, PieceSet, Pour
+from pricing.owing import account
 from pricing.promises import renew_promises
 
 Status = Commission.Status
@@ -48,6 +49,16 @@ def keep_up(line_or_commission, by, *, backwards=False, note=""):
     renew_promises(commission)
 
 
+def money_moved(commission, by, *, note):
+    """Move a delivered commission on to paid once nothing is owed, and back when something is."""
+    commission = Commission.objects.select_for_update().get(pk=commission.pk)
+    owed = account(commission).owed > 0
+    if commission.status == Status.DELIVERED and not owed:
+        record(commission, Status.PAID, by, note)
+    elif commission.status == Status.PAID and owed:
+        record(commission, Status.DELIVERED, by, note)
+
+
 def _reached(commission):
     lines = list(commission.lines.all())
     sets = PieceSet.objects.packed().filter(line__commission=commission)
@@ -56,7 +67,7 @@ def _reached(commission):
         packed[line_id] = packed.get(line_id, 0) + 1
         sold[line_id] = sold.get(line_id, 0) + is_sold
     if all(sold.get(line.pk, 0) >= line.quantity for line in lines):
-        return Status.PAID
+        return Status.DELIVERED if account(commission).owed > 0 else Status.PAID
     if all(packed.get(line.pk, 0) >= line.quantity for line in lines):
         return Status.READY
     if packed or Pour.objects.standing().filter(line__commission=commission).exists():

@@ -10,10 +10,12 @@ from inventory import stock
 from pricing import price
 from pricing.belonging import refuse_strangers
 from pricing.errors import SaleRefused, SetRefused
-from pricing.models import FinishedPiece, PieceSet, Sale, SaleLine, Topcoating
+from pricing.models import FinishedPiece, Payment, PieceSet, Sale, SaleLine, Topcoating
+from pricing.owing import account, shares_left
+from pricing.payments import give_back, take_payment
 from pricing.progress import keep_up, lock_commission
 from pricing.promises import key_of
-from studio.money import allocate, minor_places, to_payable
+from studio.money import to_payable
 from studio.numbering import next_number
 
 ZERO = Decimal(0)
@@ -99,11 +101,15 @@ def sell(
     shipping_paid=ZERO,
     customer=None,
     commission=None,
+    pays_later=False,
+    how=Payment.How.OTHER,
 ):
     """Sell sets together: ``items`` are (set, price with tax) pairs.
 
     The channel's fees and the studio's tax rate are kept with the sale as they are today. Sets
-    made for one commission make the sale that commission's, and move it on to paid.
+    made for one commission make the sale that commission's and move it on to delivered; what has
+    been handed over and is not paid for yet is taken as paid on that day, unless the customer
+    ``pays_later``.
     """
     items = list(items)
     refuse_strangers(studio, channel, customer, commission, *(piece_set for piece_set, _ in items))
@@ -127,6 +133,12 @@ def sell(
         SaleLine(sale=sale, piece_set=piece_set, price=to_payable(asked, studio.currency))
         for piece_set, asked in items
     )
+    if commission is not None and not pays_later:
+        now = account(commission)
+        if (rest := min(now.handed_over - now.paid, now.owed)) > 0:
+            take_payment(
+                commission=commission, by=by, amount=rest, paid_on=sold_on, how=how, sale=sale
+            )
     for line in _commissions(sets, commission):
         keep_up(line, by, note=str(sale))
     return sale
@@ -135,6 +147,8 @@ def sell(
 @transaction.atomic
 def refund(*, sale, by, why="", fees_kept=ZERO, returned=True):
     """Give the customer's money back. ``fees_kept`` is what the channel does not give back.
+
+    For a commission, what was paid of the sale is recorded as given back.
 
     The sets are for sale again, or written off when they do not come back (``returned=False``).
     """
@@ -153,6 +167,10 @@ def refund(*, sale, by, why="", fees_kept=ZERO, returned=True):
         PieceSet.objects.filter(pk__in=[one.pk for one in sets]).update(
             written_off_at=sale.refunded_at
         )
+    if sale.commission is not None:
+        back = min(account(sale.commission).paid, sale.goods + sale.shipping_charged)
+        if back > 0:
+            give_back(commission=sale.commission, by=by, amount=back, note=f"{sale} refunded")
     for commission in _commissions(sets, sale.commission):
         keep_up(commission, by, backwards=True, note=f"{sale} refunded")
     return sale
@@ -161,27 +179,14 @@ def refund(*, sale, by, why="", fees_kept=ZERO, returned=True):
 def prices_quoted(commission):
     """Return [(set, price with tax)] for the unsold sets of a commission, from its accepted quote.
 
-    The quote's total less its shipping is shared over the pieces ordered by their unit prices, so
-    that together they bring exactly what was agreed.
+    Together they bring exactly what was agreed, see `shares_left`.
     """
     quote = commission.quotes.filter(status="accepted").first()
-    sets = PieceSet.objects.for_sale().filter(line__commission=commission).order_by("number")
     if quote is None:
         return []
-    units = [
-        (line["line_id"], Decimal(line["unit_price"]))
-        for line in quote.frozen["lines"]
-        for _ in range(line["quantity"])
-    ]
-    gross = quote.gross - Decimal(quote.frozen["totals"]["shipping_gross"])
-    shares = allocate(gross, [unit for _, unit in units], minor_places(quote.currency))
-    left = {}
-    for (line_id, _), share in zip(units, shares, strict=True):
-        left.setdefault(line_id, []).append(share)
+    sets = PieceSet.objects.for_sale().filter(line__commission=commission).order_by("number")
     sold = SaleLine.objects.filter(is_live=True, piece_set__line__commission=commission)
-    for line_id in sold.values_list("piece_set__line", flat=True):
-        if left.get(line_id):
-            left[line_id].pop(0)
+    left = shares_left(quote, sold.values_list("piece_set__line", flat=True))
     return [(one, left[one.line_id].pop(0)) for one in sets if left.get(one.line_id)]
 
 

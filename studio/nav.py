@@ -42,6 +42,7 @@ GROUPS = (
         (
             Entry("Commissions", "commissions", "clipboard-list"),
             Entry("Customers", "customers", "user"),
+            Entry("Owed", "owed", "tag"),
         ),
     ),
     Group(

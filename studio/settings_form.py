@@ -22,6 +22,7 @@ PARTS = (
         ("margin", "tax_rate", "tax_inclusive", "tax_number", "rounding_step", "minimum_charge"),
     ),
     ("Quotes", ("deposit", "quote_days", "quote_terms")),
+    ("Invoices", ("invoice_days", "how_to_pay")),
     ("Mixing", ("mix_confidence", "cup_loss", "room_temperature_c")),
     ("Stock and buying", ("run_off_value", "service_level", "review_days")),
 )
@@ -42,6 +43,8 @@ LABELS = {
     "deposit": "Deposit",
     "quote_days": "A quote is open for",
     "quote_terms": "Terms",
+    "invoice_days": "An invoice is to be paid within",
+    "how_to_pay": "How to pay",
     "mix_confidence": "How sure to be that a mix is enough",
     "cup_loss": "Left in cups and on tools",
     "room_temperature_c": "Usual room temperature",
@@ -65,6 +68,7 @@ HINTS = {
 }
 UNITS = {
     "quote_days": "days",
+    "invoice_days": "days",
     "review_days": "days",
     "room_temperature_c": "°C",
     **dict.fromkeys(PERCENTAGES, "%"),
@@ -136,7 +140,7 @@ class StudioSettings(forms.ModelForm):
             self.fields[name].widget.unit = f"{studio.currency} an hour"
         for name in ("rounding_step", "minimum_charge"):
             self.fields[name].widget.unit = studio.currency
-        for name in ("address", "quote_terms"):
+        for name in ("address", "quote_terms", "how_to_pay"):
             self.fields[name].widget.attrs["rows"] = 4
 
     def get_initial_for_field(self, field, field_name):

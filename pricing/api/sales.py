@@ -7,7 +7,7 @@ from rest_framework.response import Response
 
 from pricing.api.catalogue import ChannelName, CustomerName
 from pricing.api.commissions import CommissionView
-from pricing.models import Channel, Commission, Customer, PieceSet, Sale, SaleLine
+from pricing.models import Channel, Commission, Customer, Payment, PieceSet, Sale, SaleLine
 from pricing.sales import prices_quoted, refund, sell
 from studio.api.fields import MoneyField
 from studio.api.rows import OwnId, OwnNumber, asked
@@ -72,6 +72,10 @@ class SaleIn(serializers.Serializer):
     shipping_paid = MoneyField(required=False)
     customer = OwnId(queryset=Customer.objects, required=False, allow_null=True)
     commission = OwnNumber(queryset=Commission.objects, required=False, allow_null=True)
+    how = serializers.ChoiceField(choices=Payment.How.choices, required=False)
+    pays_later = serializers.BooleanField(
+        required=False, help_text="A commission's sale that is not paid for yet."
+    )
 
 
 class RefundIn(serializers.Serializer):

@@ -6,11 +6,12 @@ from django import forms
 
 from inventory.models import Material
 from pricing.forms.bench import minutes_field
-from pricing.models import Channel, Customer, FinishedPiece
+from pricing.models import Channel, Customer, FinishedPiece, Payment
 from studio.formfields import money_field
 from studio.model_forms import own_choices
 
 ZERO = Decimal(0)
+PAYS_LATER = "later"
 
 
 class SetForm(forms.Form):
@@ -72,10 +73,24 @@ class SaleForm(forms.Form):
         self.fields["shipping_paid"] = money_field(
             studio, label="Paid for shipping", required=False
         )
+        if commission is not None:
+            self.fields["how"] = forms.ChoiceField(
+                label="Paid by",
+                choices=[*Payment.How.choices, (PAYS_LATER, "Not paid yet")],
+                initial=Payment.How.CARD,
+                help_text="What is still owed is recorded as paid, unless it is paid later.",
+            )
         if commission is None:
             self.fields["customer"] = forms.ModelChoiceField(
                 own_choices(Customer.objects.all(), studio), required=False
             )
+
+    def payment(self):
+        """Return how a commission's sale is paid, as the arguments of `sell`."""
+        how = self.cleaned_data.get("how")
+        if how == PAYS_LATER:
+            return {"pays_later": True}
+        return {"how": how} if how else {}
 
     def items(self):
         """Return the (set, price) pairs that were filled in."""

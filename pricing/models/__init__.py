@@ -1,4 +1,5 @@
 from pricing.models.commission import Commission, CommissionEvent, CommissionLine, Customer
+from pricing.models.money import Invoice, Payment
 from pricing.models.palette import Palette, PaletteColour
 from pricing.models.pour import FinishedPiece, Pour, PourLayer, Topcoating
 from pricing.models.product import Product
@@ -15,9 +16,11 @@ __all__ = [
     "CommissionLine",
     "Customer",
     "FinishedPiece",
+    "Invoice",
     "LabourStep",
     "Palette",
     "PaletteColour",
+    "Payment",
     "PieceSet",
     "Pour",
     "PourLayer",

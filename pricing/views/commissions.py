@@ -10,6 +10,7 @@ from pricing.catalogue import add_customer
 from pricing.estimates import estimate_commission
 from pricing.forms.commissions import CommissionForm, StepForm
 from pricing.models import Commission
+from pricing.owing import account
 from pricing.resin import CAUTIONS
 from studio.access import member_page
 from studio.errors import StudioError
@@ -60,9 +61,28 @@ def commission(request, number):
         ],
         "is_open": found.status in OPEN,
     }
+    if found.status not in OPEN:
+        context |= _money(found)
     if context["lines"] and found.status in TO_DO:
         context |= _what_it_takes(found)
     return render(request, "pricing/commission.html", context)
+
+
+def _money(found):
+    """Return what was agreed, paid and invoiced; nothing where there never was any."""
+    now = account(found)
+    invoices = list(found.invoices.select_related("credited_by", "credits").defer("frozen"))
+    payments = list(found.payments.select_related("reversed_by"))
+    if not (now.agreed or payments or invoices):
+        return {}
+    return {
+        "account": now,
+        "payments": payments,
+        "invoices": invoices,
+        "standing_invoice": any(
+            not one.credits_id and not hasattr(one, "credited_by") for one in invoices
+        ),
+    }
 
 
 def _what_it_takes(found):

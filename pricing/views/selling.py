@@ -155,6 +155,7 @@ def sale_new(request):
             shipping_paid=data["shipping_paid"] or 0,
             customer=data.get("customer"),
             commission=commission,
+            **form.payment(),
         )
 
     return form_page(

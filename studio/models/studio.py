@@ -87,6 +87,13 @@ class Studio(models.Model):
     )
     quote_terms = models.TextField(blank=True, help_text="Printed at the foot of every quote.")
 
+    invoice_days = models.PositiveSmallIntegerField(
+        default=14, validators=[MaxValueValidator(365)], help_text="From the day it is issued."
+    )
+    how_to_pay = models.TextField(
+        blank=True, help_text="Printed on every invoice, such as the account to pay into."
+    )
+
     # The method, and the one that follows it from a day on. They are cached of the studio's costing
     # changes, so that no act on the stock has to ask for those.
     costing = models.CharField(max_length=14, choices=Costing, default=Costing.FIFO)

@@ -32,6 +32,8 @@ KEYS = {
     "sets": ("set", "number"),
     "sales": ("sale", "number"),
     "costing-changes": ("costing_change", "pk"),
+    "payments": ("payment", "number"),
+    "invoices": ("invoice", "number"),
     "people": ("membership", "pk"),
 }
 # A second row in an address, by the part before it.

@@ -39,6 +39,9 @@ LISTS = {
     "api-pours": 6,  # layers
     "api-pieces": 5,
     "api-sets": 11,  # pieces; five for what each took
+    "api-owed": 9,  # six in place of two: quotes, sums paid, sales twice
+    "api-payments": 5,
+    "api-invoices": 5,
     "api-sales": 7,  # lines, their sets
     "api-profit": 15,  # twelve in place of two: the books of costs, the lines, the names
     "api-profit-cuts": 15,

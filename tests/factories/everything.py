@@ -27,8 +27,10 @@ from tests.factories.pricing import (
     CommissionLineFactory,
     CustomerFactory,
     FinishedPieceFactory,
+    InvoiceFactory,
     PaletteColourFactory,
     PaletteFactory,
+    PaymentFactory,
     PieceSetFactory,
     PourFactory,
     PourLayerFactory,
@@ -130,3 +132,5 @@ def _work(one):
         studio=studio, channel=one.channel, customer=one.customer, commission=one.commission
     )
     SaleLineFactory(sale=one.sale, piece_set=one.set)
+    one.payment = PaymentFactory(studio=studio, commission=one.commission)
+    one.invoice = InvoiceFactory(studio=studio, commission=one.commission)

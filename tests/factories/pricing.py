@@ -17,9 +17,11 @@ from pricing.models import (
     CommissionLine,
     Customer,
     FinishedPiece,
+    Invoice,
     LabourStep,
     Palette,
     PaletteColour,
+    Payment,
     PieceSet,
     Pour,
     PourLayer,
@@ -242,3 +244,47 @@ class SaleLineFactory(DjangoModelFactory):
     sale = factory.SubFactory(SaleFactory)
     piece_set = factory.SubFactory(PieceSetFactory, studio=factory.SelfAttribute("..sale.studio"))
     price = Decimal(40)
+
+
+class PaymentFactory(DjangoModelFactory):
+    class Meta:
+        model = Payment
+
+    studio = factory.SubFactory(StudioFactory)
+    number = NUMBER
+    commission = factory.SubFactory(CommissionFactory, studio=SAME_STUDIO)
+    amount = Decimal(20)
+    paid_on = A_DAY
+    owed_after = Decimal(0)
+
+
+class InvoiceFactory(DjangoModelFactory):
+    class Meta:
+        model = Invoice
+
+    studio = factory.SubFactory(StudioFactory)
+    number = NUMBER
+    commission = factory.SubFactory(CommissionFactory, studio=SAME_STUDIO)
+    issued_on = due_on = A_DAY
+    currency = "USD"
+    net, tax, gross = Decimal(20), Decimal(0), Decimal(20)
+    frozen = factory.LazyAttribute(
+        lambda one: {
+            "studio": {
+                name: getattr(one.studio, name)
+                for name in ("name", "address", "email", "phone", "tax_number", "currency")
+            }
+            | {"locale": one.studio.locale},
+            "customer": {"name": "Wren Alder", "address": "", "email": ""},
+            "commission": {"number": 1, "title": "Coasters"},
+            "quote": "Quote 1",
+            "lines": [["Coasters", 1, "20.00", "20.00"]],
+            "tax_rate": "0",
+            "tax_inclusive": False,
+            "payments": [],
+            "paid": "0",
+            "owed": "20.00",
+            "how_to_pay": "",
+            "paper": {"label": "Invoice", "issued_on": "2026-01-02", "due_on": "2026-01-16"},
+        }
+    )

@@ -1,0 +1,29 @@
+"""Forms for money: what a customer paid, was given back, and the invoice that asks for it."""
+
+from django import forms
+
+from pricing.models import Payment
+from studio.formfields import money_field
+
+
+class PaymentForm(forms.Form):
+    """An amount, how and when it was paid."""
+
+    def __init__(self, *args, studio, amount=None, most=None, label="Amount", **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["amount"] = money_field(studio, label=label, initial=amount, hint=most or "")
+        self.fields["how"] = forms.ChoiceField(label="Paid by", choices=Payment.How.choices)
+        self.fields["paid_on"] = forms.DateField(
+            label="On", initial=studio.today, widget=forms.DateInput(attrs={"type": "date"})
+        )
+        self.fields["note"] = forms.CharField(label="Note", max_length=200, required=False)
+
+
+class InvoiceForm(forms.Form):
+    """When an invoice is to be paid."""
+
+    due_days = forms.IntegerField(label="To be paid within", min_value=0, max_value=365)
+
+    def __init__(self, *args, studio, **kwargs):
+        super().__init__(*args, initial={"due_days": studio.invoice_days}, **kwargs)
+        self.fields["due_days"].widget.unit = "days"

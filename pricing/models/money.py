@@ -1,0 +1,82 @@
+"""Money that came in for commissions, and the invoices that ask for it."""
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+from django.utils import timezone
+
+from pricing.models.commission import Commission
+from pricing.models.fields import money_field
+from pricing.models.sale import Sale
+from studio.models import Studio
+
+
+class Payment(models.Model):
+    """An amount that a customer paid, or below zero, was given back. It is never edited."""
+
+    class How(models.TextChoices):
+        CASH = "cash", "Cash"
+        CARD = "card", "Card"
+        TRANSFER = "transfer", "Bank transfer"
+        CHEQUE = "cheque", "Cheque"
+        OTHER = "other", "Another way"
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="payments")
+    number = models.PositiveIntegerField(help_text="Of its receipt.")
+    commission = models.ForeignKey(Commission, on_delete=models.PROTECT, related_name="payments")
+    sale = models.ForeignKey(
+        Sale, on_delete=models.PROTECT, null=True, blank=True, related_name="payments"
+    )
+    amount = money_field()
+    how = models.CharField("paid by", max_length=8, choices=How, default=How.OTHER)
+    paid_on = models.DateField()
+    note = models.CharField(max_length=200, blank=True)
+    owed_after = money_field(help_text="What was still owed when it was recorded.")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    recorded_at = models.DateTimeField(default=timezone.now, editable=False)
+    reverses = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by"
+    )
+
+    class Meta:
+        ordering = ["-number"]
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "number"], name="payment_number_once"),
+            models.CheckConstraint(condition=~Q(amount=0), name="payment_is_something"),
+        ]
+
+    def __str__(self):
+        return f"Receipt {self.number}"
+
+
+class Invoice(models.Model):
+    """What a customer is asked to pay for a commission, or a credit note that takes it back."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="invoices")
+    number = models.PositiveIntegerField()
+    commission = models.ForeignKey(Commission, on_delete=models.PROTECT, related_name="invoices")
+    issued_on = models.DateField()
+    due_on = models.DateField()
+    currency = models.CharField(max_length=3)
+    net = money_field()
+    tax = money_field()
+    gross = money_field()
+    frozen = models.JSONField(help_text="All that stands on it.")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
+    )
+    issued_at = models.DateTimeField(default=timezone.now, editable=False)
+    credits = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="credited_by"
+    )
+
+    class Meta:
+        ordering = ["-number"]
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "number"], name="invoice_number_once"),
+        ]
+
+    def __str__(self):
+        return f"{'Credit note' if self.credits_id else 'Invoice'} {self.number}"
