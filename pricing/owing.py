@@ -46,7 +46,7 @@ def account(commission):
 
 
 def accounts(studio, commissions=None):
-    """Return the `Account` of each commission that was accepted or paid for, in five queries.
+    """Return the `Account` of each commission that was accepted or paid for, in seven queries.
 
     ``commissions`` narrows it to some, with or without a quote; then it is four.
     """

@@ -127,8 +127,8 @@ class TakePaymentEndpoint(CommissionView):
     )
     def post(self, request, number):
         """Record what a customer paid, at most what is owed."""
-        sent = asked(request, PaymentIn).validated_data
         found = self.found(request, number)
+        sent = asked(request, PaymentIn).validated_data
         made = payments.take_payment(commission=found, by=request.user, **sent)
         return Response(PaymentOut(made).data, status=201)
 
@@ -141,8 +141,8 @@ class GiveBackEndpoint(CommissionView):
     )
     def post(self, request, number):
         """Record money given back, at most what was paid."""
-        sent = asked(request, PaymentIn).validated_data
         found = self.found(request, number)
+        sent = asked(request, PaymentIn).validated_data
         made = payments.give_back(commission=found, by=request.user, **sent)
         return Response(PaymentOut(made).data, status=201)
 
@@ -160,8 +160,8 @@ class StrikePaymentEndpoint(StudioView):
     @extend_schema(operation_id="payments_strike", request=ReasonIn, responses={201: PaymentOut})
     def post(self, request, number):
         """Take a payment off the record by its opposite."""
-        why = asked(request, ReasonIn).validated_data["why"]
         found = _payment(request, number)
+        why = asked(request, ReasonIn).validated_data["why"]
         made = payments.strike_payment(payment=found, by=request.user, note=why)
         return Response(PaymentOut(made).data, status=201)
 
@@ -195,8 +195,8 @@ class IssueInvoiceEndpoint(CommissionView):
     )
     def post(self, request, number):
         """Issue the invoice of a commission under the next number."""
-        sent = asked(request, InvoiceIn).validated_data
         found = self.found(request, number)
+        sent = asked(request, InvoiceIn).validated_data
         made = invoicing.issue_invoice(commission=found, by=request.user, **sent)
         return Response(InvoiceOut(made).data, status=201)
 
@@ -209,8 +209,8 @@ class CreditInvoiceEndpoint(StudioView):
     @extend_schema(operation_id="invoices_credit", request=ReasonIn, responses={201: InvoiceOut})
     def post(self, request, number):
         """Take an invoice back by a credit note of its own number."""
-        why = asked(request, ReasonIn).validated_data["why"]
         found = get_object_or_404(request.studio.invoices, number=number)
+        why = asked(request, ReasonIn).validated_data["why"]
         note = invoicing.credit_invoice(invoice=found, by=request.user, why=why)
         return Response(InvoiceOut(note).data, status=201)
 

@@ -39,7 +39,7 @@ LISTS = {
     "api-pours": 6,  # layers
     "api-pieces": 5,
     "api-sets": 11,  # pieces; five for what each took
-    "api-owed": 9,  # six in place of two: quotes, sums paid, sales twice
+    "api-owed": 10,  # seven in place of two: which, quotes, sums paid, what is sold
     "api-payments": 5,
     "api-invoices": 5,
     "api-sales": 7,  # lines, their sets
