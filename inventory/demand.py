@@ -46,8 +46,9 @@ class Level:
     """How a material stands: its promises, its reorder point and the pack usually bought.
 
     ``material`` carries ``held``, ``on_order``, ``available`` and ``projected``. ``is_kept`` is
-    false for what was never on the shelf, is not promised and has no reorder point by hand: nobody
-    misses it. ``possible`` is what open quotes take if they are accepted before the review after
+    false for what was never on the shelf, is not promised and has no reorder point by hand, nobody
+    misses it; and for mixes and reclaimed paint, which come of work and are not bought.
+    ``possible`` is what open quotes take if they are accepted before the review after
     the next delivery; a quote that is not accepted takes nothing, so it is no promise and no need.
     """
 
@@ -67,6 +68,11 @@ class Level:
     def quoted_later(self):
         """What it is expected to take beyond what the reorder point counts, [the unit]."""
         return max(self.quoted.mean - self.point.quoted, 0.0)
+
+    @property
+    def is_made_here(self):
+        """Whether it comes of work and is not bought: a mix or run-off that nobody sells."""
+        return _is_made_here(self.material, self.pack)
 
     @property
     def reorder_at(self):
@@ -124,13 +130,18 @@ def levels(studio, materials=None):
         first, last_pack = history.get(material.pk, (None, None))
         pack = _usual_pack(packs[material.pk], last_pack)
         its_demand = _demand(studio, uses[material.pk], first)
-        is_kept = bool(first or material.held or material.reorder_point is not None)
+        is_kept = bool(first or material.held) and not _is_made_here(material, pack)
+        is_kept = is_kept or material.reorder_point is not None
         lead_days = pack.supplier.lead_days if pack else LEAD_DAYS
         soon = by_delivery(possible[material.pk], today, lead_days)
         point = _point(studio, material, its_demand, pack, soon)
         its_possible = by_review(possible[material.pk], today, lead_days, studio.review_days)
         found.append(Level(material, its_demand, point, pack, is_kept, tuple(its_possible)))
     return found
+
+
+def _is_made_here(material, pack):
+    return material.kind == Material.Kind.MIX and pack is None
 
 
 def _point(studio, material, its_demand, pack, soon):

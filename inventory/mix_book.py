@@ -44,6 +44,45 @@ class MixBook:
             if amount.ml
         }
 
+    def draw(self, recipe_id, volume_ml, ready):
+        """Return what goes into a volume of a recipe where mixes of ``ready``, {recipe key: mL},
+        are used up first: ({recipe key: mL} of those, {material: quantity in its own unit}).
+        """
+        with in_words(mixing.MixingError):
+            drawn = mixing.draw(self.mix(recipe_id), Decimal(volume_ml), ready)
+        fresh = {
+            self.materials[key]: in_own_unit(self.materials[key], ml)
+            for key, ml in drawn.fresh.items()
+        }
+        return drawn.ready, fresh
+
+    def mixes_in(self, recipe_id):
+        """Return the keys of a recipe and of every recipe in it."""
+        found, to_see = set(), [recipe_id]
+        while to_see:
+            one = to_see.pop()
+            if one not in found:
+                found.add(one)
+                to_see += [part.subrecipe_id for part in self.parts[one] if part.subrecipe_id]
+        return found
+
+    def things_in(self, recipe_id):
+        """Return the keys of every material that may go into a mix: its ingredients, and the mixes
+        in it where there are bottles of them.
+        """
+        inside = self.mixes_in(recipe_id)
+        ingredients = {part.material_id for one in inside for part in self.parts[one]}
+        ready = {self.recipes[one].mix_id for one in inside - {recipe_id}}
+        return (ingredients | ready) - {None}
+
+    def density(self, recipe_id):
+        """Return the density of a mix, [g/mL], to four places; None where one is not known."""
+        try:
+            exact = mixing.density(self.mix(recipe_id))
+        except mixing.RecipeError:
+            return None
+        return (Decimal(exact.numerator) / exact.denominator).quantize(LEDGER)
+
     def _build(self, recipe_id):
         recipe = self.recipes[recipe_id]
         parts = tuple(

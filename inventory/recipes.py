@@ -7,6 +7,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory.errors import NotInStudio, RecipeRefused
+from inventory.mixes import keep_name
 from inventory.models import Material, Recipe, RecipePart
 
 MOST_PARTS = 40
@@ -14,7 +15,18 @@ NOT_MIXED = (Material.Kind.SURFACE, Material.Kind.PACKAGING)
 
 
 @transaction.atomic
-def save_recipe(*, studio, name, role, basis, parts, recipe=None, trace_seconds=None, notes=""):
+def save_recipe(
+    *,
+    studio,
+    name,
+    role,
+    basis,
+    parts,
+    recipe=None,
+    trace_seconds=None,
+    keeps_days=None,
+    notes="",
+):
     """Write down a recipe, or change one; returns it.
 
     ``parts`` are (material or recipe, number of parts) pairs, in the order of mixing. Raises
@@ -32,8 +44,9 @@ def save_recipe(*, studio, name, role, basis, parts, recipe=None, trace_seconds=
         _refuse_ring(studio, recipe, name, parts, recipes)
     saved = recipes[recipe.pk] if recipe is not None else Recipe(studio=studio)
     saved.name, saved.role, saved.basis = name.strip(), role, basis
-    saved.trace_seconds, saved.notes = trace_seconds, notes
+    saved.trace_seconds, saved.keeps_days, saved.notes = trace_seconds, keeps_days, notes
     saved.save()
+    keep_name(saved)
     saved.parts.all().delete()
     RecipePart.objects.bulk_create(
         RecipePart(
@@ -68,10 +81,13 @@ def _check_name(name, recipes, recipe):
 def _check_parts(studio, parts, recipes):
     if not 1 <= len(parts) <= MOST_PARTS:
         raise RecipeRefused(f"A recipe has from 1 to {MOST_PARTS} ingredients.")
+    mixed = {recipe.mix_id: recipe for recipe in recipes.values()}
     for thing, number in parts:
         is_recipe = isinstance(thing, Recipe)
         if thing.studio_id != studio.pk or (is_recipe and thing.pk not in recipes):
             raise NotInStudio("There is no ingredient like that in this studio.")
+        if not is_recipe and thing.pk in mixed:
+            raise RecipeRefused(f"{thing} is mixed in the studio: choose its recipe instead.")
         if not is_recipe and (thing.kind in NOT_MIXED or thing.unit == Material.Unit.EACH):
             raise RecipeRefused(f"{thing} cannot be mixed: choose what pours or is weighed.")
         if not isinstance(number, Decimal) or not number.is_finite():

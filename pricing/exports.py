@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from inventory import books
 from inventory import exports as stock_room
-from inventory.models import Hold, Material
+from inventory.models import Batch, Hold, Material
 from inventory.stock import day_uses
 from pricing.lists import LISTS as OWN_LISTS
 from pricing.models import (
@@ -39,11 +39,16 @@ from studio.transfer import Part, archive_studio, restore_studio
 LISTS = {listing.name: listing for listing in (*stock_room.LISTS, *OWN_LISTS)}
 
 
-def _hold_for_new_key(hold, keys):
-    """Let a hold name its commission by the key that it has now."""
-    old = hold.key.rpartition("-")[2]
-    if old in keys[Commission] and hold.key == key_of(Commission(pk=old)):
-        hold.key = key_of(Commission(pk=keys[Commission][old]))
+def _with_new_key(field):
+    """Return what lets a row name its commission by the key that it has now."""
+
+    def adapt(row, keys):
+        key = getattr(row, field)
+        old = key.rpartition("-")[2]
+        if old in keys[Commission] and key == key_of(Commission(pk=old)):
+            setattr(row, field, key_of(Commission(pk=keys[Commission][old])))
+
+    return adapt
 
 
 def _quote_of_new_keys(quote, keys):
@@ -61,8 +66,8 @@ def _quote_of_new_keys(quote, keys):
 
 def _parts():
     """Return every table of a studio, each after what its rows name."""
-    stock = [part for part in stock_room.PARTS if part.model is not Hold]
-    (holds,) = (part for part in stock_room.PARTS if part.model is Hold)
+    for_work = {Batch: "hold_key", Hold: "key"}  # they may name a commission
+    stock = [part for part in stock_room.PARTS if part.model not in for_work]
     return (
         Part(NumberSeries, is_given=True, name="number-series"),
         *stock,
@@ -89,7 +94,11 @@ def _parts():
         Part(SaleLine, owner="sale__studio"),
         Part(Payment),
         Part(Invoice),
-        replace(holds, adapt=_hold_for_new_key),
+        *(
+            replace(part, adapt=_with_new_key(for_work[part.model]))
+            for part in stock_room.PARTS
+            if part.model in for_work
+        ),
     )
 
 

@@ -1,5 +1,8 @@
 """What a practitioner would say of an estimate, each with the number and the limit behind it."""
 
+from django.db.models import Q
+
+from inventory.models import Material
 from pricing import advice
 
 
@@ -32,7 +35,8 @@ def judge(hand, surface, technique, layers, count, *, under_resin=False):
 
 
 def judge_topcoat(pour, hand, at):
-    """Return the advice on resin over a pour at a time: whether its film has dried long enough.
+    """Return the advice on resin over a pour at a time: whether its film has dried long enough,
+    and whether silicone went into it.
 
     The film is what was poured of all layers, less the run-off the studio's hand sheds, over the
     wetted area; ``hand`` is the studio's `pricing.learning.Hand`.
@@ -41,4 +45,24 @@ def judge_topcoat(pour, hand, at):
     stays_ml = poured_ml * hand.run_off(pour.technique.slug).on_piece
     film_mm = advice.film_mm(stays_ml, pour.surface.geometry().wetted_area_mm2)
     days = max((at - pour.poured_at).total_seconds() / 86_400, 0.0)
-    return (advice.early_topcoat(round(days, 1), film_mm),)
+    return (
+        advice.early_topcoat(round(days, 1), film_mm),
+        advice.silicone_under_topcoat(silicone_in(pour)),
+    )
+
+
+def judge_base(pour):
+    """Return the advice on the mixes and the run-off that went into a pour's base coat."""
+    mixes = Q(material__kind=Material.Kind.MIX) & (
+        Q(material__recipe=None) | Q(material__recipe=pour.palette.base_id)
+    )
+    return (advice.silicone_in_base(silicone_in(pour, mixes)),)
+
+
+def silicone_in(pour, of=None):
+    """Return the names of what a pour took that contains silicone, in one query."""
+    taken = pour.entry.movements.filter(of or Q(), quantity__lt=0).select_related(
+        "bottle__material"
+    )
+    found = (move.bottle for move in taken if move.bottle.holds_silicone)
+    return sorted({str(one) if one.has_silicone else one.material.name for one in found})

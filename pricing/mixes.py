@@ -7,6 +7,8 @@ from pricing import mixing
 from pricing.errors import PourRefused
 from studio.errors import in_words
 
+ZERO = Decimal(0)
+
 
 def layer_mixes(palette, layer, volume_ml, minimum_ml=mixing.LEAST_ML):
     """Return [(recipe, mL)] of one layer's volume, and a note where a colour was raised.
@@ -23,6 +25,37 @@ def layer_mixes(palette, layer, volume_ml, minimum_ml=mixing.LEAST_ML):
         return [(palette.activator_id, volume_ml)], ""
     split, note = colour_volumes(palette, volume_ml, minimum_ml)
     return [(colour.recipe_id, ml) for colour, ml in split if ml], note
+
+
+def fresh_mixes(palette, layer, volume_ml, ready):
+    """Return [(recipe, mL)] of one layer that was mixed from scratch.
+
+    ``volume_ml`` is all that was mixed and ``ready`` {recipe: mL} what of it came from bottles of
+    mix. Each colour keeps its share as far as the bottles allow: where more of one was taken than
+    its share, the others share what is left.
+    """
+    if not volume_ml:
+        return []
+    if layer != "colours":
+        mixes, _ = layer_mixes(palette, layer, volume_ml)
+        return [(recipe, ml - ready.get(recipe, ZERO)) for recipe, ml in mixes]
+    colours = list(palette.colours.all())
+    with in_words(MixingError):
+        fresh = mixing.top_up(
+            Decimal(volume_ml),
+            mixing.shares([colour.parts for colour in colours]),
+            [ready.get(colour.recipe_id, ZERO) for colour in colours],
+        )
+    return [(colour.recipe_id, ml) for colour, ml in zip(colours, fresh, strict=True)]
+
+
+def recipes_of(palette):
+    """Return {layer: keys of the recipes that may be poured in it}."""
+    return {
+        "base": {palette.base_id},
+        "colours": {colour.recipe_id for colour in palette.colours.all()},
+        "activator": {palette.activator_id} - {None},
+    }
 
 
 def colour_volumes(palette, volume_ml, minimum_ml=mixing.LEAST_ML):

@@ -3,14 +3,16 @@
 Equal mixes of several pieces share a cup, and a mix that is part of others is mixed first.
 """
 
-from collections import Counter
+from collections import Counter, defaultdict
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 
 from inventory.mix_book import mix_book
+from inventory.mixes import mixes_on_hand
 from inventory.mixing import MixingError
-from inventory.models import Material, Recipe
+from inventory.models import Bottle, Material, Recipe
 from pricing import mixing
+from pricing.advice import Advice, silicone_in_base
 from pricing.estimates import PieceEstimate, estimate_lines
 from pricing.layers import LayerEstimate
 from pricing.models import CommissionLine, FinishedPiece, Topcoating
@@ -41,7 +43,11 @@ class Addition:
 
 @dataclass(frozen=True)
 class Cup:
-    """One mix: its recipe with the trace it should have, how much, and what goes in, in order."""
+    """One mix: its recipe with the trace it should have, how much, and what goes in, in order.
+
+    ``ready`` are the bottles that hold some of it already, in the order of use; ``silicone`` is the
+    advice on a base coat that has silicone in it or in them.
+    """
 
     recipe: Recipe
     volume_ml: Decimal
@@ -50,6 +56,8 @@ class Cup:
     additions: tuple[Addition, ...]
     labels: tuple[str, ...]
     note: str
+    ready: tuple[Bottle, ...] = ()
+    silicone: Advice | None = None
 
 
 @dataclass(frozen=True)
@@ -123,7 +131,20 @@ def _sheet(studio, works, coats):
     ]
     with in_words(MixingError):
         batches = mixing.mixing_sheet(jobs)
-    cups = tuple(_cup(batch, book, studio.measures) for batch in batches)
+    ready = defaultdict(list)
+    for bottle in mixes_on_hand(studio, [batch.key for batch in batches]):
+        ready[bottle.material.recipe.pk].append(bottle)
+    bases = {
+        mix.recipe_id
+        for work in works
+        for layer in work.piece.layers
+        if layer.layer == "base"
+        for mix in layer.mixes
+    }
+    cups = tuple(
+        _cup(batch, book, studio.measures, ready[batch.key], batch.key in bases)
+        for batch in batches
+    )
     return Sheet(tuple(works), cups, tuple(coats))
 
 
@@ -139,7 +160,7 @@ def sheet_pdf(studio, sheet, title, day):
     return render_pdf("pricing/pdf/mixing_sheet.html", context)
 
 
-def _cup(batch, book, measures):
+def _cup(batch, book, measures, ready, is_base):
     return Cup(
         recipe=book.recipes[batch.key],
         volume_ml=batch.volume_ml,
@@ -155,4 +176,14 @@ def _cup(batch, book, measures):
         ),
         labels=batch.labels,
         note=batch.note,
+        ready=tuple(ready),
+        silicone=_silicone(batch, book, ready) if is_base else None,
     )
+
+
+def _silicone(batch, book, ready):
+    """Return the advice on a base coat with silicone in it, or in what is ready; None without."""
+    found = [str(bottle) for bottle in ready if bottle.holds_silicone]
+    parts = (book.materials[key] for key in book.things_in(batch.key))
+    found += sorted(one.name for one in parts if one.has_silicone)
+    return silicone_in_base(found) if found else None

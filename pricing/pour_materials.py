@@ -7,7 +7,9 @@ from inventory import stock
 from inventory.costing import QUANTITY_PLACES, VALUE_PLACES
 from inventory.mix_book import mix_book
 from inventory.models import Material, Movement
-from pricing.mixes import layer_mixes
+from pricing.errors import PourRefused
+from pricing.mixes import fresh_mixes, recipes_of
+from pricing.models import PourLayer
 from pricing.worth import prices
 from studio.models import Studio
 
@@ -24,31 +26,58 @@ def reclaimed_paint(studio):
     )[0]
 
 
-def materials_mixed(palette, layers):
-    """Return {material: quantity} that the mixes of a pour took, each in its own unit.
+def taken_by(palette, layers):
+    """Return what a pour took: ({material: quantity} mixed there and then, {bottle: mL} of mixes).
 
-    ``layers`` is {layer: LayerLog}. Colours are shared out as the palette says; what was taken from
-    the pot of reclaimed paint is that material, the rest of the layer is its recipe.
+    ``layers`` is {layer: LayerLog}. Colours are shared out as the palette says, what came from
+    bottles included; what was taken from the pot of reclaimed paint is that material, and the rest
+    of a layer is its recipe. Raises `PourRefused` for a bottle that is none of the layer's mixes.
     """
-    book, needed = mix_book(palette.studio), Counter()
+    book, needed, from_bottles = mix_book(palette.studio), Counter(), Counter()
+    allowed = recipes_of(palette)
     for layer, log in layers.items():
-        fresh = log.mixed_ml - log.reclaimed_ml
+        ready = Counter()
+        for bottle, ml in log.mixes:
+            ready[_recipe_in(bottle, layer, allowed, palette)] += ml
+            from_bottles[bottle] += ml
         # What was mixed is what was mixed: no colour is raised to a minimum after the fact.
-        mixes, _ = layer_mixes(palette, layer, fresh, minimum_ml=ZERO)
-        for recipe_id, volume_ml in mixes:
+        fresh = log.mixed_ml - log.reclaimed_ml - ready.pop(None, ZERO)
+        for recipe_id, volume_ml in fresh_mixes(palette, layer, fresh, ready):
             needed.update(book.materials_in(recipe_id, volume_ml))
         if log.reclaimed_ml:
             needed[reclaimed_paint(palette.studio)] += log.reclaimed_ml
+    return _to_the_ledger(needed), _to_the_ledger(from_bottles)
+
+
+def _recipe_in(bottle, layer, allowed, palette):
+    """Return the recipe that a bottle's mix counts for in a layer; None for reclaimed paint."""
+    material = bottle.material
+    if bottle.studio_id != palette.studio_id:
+        raise PourRefused("There is no bottle like that in this studio.")
+    recipe = getattr(material, "recipe", None)
+    if recipe is not None and recipe.pk in allowed[layer]:
+        return recipe.pk
+    if layer == "base" and material.kind == Material.Kind.MIX and material.name == RECLAIMED:
+        return None
+    raise PourRefused(
+        f"{bottle.code} {material} is not a mix of the {PourLayer.Layer(layer).label.lower()} of "
+        f"{palette}. Take it out of this layer, or pour with a palette that has it."
+    )
+
+
+def _to_the_ledger(amounts):
     return {
-        material: quantity.quantize(QUANTITY_PLACES, ROUND_HALF_UP)
-        for material, quantity in needed.items()
+        thing: quantity.quantize(QUANTITY_PLACES, ROUND_HALF_UP)
+        for thing, quantity in amounts.items()
+        if quantity
     }
 
 
-def run_off(pour, layers):
+def run_off(pour, layers, *, has_silicone=False):
     """Return the movement that keeps a pour's run-off as one bottle of reclaimed paint, if any.
 
-    It is worth what the base mix it stands in for costs, or nothing, as the studio chose.
+    It is worth what the base mix it stands in for costs, or nothing, as the studio chose. What was
+    poured hands its silicone on to it.
     """
     kept_ml = sum((log.kept_ml for log in layers.values()), ZERO)
     if not kept_ml:
@@ -58,7 +87,9 @@ def run_off(pour, layers):
     if pour.studio.run_off_value == Studio.RunOffValue.BASE:
         value = _worth_of_base(pour, layers, kept_ml)
     material = reclaimed_paint(pour.studio)
-    bottle = stock.Receipt(material=material, quantity=kept_ml, value=value)
+    bottle = stock.Receipt(
+        material=material, quantity=kept_ml, value=value, has_silicone=has_silicone
+    )
     return [
         stock.Move(
             kind=Movement.Kind.RECLAIM,

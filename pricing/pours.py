@@ -7,12 +7,12 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory import stock
-from inventory.models import Movement
+from inventory.models import Bottle, Movement
 from pricing.belonging import refuse_strangers
 from pricing.errors import PourRefused
 from pricing.estimates import estimate
 from pricing.models import FinishedPiece, Pour, PourLayer
-from pricing.pour_materials import materials_mixed, run_off
+from pricing.pour_materials import run_off, taken_by
 from pricing.progress import keep_up, lock_commission
 from pricing.promises import key_of
 from studio.numbering import next_number
@@ -26,13 +26,21 @@ class LayerLog:
     """One layer of a pour, all pieces together, [mL].
 
     ``mixed_ml`` is what was mixed, ``left_ml`` what stayed in the cups, ``kept_ml`` the run-off
-    scraped back into the pot, ``reclaimed_ml`` how much of the mix was run-off kept earlier.
+    scraped back into the pot. ``reclaimed_ml`` is how much of the mix was run-off kept earlier, and
+    ``mixes`` says, as (bottle, mL) pairs, what of it came from bottles of mix; the rest was mixed
+    from its recipes there and then.
     """
 
     mixed_ml: Decimal
     left_ml: Decimal = ZERO
     kept_ml: Decimal = ZERO
     reclaimed_ml: Decimal = ZERO
+    mixes: tuple[tuple[Bottle, Decimal], ...] = ()
+
+    @property
+    def from_mixes_ml(self):
+        """What came from bottles of mix, [mL]."""
+        return sum((ml for _, ml in self.mixes), ZERO)
 
 
 @transaction.atomic
@@ -145,7 +153,7 @@ def pour_reversed(pour, by):
 
 def _move_stock(pour, layers):
     """Post everything the pour moved as one entry."""
-    amounts = materials_mixed(pour.palette, layers)
+    amounts, from_bottles = taken_by(pour.palette, layers)
     if pour.surface.material is not None:
         amounts[pour.surface.material] = amounts.get(pour.surface.material, ZERO) + pour.count
     moves = [
@@ -153,7 +161,14 @@ def _move_stock(pour, layers):
         for material, quantity in amounts.items()
         if material.is_stocked
     ]
-    moves += run_off(pour, layers)
+    moves += [
+        stock.Move(
+            kind=Movement.Kind.USE, material=bottle.material, quantity=-quantity, bottle=bottle
+        )
+        for bottle, quantity in from_bottles.items()
+    ]
+    silicone = any(material.has_silicone for material in amounts)
+    moves += run_off(pour, layers, has_silicone=silicone)
     return stock.post(
         studio=pour.studio,
         by=pour.by,
@@ -174,6 +189,7 @@ def _store_layers(pour, layers, forecast):
             mixed_ml=log.mixed_ml,
             left_ml=log.left_ml,
             kept_ml=log.kept_ml,
+            from_mixes_ml=log.from_mixes_ml,
             forecast_low_ml=before[layer].low_ml if layer in before else None,
             forecast_median_ml=before[layer].median_ml if layer in before else None,
             forecast_high_ml=before[layer].high_ml if layer in before else None,
@@ -192,6 +208,7 @@ def _check(layers, count, good_count, minutes):
     for layer, log in layers.items():
         name = PourLayer.Layer(layer).label.lower()
         parts = (log.mixed_ml, log.left_ml, log.kept_ml, log.reclaimed_ml)
+        parts += tuple(ml for _, ml in log.mixes)
         if any(part < 0 for part in parts):
             raise PourRefused(f"Amounts of the {name} cannot be below zero.")
         if log.left_ml >= log.mixed_ml:
@@ -200,6 +217,11 @@ def _check(layers, count, good_count, minutes):
             raise PourRefused(f"More {name} was scraped back than was poured.")
         if log.reclaimed_ml > log.mixed_ml:
             raise PourRefused(f"More reclaimed paint went into the {name} than was mixed.")
+        if log.reclaimed_ml + log.from_mixes_ml > log.mixed_ml:
+            raise PourRefused(
+                f"More {name} came out of bottles than was mixed in all. Give as mixed all that "
+                "was in the cups, what came from bottles included."
+            )
 
 
 def _check_open(line):

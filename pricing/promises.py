@@ -4,14 +4,20 @@ The amount held is what should be *mixed* for the pieces still to be made: the m
 allowance that makes it enough with the studio's chosen confidence, plus what stays in cups. Holding
 the median alone would leave every second commission short at the bench. Pieces that may fail are
 priced in, but nothing is held for them: a hold that is probably not needed stops other work.
+
+What was mixed for a commission beforehand stands in for its ingredients: the mix is held, and so
+much less of them.
 """
 
 from collections import Counter
 from decimal import ROUND_HALF_UP, Decimal
 
+from django.db.models import Q, Sum
+
 from inventory import holds
 from inventory.costing import QUANTITY_PLACES
-from inventory.models import Material
+from inventory.mix_book import mix_book
+from inventory.models import Material, Movement
 from pricing.models import Commission, FinishedPiece, PieceSet, Topcoating
 
 ZERO = Decimal(0)
@@ -39,7 +45,10 @@ def renew_promises(commission):
 
 
 def needs_left(commission):
-    """Return {material: quantity} for what accepted work has yet to pour, coat and pack."""
+    """Return {material: quantity} for what accepted work has yet to pour, coat and pack.
+
+    Mixes that were mixed for it count as such, in place of what they are made of.
+    """
     quote = commission.quotes.filter(status="accepted").first()
     if quote is None:
         return {}
@@ -56,11 +65,65 @@ def needs_left(commission):
             for material_id, quantity in line["needs"][stage]:
                 needs[material_id] += Decimal(quantity) * max(todo, 0) / of
     materials = Material.objects.in_bulk([key for key, quantity in needs.items() if quantity])
-    return {
-        materials[key]: quantity.quantize(QUANTITY_PLACES, ROUND_HALF_UP)
+    wanted = {
+        materials[key]: quantity
         for key, quantity in needs.items()
         if key in materials and materials[key].is_stocked
     }
+    return {
+        material: quantity.quantize(QUANTITY_PLACES, ROUND_HALF_UP)
+        for material, quantity in _with_mixes(commission, wanted).items()
+    }
+
+
+def _with_mixes(commission, needs):
+    """Put what is left of mixes mixed for a commission in place of their ingredients.
+
+    A mix counts as far as all of its ingredients are still needed, so that leftovers are let go.
+    """
+    reserved = _mixed_for(commission)
+    if not reserved:
+        return needs
+    book, needs = mix_book(commission.studio), Counter(needs)
+    for recipe, left in reserved.items():
+        inside = {
+            material: quantity
+            for material, quantity in book.materials_in(recipe.pk, left).items()
+            if material.is_stocked and quantity
+        }
+        part = min((needs[one] / quantity for one, quantity in inside.items()), default=ZERO)
+        part = min(part, Decimal(1))
+        if part:
+            needs[book.materials[recipe.mix_id]] += left * part
+            for material, quantity in inside.items():
+                needs[material] = max(needs[material] - quantity * part, ZERO)
+    return +needs
+
+
+def _mixed_for(commission):
+    """Return {recipe: mL} of what was mixed for a commission and its work has not used since.
+
+    Counted by the mix and not by the bottle, since bottles are poured over; never more than is on
+    hand.
+    """
+    key = key_of(commission)
+    mixed = {}
+    batches = commission.studio.batches.standing().filter(hold_key=key, entry__isnull=False)
+    for batch in batches.select_related("recipe__mix").order_by("pk"):
+        mixed[batch.recipe] = mixed.get(batch.recipe, ZERO) + batch.volume_ml
+    if not mixed:
+        return mixed
+    own = Q(entry__pour__line__commission=commission) | Q(entry__batch__hold_key=key)
+    moves = Movement.objects.filter(own, quantity__lt=0, entry__reversed_by=None)
+    moves = moves.filter(material__in=[recipe.mix_id for recipe in mixed]).order_by()
+    used = dict(
+        moves.values("material").annotate(sum=Sum("quantity")).values_list("material", "sum")
+    )
+    left = {
+        recipe: min(ml + used.get(recipe.mix_id, ZERO), recipe.mix.on_hand)
+        for recipe, ml in mixed.items()
+    }
+    return {recipe: ml for recipe, ml in left.items() if ml > 0}
 
 
 def _counts(commission):

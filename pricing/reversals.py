@@ -1,11 +1,13 @@
-"""An entry of a pour, a topcoat or a set may be undone from the ledger too; the work follows it."""
+"""An entry of a batch, a pour, a topcoat or a set may be undone from the ledger: work follows."""
 
 from inventory.signals import entry_reversed
+from pricing.batches import batch_reversed
 from pricing.pours import pour_reversed
 from pricing.sales import packing_reversed
 from pricing.topcoats import topcoat_reversed
 
 FOLLOWERS = {
+    "batch": batch_reversed,
     "pour": pour_reversed,
     "topcoating": topcoat_reversed,
     "piece_set": packing_reversed,

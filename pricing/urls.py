@@ -3,6 +3,7 @@
 from django.urls import path
 
 from pricing.views import (
+    batches,
     catalogue,
     commission_lines,
     commissions,
@@ -65,9 +66,10 @@ urlpatterns = [
     path("invoices/<int:number>/credit/", payments.invoice_credit, name="invoice-credit"),
     path("mixing/", mixing.mixing, name="mixing"),
     path("mixing/sheet.pdf", mixing.mixing_pdf, name="mixing-pdf"),
-    path("batches/", mixing.batches, name="batches"),
-    path("batches/new/", mixing.batch_new, name="batch-new"),
-    path("batches/<int:pk>/take-out/", mixing.batch_take_out, name="batch-take-out"),
+    path("batches/", batches.batches, name="batches"),
+    path("batches/new/", batches.batch_new, name="batch-new"),
+    path("batches/<int:pk>/", batches.batch, name="batch"),
+    path("batches/<int:pk>/undo/", batches.batch_undo, name="batch-undo"),
     path("record/", record.record_page, name="record"),
     path("pours/", pours.pours, name="pours"),
     path("pours/new/", pours.pour_new, name="pour-new"),

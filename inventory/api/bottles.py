@@ -18,6 +18,7 @@ class BottleOut(serializers.ModelSerializer):
 
     material = MaterialName()
     keeps_until = serializers.DateField(allow_null=True)
+    has_silicone = serializers.BooleanField(source="holds_silicone")
 
     class Meta:
         model = Bottle
@@ -31,6 +32,7 @@ class BottleOut(serializers.ModelSerializer):
             "price_paid",
             "tare_g",
             "density_g_per_ml",
+            "has_silicone",
             "place",
             "received_on",
             "opened_on",
@@ -81,6 +83,7 @@ class BottlesEndpoint(StudioView):
         parameters=[
             OpenApiParameter("q", str, description="Part of a code, a material or a place."),
             OpenApiParameter("material", int, description="The id of a material."),
+            OpenApiParameter("recipe", int, description="The id of a recipe: bottles of its mix."),
             OpenApiParameter("all", bool, description="List empty and put away bottles too."),
         ],
         responses=pages_of(BottleOut),
@@ -98,6 +101,8 @@ class BottlesEndpoint(StudioView):
             )
         if (pk := asked_number(request, "material")) is not None:
             rows = rows.filter(material=pk)
+        if (pk := asked_number(request, "recipe")) is not None:
+            rows = rows.filter(material__recipe=pk)
         return self.paginated(rows, BottleOut)
 
 

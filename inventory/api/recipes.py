@@ -34,6 +34,8 @@ class RecipePartOut(serializers.ModelSerializer):
 
 
 class RecipeOut(serializers.ModelSerializer):
+    """A recipe; ``mix`` is the material that its bottles of mix are of, once there was one."""
+
     parts = RecipePartOut(many=True)
 
     class Meta:
@@ -44,7 +46,9 @@ class RecipeOut(serializers.ModelSerializer):
             "role",
             "basis",
             "trace_seconds",
+            "keeps_days",
             "parts",
+            "mix",
             "notes",
             "archived_at",
         ]
@@ -69,7 +73,7 @@ class RecipeIn(serializers.ModelSerializer):
 
     class Meta:
         model = Recipe
-        fields = ["name", "role", "basis", "trace_seconds", "notes", "parts"]
+        fields = ["name", "role", "basis", "trace_seconds", "keeps_days", "notes", "parts"]
 
 
 def save(studio, recipe, *, parts, **fields):

@@ -3,7 +3,6 @@
 from django.urls import path
 
 from inventory.api import (
-    batches,
     bottle_acts,
     bottles,
     buying,
@@ -35,8 +34,6 @@ urlpatterns = [
         name="api-bottle-movements",
     ),
     *bottle_acts.urlpatterns,
-    path("batches/", batches.BatchesEndpoint.as_view(), name="api-batches"),
-    path("batches/<int:pk>/", batches.BatchEndpoint.as_view(), name="api-batch"),
     path("uses/", entries.UsesEndpoint.as_view(), name="api-uses"),
     path("entries/", entries.EntriesEndpoint.as_view(), name="api-entries"),
     path("entries/<int:pk>/", entries.EntryEndpoint.as_view(), name="api-entry"),

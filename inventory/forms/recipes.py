@@ -66,14 +66,20 @@ class RecipeForm(StudioModelForm):
 
     class Meta:
         model = Recipe
-        fields = ["name", "role", "basis", "trace_seconds", "notes"]
-        labels = {"role": "Used as", "basis": "Measured in", "trace_seconds": "Trace"}
+        fields = ["name", "role", "basis", "trace_seconds", "keeps_days", "notes"]
+        labels = {
+            "role": "Used as",
+            "basis": "Measured in",
+            "trace_seconds": "Trace",
+            "keeps_days": "Keeps once mixed",
+        }
         widgets = {"notes": forms.Textarea(attrs={"rows": 2})}
 
     def __init__(self, data=None, *, studio, instance=None, typed=None):
         initial = None if typed is None else {name: typed.get(name) for name in self.Meta.fields}
         super().__init__(data, studio=studio, instance=instance, initial=initial)
         self.fields["trace_seconds"].widget.unit = "seconds"
+        self.fields["keeps_days"].widget.unit = "days"
         kept = list(instance.parts.all()) if instance else []
         self.parts = PartFormSet(
             data,
@@ -127,7 +133,9 @@ def _typed_rows(typed):
 
 def _choices(studio, recipe, kept):
     """Offer the studio's liquids and mixes, and what is in the recipe though put away since."""
-    materials = studio.materials.exclude(Q(kind__in=NOT_MIXED) | Q(unit=Material.Unit.EACH))
+    materials = studio.materials.exclude(
+        Q(kind__in=NOT_MIXED) | Q(unit=Material.Unit.EACH) | Q(recipe__isnull=False)
+    )
     materials = materials.filter(
         Q(archived_at=None) | Q(pk__in=[part.material_id for part in kept if part.material_id])
     )

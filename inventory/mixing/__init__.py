@@ -2,6 +2,7 @@
 
 from inventory.mixing.amounts import rounded
 from inventory.mixing.cycles import find_cycle, refuse_cycle
+from inventory.mixing.drawing import Draw, draw
 from inventory.mixing.errors import MixingError, RecipeError
 from inventory.mixing.recipes import (
     Amount,
@@ -16,12 +17,14 @@ from inventory.mixing.recipes import (
 
 __all__ = [
     "Amount",
+    "Draw",
     "Ingredient",
     "MixingError",
     "Part",
     "Recipe",
     "RecipeError",
     "density",
+    "draw",
     "explode",
     "find_cycle",
     "flatten",

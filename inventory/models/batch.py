@@ -7,12 +7,24 @@ from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Q
 
+from inventory.models.bottle import Bottle
+from inventory.models.movement import Entry
 from inventory.models.recipe import Recipe
 from studio.models import Studio
 
 
+class BatchQuerySet(models.QuerySet):
+    def standing(self):
+        """Leave out what was undone."""
+        return self.filter(entry__reversed_by=None)
+
+
 class Batch(models.Model):
-    """How much of a recipe was mixed, and how thick it came out. It moves no stock."""
+    """A mix as it was mixed: its entry took the ingredients and made its bottle of mix.
+
+    Batches written down before mixing moved stock have neither. ``hold_key`` names the work a batch
+    was mixed for, the way its holds do.
+    """
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="batches")
     recipe = models.ForeignKey(Recipe, on_delete=models.PROTECT, related_name="batches")
@@ -33,12 +45,22 @@ class Batch(models.Model):
     temperature_c = models.DecimalField(
         "temperature (°C)", max_digits=4, decimal_places=1, null=True, blank=True
     )
+    has_silicone = models.BooleanField(default=False)
+    entry = models.OneToOneField(
+        Entry, on_delete=models.PROTECT, null=True, blank=True, related_name="batch"
+    )
+    bottle = models.OneToOneField(
+        Bottle, on_delete=models.PROTECT, null=True, blank=True, related_name="batch"
+    )
+    hold_key = models.CharField(max_length=40, blank=True, editable=False)
     purpose = models.CharField("what for", max_length=120, blank=True)
     notes = models.TextField(blank=True)
     made_at = models.DateTimeField("mixed at")
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
+
+    objects = BatchQuerySet.as_manager()
 
     class Meta:
         ordering = ["-made_at", "-pk"]
@@ -48,6 +70,10 @@ class Batch(models.Model):
             models.CheckConstraint(
                 condition=Q(trace_seconds=None) | Q(trace_seconds__gt=0),
                 name="batch_trace_takes_time",
+            ),
+            models.CheckConstraint(
+                condition=Q(entry=None, bottle=None) | Q(entry__isnull=False, bottle__isnull=False),
+                name="batch_entry_makes_a_bottle",
             ),
         ]
 

@@ -53,6 +53,9 @@ class Bottle(CachesLedger):
     price_paid = money_field(
         null=True, blank=True, help_text="What the invoice asked for it, in the studio's currency."
     )
+    has_silicone = models.BooleanField(
+        default=False, help_text="Whether something in this mix or run-off contains silicone."
+    )
     place = models.CharField(max_length=60, blank=True)
     received_on = models.DateField()
     expires_on = models.DateField(null=True, blank=True)
@@ -83,6 +86,11 @@ class Bottle(CachesLedger):
 
     def __str__(self):
         return f"{self.code} {self.material}"
+
+    @property
+    def holds_silicone(self):
+        """Whether silicone is in it: by its material, or by what it was mixed of."""
+        return self.has_silicone or self.material.has_silicone
 
     @property
     def keeps_until(self):

@@ -2,11 +2,11 @@
 
 from decimal import Decimal
 
-from django.core.validators import MinValueValidator
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
-from inventory.models.supply import Material
+from inventory.models.supply import MOST_DAYS, Material
 from studio.models import Studio
 
 
@@ -35,6 +35,22 @@ class Recipe(models.Model):
         blank=True,
         validators=[MinValueValidator(Decimal("0.1"))],
         help_text="How long a drizzled line should stay visible.",
+    )
+    keeps_days = models.PositiveIntegerField(
+        "keeps once mixed (days)",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(MOST_DAYS)],
+        help_text="Its pot life. Left empty, it keeps.",
+    )
+    mix = models.OneToOneField(
+        Material,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="recipe",
+        help_text="The material that bottles of this mix are of, made with the first of them.",
     )
     notes = models.TextField(blank=True)
     archived_at = models.DateTimeField(null=True, blank=True)

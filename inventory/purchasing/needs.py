@@ -26,6 +26,8 @@ def needs(studio, drafts):
     uncovered = _uncovered(studio, standing, drafts)
     found = []
     for level in standing:
+        if level.is_made_here:
+            continue
         material = level.material
         missing = uncovered.get(material.pk, [])
         for hold, quantity in missing:

@@ -19,12 +19,13 @@ class Receipt:
     """One bottle that comes in: its content, in the material's unit, and what all of it is worth.
 
     ``price`` is what the invoice asked for it, where that differs from its landed ``value``;
-    ``capacity`` is what it holds when full, where it comes in part used.
+    ``capacity`` is what it holds when full, where it comes in part used. A mix has no ``value`` of
+    its own: it is worth what was taken for it. ``has_silicone`` says that something in it does.
     """
 
     material: Material
     quantity: Decimal
-    value: Decimal
+    value: Decimal | None
     pack: Pack | None = None
     expires_on: date | None = None
     place: str = ""
@@ -34,6 +35,7 @@ class Receipt:
     price: Decimal | None = None
     capacity: Decimal | None = None
     opened_on: date | None = None
+    has_silicone: bool = False
 
     def checked(self):
         """Return the receipt rounded to what the ledger keeps, or refuse it."""
@@ -45,7 +47,7 @@ class Receipt:
         return replace(
             self,
             quantity=checked_quantity(material, self.quantity, above_zero=True),
-            value=checked_value(self.value),
+            value=None if self.value is None else checked_value(self.value),
         )
 
 
@@ -55,7 +57,8 @@ class Move:
 
     What leaves comes out of ``bottle`` or, without one, out of the bottles of ``first`` and then
     the others in the order of use, at their own cost. What comes in goes into ``bottle`` or makes
-    ``new_bottle``; its ``value`` is as given, the new bottle's, or at the bottle's unit value.
+    ``new_bottle``; its ``value`` is as given, the new bottle's, or at the bottle's unit value. A
+    mix that comes in after what was mixed went out is worth just that.
     """
 
     kind: str

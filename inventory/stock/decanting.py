@@ -69,10 +69,12 @@ def decant(
     quantity = _asked(source, quantity)
     target = _new_bottle(shelf, source, into, quantity) if is_new else shelf.bottle(into)
     _refuse_overflow(target, quantity, over_capacity)
+    was_empty = not target.remaining
     _carry_over(shelf, source, target, quantity, local_day(studio, happened_at))
     shelf.take_from(Kind.DECANT, source, quantity)
     shelf.move(Kind.DECANT, target, quantity, -shelf.movements[-1].value)
     target.capacity = max(target.capacity, target.remaining)
+    target.has_silicone = source.has_silicone or (target.has_silicone and not was_empty)
     shelf.level()
     entry = shelf.write(by=by, happened_at=happened_at, why=why, purpose=purpose)
     target.save(update_fields=["capacity", "density_g_per_ml"])

@@ -17,6 +17,8 @@ ZERO = Decimal(0)
 FOR_WORK = {Kind.USE, Kind.MIX}
 # What counts against a work's own holds.
 DRAWS_DOWN = {Kind.USE, Kind.MIX, Kind.WASTE}
+# What comes in as part of what the same entry took.
+MADE_OF_WHAT_WENT = {Kind.MIX, Kind.RECLAIM}
 
 
 @transaction.atomic
@@ -53,6 +55,7 @@ def post(
             _bring_in(shelf, move, next(new) if move.new_bottle else shelf.bottle(move.bottle))
         else:
             _take_out(shelf, move, day)
+    _pass_silicone_on(shelf)
     shelf.level()
     entry = shelf.write(by=by, happened_at=happened_at, why=why, purpose=purpose)
     if hold_key:
@@ -180,11 +183,21 @@ def _refuse_shortfall(shelf, moves, hold_key, ignore_holds):
 
 def _bring_in(shelf, move, bottle):
     value = move.value
-    if value is None:
+    if value is None and move.kind == Kind.MIX:
+        value = -sum((taken.value for taken in shelf.movements if taken.kind == Kind.MIX), ZERO)
+    elif value is None:
         value = shelf.unit_gain(bottle, move.quantity)
     if move.kind == Kind.RECLAIM and shelf.studio.run_off_value == "nothing":
         value = ZERO
     shelf.move(move.kind, bottle, move.quantity, value)
+
+
+def _pass_silicone_on(shelf):
+    """Mark what was made of the entry's takings, where silicone was in any of them."""
+    if any(taken.bottle.holds_silicone for taken in shelf.movements if taken.quantity < 0):
+        for made in shelf.movements:
+            if made.kind in MADE_OF_WHAT_WENT and made.quantity > 0:
+                made.bottle.has_silicone = True
 
 
 def _take_out(shelf, move, day):

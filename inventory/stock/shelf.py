@@ -141,6 +141,7 @@ class Shelf:
             received_on=received_on,
             expires_on=expires_on,
             opened_on=receipt.opened_on,
+            has_silicone=receipt.has_silicone,
         )
 
     def _codes(self, receipts):
@@ -205,7 +206,8 @@ class Shelf:
             if not bottle.remaining and bottle.archived_at is None:
                 bottle.archived_at = entry.recorded_at
         Bottle.objects.bulk_update(
-            changed.values(), ["remaining", "value", "opened_on", "expires_on", "archived_at"]
+            changed.values(),
+            ["remaining", "value", "opened_on", "expires_on", "archived_at", "has_silicone"],
         )
         moved = {movement.material_id: movement.material for movement in self.movements}
         Material.objects.bulk_update(moved.values(), ["on_hand", "value"])

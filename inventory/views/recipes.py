@@ -5,6 +5,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from inventory.forms import RecipeForm
+from inventory.mixes import mixes_on_hand
 from inventory.recipes import save_recipe
 from studio.access import member_page
 from studio.views.form_page import form_page
@@ -31,6 +32,7 @@ def recipe(request, pk):
     context = {
         "recipe": found,
         "parts": found.parts.select_related("material", "subrecipe"),
+        "on_hand": mixes_on_hand(request.studio, [found]),
         "used_in": found.used_in.select_related("recipe"),
     }
     return render(request, "inventory/recipe.html", context)

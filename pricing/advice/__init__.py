@@ -14,7 +14,12 @@ from pricing.advice.finding import (
     number,
     warnings,
 )
-from pricing.advice.mixes import off_trace, silicone_under_topcoat, thin_colours
+from pricing.advice.mixes import (
+    off_trace,
+    silicone_in_base,
+    silicone_under_topcoat,
+    thin_colours,
+)
 from pricing.advice.room import resin_humidity, resin_temperature
 
 __all__ = [
@@ -33,6 +38,7 @@ __all__ = [
     "resin_humidity",
     "resin_temperature",
     "short_of_sides",
+    "silicone_in_base",
     "silicone_under_topcoat",
     "thin_colours",
     "warnings",

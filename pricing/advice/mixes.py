@@ -134,3 +134,41 @@ def silicone_under_topcoat(with_silicone: Sequence[str]) -> Advice:
         source=NO_SOURCE,
         severity="caution" if count else "fine",
     )
+
+
+def silicone_in_base(with_silicone: Sequence[str]) -> Advice:
+    """Judge whether paint that holds silicone goes into a base coat.
+
+    Parameters
+    ----------
+    with_silicone : sequence of str
+        Names of the mixes, pots and materials of the base coat that contain silicone, [-]
+
+    Returns
+    -------
+    advice : Advice
+        How many there are, against none, [materials]
+
+    Examples
+    --------
+    >>> silicone_in_base(["B0007 Reclaimed paint"]).severity
+    'caution'
+    >>> silicone_in_base([]).severity
+    'fine'
+    """
+    count = len(with_silicone)
+    return Advice(
+        code="silicone-in-base",
+        sentence=(
+            f"{', '.join(with_silicone)} {'contains' if count == 1 else 'contain'} silicone, which "
+            "spoils how paint, varnish and resin hold on a base coat. Keep it for colours, or use "
+            "a base without it."
+            if count
+            else "Nothing in the base coat is marked as containing silicone."
+        ),
+        computed=count,
+        limit=0,
+        unit="materials",
+        source=NO_SOURCE,
+        severity="caution" if count else "fine",
+    )

@@ -6,6 +6,7 @@ from rest_framework import serializers
 from rest_framework.response import Response
 
 from inventory.api.entries import WhyIn
+from inventory.models import Bottle
 from pricing.api.costs import SpentOut, minutes_in
 from pricing.api.palettes import PaletteName
 from pricing.api.surfaces import SurfaceName
@@ -14,7 +15,7 @@ from pricing.models import CommissionLine, Palette, Pour, PourLayer, SavedSurfac
 from pricing.piece_costs import cost_of_pour
 from pricing.pours import LayerLog, log_pour, set_pour_aside, undo_pour
 from studio.api.fields import VolumeField
-from studio.api.rows import OwnId, OwnSlug, asked
+from studio.api.rows import OwnCode, OwnId, OwnSlug, asked
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
 
@@ -80,14 +81,25 @@ class PourDetailOut(PourOut):
         return SpentOut(cost_of_pour(pour)).data
 
 
+class FromMixIn(serializers.Serializer):
+    """So much out of one bottle of mix."""
+
+    bottle = OwnCode(queryset=Bottle.objects.select_related("material__recipe"))
+    ml = VolumeField()
+
+
 class PourLayerIn(serializers.Serializer):
-    """What was mixed of one layer, left in cups, scraped back, and taken from reclaimed paint."""
+    """What was mixed of one layer, left in cups, scraped back, and taken from reclaimed paint.
+
+    ``mixes`` says what of it came from bottles of mix; the rest was mixed from its recipes.
+    """
 
     layer = serializers.ChoiceField(choices=PourLayer.Layer.choices)
     mixed_ml = VolumeField()
     left_ml = VolumeField(required=False, allow_zero=True)
     kept_ml = VolumeField(required=False, allow_zero=True)
     reclaimed_ml = VolumeField(required=False, allow_zero=True)
+    mixes = FromMixIn(many=True, required=False, max_length=40)
 
 
 class PourIn(serializers.Serializer):
@@ -159,9 +171,14 @@ class PoursEndpoint(PourView):
     def post(self, request):
         """Log a pour: what it took leaves the shelf in one entry, and the estimates learn."""
         sent = asked(request, PourIn).validated_data
-        layers = {one.pop("layer"): LayerLog(**one) for one in sent.pop("layers")}
+        layers = {one.pop("layer"): _log(one) for one in sent.pop("layers")}
         made = log_pour(studio=request.studio, by=request.user, layers=layers, **sent)
         return self.answer(request, made.number, status=201)
+
+
+def _log(one):
+    mixes = tuple((mix["bottle"], mix["ml"]) for mix in one.pop("mixes", ()))
+    return LayerLog(mixes=mixes, **one)
 
 
 class PourEndpoint(PourView):

@@ -3,6 +3,7 @@
 from django.urls import path
 
 from pricing.api import (
+    batches,
     commission_lines,
     commission_needs,
     commissions,
@@ -60,6 +61,9 @@ REST = {
     "estimates/": (estimates.EstimatesEndpoint, "api-estimates"),
     "commissions/": (commissions.CommissionsEndpoint, "api-commissions"),
     "quotes/": (quotes.QuotesEndpoint, "api-quotes"),
+    "batches/": (batches.BatchesEndpoint, "api-batches"),
+    "batches/<int:pk>/": (batches.BatchEndpoint, "api-batch"),
+    "batches/<int:pk>/undo/": (batches.UndoBatchEndpoint, "api-batch-undo"),
     "pours/": (pours.PoursEndpoint, "api-pours"),
     "producible/": (producible.ProducibleEndpoint, "api-producible"),
     "pieces/": (sets.PiecesEndpoint, "api-pieces"),

@@ -4,6 +4,10 @@ from decimal import Decimal
 
 from django import forms
 
+from inventory.mixes import mixes_on_hand
+from inventory.models import Material
+from pricing.advice import silicone_in_base
+from pricing.mixes import recipes_of
 from pricing.models import Palette, PourLayer, ResinKit, SavedSurface, Technique
 from pricing.pours import LayerLog
 from studio.formfields import volume_field
@@ -27,6 +31,51 @@ def minutes_field(label, **options):
         widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "any"}),
         **options,
     )
+
+
+class MixesOffered:
+    """The bottles of mix that may be poured, by layer; those of one palette, or of all."""
+
+    def __init__(self, studio, palette=None):
+        palettes = [palette] if palette else studio.palettes.filter(archived_at=None)
+        if palette is None:
+            palettes = palettes.prefetch_related("colours")
+        allowed = {layer: set() for layer in PourLayer.Layer.values}
+        for each in palettes:
+            for layer, recipes in recipes_of(each).items():
+                allowed[layer] |= recipes
+        bottles = list(mixes_on_hand(studio))
+        self.bottles = {
+            (layer, f"{layer}_from_{bottle.pk}"): bottle
+            for layer in allowed
+            for bottle in bottles
+            if bottle.material.recipe.pk in allowed[layer]
+        }
+        self.pots = list(
+            studio.bottles.on_shelf()
+            .filter(material__kind=Material.Kind.MIX, material__recipe=None)
+            .in_issue_order()
+            .select_related("material")
+        )
+
+    def fields(self, studio):
+        """Return a field for how much of each bottle went into each layer."""
+        return {
+            key: volume_field(studio, label=f"From {bottle}", required=False, hint="")
+            for (_, key), bottle in self.bottles.items()
+        }
+
+    def of(self, layer):
+        """Return (field name, bottle) pairs of a layer."""
+        return [(key, bottle) for (one, key), bottle in self.bottles.items() if one == layer]
+
+    def for_base(self):
+        """Return what a base coat may be poured from: bottles of mix, and pots of run-off."""
+        return [bottle for _, bottle in self.of("base")] + self.pots
+
+    def chosen(self, layer, data):
+        """Return (bottle, mL) of what was taken for a layer."""
+        return tuple((bottle, data[key]) for key, bottle in self.of(layer) if data.get(key))
 
 
 class PourForm(forms.Form):
@@ -55,6 +104,8 @@ class PourForm(forms.Form):
                 self.fields[f"{layer}_{amount}"] = volume_field(
                     studio, label=f"{name}, {words.lower()}", required=False, hint=""
                 )
+        self.mixes = MixesOffered(studio, line.palette if line else None)
+        self.fields.update(self.mixes.fields(studio))
         self.fields["base_reclaimed"] = volume_field(
             studio,
             label="Base coat taken from reclaimed paint",
@@ -78,22 +129,33 @@ class PourForm(forms.Form):
                 left_ml=data[f"{layer}_left"] or ZERO,
                 kept_ml=data[f"{layer}_kept"] or ZERO,
                 reclaimed_ml=(data["base_reclaimed"] or ZERO) if layer == "base" else ZERO,
+                mixes=self.mixes.chosen(layer, data),
             )
             for layer in PourLayer.Layer.values
             if data[f"{layer}_mixed"]
         }
 
     def layer_fields(self):
-        """Return (layer name, (short label, field) pairs) for the page."""
+        """Return (layer name, (short label, field) pairs, (bottle, field) pairs) for the page."""
         return [
-            (name, [(words, self[f"{layer}_{amount}"]) for amount, words in AMOUNTS.items()])
+            (
+                name,
+                [(words, self[f"{layer}_{amount}"]) for amount, words in AMOUNTS.items()],
+                [(bottle, self[key]) for key, bottle in self.mixes.of(layer)],
+            )
             for layer, name in PourLayer.Layer.choices
         ]
+
+    def base_with_silicone(self):
+        """Return the advice on mixes and pots for the base coat that contain silicone, or None."""
+        found = [str(one) for one in self.mixes.for_base() if one.holds_silicone]
+        return silicone_in_base(found) if found else None
 
     def clean(self):
         data = super().clean()
         for layer, name in PourLayer.Layer.choices:
             others = [data.get(f"{layer}_left"), data.get(f"{layer}_kept")]
+            others += [data.get(key) for key, _ in self.mixes.of(layer)]
             if any(others) and not data.get(f"{layer}_mixed"):
                 self.add_error(f"{layer}_mixed", f"Say how much {name.lower()} was mixed.")
         return data

@@ -4,7 +4,7 @@
 What a recipe is made of stands in `inventory.mixing`.
 """
 
-from pricing.mixing.colours import LEAST_ML, Split, shares, split
+from pricing.mixing.colours import LEAST_ML, Split, shares, split, top_up
 from pricing.mixing.reclaimed import Reclaimed, use_reclaimed
 from pricing.mixing.sheets import Batch, Job, Step, mixing_sheet, scale
 
@@ -19,5 +19,6 @@ __all__ = [
     "scale",
     "shares",
     "split",
+    "top_up",
     "use_reclaimed",
 ]

@@ -123,7 +123,7 @@ def split(
     places = finest(MILLILITRE_PLACES, Decimal(total_ml), Decimal(minimum_ml))
     if least * len(portions) > total:
         return _grown(Decimal(minimum_ml), len(portions), Decimal(total_ml))
-    exact, raised = _level(total, portions, least)
+    exact, raised = _level(total, portions, [least] * len(portions))
     return Split(
         volumes_ml=rounded(exact, places),
         total_ml=Decimal(total_ml),
@@ -132,19 +132,65 @@ def split(
     )
 
 
+def top_up(
+    total_ml: Decimal, shares: Sequence[Fraction], ready_ml: Sequence[Decimal]
+) -> tuple[Decimal, ...]:
+    """Return how much of each colour is mixed fresh where some of it was ready.
+
+    Each colour comes to its share of the total, ready and fresh together. Where more of a colour
+    was ready than its share, the others share what is left.
+
+    Parameters
+    ----------
+    total_ml : Decimal
+        Volume of all colours together, above zero, [mL]
+    shares : sequence of Fraction
+        From `shares`, adding up to one, [-]
+    ready_ml : sequence of Decimal
+        What was ready of each colour, from 0, together no more than the total, [mL]
+
+    Returns
+    -------
+    fresh_ml : tuple of Decimal
+        In the order of the shares; with what was ready they add up to the total exactly, [mL]
+
+    Raises
+    ------
+    MixingError
+        If the total is not above zero, or more was ready than the total.
+
+    Examples
+    --------
+    60 mL in thirds, of which 30 mL of the first colour were ready: the others share 30 mL.
+
+    >>> fresh = top_up(Decimal(60), [Fraction(1, 3)] * 3, [Decimal(30), Decimal(5), Decimal(0)])
+    >>> [str(volume) for volume in fresh]
+    ['0.000', '10.000', '15.000']
+    """
+    total, ready = positive(total_ml, "A volume"), [Fraction(part) for part in ready_ml]
+    if sum(ready) > total:
+        raise MixingError(
+            f"{_short(sum(ready, Fraction(0)))} mL of the colours were ready, more than the "
+            f"{_short(total)} mL that were used. Give all of the colours that were in the cups."
+        )
+    exact, _ = _level(total, [Fraction(share) for share in shares], ready)
+    fresh = [whole - part for whole, part in zip(exact, ready, strict=True)]
+    return rounded(fresh, finest(MILLILITRE_PLACES, Decimal(total_ml), *ready_ml))
+
+
 def _level(
-    total: Fraction, portions: list[Fraction], least: Fraction
+    total: Fraction, portions: list[Fraction], least: list[Fraction]
 ) -> tuple[list[Fraction], list[bool]]:
-    """Raise what is below the least until the rest, sharing what is left, all reach it."""
+    """Raise what is below its least until the rest, sharing what is left, all reach theirs."""
     raised = [False] * len(portions)
     while True:
         free = sum(portion for portion, up in zip(portions, raised, strict=True) if not up)
-        left = total - least * sum(raised)
+        left = total - sum(low for low, up in zip(least, raised, strict=True) if up)
         exact = [
-            least if up else left * portion / free
-            for portion, up in zip(portions, raised, strict=True)
+            low if up else left * portion / free
+            for portion, low, up in zip(portions, least, raised, strict=True)
         ]
-        below = [amount < least for amount in exact]
+        below = [amount < low for amount, low in zip(exact, least, strict=True)]
         if not any(below):
             return exact, raised
         raised = [up or low for up, low in zip(raised, below, strict=True)]

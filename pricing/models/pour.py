@@ -84,6 +84,7 @@ class PourLayer(models.Model):
     mixed_ml = volume_field("mixed (mL)")
     left_ml = volume_field("left in cups (mL)", default=ZERO)
     kept_ml = volume_field("run-off scraped back (mL)", default=ZERO)
+    from_mixes_ml = volume_field("of it from bottles of mix (mL)", default=ZERO)
     forecast_low_ml = volume_field(null=True, blank=True)
     forecast_median_ml = volume_field(null=True, blank=True)
     forecast_high_ml = volume_field(null=True, blank=True)
@@ -94,6 +95,10 @@ class PourLayer(models.Model):
             models.UniqueConstraint(fields=["pour", "layer"], name="pour_layer_once"),
             models.CheckConstraint(
                 condition=Q(left_ml__lte=F("mixed_ml")), name="pour_layer_left_is_part_of_mixed"
+            ),
+            models.CheckConstraint(
+                condition=Q(from_mixes_ml__lte=F("mixed_ml")),
+                name="pour_layer_mixes_are_part_of_mixed",
             ),
         ]
 

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET
 from pricing.advice import warnings
 from pricing.estimates import estimate
 from pricing.forms.bench import PourForm, SetAsideForm, TopcoatForm, WhyForm
-from pricing.judgement import judge_topcoat
+from pricing.judgement import judge_base, judge_topcoat
 from pricing.learning import hand_of
 from pricing.piece_costs import cost_of_pour
 from pricing.pours import log_pour, set_pour_aside, undo_pour
@@ -49,6 +49,7 @@ def pour(request, number):
         "topcoatings": found.topcoatings.select_related("kit", "entry__reversed_by"),
         "movements": found.entry.movements.select_related("material", "bottle", "entry"),
         "spent": cost_of_pour(found),
+        "base_warned": warnings(judge_base(found)),
     }
     return render(request, "pricing/pour.html", context)
 

@@ -4,7 +4,7 @@ from decimal import Decimal as D
 from types import SimpleNamespace
 
 from inventory import stock
-from inventory.batches import log_batch
+from inventory.batches import mix_batch
 from pricing.models import Technique
 from pricing.quoting import draft_quote
 from tests.factories.inventory import (
@@ -80,7 +80,7 @@ def _catalogue(one):
     for recipe in (one.base, one.colour, one.activator):
         RecipePartFactory(recipe=recipe, material=one.material)
     one.recipe = one.base
-    one.batch = log_batch(studio=studio, by=None, recipe=one.base, volume_ml=D(100))
+    one.batch = _batch(one)
     one.palette = PaletteFactory(studio=studio, base=one.base, activator=one.activator)
     PaletteColourFactory(palette=one.palette, recipe=one.colour)
     one.resin = MaterialFactory(studio=studio, kind="resin", density_g_per_ml=D("1.1"))
@@ -102,6 +102,16 @@ def _catalogue(one):
     )
     one.channel = ChannelFactory(studio=studio)
     one.customer = CustomerFactory(studio=studio)
+
+
+def _batch(one):
+    """Mix a batch from a pigment of its own, since the paint is promised already."""
+    pigment = MaterialFactory(studio=one.studio, has_silicone=True)
+    receipt = stock.Receipt(material=pigment, quantity=D(50), value=D("2.5"))
+    stock.receive(studio=one.studio, by=None, receipts=[receipt])
+    recipe = RecipeFactory(studio=one.studio, role="other", keeps_days=7)
+    RecipePartFactory(recipe=recipe, material=pigment)
+    return mix_batch(studio=one.studio, by=None, recipe=recipe, volume_ml=D(20))
 
 
 def _next_slug(studio):

@@ -129,7 +129,7 @@ def test_a_recipe_asks_the_same(owner, studio, django_assert_num_queries, rows):
     recipe = RecipeFactory(studio=studio)
     RecipePartFactory.create_batch(rows, recipe=recipe, parts=D("2.5"))
 
-    with django_assert_num_queries(6):  # the usual three; recipe, parts, where it is used
+    with django_assert_num_queries(7):  # the usual three; recipe, parts, mixes, where it is used
         page = owner.client.get(reverse("recipe", args=[recipe.pk]))
 
     assert words(page).count("2.5 parts") == rows

@@ -7,14 +7,16 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
-from inventory.batches import log_batch
+from inventory import stock
+from inventory.batches import mix_batch
 from inventory.models import Batch
 from pricing import mixing_sheets
 from pricing.estimates import estimate
+from pricing.pours import LayerLog
 from pricing.topcoats import log_topcoat
 from tests.conftest import member
 from tests.factories.bench import working_studio
-from tests.factories.inventory import RecipeFactory
+from tests.factories.inventory import RecipePartFactory
 from tests.pricing.test_commissions import accepted
 from tests.pricing.test_pours import log
 
@@ -172,8 +174,9 @@ def test_a_sheet_asks_as_often_for_one_commission_as_for_three(
     client.get(reverse("mixing"), {"commission": chosen})
 
     # who asks in three; those chosen and offered; pieces, good and coated; lines with colours and
-    # steps, state of the pours and recipes in three, for pouring; the lines to coat; recipes again
-    with django_assert_num_queries(19):
+    # steps, state of the pours and recipes in three, for pouring; the lines to coat; recipes again;
+    # the mixes on hand
+    with django_assert_num_queries(20):
         client.get(reverse("mixing"), {"commission": chosen})
 
 
@@ -192,7 +195,7 @@ def test_a_batch_is_logged_and_judged_by_its_trace(bench, client):
         D("2.5"),
     )
     assert "asks for 5 s: too thin. Stir in more paint or medium." in text_of(answer)
-    assert "Off its trace" in text_of(answer)
+    assert "Off its trace" in text_of(client.get(reverse("batches")))
     assert "Where it comes from: common practice, no source." in text_of(answer)
 
 
@@ -234,25 +237,109 @@ def test_a_batch_that_cannot_be_is_refused_and_what_was_typed_stays(
 
 
 def test_another_studios_recipe_and_batches_are_not_there(bench, client):
-    theirs = RecipeFactory(name="Secret mix")
-    batch = log_batch(studio=theirs.studio, by=None, recipe=theirs, volume_ml=D(10))
+    theirs = RecipePartFactory(recipe__name="Secret mix", material__is_stocked=False).recipe
+    batch = mix_batch(studio=theirs.studio, by=None, recipe=theirs, volume_ml=D(10))
 
     assert client.post(reverse("batch-new"), batch_data(bench, recipe=theirs.pk)).status_code == 422
-    assert client.post(reverse("batch-take-out", args=[batch.pk])).status_code == 404
+    assert client.post(reverse("batch-undo", args=[batch.pk])).status_code == 404
     assert "Secret mix" not in text_of(client.get(reverse("batches")))
     assert Batch.objects.get() == batch
 
 
-def test_a_maker_takes_a_batch_out_and_a_viewer_does_not(bench, client):
-    batch = log_batch(studio=bench.studio, by=None, recipe=bench.base, volume_ml=D(10))
-    url = reverse("batch-take-out", args=[batch.pk])
+def test_a_maker_undoes_a_batch_and_a_viewer_does_not(bench, client):
+    batch = mix_batch(studio=bench.studio, by=None, recipe=bench.base, volume_ml=D(10))
+    url = reverse("batch-undo", args=[batch.pk])
 
-    refused = member(bench.studio, "viewer").client.post(url)
+    refused = member(bench.studio, "viewer").client.post(url, {"why": "Wrong"})
 
     assert refused.status_code == 403
-    assert Batch.objects.exists()
-    assert client.post(url).status_code == 302
-    assert not Batch.objects.exists()
+    assert bench.studio.batches.standing().exists()
+    assert "The batch is undone." in text_of(client.post(url, {"why": "Wrong"}, follow=True))
+    assert not bench.studio.batches.standing().exists()
+    assert "Undone" in text_of(client.get(reverse("batches")))
+
+
+def test_a_batch_that_was_used_says_why_it_is_not_undone(bench, client):
+    batch = mix_batch(studio=bench.studio, by=None, recipe=bench.base, volume_ml=D(10))
+    log(bench, layers={"base": LayerLog(D(10), mixes=((batch.bottle, D(4)),))})
+
+    answer = client.post(reverse("batch-undo", args=[batch.pk]), {"why": "Wrong"})
+
+    assert answer.status_code == 422
+    assert "Undo what used it first" in text_of(answer)
+
+
+def test_bottles_are_offered_once_the_recipe_is_chosen(bench, client):
+    """White stands in two bottles; of the water there is no choice."""
+    receipt = stock.Receipt(material=bench.white, quantity=D(100), value=D(2))
+    stock.receive(studio=bench.studio, by=None, receipts=[receipt])
+    new = bench.white.bottles.last()
+    asked = batch_data(bench, notes="Stirred slowly")
+
+    offered = client.post(reverse("batch-new"), asked | {"choose": "1"})
+    done = client.post(reverse("batch-new"), asked | {"from_bottles": [new.pk]}, follow=True)
+
+    assert offered.status_code == 200
+    assert f"{new.code} white, 100 mL" in text_of(offered)
+    assert "Stirred slowly" in text_of(offered)
+    new.refresh_from_db()
+    assert new.remaining == 0  # 236.588 mL of base take 212.9 of white
+    assert f'href="{reverse("bottle", args=[new.code])}"' in text_of(done)
+
+
+def test_a_batch_page_of_another_studio_is_not_there(bench, client):
+    theirs = working_studio()
+    batch = mix_batch(studio=theirs.studio, by=None, recipe=theirs.base, volume_ml=D(10))
+
+    assert client.get(reverse("batch", args=[batch.pk])).status_code == 404
+
+
+def test_a_batch_from_before_mixing_moved_stock_reads_as_such(bench, client):
+    old = bench.studio.batches.create(
+        recipe=bench.base, volume_ml=D(10), made_at="2026-01-05T10:00Z"
+    )
+
+    assert "it took nothing from the shelf" in text_of(client.get(reverse("batch", args=[old.pk])))
+
+
+def test_a_pours_form_offers_the_mixes_of_its_layers(bench, client):
+    bottle = mix_batch(studio=bench.studio, by=None, recipe=bench.base, volume_ml=D(100)).bottle
+    page = client.get(reverse("pour-new"))
+    data = {
+        "surface": bench.tile_size.pk,
+        "technique": bench.bloom.pk,
+        "palette": bench.palette.pk,
+        "count": "4",
+        "good_count": "4",
+        "minutes": "30",
+        "base_mixed": "100 mL",
+        f"base_from_{bottle.pk}": "60 mL",
+    }
+
+    poured = client.post(reverse("pour-new"), data, follow=True)
+
+    assert f"base_from_{bottle.pk}" in page.context["form"].fields
+    assert f"colours_from_{bottle.pk}" not in page.context["form"].fields
+    assert "100 mL" in text_of(page)
+    assert "60 mL" in text_of(poured)
+    assert "from bottles of mix" in text_of(poured)
+    bottle.refresh_from_db()
+    assert bottle.remaining == 40
+
+
+def test_a_batch_of_a_commissions_cup_is_mixed_for_it(bench, client):
+    commission = accepted(bench)
+    sheet = client.get(reverse("mixing"), {"commission": commission.number})
+    url = next(url for cup, url in sheet.context["cups"] if cup.recipe == bench.base)
+
+    data = batch_data(bench, commission=commission.pk, volume_ml="100 mL")
+    client.post(url, data)
+
+    assert client.get(url).context["form"]["commission"].value() == commission.pk
+    assert commission.studio.holds.open().get(material__recipe=bench.base).outstanding == 100
+    assert "There already" in text_of(
+        client.get(reverse("mixing"), {"commission": commission.number})
+    )
 
 
 @pytest.mark.parametrize("count", (1, 3))
@@ -260,7 +347,7 @@ def test_batches_ask_as_often_for_one_row_as_for_three(
     bench, client, count, django_assert_num_queries
 ):
     for _ in range(count):
-        log_batch(studio=bench.studio, by=None, recipe=bench.base, volume_ml=D(10))
+        mix_batch(studio=bench.studio, by=None, recipe=bench.base, volume_ml=D(10))
 
     with django_assert_num_queries(5):  # who asks in three; how many; the batches
         client.get(reverse("batches"))

@@ -1,0 +1,52 @@
+"""Batches for the work they are mixed for: a commission's ingredients become its mix."""
+
+from django.db import transaction
+
+from inventory import batches
+from pricing.belonging import refuse_strangers
+from pricing.errors import PourRefused
+from pricing.models import Commission
+from pricing.promises import HELD_IN, key_of, renew_promises
+
+
+@transaction.atomic
+def mix_batch(*, studio, by, commission=None, **mixed):
+    """Mix a batch, for a commission or for stock; returns it.
+
+    ``mixed`` is what `inventory.batches.mix_batch` takes. What was held of the ingredients for the
+    commission is drawn down and the mix is held for it instead, as far as it still needs it.
+    """
+    refuse_strangers(studio, commission)
+    if commission is None:
+        return batches.mix_batch(studio=studio, by=by, **mixed)
+    commission = Commission.objects.select_for_update().get(pk=commission.pk)
+    if commission.status not in HELD_IN:
+        raise PourRefused(
+            f"{commission} is {commission.get_status_display().lower()}, so nothing is held for it "
+            "to mix from. Mix for stock instead, or choose work that is accepted."
+        )
+    made = batches.mix_batch(studio=studio, by=by, hold_key=key_of(commission), **mixed)
+    renew_promises(commission)
+    return made
+
+
+@transaction.atomic
+def undo_batch(*, batch, by, why=""):
+    """Undo a batch; what it was mixed for is promised its ingredients again."""
+    _commission_of(batch)
+    return batches.undo_batch(batch=batch, by=by, why=why)
+
+
+def batch_reversed(batch, by):
+    """Carry the reversal of a batch's entry over to what is promised to its commission."""
+    commission = _commission_of(batch)
+    if commission is not None:
+        renew_promises(commission)
+
+
+def _commission_of(batch):
+    """Return the commission that a batch was mixed for, locked, or None."""
+    if not batch.hold_key:
+        return None
+    rows = Commission.objects.select_for_update().filter(studio=batch.studio_id)
+    return rows.filter(pk=batch.hold_key.removeprefix("commission-")).first()
