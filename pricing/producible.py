@@ -9,11 +9,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from inventory.models import Material, Pack
+from inventory.models import Pack
 from pricing import output
 from pricing.belonging import refuse_strangers
-from pricing.models import Product
-from pricing.product_runs import Bench, Making
+from pricing.possible import BestMix, Made, More, Possible, Producible
+from pricing.product_runs import Bench, Earnings, Making
 from pricing.worth import prices
 from studio.errors import StudioError, in_words
 
@@ -21,75 +21,6 @@ ZERO = Decimal(0)
 AN_HOUR = Decimal(60)
 USUAL_HOURS = Decimal(8)
 LONGEST_RUN = 60  # of one product in a mix; more than a working week makes
-
-Amounts = tuple[tuple[Material, Decimal], ...]
-
-
-@dataclass(frozen=True)
-class Possible:
-    """How many of one product can be made from what is there, and what stands in the way.
-
-    ``limits`` is what one more would lack. With ``to_buy`` there could be ``further`` more, before
-    ``then`` ran out too. ``price`` is what the customer reads, ``earns`` what one leaves, both
-    [currency] and None for what cannot be made; ``problem`` says why nothing is known.
-    """
-
-    product: Product
-    count: int = 0
-    limits: Amounts = ()
-    further: int = 0
-    to_buy: Amounts = ()
-    then: tuple[Material, ...] = ()
-    price: Decimal | None = None
-    earns: Decimal | None = None
-    minutes: Decimal | None = None
-    problem: str = ""
-
-
-@dataclass(frozen=True)
-class Made:
-    """So many of a product in the mix: what they earn, [currency], and take, [min]."""
-
-    product: Product
-    count: int
-    earned: Decimal
-    minutes: Decimal
-
-
-@dataclass(frozen=True)
-class More:
-    """What one more pack of something would add, [currency]; with no pack it is one more hour."""
-
-    earned: Decimal
-    pack: Pack | None = None
-
-
-@dataclass(frozen=True)
-class BestMix:
-    """The mix that earns most: its products, [currency], [min], and what stays on the shelf.
-
-    ``left`` has what the products take, what is nearest to running out first.
-    """
-
-    made: tuple[Made, ...]
-    earned: Decimal
-    minutes: Decimal
-    minutes_left: Decimal
-    left: Amounts
-    proven: bool
-    more: tuple[More, ...]
-
-
-@dataclass(frozen=True)
-class Producible:
-    """Every product with how many of it can be made, and the best mix of them.
-
-    ``nearest`` is what lacks least where nothing can be made at all.
-    """
-
-    possible: tuple[Possible, ...]
-    best: BestMix
-    nearest: Possible | None
 
 
 def producible(studio, *, hours=USUAL_HOURS, channel=None, most: Mapping[int, int] | None = None):
@@ -120,10 +51,13 @@ def producible(studio, *, hours=USUAL_HOURS, channel=None, most: Mapping[int, in
         except StudioError as error:
             refused[product] = str(error)
     minutes = Decimal(hours) * 60
-    reach = {one: _reach(one, shelf, minutes, (most or {}).get(one.product.pk)) for one in makings}
-    runs, earnings, unpriced = _runs(studio, reach, channel)
+    brought, refused_price = _brought(studio, makings, counted, shelf, channel)
+    runs = {
+        making.product: _runs(making, one, shelf, minutes, (most or {}).get(making.product.pk))
+        for making, one in brought.items()
+    }
     possible = [
-        _possible(making, counted[making.product], runs, earnings, shelf, unpriced)
+        _possible(making, counted[making.product], brought.get(making), shelf, refused_price)
         for making in makings
     ]
     possible += [Possible(product, problem=text) for product, text in refused.items()]
@@ -165,46 +99,54 @@ def _products(studio):
     return rows.prefetch_related("palette__colours", "technique__steps")
 
 
-def _reach(making, shelf, minutes, most):
-    """Return the largest run worth a look: what a pack more of each and an hour more allow."""
-    most = min(making.most, LONGEST_RUN, LONGEST_RUN if most is None else most)
-    for count in range(1, most + 1):
-        if making.minutes(count) > minutes + AN_HOUR:
-            return count - 1
-        if output.missing(making.to_have(count), shelf.with_packs):
-            return count - 1
-    return most
+@dataclass(frozen=True)
+class _Brought:
+    """What one product brings, and the run that shows it: all that can be made, or else one."""
+
+    earnings: Earnings
+    prices: dict
+    run: output.Run
 
 
-def _runs(studio, reach, channel):
-    """Return {product: runs} and {product: Earnings} of what can be made with a pack more.
+def _brought(studio, makings, counted, shelf, channel):
+    """Return {making: what it brings} of what can be made with a pack more of each material.
 
-    What can be made and has no price comes third, as {product: why}.
+    What could be made and has no price comes second, as {product: why}.
     """
-    makings = [making for making, count in reach.items() if count]
+    makings = [one for one in makings if not output.missing(one.to_have(1), shelf.with_packs)]
     needs = {}
     for making in makings:
         for material, need in making.needs(1).items():
             needs[material] = max(need.median, needs.get(material, ZERO))
     costed = prices(studio, needs)
-    runs, earnings, unpriced = {}, {}, {}
+    brought, refused = {}, {}
     for making in makings:
-        product = making.product
         try:
-            earnings[product] = making.earnings(costed, channel)
+            earnings = making.earnings(costed, channel)
         except StudioError as error:
-            unpriced[product] = str(error)
-            continue
-        counts = range(1, reach[making] + 1)
-        runs[product] = [making.run(count, earnings[product], costed) for count in counts]
-    return runs, earnings, unpriced
+            refused[making.product] = str(error)
+        else:
+            run = making.run(max(counted[making.product].count, 1), earnings, costed)
+            brought[making] = _Brought(earnings, costed, run)
+    return brought, refused
 
 
-def _possible(making, alone, runs, earnings, shelf, unpriced):
+def _runs(making, brought, shelf, minutes, most):
+    """Return the runs worth a look: what a pack more of each and an hour more allow."""
+    most = min(making.most, LONGEST_RUN, LONGEST_RUN if most is None else most)
+    runs = []
+    for count in range(1, most + 1):
+        if making.minutes(count) > minutes + AN_HOUR:
+            break
+        if output.missing(making.to_have(count), shelf.with_packs):
+            break
+        runs.append(making.run(count, brought.earnings, brought.prices))
+    return runs
+
+
+def _possible(making, alone, brought, shelf, refused):
     """Put into words' reach what was counted; one earns its share of the run that can be made."""
-    product = making.product
-    several = runs.get(product)
-    run = several[max(min(alone.count, len(several)), 1) - 1] if several else None
+    product, run = making.product, brought and brought.run
     return Possible(
         product=product,
         count=alone.count,
@@ -212,10 +154,10 @@ def _possible(making, alone, runs, earnings, shelf, unpriced):
         further=alone.further,
         to_buy=shelf.amounts(alone.to_buy),
         then=tuple(shelf.materials[pk] for pk in alone.then),
-        price=earnings[product].price if run else product.price,
+        price=brought.earnings.price if brought else product.price,
         earns=run.earned / run.count if run else None,
         minutes=run.minutes / run.count if run else None,
-        problem=unpriced.get(product, ""),
+        problem=refused.get(product, ""),
     )
 
 

@@ -102,6 +102,9 @@ class ProductForm(StudioModelForm):
             ("packaging", {"kind": "packaging"}),
         ):
             self.fields[field].queryset = self.fields[field].queryset.filter(**choices)
+        for field in ("surface", "technique", "palette"):
+            self.fields[field].empty_label = "– choose –"
+        self.fields["topcoat"].empty_label, self.fields["packaging"].empty_label = "None", "Nothing"
 
     def clean_price(self):
         """A price of nothing is none."""

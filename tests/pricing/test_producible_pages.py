@@ -143,6 +143,14 @@ def test_the_mix_keeps_to_the_hours_and_to_what_can_be_sold(bench):
     assert capped.minutes == D(160) and capped.minutes_left == D(320)
 
 
+def test_what_one_earns_does_not_hang_on_the_hours(bench):
+    coasters(bench)
+
+    none, many = only(bench.studio, hours=D(0)), only(bench.studio, hours=D(40))
+
+    assert none == many and none.earns > 0
+
+
 def test_a_box_more_is_worth_what_the_mix_then_earns_more(bench):
     coasters(bench, minutes=D(10))
     before = producible(bench.studio).best
