@@ -12,7 +12,7 @@ from inventory.reordering.limits import DemandError
 from inventory.reordering.market import Need, Offer, PriceBreak, ShippingTier, Supplier
 from inventory.reordering.patterns import Pattern, pattern
 from inventory.reordering.planning import plan
-from inventory.reordering.plans import Comparison, Plan, PlanLine, SupplierOrder
+from inventory.reordering.plans import Comparison, LeftOut, Plan, PlanLine, SupplierOrder
 from inventory.reordering.points import (
     OrderUpTo,
     ReorderPoint,
@@ -27,6 +27,7 @@ __all__ = [
     "Comparison",
     "DemandError",
     "Expected",
+    "LeftOut",
     "Need",
     "Offer",
     "OrderUpTo",

@@ -2,8 +2,9 @@
 
 from collections.abc import Hashable, Sequence
 
+from inventory.reordering.bundles import bundles_of
 from inventory.reordering.covering import Market
-from inventory.reordering.knapsack import Pack, cheapest_cover
+from inventory.reordering.knapsack import cheapest_cover
 
 
 def cheapest_packs(market: Market) -> list[int]:
@@ -49,12 +50,9 @@ def cheapest_covers(market: Market) -> list[int]:
         missing = cover.units - sum(basket[i] * market.sizes[i] for i in cover.offers)
         if missing <= 0:
             continue
-        packs = [Pack(i, market.sizes[i], market.offers[i].price) for i in cover.offers]
-        for number, count in (cheapest_cover(missing, packs).counts or {}).items():
-            basket[number] += count
-        for number in cover.offers:
-            if basket[number]:
-                basket[number] = max(basket[number], market.offers[number].levels[0].min_count)
+        packs = bundles_of(market, cover)
+        for (number, count), times in (cheapest_cover(missing, packs).counts or {}).items():
+            basket[number] += count * times
         if sum(basket[i] * market.sizes[i] for i in cover.offers) < cover.units:
             return cheapest_packs(market)
     return _reach_least_orders(market, basket)

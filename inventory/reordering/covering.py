@@ -76,20 +76,6 @@ class Market:
         """Return the market of some suppliers alone, or None where they cannot serve every need."""
         keep = set(suppliers)
         numbers = [i for i, offer in enumerate(self.offers) if offer.supplier in keep]
-        return self._part(numbers, self.covers)
-
-    def lifted(self, basket: Sequence[int], suppliers: Iterable[Hashable]) -> list[int]:
-        """Return a basket of the market of `only` these suppliers as one of this market."""
-        keep, counts = set(suppliers), iter(basket)
-        return [next(counts) if offer.supplier in keep else 0 for offer in self.offers]
-
-    def without(self, materials: Iterable[Hashable]) -> "Market | None":
-        """Return the market for the needs of all other materials."""
-        drop = set(materials)
-        numbers = [i for i, offer in enumerate(self.offers) if offer.material not in drop]
-        return self._part(numbers, [c for c in self.covers if c.material not in drop])
-
-    def _part(self, numbers: list[int], covers: Sequence[Cover]) -> "Market | None":
         renumbered = {old: new for new, old in enumerate(numbers)}
         kept = [
             Cover(
@@ -98,11 +84,16 @@ class Market:
                 cover.units,
                 tuple(renumbered[i] for i in cover.offers if i in renumbered),
             )
-            for cover in covers
+            for cover in self.covers
         ]
         if not all(cover.offers for cover in kept):
             return None
         return Market(tuple(self.offers[i] for i in numbers), self.suppliers, tuple(kept))
+
+    def lifted(self, basket: Sequence[int], suppliers: Iterable[Hashable]) -> list[int]:
+        """Return a basket of the market of `only` these suppliers as one of this market."""
+        keep, counts = set(suppliers), iter(basket)
+        return [next(counts) if offer.supplier in keep else 0 for offer in self.offers]
 
 
 def sift(

@@ -2,16 +2,16 @@
 
 from collections.abc import Mapping, Sequence
 from heapq import heappop, heappush
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 # Far above what a shelf of packs takes (a few hundred); beyond it the bound alone is given.
 MOST_STEPS = 5_000
 
 
 class Pack(NamedTuple):
-    """A pack to cover with: its number, size and price, both whole numbers, [-]."""
+    """A pack or bundle to cover with: its key, and its size and price in whole numbers, [-]."""
 
-    number: int
+    number: Any
     size: int
     price: int
 
@@ -20,7 +20,7 @@ class Cheapest(NamedTuple):
     """A cost that no cover can beat, and the packs that reach it (None if not found in time)."""
 
     bound: int
-    counts: Mapping[int, int] | None
+    counts: Mapping[Any, int] | None
 
 
 def cheapest_cover(units: int, packs: Sequence[Pack]) -> Cheapest:
@@ -54,9 +54,7 @@ def cheapest_cover(units: int, packs: Sequence[Pack]) -> Cheapest:
     useful = _useful(units, packs)
     # The best price by size from each pack on, as (price, size).
     best = [min(useful[i:], key=lambda p: p.price / p.size) for i in range(len(useful))]
-    ahead: list[tuple[int, int, int, int, tuple[int, ...]]] = [
-        (_at_least(units, best[0]), units, 0, 0, ())
-    ]
+    ahead: list[tuple[int, int, int, int, tuple]] = [(_at_least(units, best[0]), units, 0, 0, ())]
     for _ in range(MOST_STEPS):
         _, missing, first, cost, taken = heappop(ahead)
         if missing <= 0:

@@ -12,12 +12,22 @@ from inventory.costing import QUANTITY_PLACES
 
 @dataclass(frozen=True)
 class Need:
-    """An amount of a material [mL, g or items] wanted by a date, and what for."""
+    """An amount of a material [mL, g or items] wanted by a date, and what for.
+
+    ``rank`` orders the needs without a date, of which the lowest is wanted first, [-].
+    """
 
     material: Hashable
     quantity: Decimal
     needed_by: date | None = None
     reason: str = ""
+    rank: float = 0.0
+
+    @property
+    def urgency(self) -> tuple:
+        """The order of importance: by date, then without one by rank, in a stable order."""
+        when = (self.needed_by or date.max, self.rank)
+        return (*when, str(self.material), self.quantity, self.reason)
 
 
 class PriceBreak(NamedTuple):
@@ -45,12 +55,16 @@ class Offer:
 
     @cached_property
     def levels(self) -> list[PriceBreak]:
-        """The price from each count on, the first from the fewest packs that are sold."""
+        """The price from each count on, falling, the first from the fewest packs that are sold."""
         first = max(1, self.min_count)
-        levels = {1: self.price, **dict(sorted(self.price_breaks))}
-        at_first = [price for count, price in levels.items() if count <= first][-1]
-        later = [(count, price) for count, price in levels.items() if count > first]
-        return [PriceBreak(first, at_first), *(PriceBreak(*level) for level in later)]
+        levels: list[PriceBreak] = []
+        for count, price in [(1, self.price), *sorted(self.price_breaks)]:
+            if levels and price >= levels[-1].price:
+                continue  # a break that does not undercut the price before it is none
+            if levels and count <= first:
+                levels.pop()
+            levels.append(PriceBreak(max(count, first), price))
+        return levels
 
     def unit_price(self, count: int) -> int:
         """Return the price of one pack when so many are bought, [minor units]."""

@@ -1,14 +1,15 @@
 """The cheapest way to buy what is needed: whole packs, several suppliers, shipping and all."""
 
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from datetime import date
 from time import monotonic
 from typing import NamedTuple
 
+from inventory.reordering.affording import afford
 from inventory.reordering.baskets import cheapest_packs, improved
 from inventory.reordering.covering import Market, sift
 from inventory.reordering.market import Need, Offer, Supplier
-from inventory.reordering.plans import Comparison, Plan
+from inventory.reordering.plans import Comparison, LeftOut, Plan
 from inventory.reordering.reasons import orders_of
 from inventory.reordering.solving import solve
 from inventory.reordering.words import PlanProblem, Words
@@ -53,6 +54,10 @@ def plan(
     leaves least over. Costs are recomputed in integers from the counts. If the solver runs out of
     time, the best purchase found is returned with its gap.
 
+    Within a budget that is too small, needs are covered in the order of `Need.urgency`, each wholly
+    or not at all: one is left out only where what is covered before it leaves too little for it
+    (see `afford`). Of the purchases that cover the same, the one of least cost is returned.
+
     Parameters
     ----------
     needs : iterable of Need
@@ -65,7 +70,7 @@ def plan(
     budget : int
         Most that may be spent, shipping included, [minor units]
     time_limit : float
-        Time for the plan and its comparisons together, [s]
+        Time for the plan and its comparisons together; so much again to fit a budget, twice, [s]
     today : date
         Day of ordering, wanted when a need has a date, [date]
     allow_late : bool
@@ -77,12 +82,13 @@ def plan(
     Returns
     -------
     plan : Plan
-        Orders by supplier with reasons, and what other ways would cost, [minor units]
+        Orders by supplier with reasons, what other ways would cost, and what a budget leaves out,
+        [minor units]
 
     Raises
     ------
     PlanProblem
-        If nobody sells a material, or nobody in time, or the budget is too small.
+        If nobody sells a material, or nobody in time, or the budget covers not one need.
 
     Examples
     --------
@@ -100,20 +106,29 @@ def plan(
     its covering form).
     """
     words = words or Words()
-    needs = list(needs)
-    market = sift(needs, offers, suppliers, today=today, allow_late=allow_late, words=words)
+    needs, offers, suppliers = list(needs), list(offers), list(suppliers)
+
+    def market_of(some: Sequence[Need]) -> Market:
+        return sift(some, offers, suppliers, today=today, allow_late=allow_late, words=words)
+
+    market = market_of(needs)
     if not market.covers:
         return Plan((), 0.0, True, ())
     deadline = monotonic() + time_limit
     alone = _one_supplier_each(market, SHARE_FOR_COMPARISON * time_limit)
     best = _least(market, deadline - monotonic(), alone.values())
+    left_out = None
     if budget is not None and best.total > budget:
-        raise _over_budget(market, best, budget, words)
+        needs, left_out = _within(budget, needs, best, market_of, time_limit, words)
+        market = market_of(needs)
+        alone = _one_supplier_each(market, SHARE_FOR_COMPARISON * time_limit)
+        best = _least(market, time_limit / 2, alone.values())
     return Plan(
         orders_of(market, best.basket, needs, today, words),
         best.gap,
         best.proven,
         _comparisons(market, best, alone),
+        left_out,
     )
 
 
@@ -152,20 +167,31 @@ def _comparisons(market: Market, best: Best, alone: dict[Hashable, Best]) -> tup
     return (Comparison("cheapest_packs", None, simple, simple - best.total, True), *ways)
 
 
-def _over_budget(market: Market, best: Best, budget: int, words: Words) -> PlanProblem:
-    """Return the refusal, with the fewest needs to leave out, last needed first, that fit."""
-    first_due: dict[Hashable, date] = {}
-    for cover in market.covers:
-        first_due.setdefault(cover.material, cover.due or date.max)
-    later = sorted(first_due, key=lambda material: (first_due[material], str(material)))[::-1]
-    # Leaving out more never costs more, so the number to leave out is found by halving.
-    few, many, smaller = 0, len(later), 0
-    while many - few > 1:
-        middle = (few + many) // 2
-        part = market.without(later[:middle])
-        cost = _least(part, 0.3).total if part else 0
-        if cost <= budget:
-            many, smaller = middle, cost
-        else:
-            few = middle
-    return PlanProblem.over_budget(best.total, budget, best.proven, later[:many], smaller, words)
+def _within(
+    budget: int,
+    needs: Sequence[Need],
+    best: Best,
+    market_of: Callable[[Sequence[Need]], Market],
+    seconds: float,
+    words: Words,
+) -> tuple[list[Need], LeftOut]:
+    """Return the needs that a budget below the cost of all covers, and what it leaves out."""
+
+    def least(market: Market, seconds: float) -> tuple[int, int]:
+        found = _least(market, seconds)
+        return found.total, found.bound
+
+    wanted = [need for need in needs if need.quantity]
+    kept, left_out, proven = afford(wanted, budget, market_of, least, seconds)
+    if not kept:
+        singly = [(_least(market_of([need]), 0.1).total, need) for need in left_out]
+        cost, need = min(singly, key=lambda one: (one[0], one[1].urgency))
+        raise PlanProblem.over_budget(best.total, budget, best.proven, need, cost, words)
+    more = _least(market_of([*kept, left_out[0]]), seconds / 4)
+    return list(kept), LeftOut(
+        needs=left_out,
+        all_total=best.total,
+        next_total=min(more.total, best.total),
+        least_proven=best.proven and more.proven,
+        proven=proven and best.bound > budget,
+    )

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from inventory.reordering.market import Need
+
 
 @dataclass(frozen=True)
 class PlanLine:
@@ -65,17 +67,35 @@ class Comparison:
 
 
 @dataclass(frozen=True)
+class LeftOut:
+    """What a budget did not allow, [minor units].
+
+    ``needs`` are the needs left out, the most pressing first. ``all_total`` is what covers every
+    need, and ``next_total`` what covers the first of those left out with all that is bought here;
+    each is ``least_proven`` or the least found. ``proven`` says that no purchase within the budget
+    covers more.
+    """
+
+    needs: tuple[Need, ...]
+    all_total: int
+    next_total: int
+    least_proven: bool
+    proven: bool
+
+
+@dataclass(frozen=True)
 class Plan:
-    """A purchase that covers every need, [minor units].
+    """A purchase that covers every need, or what a budget allows of them, [minor units].
 
     ``gap`` is the share of the total by which a better plan might still undercut it, 0 when
-    ``proven``.
+    ``proven``. ``left_out`` is None unless a budget is too small for everything.
     """
 
     orders: tuple[SupplierOrder, ...]
     gap: float
     proven: bool
     compared_with: tuple[Comparison, ...]
+    left_out: LeftOut | None = None
 
     @property
     def lines(self) -> tuple[PlanLine, ...]:

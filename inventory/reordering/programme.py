@@ -42,8 +42,21 @@ class Programme:
         return csr_array((weights, columns, starts), shape=(len(self.rows), len(self.costs)))
 
 
-def build(market: Market, excess_weight: float = 0.0) -> tuple[Programme, list[list[int]]]:
-    """Return the programme of a market, and the columns that count packs of each offer.
+@dataclass(frozen=True)
+class Column:
+    """A column that buys packs: its index, how many packs one of it is, and their price, [-].
+
+    One that ``is_more`` counts packs on top of the largest number that has a column.
+    """
+
+    index: int
+    packs: int
+    price: int
+    is_more: bool = False
+
+
+def build(market: Market, excess_weight: float = 0.0) -> tuple[Programme, list[list[Column]]]:
+    """Return the programme of a market, and the columns that buy packs of each offer.
 
     Parameters
     ----------
@@ -56,29 +69,29 @@ def build(market: Market, excess_weight: float = 0.0) -> tuple[Programme, list[l
     -------
     programme : Programme
         The programme to minimise, [minor units]
-    counts : list of list of int
-        For each offer the columns, one a price level, whose sum is its number of packs, [-]
+    columns : list of list of Column
+        For each offer those that together say how many packs are bought, [-]
     """
     programme = Programme()
     goods: dict[Hashable, dict[int, float]] = defaultdict(dict)
     opened: dict[Hashable, dict[int, int]] = {}
     for key in sorted({offer.supplier for offer in market.offers}, key=str):
         opened[key] = _open_supplier(programme, market.suppliers[key])
-    counts, needed = [], market.needed
+    bought, needed = [], market.needed
     for offer, size in zip(market.offers, market.sizes, strict=True):
         share = excess_weight * size / needed[offer.material]
-        top = _most_packs(offer, needed[offer.material], market.suppliers[offer.supplier])
-        columns = _count_packs(programme, offer, top, share, opened[offer.supplier])
-        for column, level in zip(columns, offer.levels, strict=True):
-            goods[offer.supplier][column] = level.price
-        counts.append(columns)
+        units, supplier = needed[offer.material], market.suppliers[offer.supplier]
+        count = _count_in_bundles if _is_in_steps(offer) else _count_plainly
+        columns = count(programme, offer, units, supplier, share, opened[offer.supplier])
+        goods[offer.supplier] |= {column.index: column.price for column in columns}
+        bought.append(columns)
     for key, tiers in opened.items():
         thresholds = {column: tier for column, tier in tiers.items() if tier}
         if thresholds:
             least = {column: -goods_from for column, goods_from in thresholds.items()}
             programme.row({**goods[key], **least}, least=0)
-    _cover_needs(programme, market, counts)
-    return programme, counts
+    _cover_needs(programme, market, bought)
+    return programme, bought
 
 
 def _open_supplier(programme: Programme, supplier: Supplier) -> dict[int, int]:
@@ -95,45 +108,98 @@ def _open_supplier(programme: Programme, supplier: Supplier) -> dict[int, int]:
     return columns
 
 
-def _count_packs(
-    programme: Programme, offer: Offer, top: int, share: float, opened: dict[int, int]
-) -> list[int]:
-    """Add a column a price level for the packs of an offer, closed unless its supplier is used."""
-    levels = offer.levels
-    ends = [level.min_count - 1 for level in levels[1:]] + [top]
-    columns = [
-        programme.column(level.price + share, end) for level, end in zip(levels, ends, strict=True)
+def _count_plainly(
+    programme: Programme,
+    offer: Offer,
+    units: int,
+    supplier: Supplier,
+    share: float,
+    opened: dict[int, int],
+) -> list[Column]:
+    """Add one column that counts the packs of an offer, closed unless its supplier is used."""
+    top = offer.packs_for(units) + _most_more(offer, supplier)
+    column = programme.column(offer.price + share, top)
+    if opened:
+        programme.row({column: 1, **dict.fromkeys(opened, -top)}, most=0)
+    return [Column(column, 1, offer.price)]
+
+
+def _count_in_bundles(
+    programme: Programme,
+    offer: Offer,
+    units: int,
+    supplier: Supplier,
+    share: float,
+    opened: dict[int, int],
+) -> list[Column]:
+    """Add a yes-or-no column for each number of packs, at most one of them taken.
+
+    A column a number leaves the solver far less room between whole and broken numbers than one a
+    price level. More than the largest number only serves to reach a threshold.
+    """
+    bundles = [
+        Column(programme.column(offer.cost(count) + count * share, 1), count, offer.cost(count))
+        for count in counts_tried(offer, units)
     ]
-    if len(levels) == 1 and levels[0].min_count == 1:
-        if opened:
-            programme.row({columns[0]: 1, **dict.fromkeys(opened, -top)}, most=0)
-        return columns
-    choices = [programme.column(0, 1) for _ in levels]
-    for column, choice, level, end in zip(columns, choices, levels, ends, strict=True):
-        programme.row({column: 1, choice: -level.min_count}, least=0)
-        programme.row({column: 1, choice: -end}, most=0)
     programme.row(
-        {**dict.fromkeys(choices, 1), **dict.fromkeys(opened, -1)}, most=0 if opened else 1
+        {**dict.fromkeys((each.index for each in bundles), 1), **dict.fromkeys(opened, -1)},
+        most=0 if opened else 1,
     )
-    return columns
+    more = _most_more(offer, supplier)
+    if not more:
+        return bundles
+    price = offer.levels[-1].price
+    column = programme.column(price + share, more)
+    programme.row({column: 1, bundles[-1].index: -more}, most=0)
+    return [*bundles, Column(column, 1, price, is_more=True)]
 
 
-def _cover_needs(programme: Programme, market: Market, counts: list[list[int]]) -> None:
+def counts_tried(offer: Offer, units: int) -> range:
+    """Return the numbers of packs that have a column of their own; of a plain offer only one.
+
+    Parameters
+    ----------
+    offer : Offer
+        The offer, [minor units]
+    units : int
+        All that is needed of its material, [ten-thousandths]
+
+    Returns
+    -------
+    counts : range
+        Up to what covers the need and reaches the last price break, [-]
+    """
+    if not _is_in_steps(offer):
+        return range(1, 2)
+    least, last = offer.levels[0].min_count, offer.levels[-1].min_count
+    return range(least, max(offer.packs_for(units), last) + 1)
+
+
+def _is_in_steps(offer: Offer) -> bool:
+    return len(offer.levels) > 1 or offer.levels[0].min_count > 1
+
+
+def _most_more(offer: Offer, supplier: Supplier) -> int:
+    """Return the most packs worth buying beyond all that is needed, [-].
+
+    They reach the least order, or lower the shipping by more than they cost.
+    """
+    cheapest, fees = offer.levels[-1].price, [tier.fee for tier in supplier.tiers]
+    return max(-(-supplier.minimum_order // cheapest), (fees[0] - fees[-1]) // cheapest)
+
+
+def _cover_needs(programme: Programme, market: Market, bought: list[list[Column]]) -> None:
     """Add a row for each need. Its integers are made small, which keeps the solver exact."""
     sizes = market.sizes
     for cover in market.covers:
         common = gcd(*(sizes[i] for i in cover.offers))
         needed = -(-cover.units // common)
         programme.row(
-            # A pack larger than the need covers it no better than one as large as the need.
-            {column: min(sizes[i] // common, needed) for i in cover.offers for column in counts[i]},
+            # Packs beyond the need cover it no better than those that just do.
+            {
+                column.index: min(column.packs * sizes[i] // common, needed)
+                for i in cover.offers
+                for column in bought[i]
+            },
             least=needed,
         )
-
-
-def _most_packs(offer: Offer, units: int, supplier: Supplier) -> int:
-    """Return the most packs worth buying: all that is needed, and what reaches a threshold."""
-    enough = max(offer.packs_for(units), offer.levels[-1].min_count)
-    cheapest = min(level.price for level in offer.levels)
-    threshold = max(tier.goods_from for tier in supplier.tiers)
-    return enough + -(-threshold // cheapest)

@@ -8,9 +8,10 @@ from time import monotonic
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
+from inventory.reordering.bundles import bundles_of
 from inventory.reordering.covering import Market
-from inventory.reordering.knapsack import Pack, cheapest_cover
-from inventory.reordering.programme import build
+from inventory.reordering.knapsack import cheapest_cover
+from inventory.reordering.programme import build, counts_tried
 
 # What HiGHS may be off in a bound; costs are whole minor units.
 SLACK = 1e-4
@@ -57,10 +58,11 @@ def solve(market: Market, known: Sequence[int], seconds: float) -> Solution:
     deadline = monotonic() + seconds
     known_cost = market.total(known)
     bound, useless = _ruled_out(market, known_cost)
-    programme, counts = build(market, _excess_weight(market, known_cost))
-    for number in useless:
-        for column in counts[number]:
-            programme.highest[column] = 0
+    programme, bought = build(market, _excess_weight(market, known_cost))
+    for number, columns in enumerate(bought):
+        for column in columns:
+            if not column.is_more and (number, column.packs) in useless:
+                programme.highest[column.index] = 0
     answer = milp(
         programme.costs,
         integrality=np.ones(len(programme.costs)),
@@ -72,32 +74,59 @@ def solve(market: Market, known: Sequence[int], seconds: float) -> Solution:
         bound = max(bound, min(_whole(answer.mip_dual_bound), known_cost))
     if answer.x is None:
         return Solution(None, bound)
-    basket = tuple(sum(round(answer.x[column]) for column in columns) for columns in counts)
+    basket = tuple(
+        sum(round(answer.x[column.index]) * column.packs for column in columns)
+        for columns in bought
+    )
     if not market.serves(basket):  # off by a rounding of the solver
         return Solution(None, bound)
     return Solution(basket, market.total(basket) if answer.status == 0 else bound)
 
 
-def _ruled_out(market: Market, known_cost: int) -> tuple[int, list[int]]:
-    """Return a bound of the cost, and the offers that no basket up to the known cost can hold.
+def _ruled_out(market: Market, known_cost: int) -> tuple[int, set[tuple[int, int]]]:
+    """Return a bound of the cost, and what no basket up to the known cost holds: (offer, packs).
 
-    The needs of each material cost at least their cheapest cover at the lowest prices, shipping or
-    not. With one pack of an offer bought, its material costs at least that pack and the cheapest
-    cover of the rest.
+    The needs of each material cost at least their cheapest cover, shipping or not. With so many
+    packs of an offer bought, its material costs at least those and the cheapest cover of the rest.
     """
-    least, extra = {}, {}
-    for cover in market.covers:  # the last cover of a material is all that is needed of it
-        packs = [
-            Pack(i, market.sizes[i], min(level.price for level in market.offers[i].levels))
-            for i in cover.offers
-        ]
-        least[cover.material] = cheapest = cheapest_cover(cover.units, packs).bound
-        for pack in packs:
-            rest = cover.units - pack.size
-            with_it = pack.price + (cheapest_cover(rest, packs).bound if rest > 0 else 0)
-            extra[pack.number] = with_it - cheapest
-    bound = sum(least.values())
-    return bound, [number for number, more in extra.items() if bound + more > known_cost]
+    last = {cover.material: cover for cover in market.covers}  # later covers include earlier
+    bundles = {material: bundles_of(market, cover) for material, cover in last.items()}
+    least = {key: cheapest_cover(cover.units, bundles[key]).bound for key, cover in last.items()}
+    bound, useless = sum(least.values()), set()
+    for material, cover in last.items():
+        most = known_cost - bound + least[material]
+        rate = min(pack.price / pack.size for pack in bundles[material])
+        rests: dict[int, int] = {}
+        for number in cover.offers:
+            for count in counts_tried(market.offers[number], cover.units):
+                price = market.offers[number].cost(count)
+                rest = cover.units - count * market.sizes[number]
+                if rest > 0 and price + int(rest * rate * (1 - SLACK)) <= most:
+                    if rest not in rests:
+                        rests[rest] = cheapest_cover(rest, bundles[material]).bound
+                    price += rests[rest]
+                elif rest > 0:
+                    price = most + 1
+                if price > most:
+                    useless.add((number, count))
+    return bound, useless
+
+
+def least_conceivable(market: Market) -> int:
+    """Return a cost that no basket can beat, found without the solver.
+
+    Parameters
+    ----------
+    market : Market
+        Offers and needs, [minor units, ten-thousandths]
+
+    Returns
+    -------
+    bound : int
+        Each material at its cheapest cover, shipping left out, [minor units]
+    """
+    last = {cover.material: cover for cover in market.covers}
+    return sum(cheapest_cover(c.units, bundles_of(market, c)).bound for c in last.values())
 
 
 def _whole(bound: float) -> int:

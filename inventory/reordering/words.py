@@ -5,8 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-# A sentence stays readable up to so many names.
-MOST_NAMED = 3
+from inventory.reordering.market import Need
 
 
 def _plain_money(minor: int) -> str:
@@ -83,32 +82,20 @@ class PlanProblem(ValueError):
 
     @classmethod
     def over_budget(
-        cls,
-        total: int,
-        budget: int,
-        proven: bool,
-        left_out: Sequence[Hashable],
-        smaller: int,
-        words: Words,
+        cls, total: int, budget: int, proven: bool, nearest: Need, cost: int, words: Words
     ) -> "PlanProblem":
-        """Return the refusal of a budget below the least cost."""
-        found = "least that covers every need" if proven else "least found for every need"
-        names = (
-            listed([words.material(material) for material in left_out])
-            if len(left_out) <= MOST_NAMED
-            else f"{len(left_out)} materials"
-        )
-        remedy = (
-            f"Without {names}, needed last, {words.money(smaller)} is enough."
-            if smaller
-            else "It does not cover a single material."
-        )
+        """Return the refusal of a budget that covers not one need; ``nearest`` takes least."""
+        found = "least that covers everything" if proven else "least found for everything"
+        of_all = f"; the {found} is {words.money(total)}" if total > cost else ""
+        amount = words.quantity(nearest.material, nearest.quantity)
+        of = f" of {words.material(nearest.material)}"
+        reason = f" for {nearest.reason}" if nearest.reason else ""
         return cls(
             "over_budget",
-            f"The {found} is {words.money(total)}, which is {words.money(total - budget)} over the "
-            f"budget of {words.money(budget)}. {remedy}",
-            left_out,
-            total,
+            f"The budget of {words.money(budget)} covers nothing. The least that it could buy, "
+            f"{amount}{of}{reason}, takes {words.money(cost)} delivered{of_all}.",
+            (nearest.material,),
+            cost,
         )
 
 

@@ -1,12 +1,8 @@
 """The purchase plan: equal to brute force on small markets, with every term in play."""
 
-import random
-from datetime import date, timedelta
 from decimal import Decimal
-from itertools import product
 from math import inf
 
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -23,99 +19,9 @@ from inventory.reordering import (
 )
 from inventory.reordering import planning as planning_module
 from inventory.reordering.solving import Solution
+from tests.inventory.markets import TODAY, brute_force, day, random_market, shipping_of
 
 D = Decimal
-TODAY = date(2026, 5, 1)
-
-
-def day(number):
-    return TODAY + timedelta(days=number)
-
-
-def random_market(seed):
-    """A market of two materials and two suppliers, small enough to try every basket."""
-    draw = random.Random(seed)
-    needs = [
-        Need(material, D(draw.randrange(30, 170)), draw.choice([None, day(5), day(9)]))
-        for material in ("blue", "white", "white")
-    ]
-    suppliers = [
-        Supplier(
-            "near",
-            minimum_order=draw.choice([0, 0, 900]),
-            shipping_fee=draw.choice([0, 350, 700]),
-            free_over=draw.choice([None, 1500, 2500]),
-            lead_days=draw.choice([2, 5]),
-        ),
-        Supplier(
-            "far",
-            minimum_order=draw.choice([0, 1200]),
-            shipping_fee=600,
-            lead_days=draw.choice([2, 7]),
-            shipping_tiers=draw.choice([(), (ShippingTier(1000, 300), ShippingTier(2000, 0))]),
-        ),
-    ]
-    offers = [
-        Offer("white", "small", "near", D(60), draw.randrange(250, 500)),
-        Offer("white", "large", "near", D(150), draw.randrange(600, 1000), draw.choice([1, 2])),
-        Offer("blue", "small", "near", D(60), draw.randrange(250, 500)),
-        Offer(
-            "white",
-            "small",
-            "far",
-            D(80),
-            draw.randrange(300, 500),
-            price_breaks=draw.choice([(), (PriceBreak(3, 220), PriceBreak(5, 190))]),
-        ),
-        Offer("blue", "large", "far", D(200), draw.randrange(700, 1100)),
-    ]
-    return needs, offers, suppliers
-
-
-def price_of(offer, count):
-    price = offer.price
-    for least, lower in sorted(offer.price_breaks):
-        price = lower if count >= least else price
-    return count * price
-
-
-def shipping_of(supplier, goods):
-    fees = [supplier.shipping_fee]
-    fees += [tier.fee for tier in supplier.shipping_tiers if goods >= tier.goods_from]
-    fees += [0] if supplier.free_over is not None and goods >= supplier.free_over else []
-    return min(fees)
-
-
-def brute_force(needs, offers, suppliers, most=8):
-    """Try every basket of up to seven packs an offer: the least cost, then least brought."""
-    counts = np.array(list(product(range(most), repeat=len(offers))))
-    prices = np.array([[price_of(offer, n) for n in range(most)] for offer in offers])
-    spent = np.take_along_axis(prices, counts.T, axis=1)
-    fits = np.ones(len(counts), bool)
-    for offer, packs in zip(offers, counts.T, strict=True):
-        fits &= (packs == 0) | (packs >= offer.min_count)
-    cost = np.zeros(len(counts), int)
-    for supplier in suppliers:
-        mine = [offer.supplier == supplier.key for offer in offers]
-        goods = spent[mine].sum(axis=0)
-        fits &= (goods == 0) | (goods >= supplier.minimum_order)
-        cost += goods + [shipping_of(supplier, value) if value else 0 for value in goods]
-    arrives = {supplier.key: day(supplier.lead_days) for supplier in suppliers}
-    brought = np.zeros(len(counts))
-    for material in {need.material for need in needs}:
-        dated = [(n.needed_by or date.max, n.quantity) for n in needs if n.material == material]
-        sizes = [int(offer.size) * (offer.material == material) for offer in offers]
-        for due, _ in dated:
-            in_time = [
-                size * (arrives[o.supplier] <= due) for size, o in zip(sizes, offers, strict=True)
-            ]
-            fits &= counts @ in_time >= int(sum(q for by, q in dated if by <= due))
-        brought += counts @ sizes / int(sum(quantity for _, quantity in dated))
-    served = np.flatnonzero(fits)
-    if not len(served):
-        return inf, inf
-    best = served[np.lexsort((brought[served], cost[served]))[0]]
-    return cost[best], brought[best]
 
 
 def brought_by(bought, needs):
@@ -285,29 +191,6 @@ def test_late_is_allowed_on_request_and_marked():
     assert bought.lines[0].why.endswith("It arrives on 7 May 2026, after the day it is needed.")
 
 
-def test_a_budget_too_small_says_what_would_fit():
-    offers = [
-        *WHITE,
-        Offer("blue", "b", "shop", D(100), 400),
-        Offer("gold", "b", "shop", D(9), 900),
-    ]
-    needs = [Need("white", D(100), day(5)), Need("blue", D(100), day(9)), Need("gold", D(9))]
-    with pytest.raises(PlanProblem) as refusal:
-        plan(needs, offers, [Supplier("shop")], budget=1200, today=TODAY)
-
-    assert str(refusal.value) == (
-        "The least that covers every need is 20.50, which is 8.50 over the budget of 12.00. "
-        "Without gold, needed last, 11.50 is enough."
-    )
-    assert refusal.value.least == 2050
-    assert plan(needs, offers, [Supplier("shop")], budget=2050, today=TODAY).total == 2050
-
-
-def test_a_budget_that_covers_nothing_says_so():
-    with pytest.raises(PlanProblem, match="does not cover a single material"):
-        plan([Need("white", D(100))], WHITE, [Supplier("shop")], budget=1)
-
-
 def test_dated_needs_ask_for_today():
     with pytest.raises(PlanProblem, match="from which day"):
         plan([Need("white", D(1), day(2))], WHITE, [Supplier("shop")])
@@ -358,3 +241,20 @@ def test_the_basket_found_without_the_solver_keeps_every_term(seed, monkeypatch)
     for material in ("white", "blue"):
         wanted = sum(need.quantity for need in needs if need.material == material)
         assert sum(line.covers for line in bought.lines if line.material == material) >= wanted
+
+
+def test_more_than_the_last_break_is_bought_where_shipping_falls_by_more():
+    """Eight at 4.00 reach 32.00 and ship free; three would do at 5.00, with 20.00 of shipping."""
+    offer = Offer("white", "b", "shop", D(100), 600, 1, (PriceBreak(3, 500), PriceBreak(5, 400)))
+    shop = Supplier("shop", shipping_fee=2000, free_over=3200)
+    bought = plan([Need("white", D(300))], [offer], [shop])
+
+    assert [(line.count, line.unit_price) for line in bought.lines] == [(8, 400)]
+    assert bought.total == 3200
+
+
+def test_a_break_that_does_not_undercut_is_none():
+    offer = Offer("white", "b", "shop", D(100), 400, 2, (PriceBreak(2, 450), PriceBreak(3, 390)))
+
+    assert offer.levels == [(2, 400), (3, 390)]
+    assert offer.cost(2) == 800

@@ -1,0 +1,112 @@
+"""Markets small enough to try every basket, with every term in play, and that trial."""
+
+import random
+from datetime import date, timedelta
+from decimal import Decimal
+from itertools import product
+from math import inf
+
+import numpy as np
+
+from inventory.reordering import Need, Offer, PriceBreak, ShippingTier, Supplier
+
+D = Decimal
+TODAY = date(2026, 5, 1)
+
+
+def day(number):
+    return TODAY + timedelta(days=number)
+
+
+def random_market(seed):
+    """A market of two materials and two suppliers, small enough to try every basket."""
+    draw = random.Random(seed)
+    needs = [
+        Need(material, D(draw.randrange(30, 170)), draw.choice([None, day(5), day(9)]))
+        for material in ("blue", "white", "white")
+    ]
+    suppliers = [
+        Supplier(
+            "near",
+            minimum_order=draw.choice([0, 0, 900]),
+            shipping_fee=draw.choice([0, 350, 700]),
+            free_over=draw.choice([None, 1500, 2500]),
+            lead_days=draw.choice([2, 5]),
+        ),
+        Supplier(
+            "far",
+            minimum_order=draw.choice([0, 1200]),
+            shipping_fee=600,
+            lead_days=draw.choice([2, 7]),
+            shipping_tiers=draw.choice([(), (ShippingTier(1000, 300), ShippingTier(2000, 0))]),
+        ),
+    ]
+    offers = [
+        Offer("white", "small", "near", D(60), draw.randrange(250, 500)),
+        Offer("white", "large", "near", D(150), draw.randrange(600, 1000), draw.choice([1, 2])),
+        Offer(
+            "blue",
+            "small",
+            "near",
+            D(60),
+            draw.randrange(250, 500),
+            draw.choice([1, 1, 2]),
+            draw.choice([(), (PriceBreak(2, 240),)]),
+        ),
+        Offer(
+            "white",
+            "small",
+            "far",
+            D(80),
+            draw.randrange(300, 500),
+            price_breaks=draw.choice([(), (PriceBreak(3, 220), PriceBreak(5, 190))]),
+        ),
+        Offer("blue", "large", "far", D(200), draw.randrange(700, 1100)),
+    ]
+    return needs, offers, suppliers
+
+
+def price_of(offer, count):
+    price = offer.price
+    for least, lower in sorted(offer.price_breaks):
+        price = lower if count >= least else price
+    return count * price
+
+
+def shipping_of(supplier, goods):
+    fees = [supplier.shipping_fee]
+    fees += [tier.fee for tier in supplier.shipping_tiers if goods >= tier.goods_from]
+    fees += [0] if supplier.free_over is not None and goods >= supplier.free_over else []
+    return min(fees)
+
+
+def brute_force(needs, offers, suppliers, most=8):
+    """Try every basket of up to seven packs an offer: the least cost, then least brought."""
+    counts = np.array(list(product(range(most), repeat=len(offers))))
+    prices = np.array([[price_of(offer, n) for n in range(most)] for offer in offers])
+    spent = np.take_along_axis(prices, counts.T, axis=1)
+    fits = np.ones(len(counts), bool)
+    for offer, packs in zip(offers, counts.T, strict=True):
+        fits &= (packs == 0) | (packs >= offer.min_count)
+    cost = np.zeros(len(counts), int)
+    for supplier in suppliers:
+        mine = [offer.supplier == supplier.key for offer in offers]
+        goods = spent[mine].sum(axis=0)
+        fits &= (goods == 0) | (goods >= supplier.minimum_order)
+        cost += goods + [shipping_of(supplier, value) if value else 0 for value in goods]
+    arrives = {supplier.key: day(supplier.lead_days) for supplier in suppliers}
+    brought = np.zeros(len(counts))
+    for material in {need.material for need in needs}:
+        dated = [(n.needed_by or date.max, n.quantity) for n in needs if n.material == material]
+        sizes = [int(offer.size) * (offer.material == material) for offer in offers]
+        for due, _ in dated:
+            in_time = [
+                size * (arrives[o.supplier] <= due) for size, o in zip(sizes, offers, strict=True)
+            ]
+            fits &= counts @ in_time >= int(sum(q for by, q in dated if by <= due))
+        brought += counts @ sizes / int(sum(quantity for _, quantity in dated))
+    served = np.flatnonzero(fits)
+    if not len(served):
+        return inf, inf
+    best = served[np.lexsort((brought[served], cost[served]))[0]]
+    return cost[best], brought[best]
