@@ -12,6 +12,7 @@ from inventory.reordering import Need, order_up_to
 from inventory.words import about
 
 ZERO = Decimal(0)
+NOBODY_KNOWS = 100_000.0  # stands in for the days that stock lasts, where no use is on record
 
 
 def needs(studio, drafts):
@@ -42,8 +43,18 @@ def needs(studio, drafts):
         )
         rest = target.quantity - sum((quantity for _, quantity in missing), ZERO)
         if level.is_kept and target.due and rest > 0:
-            found.append(Need(material.pk, _in_unit(material, rest), None, _until(studio, level)))
+            found += _shelf(studio, level, projected, _in_unit(material, rest))
     return found
+
+
+def _shelf(studio, level, projected, rest):
+    """Return what fills a shelf up, for a budget in two: first to each reorder point, by how soon
+    work stops, then to last until the review."""
+    soon = NOBODY_KNOWS if level.days_left is None else min(level.days_left, NOBODY_KNOWS)
+    material, why = level.material, _until(studio, level)
+    first = min(rest, _in_unit(material, max(level.reorder_at - projected, ZERO)))
+    parts = ((first, 1 + soon), (rest - first, 1 + NOBODY_KNOWS + soon))
+    return [Need(material.pk, part, None, why, rank) for part, rank in parts if part]
 
 
 def _until(studio, level):
