@@ -4,9 +4,13 @@ The lists of materials, suppliers and packs have the headings of their import, s
 was changed in a spreadsheet can be brought back in.
 """
 
+from dataclasses import dataclass
+from typing import Any
+
 from django.db.models import F
 
 from inventory.forms import MaterialForm, PackForm, SupplierForm
+from inventory.forms.steps import StepsField
 from inventory.imports.columns import of_form_field
 from inventory.models import (
     Batch,
@@ -50,13 +54,25 @@ PARTS = (
 )
 
 
+@dataclass(frozen=True)
+class ListedSteps(Listed):
+    """A column of prices or fees that fall in steps, as they are written in the form."""
+
+    kind: Any = None
+
+    def shown(self, value, zone):
+        return self.kind.written(value)
+
+
 def _of_form(form_class, words):
     """Return the columns of an import, with the look-ups of their values."""
     return tuple(
-        Listed(
+        ListedSteps(of_form_field(form_class, name).heading, name, kind=field.kind)
+        if isinstance(field, StepsField)
+        else Listed(
             of_form_field(form_class, name).heading, words.get(name, name), _words(form_class, name)
         )
-        for name in form_class.base_fields
+        for name, field in form_class.base_fields.items()
     )
 
 

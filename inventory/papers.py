@@ -10,6 +10,8 @@ from django.utils import timezone
 
 from inventory.purchasing.planning import last_paid
 from inventory.stock.shelf import local_day
+from inventory.words import about, listed
+from studio.money import format_money
 from studio.pdf import paper, render_pdf
 
 TEMPLATE = "inventory/pdf/reorder_sheet.html"
@@ -50,7 +52,22 @@ def reorder_context(studio, plan, supplier=None):
         part for part in plan.orders if supplier is None or str(part.supplier.pk) == str(supplier)
     ]
     parts = [_plan_part(part) for part in chosen]
-    return _sheet(studio, "Reorder sheet", plan.made_on, parts, plan.notes)
+    notes = plan.notes
+    if plan.left_out is not None and supplier is None:
+        notes = (*notes, _left_out(studio, plan))
+    return _sheet(studio, "Reorder sheet", plan.made_on, parts, notes)
+
+
+def _left_out(studio, plan):
+    """Return a sentence on what the budget leaves out."""
+    budget, everything = (
+        format_money(money, studio.currency, studio.locale)
+        for money in (plan.budget, plan.left_out.all_total)
+    )
+    names = listed(
+        [f"{about(n.material, n.quantity)} of {n.material}" for n in plan.left_out.needs]
+    )
+    return f"Within the budget of {budget}, this leaves out {names}. Everything takes {everything}."
 
 
 def order_context(order):
@@ -79,12 +96,14 @@ def _sheet(studio, title, made_on, parts, notes):
 def _plan_part(part):
     return {
         "supplier": part.supplier,
+        "tiers": part.supplier.shipping_tiers,
         "arrives_on": part.arrives_on,
         "lines": [
             {
                 **_pack(line.pack),
                 "count": line.count,
                 "last_paid": line.last_paid,
+                "breaks": line.pack.price_breaks,
                 "unit_price": line.unit_price,
                 "amount": line.cost,
                 "why": line.why,
@@ -105,12 +124,14 @@ def _order_part(order):
     goods = sum((line.count * line.unit_price for line in lines), ZERO)
     return {
         "supplier": order.supplier,
+        "tiers": order.supplier.shipping_tiers,
         "arrives_on": order.expected_on,
         "lines": [
             {
                 **_pack(line.pack),
                 "count": line.count,
                 "last_paid": paid.get(line.pack_id),
+                "breaks": line.pack.price_breaks,
                 "unit_price": line.unit_price,
                 "amount": line.count * line.unit_price,
                 "why": line.why,

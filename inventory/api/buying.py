@@ -88,8 +88,27 @@ class ComparisonOut(serializers.Serializer):
     saving = serializers.DecimalField(14, 3)
 
 
+class NeedOut(serializers.Serializer):
+    """An amount of a material, by when, and what for."""
+
+    material = MaterialName()
+    quantity = serializers.DecimalField(14, 4)
+    needed_by = serializers.DateField(allow_null=True)
+    reason = serializers.CharField()
+
+
+class LeftOutOut(serializers.Serializer):
+    """What the budget did not allow, most pressing first; ``all_total`` is what covers everything,
+    ``next_total`` the first of it too. ``proven`` when nothing within the budget covers more."""
+
+    needs = NeedOut(many=True)
+    all_total = serializers.DecimalField(14, 3)
+    next_total = serializers.DecimalField(14, 3)
+    proven = serializers.BooleanField()
+
+
 class PlanOut(serializers.Serializer):
-    """The purchase of least landed cost; ``proven`` when nothing cheaper can exist."""
+    """The purchase of least landed cost; ``proven`` when nothing cheaper covers as much."""
 
     made_on = serializers.DateField()
     orders = PlanOrderOut(many=True)
@@ -101,6 +120,7 @@ class PlanOut(serializers.Serializer):
     proven = serializers.BooleanField()
     gap = serializers.FloatField()
     budget = serializers.DecimalField(14, 3, allow_null=True)
+    left_out = LeftOutOut(allow_null=True)
 
 
 class PlanIn(serializers.Serializer):

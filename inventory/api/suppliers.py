@@ -1,9 +1,13 @@
 """Suppliers, their terms, and the packs they sell."""
 
+from copy import copy
+
+from django.core.exceptions import ValidationError
 from rest_framework import serializers
 
 from inventory.api.materials import MaterialName
 from inventory.models import Material, Pack, Supplier
+from inventory.steps import MOST_PACKS, MOST_STEPS, PRICE_BREAKS, SHIPPING_TIERS
 from studio.api.fields import AmountField, MoneyField, read_amount
 from studio.api.registers import Register
 from studio.api.rows import OwnId, RowIn
@@ -16,7 +20,45 @@ class SupplierName(serializers.ModelSerializer):
         read_only_fields = fields
 
 
+class BreakIn(serializers.Serializer):
+    """From so many packs on, the price of each."""
+
+    min_count = serializers.IntegerField(min_value=2, max_value=MOST_PACKS)
+    price = MoneyField()
+
+
+class BreakOut(serializers.Serializer):
+    min_count = serializers.IntegerField()
+    price = serializers.DecimalField(12, 3)
+
+
+class TierIn(serializers.Serializer):
+    """From goods of this value on, what shipping costs."""
+
+    goods_from = MoneyField()
+    fee = MoneyField()
+
+
+class TierOut(serializers.Serializer):
+    goods_from = serializers.DecimalField(12, 3)
+    fee = serializers.DecimalField(12, 3)
+
+
+def checked_whole(taken, data):
+    """Refuse a row whose fields do not go together, as its model has it."""
+    row = copy(taken.instance) if taken.instance else taken.Meta.model()
+    for name, value in data.items():
+        setattr(row, name, value)
+    try:
+        row.clean()
+    except ValidationError as error:
+        raise serializers.ValidationError(error.message_dict) from error
+    return data
+
+
 class SupplierOut(serializers.ModelSerializer):
+    shipping_tiers = TierOut(many=True)
+
     class Meta:
         model = Supplier
         exclude = ["studio"]
@@ -27,6 +69,7 @@ class SupplierIn(RowIn):
     minimum_order = MoneyField(required=False)
     shipping_fee = MoneyField(required=False)
     free_shipping_over = MoneyField(required=False, allow_null=True)
+    shipping_tiers = TierIn(many=True, required=False, max_length=MOST_STEPS)
 
     class Meta:
         model = Supplier
@@ -39,12 +82,21 @@ class SupplierIn(RowIn):
             "minimum_order",
             "shipping_fee",
             "free_shipping_over",
+            "shipping_tiers",
             "notes",
         ]
+
+    def validate(self, data):
+        if "shipping_tiers" in data:
+            data["shipping_tiers"] = SHIPPING_TIERS.stored(
+                (one["goods_from"], one["fee"]) for one in data["shipping_tiers"]
+            )
+        return checked_whole(self, super().validate(data))
 
 
 class PackOut(serializers.ModelSerializer):
     material, supplier = MaterialName(), SupplierName()
+    price_breaks = BreakOut(many=True)
 
     class Meta:
         model = Pack
@@ -59,6 +111,7 @@ class PackIn(RowIn):
     material = OwnId(queryset=Material.objects)
     size = AmountField()
     price = MoneyField()
+    price_breaks = BreakIn(many=True, required=False, max_length=MOST_STEPS)
     minimum_count = serializers.IntegerField(min_value=1, max_value=1000, required=False)
 
     class Meta:
@@ -69,6 +122,7 @@ class PackIn(RowIn):
             "label",
             "size",
             "price",
+            "price_breaks",
             "minimum_count",
             "supplier_code",
             "tare_g",
@@ -81,7 +135,11 @@ class PackIn(RowIn):
         material = data.get("material") or self.instance.material
         if "size" in data:
             data["size"] = read_amount(data["size"], material, self.studio, "size")
-        return super().validate(data)
+        if "price_breaks" in data:
+            data["price_breaks"] = PRICE_BREAKS.stored(
+                (one["min_count"], one["price"]) for one in data["price_breaks"]
+            )
+        return checked_whole(self, super().validate(data))
 
 
 suppliers = Register(

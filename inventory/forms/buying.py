@@ -6,7 +6,9 @@ from django import forms
 
 from inventory.forms.bottles import date_field
 from inventory.forms.materials import unit
+from inventory.forms.steps import StepsField
 from inventory.models import Pack, Supplier
+from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
 from studio.formfields import money_field
 from studio.model_forms import StudioModelForm
 
@@ -23,6 +25,12 @@ def priced(form, *names):
 
 
 class SupplierForm(StudioModelForm):
+    shipping_tiers = StepsField(
+        SHIPPING_TIERS,
+        label="Shipping for larger orders",
+        help_text=f"From what value of goods, and the fee then: {SHIPPING_TIERS.example}.",
+    )
+
     class Meta:
         model = Supplier
         fields = [
@@ -32,6 +40,7 @@ class SupplierForm(StudioModelForm):
             "lead_days",
             "lead_sd_days",
             "shipping_fee",
+            "shipping_tiers",
             "free_shipping_over",
             "minimum_order",
             "notes",
@@ -54,11 +63,18 @@ class SupplierForm(StudioModelForm):
         super().__init__(*args, **kwargs)
         unit(self.fields["lead_days"], "days")
         unit(self.fields["lead_sd_days"], "days")
+        self.fields["shipping_tiers"].currency = self.studio.currency
         priced(self, "shipping_fee", "free_shipping_over", "minimum_order")
 
 
 class PackForm(StudioModelForm):
     """A pack of one supplier; the size is read in the material's unit."""
+
+    price_breaks = StepsField(
+        PRICE_BREAKS,
+        label="Cheaper by the number",
+        help_text=f"From how many, and the price of each then: {PRICE_BREAKS.example}.",
+    )
 
     class Meta:
         model = Pack
@@ -67,6 +83,7 @@ class PackForm(StudioModelForm):
             "label",
             "size",
             "price",
+            "price_breaks",
             "minimum_count",
             "supplier_code",
             "tare_g",
@@ -89,6 +106,7 @@ class PackForm(StudioModelForm):
         super().__init__(*args, **kwargs)
         self.instance.supplier = supplier
         self.fields["material"].empty_label = "Choose"
+        self.fields["price_breaks"].currency = self.studio.currency
         unit(self.fields["tare_g"], "g")
         priced(self, "price")
 

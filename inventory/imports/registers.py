@@ -90,7 +90,10 @@ class Register:
         if found is None:
             return RowFate(row.line, what, Fate.NEW, write=form)
         changes = tuple(
-            Change(headings[field], as_text(getattr(found, field)), as_text(value))
+            Change(
+                headings[field],
+                *(_shown(form, field, each) for each in (getattr(found, field), value)),
+            )
             for field, value in form.cleaned_data.items()
             if field in read and _differs(getattr(found, field), value)
         )
@@ -216,6 +219,11 @@ def _value(text, field, name, studio, table):
     if isinstance(field, forms.DecimalField | forms.IntegerField):
         return number(text, table.decimal_comma)
     return text
+
+
+def _shown(form, name, value):
+    """Return a value as a person would write it in the cell."""
+    return as_text(form.fields[name].prepare_value(value) if isinstance(value, list) else value)
 
 
 def _sentence(error):

@@ -2,11 +2,18 @@
 
 from decimal import Decimal
 
+from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator
 from django.db import models
 
 from inventory.models.fields import ZERO, money_field, quantity_field
 from inventory.models.supply import Material
+from inventory.steps import (
+    validate_breaks_shape,
+    validate_price_breaks,
+    validate_shipping_tiers,
+    validate_tiers_shape,
+)
 from studio.models import Studio
 
 
@@ -34,6 +41,12 @@ class Supplier(models.Model):
     minimum_order = money_field(default=ZERO)
     shipping_fee = money_field(default=ZERO)
     free_shipping_over = money_field(null=True, blank=True)
+    shipping_tiers = models.JSONField(
+        default=list,
+        blank=True,
+        validators=[validate_tiers_shape],
+        help_text="Fees from a value of goods on, see `inventory.steps`.",
+    )
     notes = models.TextField(blank=True)
     archived_at = models.DateTimeField(null=True, blank=True)
 
@@ -45,6 +58,12 @@ class Supplier(models.Model):
 
     def __str__(self):
         return self.name
+
+    def clean(self):
+        try:
+            validate_shipping_tiers(self.shipping_tiers, self.shipping_fee, self.free_shipping_over)
+        except ValidationError as error:
+            raise ValidationError({"shipping_tiers": error}) from error
 
 
 class PackQuerySet(models.QuerySet):
@@ -66,6 +85,12 @@ class Pack(models.Model):
     label = models.CharField(max_length=60, blank=True, help_text="Such as “473 mL bottle”.")
     supplier_code = models.CharField(max_length=60, blank=True)
     price = money_field()
+    price_breaks = models.JSONField(
+        default=list,
+        blank=True,
+        validators=[validate_breaks_shape],
+        help_text="Prices from a number of packs on, see `inventory.steps`.",
+    )
     minimum_count = models.PositiveIntegerField(default=1, validators=[MinValueValidator(1)])
     tare_g = models.DecimalField(
         "empty bottle (g)",
@@ -89,6 +114,12 @@ class Pack(models.Model):
 
     def __str__(self):
         return self.label or f"{self.size.normalize():f} {self.material.get_unit_display()}"
+
+    def clean(self):
+        try:
+            validate_price_breaks(self.price_breaks, self.price, self.minimum_count)
+        except ValidationError as error:
+            raise ValidationError({"price_breaks": error}) from error
 
     @property
     def unit_price(self):

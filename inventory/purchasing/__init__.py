@@ -10,10 +10,11 @@ from inventory.purchasing.orders import (
     send_order,
 )
 from inventory.purchasing.planning import plan
-from inventory.purchasing.plans import Comparison, Plan, PlanLine, PlanOrder
+from inventory.purchasing.plans import Comparison, LeftOut, Plan, PlanLine, PlanOrder
 
 __all__ = [
     "Comparison",
+    "LeftOut",
     "Plan",
     "PlanLine",
     "PlanOrder",

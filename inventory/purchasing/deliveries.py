@@ -13,7 +13,8 @@ from inventory import stock
 from inventory.costing import CostingError, DeliveryLine, landed
 from inventory.errors import BadAmount, NotInStudio, OrderRefused
 from inventory.locks import lock_materials
-from inventory.models import Movement, Pack, PurchaseOrder
+from inventory.models import Movement, PurchaseOrder
+from inventory.purchasing.learning import learned
 from inventory.purchasing.orders import Status, locked
 from inventory.signals import entry_reversed
 from inventory.validators import checked_price, checked_quantity, checked_value
@@ -75,6 +76,7 @@ def receive_order(
         currency=currency,
         rate=rate,
         order=order,
+        bought={line.pack_id: line.count for line in lines.values()},
         purpose=str(order),
     )
     for line, count in came:
@@ -101,6 +103,7 @@ def receive_delivery(
     rate=ONE,
     kind=Movement.Kind.RECEIPT,
     order=None,
+    bought=None,
     why="",
     purpose="",
 ):
@@ -108,7 +111,8 @@ def receive_delivery(
 
     The ``value`` of each `stock.Receipt` is what the invoice asks for that bottle; what it is worth
     on the shelf is that less its share of the discount, plus its share of freight and duty. A
-    supplier named here is remembered as selling such packs at such prices.
+    supplier named here is remembered as selling such packs at such prices; ``bought`` is {pack key:
+    packs ordered together}, where that is not what came.
     """
     receipts = list(receipts)
     if not 1 <= len(receipts) <= MOST_BOTTLES:
@@ -126,7 +130,13 @@ def receive_delivery(
     received_on = received_on or today
     lock_materials(studio, {receipt.material.pk for receipt in receipts})
     if supplier is not None and kind == Movement.Kind.RECEIPT:
-        receipts = _learned(studio, supplier, receipts)
+        receipts = learned(
+            studio=studio,
+            supplier=supplier,
+            receipts=receipts,
+            received_on=received_on,
+            bought=bought or {},
+        )
     entry = stock.receive(
         studio=studio,
         by=by,
@@ -191,32 +201,6 @@ def _landed(receipts, extras):
     with in_words(CostingError):
         values = landed(lines, **extras)
     return [replace(each, value=value) for each, value in zip(receipts, values, strict=True)]
-
-
-def _learned(studio, supplier, receipts):
-    """Keep each price on its pack; a size not bought before becomes a pack of the supplier."""
-    known = {
-        (pack.material_id, pack.size): pack
-        for pack in supplier.packs.order_by("-is_on_offer", "-pk")
-    }
-    found = []
-    for receipt in receipts:
-        size = checked_quantity(receipt.material, receipt.quantity, above_zero=True)
-        pack = receipt.pack or known.get((receipt.material.pk, size))
-        if pack is None:
-            pack = Pack.objects.create(
-                studio=studio,
-                supplier=supplier,
-                material=receipt.material,
-                size=size,
-                price=receipt.price,
-            )
-            known[receipt.material.pk, size] = pack
-        if pack.price != receipt.price and receipt.price:
-            pack.price = receipt.price
-            pack.save(update_fields=["price"])
-        found.append(replace(receipt, pack=pack))
-    return found
 
 
 def _noon(studio, day):

@@ -9,6 +9,7 @@ from django.db.models import F, Sum
 
 from inventory.errors import NotInStudio, OrderRefused
 from inventory.models import OrderLine, PurchaseOrder
+from inventory.purchasing import terms
 from inventory.validators import checked_price
 from studio.money import format_money
 from studio.numbering import next_number
@@ -57,9 +58,14 @@ def add_line(*, order, pack, count, unit_price=None, why="Added by hand"):
     order = locked(order, (Status.DRAFT,))
     if (pack.studio_id, pack.supplier_id) != (order.studio_id, order.supplier_id):
         raise NotInStudio(f"{order.supplier} sells no pack like that.")
+    if not pack.is_on_offer:
+        raise OrderRefused(
+            f"{pack.material}, {pack}, is marked as not sold now by {order.supplier}. Mark it as "
+            "sold again, or add another pack."
+        )
     line = order.lines.filter(pack=pack).first() or OrderLine(order=order, pack=pack, count=0)
     line.count = _checked_count(line.count + count)
-    line.unit_price = checked_price(pack.price if unit_price is None else unit_price)
+    line.unit_price = _price(pack, line.count, unit_price)
     line.why = line.why or why[:300]
     line.save()
     _renew_shipping(order)
@@ -68,16 +74,18 @@ def add_line(*, order, pack, count, unit_price=None, why="Added by hand"):
 
 @transaction.atomic
 def edit_line(*, line, count, unit_price=None):
-    """Change a line of a draft order; none takes it out. Returns the line, or None."""
+    """Change a line of a draft order; none takes it out. Returns the line, or None.
+
+    Without a price of its own, a pack costs what the supplier asks when so many are bought.
+    """
     order = locked(line.order, (Status.DRAFT,))
-    line = order.lines.get(pk=line.pk)
+    line = order.lines.select_related("pack").get(pk=line.pk)
     if not count:
         line.delete()
         _renew_shipping(order)
         return None
     line.count = _checked_count(count)
-    if unit_price is not None:
-        line.unit_price = checked_price(unit_price)
+    line.unit_price = _price(line.pack, line.count, unit_price)
     line.save(update_fields=["count", "unit_price"])
     _renew_shipping(order)
     return line
@@ -94,9 +102,13 @@ def send_order(*, order, by=None, sent_on=None):
     if not order.lines.exists():
         raise OrderRefused(f"{order} has no lines. Put something on it, or cancel it.")
     if goods < supplier.minimum_order:
-        least = format_money(supplier.minimum_order, order.studio.currency, order.studio.locale)
+        least, missing = (
+            format_money(money, order.studio.currency, order.studio.locale)
+            for money in (supplier.minimum_order, supplier.minimum_order - goods)
+        )
         raise OrderRefused(
-            f"{supplier} takes orders from {least} on. Add to {order}, or cancel it."
+            f"{supplier} takes orders from {least} on, and {missing} is missing. Add to {order}, "
+            "or cancel it."
         )
     order.status = Status.SENT
     order.sent_on = sent_on or order.studio.today()
@@ -139,11 +151,13 @@ def locked(order, statuses):
 
 
 def _renew_shipping(order):
-    supplier, goods = order.supplier, goods_of(order)
-    free_over = supplier.free_shipping_over
-    is_free = not goods or (free_over is not None and goods >= free_over)
-    order.shipping = ZERO if is_free else supplier.shipping_fee
+    order.shipping = terms.shipping(order.supplier, goods_of(order))
     order.save(update_fields=["shipping"])
+
+
+def _price(pack, count, asked):
+    """Return the price of one pack: the one asked for, or the supplier's for so many."""
+    return checked_price(terms.unit_price(pack, count) if asked is None else asked)
 
 
 def _checked_count(count):

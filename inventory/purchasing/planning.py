@@ -1,6 +1,6 @@
 """What to buy: what is needed, from whom and in which packs, for the least money."""
 
-from decimal import ROUND_CEILING, Decimal
+from dataclasses import replace
 
 from django.db.models import Max
 
@@ -8,13 +8,12 @@ from inventory import reordering
 from inventory.errors import PlanRefused
 from inventory.purchasing.needs import needs as needs_of
 from inventory.purchasing.needs import on_drafts
-from inventory.purchasing.plans import Comparison, Plan, PlanLine, PlanOrder
-from inventory.reordering import Need, PlanProblem, Words
+from inventory.purchasing.plans import Comparison, LeftOut, Plan, PlanLine, PlanOrder
+from inventory.purchasing.terms import as_money, in_units, offer_of, terms_of
+from inventory.purchasing.unsold import unsold_notes
+from inventory.reordering import PlanProblem, Words
 from inventory.words import about, day
 from studio.money import format_money
-
-# Prices are kept to a thousandth, and the plan counts in whole ones.
-PRICE_UNITS = 1000
 
 
 def plan(*, studio, extra_needs=(), budget=None, time_limit=2.0):
@@ -22,9 +21,10 @@ def plan(*, studio, extra_needs=(), budget=None, time_limit=2.0):
 
     What is on order, and what stands on draft orders, counts as coming. ``extra_needs`` are
     `inventory.reordering.Need` with a material of the studio and an amount to buy on top;
-    ``budget`` is the most to spend, shipping included. Materials that nobody sells are left out and
-    named in the notes, as is what arrives after the day it is needed. Raises `PlanRefused` when the
-    budget is too small; the sentence says what it would cover.
+    ``budget`` is the most to spend, shipping included: where it is too small for everything, the
+    most pressing is covered and the rest is ``left_out``. Materials that nobody sells are left out
+    and named in the notes, as is what arrives after the day it is needed. Raises `PlanRefused` when
+    the budget covers nothing at all; the sentence says what is the least that could be bought.
     """
     drafts = on_drafts(studio)
     needs = [_plain(need) for need in extra_needs] + needs_of(studio, drafts)
@@ -37,9 +37,9 @@ def plan(*, studio, extra_needs=(), budget=None, time_limit=2.0):
     try:
         found = reordering.plan(
             [need for need in needs if need.material in sold],
-            [_offer(pack) for pack in packs.values()],
-            [_terms(supplier) for supplier in suppliers.values()],
-            budget=None if budget is None else _units(budget),
+            [offer_of(pack) for pack in packs.values()],
+            [terms_of(supplier) for supplier in suppliers.values()],
+            budget=None if budget is None else in_units(budget),
             time_limit=time_limit,
             today=today,
             allow_late=True,
@@ -47,7 +47,7 @@ def plan(*, studio, extra_needs=(), budget=None, time_limit=2.0):
         )
     except PlanProblem as problem:
         raise PlanRefused(str(problem)) from problem
-    notes = [str(PlanProblem.nobody_sells(unsold, words))] if unsold else []
+    notes = unsold_notes(studio, unsold, words) if unsold else []
     notes += _late(found, words)
     if drafts:
         notes.append("What stands on draft orders counts as coming: send them, or cancel them.")
@@ -56,13 +56,16 @@ def plan(*, studio, extra_needs=(), budget=None, time_limit=2.0):
         made_on=today,
         orders=tuple(_order(order, suppliers, packs, paid) for order in found.orders),
         compared_with=tuple(
-            Comparison(way.way, suppliers.get(way.supplier), _money(way.total), _money(way.saving))
+            Comparison(
+                way.way, suppliers.get(way.supplier), as_money(way.total), as_money(way.saving)
+            )
             for way in found.compared_with
         ),
         notes=tuple(notes),
         proven=found.proven,
         gap=found.gap,
         budget=budget,
+        left_out=_left_out(found.left_out, studio),
     )
 
 
@@ -72,30 +75,8 @@ def _packs(studio):
     return {pack.pk: pack for pack in rows}
 
 
-def _offer(pack):
-    return reordering.Offer(
-        material=pack.material_id,
-        pack=pack.pk,
-        supplier=pack.supplier_id,
-        size=pack.size,
-        price=_units(pack.price),
-        min_count=pack.minimum_count,
-    )
-
-
-def _terms(supplier):
-    free_over = supplier.free_shipping_over
-    return reordering.Supplier(
-        key=supplier.pk,
-        minimum_order=_units(supplier.minimum_order),
-        shipping_fee=_units(supplier.shipping_fee),
-        free_over=None if free_over is None else _units(free_over),
-        lead_days=int(supplier.lead_days.to_integral_value(ROUND_CEILING)),
-    )
-
-
 def _plain(need):
-    return Need(need.material.pk, need.quantity, need.needed_by, need.reason)
+    return replace(need, material=need.material.pk)
 
 
 def _words(studio, packs):
@@ -105,9 +86,21 @@ def _words(studio, packs):
         material=lambda key: materials[key].name,
         supplier=lambda key: suppliers[key].name,
         pack=lambda key: str(packs[key]),
-        money=lambda units: format_money(_money(units), studio.currency, studio.locale),
+        money=lambda units: format_money(as_money(units), studio.currency, studio.locale),
         quantity=lambda key, quantity: about(materials[key], quantity),
         day=day,
+    )
+
+
+def _left_out(left_out, studio):
+    if left_out is None:
+        return None
+    materials = studio.materials.in_bulk({need.material for need in left_out.needs})
+    return LeftOut(
+        needs=tuple(replace(need, material=materials[need.material]) for need in left_out.needs),
+        all_total=as_money(left_out.all_total),
+        next_total=as_money(left_out.next_total),
+        proven=left_out.proven,
     )
 
 
@@ -137,8 +130,8 @@ def _order(order, suppliers, packs, paid):
             PlanLine(
                 pack=packs[line.pack],
                 count=line.count,
-                unit_price=_money(line.unit_price),
-                cost=_money(line.cost),
+                unit_price=as_money(line.unit_price),
+                cost=as_money(line.cost),
                 covers=line.covers,
                 last_paid=paid.get(line.pack),
                 needed_by=line.needed_by,
@@ -148,15 +141,7 @@ def _order(order, suppliers, packs, paid):
             )
             for line in order.lines
         ),
-        goods=_money(order.goods),
-        shipping=_money(order.shipping),
+        goods=as_money(order.goods),
+        shipping=as_money(order.shipping),
         arrives_on=order.arrives_on,
     )
-
-
-def _units(money):
-    return int((money * PRICE_UNITS).to_integral_value(ROUND_CEILING))
-
-
-def _money(units):
-    return Decimal(units) / PRICE_UNITS

@@ -5,6 +5,7 @@ from datetime import date
 from decimal import Decimal
 
 from inventory.models import Pack, Supplier
+from inventory.reordering import Need
 
 ZERO = Decimal(0)
 
@@ -58,6 +59,20 @@ class Comparison:
 
 
 @dataclass(frozen=True)
+class LeftOut:
+    """What a budget did not allow: ``needs``, each a `Need` of a material, most pressing first.
+
+    ``all_total`` covers everything, ``next_total`` the first of those left out besides what is
+    bought; ``proven`` says that nothing within the budget covers more.
+    """
+
+    needs: tuple[Need, ...]
+    all_total: Decimal
+    next_total: Decimal
+    proven: bool
+
+
+@dataclass(frozen=True)
 class Plan:
     """The purchase of least landed cost. ``notes`` are sentences on what it cannot do, and why."""
 
@@ -68,6 +83,7 @@ class Plan:
     proven: bool
     gap: float
     budget: Decimal | None = None
+    left_out: LeftOut | None = None
 
     @property
     def lines(self):

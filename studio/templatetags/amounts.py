@@ -29,6 +29,12 @@ def money(amount, studio):
 
 
 @register.filter
+def stored_money(text, studio):
+    """Write an amount that was stored as text, as in JSON."""
+    return money(Decimal(text), studio)
+
+
+@register.filter
 def fine_money(amount, studio):
     """Write the cost of a millilitre, a gram or a minute, with four decimals: ``$0.0213``."""
     if _blank(amount):

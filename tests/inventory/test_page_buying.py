@@ -74,7 +74,7 @@ def test_a_budget_that_is_enough_goes_on_to_the_papers(viewer, low):
 @pytest.mark.parametrize(
     ("budget", "sentence"),
     (
-        ("23.99", "The least that covers every need is"),
+        ("8.99", "The least that it could buy, "),
         ("lots", "is not an amount of money"),
         ("-5", "cannot be negative"),
     ),
@@ -156,3 +156,22 @@ def test_shipping_that_was_expected_is_filled_in_once(maker, low):
     assert 'name="freight" value="5.00"' in maker.client.get(here).content.decode()
     maker.client.post(here, {f"count_{line.pk}": 1, "received_on": str(low.today())})
     assert 'value="5.00"' not in maker.client.get(here).content.decode()
+
+
+def test_a_budget_for_a_part_says_what_is_left_out_everywhere(maker, low):
+    """Blue takes 4 and 5 of shipping, White 10 and 5: 24 in all."""
+    page = words(maker.client.get(reverse("reorder"), {"budget": "15"}))
+    assert "does not cover everything" in page
+    assert re.search(
+        r"Everything takes \S*24\.00; \S*24\.00 covers Blue as well", page
+    ) or re.search(r"Everything takes \S*24\.00; \S*24\.00 covers White as well", page)
+    sheet = paper(maker.client.get(reverse("reorder-sheet"), {"budget": "15"}))
+    assert "this leaves out" in sheet
+
+    data = maker.api.get("/api/v1/reorder-plan/", {"budget": "15"}).data
+    assert (data["left_out"]["all_total"], data["left_out"]["proven"]) == ("24.000", True)
+    (need,) = data["left_out"]["needs"]
+    assert need["material"]["name"] in ("Blue", "White")
+
+    maker.client.post(reverse("make-orders"), {"budget": "15"})
+    assert PurchaseOrder.objects.count() == 1

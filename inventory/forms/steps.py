@@ -1,0 +1,26 @@
+"""A form field for prices or fees that fall in steps, in one line of text."""
+
+from django import forms
+
+
+class StepsField(forms.CharField):
+    """Read as `inventory.steps` has it; ``currency`` is set by the form, once it has its studio."""
+
+    currency = None
+
+    def __init__(self, kind, **options):
+        super().__init__(required=False, max_length=300, **options)
+        self.kind = kind
+        self.widget.attrs["autocomplete"] = "off"
+
+    def to_python(self, value):
+        return super().to_python(self.prepare_value(value))
+
+    def clean(self, value):
+        return self.kind.read(super().clean(value), self.currency)
+
+    def prepare_value(self, value):
+        return self.kind.written(value) if isinstance(value, list) else value
+
+    def has_changed(self, initial, data):
+        return super().has_changed(self.prepare_value(initial) or "", data)

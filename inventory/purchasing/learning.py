@@ -1,0 +1,76 @@
+"""What a delivery tells of packs and their prices."""
+
+from collections import Counter
+from dataclasses import replace
+
+from django.db.models import Max
+
+from inventory.models import Pack
+from inventory.steps import PRICE_BREAKS
+from inventory.validators import checked_quantity
+
+
+def learned(*, studio, supplier, receipts, received_on, bought):
+    """Keep each price on its pack; a size not bought before becomes a pack of the supplier.
+
+    A price that was paid for many at once is that of the price break they reach; ``bought`` is
+    {pack key: packs ordered together}, where that is not what came. What came before the latest
+    delivery of a pack is history, and changes no price. Returns the receipts with their packs.
+    """
+    known = {
+        (pack.material_id, pack.size): pack
+        for pack in supplier.packs.order_by("-is_on_offer", "-pk")
+    }
+    found = []
+    for receipt in receipts:
+        size = checked_quantity(receipt.material, receipt.quantity, above_zero=True)
+        pack = receipt.pack or known.get((receipt.material.pk, size))
+        if pack is None:
+            pack = Pack.objects.create(
+                studio=studio,
+                supplier=supplier,
+                material=receipt.material,
+                size=size,
+                price=receipt.price,
+            )
+            known[receipt.material.pk, size] = pack
+        found.append(replace(receipt, pack=pack))
+    _learn_prices(studio, found, received_on, bought)
+    return found
+
+
+def _learn_prices(studio, receipts, received_on, bought):
+    came = Counter(receipt.pack.pk for receipt in receipts)
+    later = _packs_that_came_later(studio, came, received_on)
+    for pack, price in {receipt.pack: receipt.price for receipt in receipts}.items():
+        if not price or pack.pk in later:
+            continue
+        _learn(pack, price, max(came[pack.pk], bought.get(pack.pk, 0)))
+
+
+def _packs_that_came_later(studio, packs, received_on):
+    bottles = studio.bottles.filter(pack__in=packs, delivery__entry__reversed_by=None).order_by()
+    latest = bottles.values("pack").annotate(latest=Max("delivery__received_on"))
+    return {row["pack"] for row in latest if row["latest"] and row["latest"] > received_on}
+
+
+def _learn(pack, price, count):
+    """Set the price of so many; breaks that it leaves without a point are dropped."""
+    levels = dict(PRICE_BREAKS.pairs(pack.price_breaks))
+    reached = max((least for least in levels if least <= count), default=None)
+    before = pack.price, pack.price_breaks
+    if reached is None:
+        pack.price = price
+    elif price >= pack.price:
+        del levels[reached]  # even so many cost what one does
+        pack.price = price
+    else:
+        levels[reached] = price
+    kept, last = [], pack.price
+    for least, asked in sorted(levels.items()):
+        if asked < last:
+            kept.append((least, asked))
+            last = asked
+    pack.price_breaks = PRICE_BREAKS.stored(kept)
+    if (pack.price, pack.price_breaks) != before:
+        pack.save(update_fields=["price", "price_breaks"])
