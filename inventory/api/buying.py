@@ -88,7 +88,7 @@ class ComparisonOut(serializers.Serializer):
     saving = serializers.DecimalField(14, 3)
 
 
-class NeedOut(serializers.Serializer):
+class LeftNeedOut(serializers.Serializer):
     """An amount of a material, by when, and what for."""
 
     material = MaterialName()
@@ -101,7 +101,7 @@ class LeftOutOut(serializers.Serializer):
     """What the budget did not allow, most pressing first; ``all_total`` is what covers everything,
     ``next_total`` the first of it too. ``proven`` when nothing within the budget covers more."""
 
-    needs = NeedOut(many=True)
+    needs = LeftNeedOut(many=True)
     all_total = serializers.DecimalField(14, 3)
     next_total = serializers.DecimalField(14, 3)
     proven = serializers.BooleanField()
