@@ -4,6 +4,7 @@ On SQLite the test database is a file with immediate transactions, as in use; wi
 to PostgreSQL the same tests run against its row locks.
 """
 
+from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
 from threading import Barrier
@@ -11,11 +12,12 @@ from threading import Barrier
 import pytest
 from django.conf import settings
 from django.db import connection, transaction
+from rest_framework.test import APIClient
 
 from inventory import books, holds, purchasing, stock
 from inventory.errors import StockShortfall
 from inventory.locks import lock_materials
-from inventory.models import Movement
+from inventory.models import Bottle, Movement
 from studio.errors import StudioError
 from tests.factories.inventory import (
     MaterialFactory,
@@ -164,3 +166,89 @@ def test_postgresql_locks_one_material_and_leaves_the_others_free(studio):
 
     assert not any(isinstance(each, Exception) for each in (*other, *waited))
     assert (shelf(one)[0], shelf(two)[0]) == (D(9), D(9))
+
+
+def test_one_key_sent_by_many_acts_once(studio, maker):
+    """The same write with the same key, sixteen times at once: one answer, for all the same."""
+    white = MaterialFactory(studio=studio)
+    (bottle,) = receive(white, (20, 20))
+    body = {"amounts": [{"material": white.pk, "quantity": "5"}], "purpose": "a pour"}
+    token = maker.api._credentials["HTTP_AUTHORIZATION"]
+
+    def send(key):
+        api = APIClient()
+        api.credentials(HTTP_AUTHORIZATION=token)
+        return lambda: api.post("/api/v1/uses/", body, headers={"Idempotency-Key": key})
+
+    answers = at_once(*[send(key) for key in ("one", "two") for _ in range(PEOPLE // 2)])
+
+    assert {answer.status_code for answer in answers} == {201}
+    for same in (answers[: PEOPLE // 2], answers[PEOPLE // 2 :]):
+        assert len({answer.data["id"] for answer in same}) == 1
+    assert studio.entries.filter(purpose="a pour").count() == 2
+    assert shelf(bottle) == (D(10), D(10))
+    assert books.check(studio) == []
+
+
+def test_all_kinds_of_writers_at_once_end_or_are_refused_in_words(studio):
+    """Receipts, uses, reversals, holds, weighings and waste on three materials in all orders."""
+    made = [MaterialFactory(studio=studio, unit="g", tare_g=D(0)) for _ in range(3)]
+    bottles = [receive(one, (40, 40))[0] for one in made]
+    undone = [use(one, 4)() for one in made]
+
+    def work(number):
+        one, two, three = made[number % 3 :] + made[: number % 3]
+        bottle = bottles[number % 3]
+
+        def take():
+            amounts = {three: D(4), one: D(4), two: D(4)}
+            return stock.use(studio=studio, by=None, amounts=amounts, purpose=f"use {number}")
+
+        def undo():
+            return stock.reverse(studio=studio, by=None, entry=undone[number % 3])
+
+        def hold():
+            return holds.hold(studio=studio, key=str(number), label="w", needs={two: D(3)})
+
+        return [
+            take,
+            lambda: receive(two, (5, 5), (1, 2)),
+            take,
+            undo,
+            hold,
+            lambda: stock.waste(studio=studio, by=None, bottle=bottle, quantity=D(9)),
+            take,
+            lambda: stock.recount(studio=studio, by=None, bottle=bottle, quantity=D(12)),
+        ]
+
+    acts = [act for number in range(6) for act in work(number)]
+    results = at_once(*acts[0::3]) + at_once(*acts[1::3]) + at_once(*acts[2::3])
+
+    refused = [each for each in results if isinstance(each, StudioError)]
+    assert all(str(each).endswith(".") for each in refused)
+    assert not any(isinstance(each, Exception) for each in results if each not in refused)
+    assert 3 <= len(refused) < len(results)  # three undone twice, and some short
+    assert studio.entries.exclude(reverses=None).count() == 3
+    assert not Bottle.objects.filter(remaining__lt=0).exists()
+    assert books.check(studio) == []
+
+
+@pytest.mark.parametrize("method", ["moving_average", "fifo"])
+def test_what_is_taken_at_once_is_worth_what_it_took_along(studio, method):
+    """Sixteen emptying three bottles of unlike cost: what went out is what came in, to the last."""
+    studio.costing = method
+    studio.save()
+    white = MaterialFactory(studio=studio)
+    receive(white, (10, "3.33"), (7, "10.01"), (15, "0.07"))
+
+    results = at_once(*[use(white, 2, purpose=f"use {number}") for number in range(PEOPLE)])
+
+    assert not any(isinstance(each, StudioError) for each in results)
+    assert shelf(white) == (D(0), D(0))
+    uses = Movement.objects.filter(kind="use")
+    assert sum(move.value for move in uses) == -D("13.41")
+    per_use = Counter()
+    for move in uses.select_related("entry"):
+        per_use[move.entry.purpose] += move.quantity
+    assert per_use == {f"use {number}": D(-2) for number in range(PEOPLE)}
+    assert books.check(studio) == []
