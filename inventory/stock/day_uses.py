@@ -17,7 +17,6 @@ from django.utils import timezone
 from inventory.locks import lock_materials
 from inventory.models import DayUse, Movement
 from inventory.stock.amounts import Kind
-from studio.models import Studio
 
 ZERO = Decimal(0)
 # What leaves for good, as it was logged or as the scale found it; weighed gains make up for losses.
@@ -27,9 +26,9 @@ BATCH = 2_000
 
 
 def count(studio, moment, movements, *, undone=False):
-    """Add what movements consumed to their day, or take it off again; their materials are locked.
+    """Add what movements consumed to their day, or take it off again.
 
-    The time zone is read under that lock: it may have changed since the studio was read.
+    Their materials are locked, and ``studio`` was read after that: its time zone may have changed.
     """
     totals = defaultdict(lambda: ZERO)
     for move in movements:
@@ -37,8 +36,7 @@ def count(studio, moment, movements, *, undone=False):
             totals[move.material_id] += move.quantity if undone else -move.quantity
     if not totals:
         return
-    zone = Studio.objects.values_list("time_zone", flat=True).get(pk=studio.pk)
-    day = timezone.localtime(moment, zoneinfo.ZoneInfo(zone)).date()
+    day = timezone.localtime(moment, zoneinfo.ZoneInfo(studio.time_zone)).date()
     rows = studio.day_uses.filter(material__in=totals, day=day)
     before = dict(rows.values_list("material", "quantity"))
     _write(

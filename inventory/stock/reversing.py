@@ -42,7 +42,7 @@ def reverse(*, studio, by, entry, why="", happened_at=None, purpose=""):
         purpose=purpose or f"Undone: {entry}",
         reverses=entry,
     )
-    day_uses.count(studio, entry.happened_at, moves, undone=True)
+    day_uses.count(shelf.studio, entry.happened_at, moves, undone=True)
     entry_reversed.send(sender=Entry, entry=entry, reversal=reversal, by=by)
     return reversal
 

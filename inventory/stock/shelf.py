@@ -11,7 +11,7 @@ from django.utils import timezone
 from inventory.costing import Lot, issue, respread, share
 from inventory.errors import BadAmount, NotInBottle, NotInStudio
 from inventory.locks import lock_materials
-from inventory.models import Bottle, Entry, Material, Movement
+from inventory.models import Bottle, Entry, Movement
 from inventory.stock import day_uses
 from inventory.stock.amounts import Kind
 from studio.models import Studio
@@ -30,19 +30,16 @@ class Shelf:
 
     def __init__(self, studio, material_ids, bottle_ids=()):
         material_ids, bottle_ids = set(material_ids), set(bottle_ids)
-        self.studio = studio
         self.materials = lock_materials(studio, material_ids)
-        # Its studio is read again with each bottle: the costing method may have been changed while
-        # this waited for the materials.
-        rows = studio.bottles.select_for_update(of=("self",)).select_related("studio")
-        rows = rows.order_by("pk")
+        # Read again: the costing method or the time zone may have been changed while this waited.
+        self.studio = Studio.objects.get(pk=studio.pk)
+        rows = studio.bottles.select_for_update().order_by("pk")
         rows = rows.filter(Q(remaining__gt=0) | Q(pk__in=bottle_ids), material__in=material_ids)
         self.bottles = {row.pk: row for row in rows}
         if bottle_ids - self.bottles.keys():
             raise NotInStudio("There is no bottle like that in this studio.")
         for bottle in self.bottles.values():
             bottle.material = self.materials[bottle.material_id]
-            self.studio = bottle.studio
         self.movements = []
 
     def bottle(self, bottle):
@@ -205,14 +202,22 @@ class Shelf:
         for bottle in changed.values():
             if not bottle.remaining and bottle.archived_at is None:
                 bottle.archived_at = entry.recorded_at
-        Bottle.objects.bulk_update(
-            changed.values(),
-            ["remaining", "value", "opened_on", "expires_on", "archived_at", "has_silicone"],
-        )
+        fields = ["remaining", "value", "opened_on", "expires_on", "archived_at", "has_silicone"]
+        _update(changed, fields)
         moved = {movement.material_id: movement.material for movement in self.movements}
-        Material.objects.bulk_update(moved.values(), ["on_hand", "value"])
+        _update(moved, ["on_hand", "value"])
         day_uses.count(self.studio, happened_at, self.movements)
         return entry
+
+
+def _update(rows, fields):
+    """Write some fields of rows, {key: row}, in one statement; of one row in a plainer one."""
+    for row in rows.values():
+        if len(rows) > 1:
+            type(row).objects.bulk_update(rows.values(), fields)
+            return
+        changes = {name: getattr(row, name) for name in fields}
+        type(row).objects.filter(pk=row.pk).update(**changes)
 
 
 def lot(bottle):

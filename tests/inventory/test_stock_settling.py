@@ -139,6 +139,7 @@ def test_waste_and_returns_take_from_their_own_bottle(studio, white, act, kind):
 @pytest.mark.parametrize(("choice", "worth"), [("base", "1.5"), ("nothing", "0")])
 def test_run_off_is_worth_what_the_studio_chose(studio, choice, worth):
     studio.run_off_value = choice
+    studio.save()
     pot = MaterialFactory(studio=studio, kind="mix")
 
     bottle = stock.reclaim(studio=studio, by=None, material=pot, quantity=D(30), value=D("1.5"))
