@@ -193,6 +193,7 @@ SPECTACULAR_SETTINGS = {
         "MaterialKind": "inventory.models.Material.Kind",
         "MaterialUnit": "inventory.models.Material.Unit",
         "MovementKind": "inventory.models.Movement.Kind",
+        "CountStatus": "inventory.models.ShelfCount.Status",
         "OrderStatus": "inventory.models.PurchaseOrder.Status",
         "QuoteStatus": "pricing.models.Quote.Status",
         "CommissionStatus": "pricing.models.Commission.Status",

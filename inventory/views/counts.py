@@ -209,11 +209,15 @@ def cancel(request, number):
     so_far = counts.progress(found)
     stays = "Nothing was weighed yet."
     if weighed := so_far.done - so_far.left_out:
-        bottles = "1 bottle that was" if weighed == 1 else f"{weighed} bottles that were"
-        stays = f"The {bottles} weighed or counted so far stay as they were set."
+        stays = (
+            "The bottle that was weighed or counted so far stays as it was set."
+            if weighed == 1
+            else f"The {weighed} bottles that were weighed or counted so far stay as they were set."
+        )
     return form_page(
         request,
         forms.Form(request.POST if request.method == "POST" else None),
+        template="inventory/count_cancel.html",
         title=f"Cancel {str(found).lower()}",
         lead=f"{stays} What is left is not counted.",
         act=lambda _: counts.cancel_count(count=found, by=request.user),

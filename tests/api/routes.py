@@ -16,6 +16,7 @@ KEYS = {
     "recipes": ("recipe", "pk"),
     "batches": ("batch", "pk"),
     "bottles": ("bottle", "code"),
+    "counts": ("count", "number"),
     "entries": ("entry", "pk"),
     "deliveries": ("delivery", "pk"),
     "orders": ("order", "number"),
