@@ -3,6 +3,8 @@
 from django.contrib import admin
 
 from inventory.models import (
+    AlertMail,
+    AlertNotice,
     Bottle,
     CostingChange,
     DayUse,
@@ -138,3 +140,18 @@ class ShelfCountLineAdmin(ReadOnlyAdmin):
     list_select_related = ["count", "bottle__material", "entry"]
     list_filter = ["count__studio"]
     search_fields = ["bottle__code", "bottle__material__name"]
+
+
+class AlertNoticeInline(ReadOnly, admin.TabularInline):
+    model = AlertNotice
+    extra = 0
+    fields = ["title", "severity", "told_at", "resolved_at"]
+
+
+@admin.register(AlertMail)
+class AlertMailAdmin(ReadOnly, admin.ModelAdmin):
+    list_display = ["membership", "wanted", "claimed_at"]
+    list_select_related = ["membership__user", "membership__studio"]
+    list_per_page = 50
+    show_full_result_count = False
+    inlines = [AlertNoticeInline]

@@ -14,6 +14,11 @@ OUT, HELD_BEYOND_STOCK, LOW, EXPIRING = "out", "held_beyond_stock", "low", "expi
 PRICE_RISEN = "price_risen"
 # In the order in which they stop work; a dearer material stops none.
 KINDS = (OUT, HELD_BEYOND_STOCK, LOW, EXPIRING, PRICE_RISEN)
+WORDS = {
+    OUT: "is out",
+    HELD_BEYOND_STOCK: "is short for accepted work",
+    LOW: "is running low",
+}
 # How long ahead an expiry is worth a word: common practice, no source.
 EXPIRY_WARNING_DAYS = 30
 
@@ -25,7 +30,8 @@ class Alert:
     ``kind`` is one of `KINDS`; ``days_left`` is how long stock lasts at the usual use, or until a
     bottle expires, [days]. Of a material that costs more than some work reckoned with, ``work`` and
     ``work_url`` name that work, ``rise`` is by what share of its price, [-], and ``extra_cost``
-    what that takes from the profit, [currency].
+    what that takes from the profit, [currency]. ``severity`` compares two alerts of one
+    ``fingerprint``: the greater is the worse.
     """
 
     kind: str
@@ -38,23 +44,42 @@ class Alert:
     work_url: str = ""
     rise: Decimal | None = None
     extra_cost: Decimal | None = None
+    severity: int = 1
+
+    @property
+    def fingerprint(self):
+        """What it is about, without the figures, which drift from day to day."""
+        about_what = self.bottle.code if self.bottle else self.work_url or "stock"
+        return f"{self.material.pk}:{about_what}"
+
+    @property
+    def title(self):
+        """What is the matter, in a few words."""
+        if self.kind == EXPIRING:
+            verb = "has expired" if self.days_left < 0 else "expires soon"
+            return f"{self.material.name}, {self.bottle.code}, {verb}"
+        if self.kind == PRICE_RISEN:
+            return f"{self.material.name} costs more than {self.work} reckoned with"
+        return f"{self.material.name} {WORDS[self.kind]}"
 
 
 # Apps above add what they know of when they are ready: functions of the studio that yield alerts.
+# They tell of money, so they are asked for those alone who may see what work costs.
 sources: list[Callable[[object], Iterable[Alert]]] = []
 
 
-def alerts(studio):
+def alerts(studio, with_money=True):
     """Return the alerts of a studio in the order in which they stop work.
 
     First what is out and promised, then what is promised beyond stock, then what is out, then what
-    is low by the days it lasts, then what expires soonest, then what `sources` tell. A material
-    stands once among the first four, at its worst. The number of queries does not grow with rows.
+    is low by the days it lasts, then what expires soonest, then what `sources` tell, unless they
+    are left out for somebody who may not see costs. A material stands once among the first four, at
+    its worst. The number of queries does not grow with rows.
     """
     short = _short_by_material(studio)
     found = [_stock_alert(level, short.get(level.material.pk, ())) for level in levels(studio)]
     found += _expiring(studio)
-    for source in sources:
+    for source in sources if with_money else ():
         found += source(studio)
     return sorted(filter(None, found), key=lambda alert: (*alert.rank, alert.material.name))
 
@@ -74,10 +99,15 @@ def _stock_alert(level, short):
         if not material.held and not level.reorder_at:
             return None
         rank = (0 if material.held else 2, *_soonest(short))
-        return Alert(OUT, material, _out(level, short), 0.0, rank=rank)
+        severity = 4 if material.held else 2
+        return Alert(OUT, material, _out(level, short), 0.0, rank=rank, severity=severity)
     if short:
         return Alert(
-            HELD_BEYOND_STOCK, material, _beyond(material, short), rank=(1, *_soonest(short))
+            HELD_BEYOND_STOCK,
+            material,
+            _beyond(material, short),
+            rank=(1, *_soonest(short)),
+            severity=3,
         )
     if level.is_low:
         days_left = level.days_left
@@ -162,4 +192,5 @@ def _expiring(studio):
             float(left),
             bottle,
             rank=(4, left, bottle.pk),
+            severity=2 if left < 0 else 1,
         )

@@ -20,6 +20,7 @@ from inventory.views import (
 urlpatterns = [
     *imports.urlpatterns,
     path("alerts/", materials.alert_list, name="alerts"),
+    path("alerts/mail/", materials.alert_mail, name="alert-mail"),
     path("stock/", materials.materials, name="materials"),
     path("stock/new/", materials.material_new, name="material-new"),
     path("stock/<int:pk>/", materials.material, name="material"),

@@ -122,4 +122,5 @@ def _alert(studio, one):
         work_url=reverse("quote", args=[one.quote.pk]),
         rise=one.rise,
         extra_cost=one.extra_cost,
+        severity=1 if left >= 0 else 2,
     )

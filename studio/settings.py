@@ -148,6 +148,10 @@ DATA_UPLOAD_MAX_NUMBER_FIELDS = 2000
 
 EMAIL_CONFIG = env.email_url("EMAIL_URL", default="consolemail://")
 vars().update(EMAIL_CONFIG)
+# A server that does not answer is given up on; a page waits for this no longer.
+EMAIL_TIMEOUT = env.int("EMAIL_TIMEOUT", 10)  # [s]
+# Where the pages are, for links in mails.
+SITE_URL = env.str("SITE_URL", "http://127.0.0.1:8000").rstrip("/")
 DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL", "pourwright@localhost")
 
 CONTENT_SECURITY_POLICY = {

@@ -134,8 +134,9 @@ class AlertsEndpoint(StudioView):
 
     @extend_schema(operation_id="alerts_list", responses=pages_of(AlertOut))
     def get(self, request):
-        """List the alerts, what stops work first on top."""
-        return self.paginated(alerts(request.studio), AlertOut)
+        """List the alerts, what stops work first on top; what prices do to quotes is for owners."""
+        with_money = request.membership.may("owner")
+        return self.paginated(alerts(request.studio, with_money), AlertOut)
 
 
 class HoldsEndpoint(StudioView):

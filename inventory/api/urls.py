@@ -3,6 +3,7 @@
 from django.urls import path
 
 from inventory.api import (
+    alert_mail,
     bottle_acts,
     bottles,
     buying,
@@ -40,6 +41,7 @@ urlpatterns = [
     path("entries/", entries.EntriesEndpoint.as_view(), name="api-entries"),
     path("entries/<int:pk>/", entries.EntryEndpoint.as_view(), name="api-entry"),
     path("entries/<int:pk>/reverse/", entries.ReverseEndpoint.as_view(), name="api-entry-reverse"),
+    path("alerts/mail/", alert_mail.AlertMailEndpoint.as_view(), name="api-alert-mail"),
     path("alerts/", buying.AlertsEndpoint.as_view(), name="api-alerts"),
     path("holds/", buying.HoldsEndpoint.as_view(), name="api-holds"),
     path("reorder-plan/", buying.ReorderPlanEndpoint.as_view(), name="api-reorder-plan"),

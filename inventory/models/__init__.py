@@ -1,3 +1,4 @@
+from inventory.models.alert_mail import AlertMail, AlertNotice
 from inventory.models.batch import Batch
 from inventory.models.bottle import Bottle
 from inventory.models.costing_change import CostingChange
@@ -11,6 +12,8 @@ from inventory.models.supplier import Pack, Supplier
 from inventory.models.supply import Material
 
 __all__ = [
+    "AlertMail",
+    "AlertNotice",
     "Batch",
     "Bottle",
     "CostingChange",

@@ -1,10 +1,12 @@
 """The shelf: materials, what is on hand, promised and coming."""
 
+from django.contrib import messages
 from django.db.models import Case, Q, When
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
+from inventory.alert_mail import choose_alert_mail, gets_alert_mail
 from inventory.alerts import alerts
 from inventory.demand import level_of, levels
 from inventory.forms import MaterialForm
@@ -110,4 +112,19 @@ def material_archive(request, pk):
 @member_page("viewer")
 def alert_list(request):
     """List what needs doing about stock, what stops work first on top."""
-    return render(request, "inventory/alerts.html", {"alerts": alerts(request.studio)})
+    context = {
+        "alerts": alerts(request.studio, with_money=request.membership.may("owner")),
+        "gets_mail": gets_alert_mail(request.membership),
+    }
+    return render(request, "inventory/alerts.html", context)
+
+
+@require_POST
+@member_page("viewer")
+def alert_mail(request):
+    """Switch the daily mail of alerts to oneself on or off."""
+    wanted = "wanted" in request.POST
+    choose_alert_mail(membership=request.membership, wanted=wanted)
+    words = "You get a mail on days with something new." if wanted else "You get no mail of alerts."
+    messages.success(request, words)
+    return redirect("alerts")

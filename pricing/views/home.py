@@ -22,7 +22,7 @@ def home(request):
     today = studio.today()
     commissions = studio.commissions.filter(status__in=OPEN).select_related("customer")
     sold = [row for row in set_profit(studio) if row.sold_on > today - timedelta(days=30)]
-    warned = alerts(studio)
+    warned = alerts(studio, with_money=request.membership.may("owner"))
     context = {
         "today": today,
         "alerts": warned[:6],

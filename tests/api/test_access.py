@@ -134,6 +134,7 @@ def test_only_an_owner_prices_sends_and_sees_costs():
 
 def test_a_viewer_writes_nothing_but_may_ask_for_an_estimate():
     assert {name for method, name, least in ALL if least == "viewer" and method != "get"} == {
+        "api-alert-mail",
         "api-estimates",
         "api-producible",
     }

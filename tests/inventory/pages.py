@@ -12,6 +12,7 @@ from tests.factories.everything import one_of_everything
 # name: (least role, the rows that its address names)
 PAGES = {
     "alerts": ("viewer", ()),
+    "alert-mail": ("viewer", ()),
     "materials": ("viewer", ()),
     "material-new": ("maker", ()),
     "material": ("viewer", ("material.pk",)),
@@ -67,6 +68,7 @@ PAGES = {
 }
 # Buttons: they answer a POST and are no page to look at.
 BUTTONS = {
+    "alert-mail",
     "material-archive",
     "costing-withdraw",
     "bottle-open",

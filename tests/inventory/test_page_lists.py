@@ -31,7 +31,7 @@ LISTS = {
     "suppliers": 5,
     "orders": 5,
     "recipes": 8,  # parts, their materials, their mixes
-    "alerts": 12,  # levels, open quotes, materials, holds, expiring bottles, prices: nine for two
+    "alerts": 13,  # levels, open quotes, materials, holds, bottles, prices, mail: ten for two
     "reorder": 14,  # levels, drafts, materials, holds, packs, names, last prices: eleven for two
 }
 

@@ -5,6 +5,7 @@ from decimal import Decimal as D
 import pytest
 from django.urls import reverse
 
+from inventory.alert_mail import choose_alert_mail, send_news
 from inventory.alerts import alerts
 from inventory.models import Pack
 from pricing import quoting
@@ -175,3 +176,22 @@ def test_page_home_and_api_tell_it(bench):
         "4.706",
     )
     assert row["material"]["name"] == "tile"
+
+
+def test_what_it_takes_from_a_profit_is_for_owners(bench, mailoutbox):
+    """As the cost sheet is: pages, API and mail leave it out for others."""
+    sent(bench)
+    use_up(bench.tile)
+    maker = member(bench.studio, "maker")
+    choose_alert_mail(membership=maker.membership, wanted=True)
+
+    for name in ("alerts", "home"):
+        assert "was reckoned with" not in words(maker.client.get(reverse(name)))
+    rows = maker.api.get(reverse("api-alerts")).data["results"]
+    assert {row["kind"] for row in rows} == {"out"}
+    send_news(membership=maker.membership)
+    send_news(membership=member(bench.studio, "owner").membership)
+
+    to_maker, to_owner = (mail.body for mail in mailoutbox)
+    assert "reckoned" not in to_maker and "tile is out" in to_maker
+    assert "tile costs more than Quote 1 (Coasters) reckoned with" in to_owner

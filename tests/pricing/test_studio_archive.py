@@ -34,6 +34,8 @@ STAYS = {
     "IdempotencyRecord",
     "QuoteLink",
     "DayUse",
+    "AlertMail",
+    "AlertNotice",
 }
 
 
