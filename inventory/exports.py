@@ -9,6 +9,7 @@ from typing import Any
 
 from django.db.models import F
 
+from inventory.counts.report import posted_value
 from inventory.forms import MaterialForm, PackForm, SupplierForm
 from inventory.forms.steps import StepsField
 from inventory.imports.columns import of_form_field
@@ -207,6 +208,35 @@ LISTS = (
             Listed("Currency", "currency"),
             Listed("Exchange rate", "rate"),
             Listed("Entry", "entry_id"),
+        ),
+    ),
+    Listing(
+        "shelf-counts",
+        "Shelf counts",
+        lambda studio: (
+            ShelfCountLine.objects.live()
+            .filter(count__studio=studio)
+            .annotate(difference=F("counted") - F("expected"), posted=posted_value())
+            .order_by("count__number", "position", "pk")
+        ),
+        (
+            Listed("Count", "count__number"),
+            Listed("Status", "count__status", ShelfCount.Status),
+            Listed("Started", "count__started_at"),
+            Listed("Bottle", "bottle__code"),
+            Listed("Material", "bottle__material__name"),
+            Listed("Counted in", "bottle__material__unit", Material.Unit),
+            Listed("Place", "place"),
+            Listed("Expected", "expected"),
+            Listed("Counted", "counted"),
+            Listed("Difference", "difference"),
+            Listed("Worth by the books", "expected_value"),
+            Listed("Difference in value", "posted"),
+            Listed("Scale showed (g)", "gross_g"),
+            Listed("Left out because", "left_out"),
+            Listed("Entry", "entry_id"),
+            Listed("At", "at"),
+            Listed("By", "by__username"),
         ),
     ),
     Listing(

@@ -10,7 +10,7 @@ from django.apps import apps
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from inventory import books, holds, stock
+from inventory import books, counts, holds, stock
 from pricing import commissions, pours, profit, quoting
 from pricing.defaults import prepare_studio
 from pricing.exports import PARTS, export_studio, import_studio
@@ -74,9 +74,22 @@ def busy_studio(**settings):
             "activator": LayerLog(D(8)),
         },
     )
+    _count_one_bottle(studio, ada, bench.blue)
     taken = stock.use(studio=studio, by=ada, amounts={bench.blue: D("7.3")}, why="'=a test'")
     stock.reverse(studio=studio, by=ada, entry=taken, why="not taken")
     return studio
+
+
+def _count_one_bottle(studio, by, material):
+    """Weigh a bottle in a count, once wrong and once right, leave out the rest, and finish."""
+    bottle = material.bottles.filter(remaining__gt=1).first()
+    studio.bottles.filter(pk=bottle.pk).update(place="rack")
+    count = counts.start_count(studio=studio, by=by, place="rack", kinds=["paint"])
+    told = {"count": count, "by": by, "bottle": bottle}
+    counts.record(**told, quantity=bottle.remaining - 1, confirmed=True)
+    counts.put_back(**told)
+    counts.record(**told, quantity=bottle.remaining - D("0.5"), confirmed=True)
+    counts.finish_count(count=count, by=by)
 
 
 def _one_more_of_everything(studio):
