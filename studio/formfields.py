@@ -73,8 +73,9 @@ def size_field(**options):
 
 
 def money_field(studio, **options):
-    """An amount of money in the studio's currency."""
-    return ReadField(partial(parse_money, currency=studio.currency), inputmode="decimal", **options)
+    """An amount of money, in the studio's currency unless ``currency`` names another."""
+    currency = options.pop("currency", studio.currency)
+    return ReadField(partial(parse_money, currency=currency), inputmode="decimal", **options)
 
 
 class PercentField(forms.DecimalField):

@@ -88,7 +88,8 @@ def _percent_field(name):
     )
 
 
-def _currencies():
+def currencies():
+    """Return every currency as a choice, by its name."""
     english = Locale("en")
     return sorted(
         ((code, f"{get_currency_name(code, locale=english)} ({code})") for code in MINOR_UNITS),
@@ -126,7 +127,7 @@ class StudioSettings(forms.ModelForm):
         for name in PERCENTAGES:
             self.fields[name] = _percent_field(name)
         choices = {
-            "currency": _currencies(),
+            "currency": currencies(),
             "locale": _locales(studio.locale),
             "time_zone": _time_zones(studio.time_zone),
         }

@@ -1,5 +1,7 @@
 """Deliveries: what arrived without an order, or was on the shelf to begin with."""
 
+from decimal import Decimal
+
 from django.db.models import Prefetch
 from django.shortcuts import get_object_or_404
 from drf_spectacular.utils import extend_schema
@@ -11,7 +13,7 @@ from inventory.api.bottles import BottleOut
 from inventory.api.suppliers import SupplierName
 from inventory.models import Bottle, Delivery, Material, Movement, Pack, Supplier
 from inventory.purchasing import receive_delivery
-from studio.api.fields import AmountField, MassField, MoneyField, read_amount
+from studio.api.fields import AmountField, InvoiceMoneyField, MassField, read_amount
 from studio.api.rows import OwnId, asked
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
@@ -51,7 +53,7 @@ class ReceiptIn(serializers.Serializer):
 
     material = OwnId(queryset=Material.objects)
     quantity = AmountField()
-    price = MoneyField()
+    price = InvoiceMoneyField()
     bottles = serializers.IntegerField(min_value=1, max_value=MOST_BOTTLES, default=1)
     pack = OwnId(queryset=Pack.objects, required=False, allow_null=True)
     expires_on = serializers.DateField(required=False, allow_null=True)
@@ -67,13 +69,39 @@ class ReceiptIn(serializers.Serializer):
 
 
 class ReceiptsIn(serializers.Serializer):
-    """What it cost to get here is shared over the bottles by their price."""
+    """What it cost to get here is shared over the bottles by their price.
+
+    An invoice in another currency names it, with the rate of the day; every amount is then in it.
+    """
 
     received_on = serializers.DateField(required=False)
-    freight = MoneyField(required=False)
-    duty = MoneyField(required=False)
-    discount = MoneyField(required=False)
+    freight = InvoiceMoneyField(required=False)
+    duty = InvoiceMoneyField(required=False)
+    discount = InvoiceMoneyField(required=False)
+    currency = serializers.CharField(
+        max_length=3, required=False, help_text="Of every amount here; the studio's if left out."
+    )
+    rate = serializers.DecimalField(
+        14,
+        8,
+        required=False,
+        min_value=Decimal("0.00000001"),
+        help_text="What one of that currency was worth in the studio's, on the day.",
+    )
     reference = serializers.CharField(max_length=80, required=False, allow_blank=True)
+
+    def is_foreign(self, data):
+        """Whether the invoice is in another currency than the studio's."""
+        own = self.context["request"].studio.currency
+        return data.get("currency", own) != own
+
+    def validate(self, data):
+        if self.is_foreign(data) and "rate" not in data:
+            own = self.context["request"].studio.currency
+            raise serializers.ValidationError(
+                {"rate": [f"Give the rate of the day: how many {own} one {data['currency']} was."]}
+            )
+        return data
 
 
 class DeliveryIn(ReceiptsIn):

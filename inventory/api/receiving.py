@@ -6,7 +6,7 @@ from rest_framework import serializers
 from inventory import purchasing
 from inventory.api.deliveries import DeliveryOut, ReceiptsIn, delivery_answer
 from inventory.api.orders import OrderView
-from studio.api.fields import MoneyField
+from studio.api.fields import InvoiceMoneyField
 from studio.api.rows import asked
 
 
@@ -15,13 +15,28 @@ class CameIn(serializers.Serializer):
 
     line = serializers.IntegerField()
     count = serializers.IntegerField(min_value=0, max_value=1000)
-    price = MoneyField(required=False)
+    price = InvoiceMoneyField(required=False)
 
 
 class ReceiveOrderIn(ReceiptsIn):
     """What came of an order."""
 
     lines = CameIn(many=True, allow_empty=False, max_length=200)
+
+    def validate(self, data):
+        data = super().validate(data)
+        if self.is_foreign(data) and any(
+            one["count"] and "price" not in one for one in data["lines"]
+        ):
+            raise serializers.ValidationError(
+                {
+                    "lines": [
+                        f"Give the price of each line as it stands on the {data['currency']} "
+                        "invoice: the order's are in your own currency."
+                    ]
+                }
+            )
+        return data
 
 
 class ReceiveOrderEndpoint(OrderView):

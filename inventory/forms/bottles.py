@@ -5,12 +5,13 @@ from decimal import Decimal
 from django import forms
 from django.db.models import Case, Q, When
 
+from inventory.forms.invoice import InvoiceForm
 from inventory.forms.materials import unit
 from inventory.models import Bottle, Supplier
 from inventory.stock import Vessel
 from inventory.words import amount
 from inventory.words import day as day_in_words
-from studio.formfields import amount_field, money_field
+from studio.formfields import amount_field
 from studio.model_forms import StudioModelForm, own_choices
 
 
@@ -62,20 +63,19 @@ class BottleForm(StudioModelForm):
         return day
 
 
-class ReceiveForm(forms.Form):
+class ReceiveForm(InvoiceForm):
     """One kind of bottle bought or found, without an order."""
 
     def __init__(self, *args, studio, material, pack=None, **kwargs):
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, studio=studio, **kwargs)
         count = forms.IntegerField(label="How many", min_value=1, max_value=500, initial=1)
         self.fields["bottles"] = count
         self.fields["size"] = amount_field(studio, material, label="In each")
-        self.fields["price"] = money_field(
-            studio, label="Paid for each", hint="Before tax. 0 if it cost nothing."
+        self.fields["price"] = self.money(
+            label="Paid for each", hint="Before tax. 0 if it cost nothing."
         )
-        self.fields["freight"] = money_field(
-            studio, label="Shipping and duty for all", required=False
-        )
+        self.fields["freight"] = self.money(label="Shipping and duty for all", required=False)
+        self.fields["discount"] = self.money(label="Discount on all", required=False)
         self.fields["supplier"] = forms.ModelChoiceField(
             own_choices(Supplier.objects.all(), studio), required=False, empty_label="No supplier"
         )
@@ -84,6 +84,7 @@ class ReceiveForm(forms.Form):
         self.fields["place"] = forms.CharField(
             max_length=60, required=False, help_text="Such as “shelf 2”."
         )
+        self.ask_currency()
         self.fields["opening"] = forms.BooleanField(
             label="This was on the shelf before Pourwright", required=False
         )

@@ -5,11 +5,11 @@ from decimal import Decimal
 from django import forms
 
 from inventory.forms.bottles import date_field
+from inventory.forms.invoice import InvoiceForm
 from inventory.forms.materials import unit
 from inventory.forms.steps import StepsField
 from inventory.models import Pack, Supplier
 from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
-from studio.formfields import money_field
 from studio.model_forms import StudioModelForm
 
 CENT = Decimal("0.01")
@@ -149,11 +149,11 @@ class _PackChoice(forms.ModelChoiceField):
         return f"{pack.material}, {pack}"
 
 
-class ReceiveOrderForm(forms.Form):
+class ReceiveOrderForm(InvoiceForm):
     """What came of an order: counts by line, and what it cost to get here."""
 
     def __init__(self, *args, studio, order, **kwargs):
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, studio=studio, **kwargs)
         lines = order.lines.select_related("pack__material")
         self.lines = [line for line in lines if line.received_count < line.count]
         for line in self.lines:
@@ -165,23 +165,37 @@ class ReceiveOrderForm(forms.Form):
                 max_value=left,
                 initial=left,
             )
-            self.fields[f"price_{line.pk}"] = money_field(
-                studio,
+            self.fields[f"price_{line.pk}"] = self.money(
                 label="Paid for each",
                 required=False,
                 hint=f"Empty if {line.unit_price.quantize(CENT)}, as ordered.",
             )
         self.fields["received_on"] = date_field(label="Arrived on", initial=studio.today)
-        self.fields["freight"] = money_field(
-            studio, label="Shipping", required=False, hint="Shared by price among what came."
+        self.fields["freight"] = self.money(
+            label="Shipping", required=False, hint="Shared by price among what came."
         )
         if order.shipping and not any(line.received_count for line in lines):
             self.initial["freight"] = order.shipping.quantize(CENT)
-        self.fields["duty"] = money_field(studio, label="Duty", required=False)
-        self.fields["discount"] = money_field(studio, label="Discount", required=False)
+        self.fields["duty"] = self.money(label="Duty", required=False)
+        self.fields["discount"] = self.money(label="Discount", required=False)
         self.fields["reference"] = forms.CharField(
             label="Invoice number", max_length=80, required=False
         )
+        self.ask_currency()
+
+    def clean(self):
+        data = super().clean()
+        for line in self.lines if self.is_foreign else ():
+            price = f"price_{line.pk}"
+            if (
+                data.get(f"count_{line.pk}")
+                and data.get(price) is None
+                and price not in self.errors
+            ):
+                self.add_error(
+                    price, f"Give it as on the invoice, in {self.invoice_currency}, for each pack."
+                )
+        return data
 
     def rows(self):
         """Return (line, field of its count, field of its price) for the page."""

@@ -47,6 +47,9 @@ def receive(request, pk):
             receipts=[receipt] * data["bottles"],
             received_on=data["received_on"],
             freight=data["freight"] or ZERO,
+            discount=data["discount"] or ZERO,
+            currency=data["currency"],
+            rate=data["rate"],
             kind=Movement.Kind.OPENING if data["opening"] else Movement.Kind.RECEIPT,
         )
 
@@ -83,6 +86,8 @@ def order_receive(request, number):
             duty=data["duty"] or ZERO,
             discount=data["discount"] or ZERO,
             reference=data["reference"],
+            currency=data["currency"],
+            rate=data["rate"],
         )
 
     return form_page(

@@ -10,7 +10,7 @@ from decimal import Decimal, InvalidOperation
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from studio.money import MoneyError, parse_money
+from studio.money import MINOR_UNITS, MoneyError, parse_money
 from studio.units import (
     UnitsError,
     format_size,
@@ -137,7 +137,21 @@ class MoneyField(ReadField):
     def read(self, text):
         if PLAIN_DECIMAL.fullmatch(text):
             text = text.rstrip("0").rstrip(".")
-        return parse_money(text, self.studio.currency)
+        return parse_money(text, self.currency)
+
+    @property
+    def currency(self):
+        return self.studio.currency
+
+
+class InvoiceMoneyField(MoneyField):
+    """An amount in the ``currency`` that the same request names, or else in the studio's."""
+
+    @property
+    def currency(self):
+        sent = getattr(self.root, "initial_data", None)
+        named = sent.get("currency") if isinstance(sent, dict) else None
+        return named if isinstance(named, str) and named in MINOR_UNITS else self.studio.currency
 
 
 @extend_schema_field(_either("1 1/2 tbsp", "the material's unit"))

@@ -49,6 +49,9 @@ HERMANSON = [
 OPENSTAX = [buy(150, 21), sell(120), buy(225, 27), sell(180), buy(210, 33)]
 # F1 Integrated Workbook (2018), p. 222.
 WORKBOOK = [buy(200, 15), buy(100, 18), sell(250), buy(150, 20)]
+# CRAN package FinCal, function cogs, documentation example. All is bought before anything is sold,
+# so the weighted average of the period is the moving one too.
+FINCAL = [buy(2, 2), buy(3, 3), buy(5, 5), sell(7)]
 # ACCA MA1 course notes.
 MA1 = [buy(1000, 5), buy(500, 6), sell(800)]
 # ACCA forum thread that compares two textbooks.
@@ -93,6 +96,8 @@ def test_openstax_moving_average():
     [
         (WORKBOOK, "fifo", "3900.00", "3900.00"),
         (WORKBOOK, "moving_average", "4000.00", "3800.00"),
+        (FINCAL, "fifo", "23.00", "15.00"),
+        (FINCAL, "moving_average", "26.60", "11.40"),
         (MA1, "fifo", "4000.00", "4000.00"),
         (MA1, "moving_average", "4266.67", "3733.33"),
         (FORUM, "moving_average", "29.17", "60.83"),
@@ -114,7 +119,7 @@ def test_f3_issues():
 
 
 @pytest.mark.parametrize("method", METHODS)
-@pytest.mark.parametrize("history", [HERMANSON, OPENSTAX, WORKBOOK, MA1, FORUM, F3])
+@pytest.mark.parametrize("history", [HERMANSON, OPENSTAX, WORKBOOK, FINCAL, MA1, FORUM, F3])
 def test_cost_of_sales_plus_ending_is_purchases_after_every_step(history, method):
     bought = accumulate(event.value if isinstance(event, Buy) else D(0) for event in history)
 
