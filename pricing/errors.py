@@ -15,6 +15,12 @@ class NothingOrdered(StudioError):
     code = "nothing_ordered"
 
 
+class AppraisalRefused(StudioError):
+    """What a thing would bring cannot be noted like that."""
+
+    code = "appraisal_refused"
+
+
 class CommissionClosed(StudioError):
     """The commission is past the point where this can be done to it."""
 

@@ -8,6 +8,7 @@ from inventory.models import Batch, Hold, Material
 from inventory.stock import day_uses
 from pricing.lists import LISTS as OWN_LISTS
 from pricing.models import (
+    Appraisal,
     Channel,
     Commission,
     CommissionEvent,
@@ -90,6 +91,7 @@ def _parts():
         Part(Topcoating),
         Part(PieceSet),
         Part(FinishedPiece),
+        Part(Appraisal),
         Part(Sale),
         Part(SaleLine, owner="sale__studio"),
         Part(Payment),

@@ -46,16 +46,17 @@ class Cut:
     profit: Profit
 
 
-def set_profit(studio):
+def set_profit(studio, book=None, names=None):
     """Return a `SetProfit` for each set sold, newest sale first, in a fixed number of queries.
 
     Revenue is the price paid with the set's share of shipping charged; tax, fees and shipping paid
     are the sale's, shared by price so that they add up to it exactly; materials, labour and
     overhead are what the ledger and the bench say it took. A refunded sale earns nothing and costs
-    what the channel kept and the shipping; its sets cost only when they were written off.
+    what the channel kept and the shipping; its sets cost only when they were written off. ``book``
+    and ``names`` are the studio's `cost_book` and `described_sets`, where they are at hand.
     """
-    book = cost_book(studio)
-    names = _names(studio)
+    book = book or cost_book(studio)
+    names = described_sets(studio) if names is None else names
     rows, by_sale, borne = [], defaultdict(list), set()
     lines = SaleLine.objects.filter(sale__studio=studio).select_related(
         "piece_set", "sale__channel", "sale__customer"
@@ -168,7 +169,7 @@ def _row(line, amounts, spent, names):
     )
 
 
-def _names(studio):
+def described_sets(studio):
     """Return {set: (size, technique, palette, pieces)}; several of one kind are joined by “and”."""
     sets = PieceSet.objects.filter(studio=studio, unpacked_at=None).prefetch_related(
         "pieces__pour__surface", "pieces__pour__technique", "pieces__pour__palette"

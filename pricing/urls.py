@@ -18,6 +18,7 @@ from pricing.views import (
     quotes,
     record,
     selling,
+    valuation,
 )
 
 urlpatterns = [
@@ -88,6 +89,7 @@ urlpatterns = [
     path("sales/<int:number>/refund/", selling.sale_refund, name="sale-refund"),
     path("profit/", selling.profit, name="profit"),
     path("profit/rows.csv", selling.profit_csv, name="profit-csv"),
+    *valuation.urlpatterns,
     *catalogue.urlpatterns,
     *exports.urlpatterns,
 ]

@@ -79,6 +79,16 @@ def prices(studio, needs):
     return found
 
 
+def replacement_costs(materials):
+    """Return {material key: what one unit costs to buy anew, [currency]}, in two queries.
+
+    That is the price of the cheapest pack on offer or, where none is, the last price paid;
+    materials of which neither is known are left out.
+    """
+    materials = list(materials)
+    return _last_paid(materials) | _packs(materials)
+
+
 def _price(studio, material, quantity, lots, new_price, from_pack):
     if not material.is_stocked:
         return MaterialPrice(material, quantity, ZERO, ALWAYS_THERE)

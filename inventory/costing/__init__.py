@@ -15,7 +15,8 @@ from inventory.costing.amounts import (
 )
 from inventory.costing.histories import METHODS, Buy, Replay, Sell, replay
 from inventory.costing.lots import Lot, NotEnough, Take, issue, issue_order, respread
-from inventory.costing.purchases import Carried, DeliveryLine, landed, lower_of_cost_and_nrv
+from inventory.costing.nrv import Carried, Kept, Valued, lower_of_cost_and_nrv, value_material
+from inventory.costing.purchases import DeliveryLine, landed
 from inventory.costing.variances import (
     Variance,
     VarianceTotals,
@@ -32,11 +33,13 @@ __all__ = [
     "Carried",
     "CostingError",
     "DeliveryLine",
+    "Kept",
     "Lot",
     "NotEnough",
     "Replay",
     "Sell",
     "Take",
+    "Valued",
     "Variance",
     "VarianceTotals",
     "apportion",
@@ -49,5 +52,6 @@ __all__ = [
     "replay",
     "respread",
     "share",
+    "value_material",
     "variance_totals",
 ]

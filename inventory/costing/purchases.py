@@ -1,4 +1,4 @@
-"""What purchased stock cost to have on the shelf, and what it may be carried at."""
+"""What purchased stock cost to have on the shelf."""
 
 from collections.abc import Sequence
 from decimal import Decimal
@@ -12,14 +12,6 @@ class DeliveryLine(NamedTuple):
 
     quantity: Decimal
     price: Decimal
-
-
-class Carried(NamedTuple):
-    """What stock may be carried at, all in [currency]."""
-
-    net_realisable_value: Decimal
-    value: Decimal
-    write_down: Decimal
 
 
 def landed(
@@ -76,45 +68,3 @@ def landed(
     if not any(weights):
         raise CostingError("A delivery whose lines are all free needs a quantity on each.")
     return apportion(goods - discount + freight + duty, weights)
-
-
-def lower_of_cost_and_nrv(
-    cost: Decimal,
-    price: Decimal,
-    completion_costs: Decimal = Decimal(0),
-    finished_goods_cover_cost: bool = False,
-) -> Carried:
-    """Return what an item may be carried at: its cost, or what selling it would bring, if lower.
-
-    Computed afresh from cost each time, so a write-down that is no longer needed goes back, and
-    never by more than was written down.
-
-    Parameters
-    ----------
-    cost : Decimal
-        What it cost, [currency]
-    price : Decimal
-        What it is expected to sell for, [currency]
-    completion_costs : Decimal
-        What finishing and selling it will still cost, [currency]
-    finished_goods_cover_cost : bool
-        Whether it is a material whose finished pieces sell at cost or above, [-]; such materials
-        are not written down.
-
-    Returns
-    -------
-    carried : Carried
-        Net realisable value, carrying value and write-down, [currency]
-
-    Examples
-    --------
-    >>> lower_of_cost_and_nrv(Decimal(430), Decimal(500), Decimal(100)).write_down
-    Decimal('30')
-
-    References
-    ----------
-    IAS 2 Inventories, 6, 9, 29 and 32-34.
-    """
-    net_realisable_value = price - completion_costs
-    value = cost if finished_goods_cover_cost else min(cost, max(net_realisable_value, Decimal(0)))
-    return Carried(net_realisable_value, value, cost - value)

@@ -19,6 +19,7 @@ from pricing.api import (
     sales,
     sets,
     topcoats,
+    valuation,
 )
 from pricing.api.catalogue import channels, customers, resin_kits, techniques
 from pricing.api.palettes import palettes
@@ -85,6 +86,14 @@ REST = {
     "profit/": (profit.ProfitEndpoint, "api-profit"),
     "profit/cuts/": (profit.ProfitCutsEndpoint, "api-profit-cuts"),
     "profit/total/": (profit.ProfitTotalEndpoint, "api-profit-total"),
+    "valuation/": (valuation.ValuationEndpoint, "api-valuation"),
+    "valuation/file/": (valuation.ValuationFileEndpoint, "api-valuation-file"),
+    "valuation/sheet/": (valuation.ValuationSheetEndpoint, "api-valuation-sheet"),
+    "appraisals/": (valuation.AppraisalsEndpoint, "api-appraisals"),
+    "appraisals/<int:pk>/withdraw/": (
+        valuation.AppraisalWithdrawEndpoint,
+        "api-appraisal-withdraw",
+    ),
 }
 
 

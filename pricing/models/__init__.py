@@ -1,3 +1,4 @@
+from pricing.models.appraisal import Appraisal
 from pricing.models.commission import Commission, CommissionEvent, CommissionLine, Customer
 from pricing.models.money import Invoice, Payment
 from pricing.models.palette import Palette, PaletteColour
@@ -10,6 +11,7 @@ from pricing.models.technique import LabourStep, Technique
 from pricing.models.topcoat import ResinKit
 
 __all__ = [
+    "Appraisal",
     "Channel",
     "Commission",
     "CommissionEvent",

@@ -124,6 +124,8 @@ def test_only_an_owner_prices_sends_and_sees_costs():
         ("delete", "api-quote-link"),
         ("get", "api-quote-costs"),
         ("get", "api-cost-sheet"),
+        ("post", "api-appraisals"),
+        ("post", "api-appraisal-withdraw"),
         ("get", "api-costing-changes"),
         ("post", "api-costing-changes"),
         ("post", "api-costing-change-withdraw"),

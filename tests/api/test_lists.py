@@ -26,6 +26,7 @@ LISTS = {
     "api-deliveries": 6,  # bottles with their materials
     "api-orders": 6,  # lines with packs and materials
     "api-costing-changes": 5,
+    "api-appraisals": 5,
     "api-alerts": 11,  # holds, materials, packs, history, uses, quotes, what expires, prices
     "api-holds": 4,  # one in place of two
     "api-surfaces": 5,

@@ -9,10 +9,12 @@ from inventory.costing import (
     METHODS,
     Buy,
     DeliveryLine,
+    Kept,
     Sell,
     landed,
     lower_of_cost_and_nrv,
     replay,
+    value_material,
 )
 
 D = Decimal
@@ -171,3 +173,29 @@ def test_a_write_down_is_reversed_by_no_more_than_it_was():
 
 def test_stock_that_costs_more_to_finish_than_it_brings_is_worth_nothing():
     assert lower_of_cost_and_nrv(D(430), D(50), D(100)) == (D(-50), D(0), D(430))
+
+
+def test_materials_follow_the_finished_goods():
+    """The shape of a common exercise on IAS 2.32 (from memory): material that cost 100 can now be
+    bought at 80. While the product made of it sells above cost it stays at 100; when the product
+    sells below cost it goes down to replacement cost, 80."""
+    material = [Kept(D(10), D(100))]
+
+    (good,) = value_material(material, D(8), products_cover_cost=True)
+    (bad,) = value_material(material, D(8), products_cover_cost=False)
+
+    assert (good.value, good.write_down) == (D(100), D(0))
+    assert (bad.value, bad.write_down) == (D(80), D(20))
+
+
+def test_write_downs_are_taken_item_by_item():
+    """IAS 2.29: a gain on one item covers no loss on another. Costs 30, 40 and 50 that would bring
+    20, 60 and 45 are carried at 20 + 40 + 45 = 105, not at the lower of 120 and 125."""
+    items = [
+        item
+        for cost, brings in ((30, 20), (40, 60), (50, 45))
+        for item in value_material([Kept(D(1), D(cost), appraised=D(brings))], None)
+    ]
+
+    assert sum(item.value for item in items) == D(105)
+    assert sum(item.write_down for item in items) == D(15)

@@ -22,6 +22,7 @@ from tests.factories.inventory import (
     SupplierFactory,
 )
 from tests.factories.pricing import (
+    AppraisalFactory,
     ChannelFactory,
     CommissionFactory,
     CommissionLineFactory,
@@ -137,6 +138,7 @@ def _work(one):
     )
     one.topcoating = TopcoatingFactory(studio=studio, pour=one.pour, kit=one.kit)
     one.set = PieceSetFactory(studio=studio, line=one.line)
+    one.appraisal = AppraisalFactory(studio=studio, material=one.material)
     one.piece = FinishedPieceFactory(studio=studio, pour=one.pour, piece_set=one.set)
     one.sale = SaleFactory(
         studio=studio, channel=one.channel, customer=one.customer, commission=one.commission

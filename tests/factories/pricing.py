@@ -12,6 +12,7 @@ from factory.django import DjangoModelFactory
 
 from inventory.models import Material, Recipe
 from pricing.models import (
+    Appraisal,
     Channel,
     Commission,
     CommissionLine,
@@ -225,6 +226,18 @@ class PieceSetFactory(DjangoModelFactory):
     number = NUMBER
     name = factory.Sequence(lambda n: f"Coasters {n}")
     made_on = A_DAY
+
+
+class AppraisalFactory(DjangoModelFactory):
+    """A material of which 1 mL was on hand and would bring 2.00."""
+
+    class Meta:
+        model = Appraisal
+
+    studio = factory.SubFactory(StudioFactory)
+    value = Decimal(2)
+    reason = "Skinned over"
+    day = A_DAY
 
 
 class SaleFactory(DjangoModelFactory):
