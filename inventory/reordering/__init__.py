@@ -1,7 +1,7 @@
 """When to reorder, how much, and the cheapest way to buy it.
 
 `points`, `intermittent` and `histories` say when stock is low, `patterns` how a material is used,
-`chances` what quoted work may take. `market` holds the facts of
+`chances` what quoted work may take, `running_out` on which day nothing is left. `market` holds the facts of
 who sells what; `plan` finds the least that covers every need.
 """
 
@@ -20,12 +20,14 @@ from inventory.reordering.points import (
     reorder_point,
     safety_stock,
 )
+from inventory.reordering.running_out import Event, runs_out_on
 from inventory.reordering.words import PlanProblem, Words
 
 __all__ = [
     "Chance",
     "Comparison",
     "DemandError",
+    "Event",
     "Expected",
     "LeftOut",
     "Need",
@@ -49,6 +51,7 @@ __all__ = [
     "reorder_point",
     "reorder_point_intermittent",
     "reorder_point_without_history",
+    "runs_out_on",
     "safety_stock",
     "share_from_record",
 ]
