@@ -1,8 +1,8 @@
 """When to reorder, how much, and the cheapest way to buy it.
 
 `points`, `intermittent` and `histories` say when stock is low, `patterns` how a material is used,
-`chances` what quoted work may take, `running_out` on which day nothing is left. `market` holds the facts of
-who sells what; `plan` finds the least that covers every need.
+`chances` what quoted work may take, `running_out` on which day nothing is left. `market` holds the
+facts of who sells what; `plan` finds the least that covers every need.
 """
 
 from inventory.reordering.chances import Chance, Expected, expected_of, share_from_record

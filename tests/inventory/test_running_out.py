@@ -54,8 +54,8 @@ def out_in(**known):
         # What comes on the day of a promise is in time for it.
         ({"promised": [on(6, 130.0)], "coming": [on(6, 30.0)]}, None),
         ({"promised": [on(6, 130.0)], "coming": [on(7, 30.0)]}, 6),
-        # Two orders and two promises. By the end of day 6, 7 x 4 + 40 + 30 = 98 of 120 are gone; the
-        # 22 left last five days more, to day 11. 40 more come on day 10, and last ten days further.
+        # Two orders and two promises. By the end of day 6, 7 x 4 + 40 + 30 = 98 of 120 are gone; 22
+        # left last five days more, to day 11. 40 more come on day 10, and last ten days further.
         (
             {
                 "use_per_day": 4.0,
