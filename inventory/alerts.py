@@ -2,12 +2,13 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 
 from inventory.demand import levels
 from inventory.holds import coverage
 from inventory.models import Bottle, Material
+from inventory.running_out import run_out_days
 from inventory.words import about, day, listed
 
 OUT, HELD_BEYOND_STOCK, LOW, EXPIRING = "out", "held_beyond_stock", "low", "expiring"
@@ -28,10 +29,11 @@ class Alert:
     """One thing to do about a material; ``sentence`` leaves its name to the page.
 
     ``kind`` is one of `KINDS`; ``days_left`` is how long stock lasts at the usual use, or until a
-    bottle expires, [days]. Of a material that costs more than some work reckoned with, ``work`` and
-    ``work_url`` name that work, ``rise`` is by what share of its price, [-], and ``extra_cost``
-    what that takes from the profit, [currency]. ``severity`` compares two alerts of one
-    ``fingerprint``: the greater is the worse.
+    bottle expires, [days], and ``runs_out_on`` the day that promises, orders and use make of it. Of
+    a material that costs more than some work reckoned with, ``work`` and ``work_url`` name that
+    work, ``rise`` is by what share of its price, [-], and ``extra_cost`` what that takes from the
+    profit, [currency]. ``severity`` compares two alerts of one ``fingerprint``: the greater is the
+    worse.
     """
 
     kind: str
@@ -40,6 +42,7 @@ class Alert:
     days_left: float | None = None
     bottle: Bottle | None = None
     rank: tuple = ()
+    runs_out_on: date | None = None
     work: str = ""
     work_url: str = ""
     rise: Decimal | None = None
@@ -76,24 +79,28 @@ def alerts(studio, with_money=True):
     are left out for somebody who may not see costs. A material stands once among the first four, at
     its worst. The number of queries does not grow with rows.
     """
-    short = _short_by_material(studio)
-    found = [_stock_alert(level, short.get(level.material.pk, ())) for level in levels(studio)]
+    covered, standing = coverage(studio), levels(studio)
+    short, days = _short_by_material(covered), run_out_days(studio, standing, covered)
+    found = [
+        _stock_alert(level, short.get(level.material.pk, ()), days[level.material.pk])
+        for level in standing
+    ]
     found += _expiring(studio)
     for source in sources if with_money else ():
         found += source(studio)
     return sorted(filter(None, found), key=lambda alert: (*alert.rank, alert.material.name))
 
 
-def _short_by_material(studio):
+def _short_by_material(covered_by_hold):
     """Return {material key: [(hold, amount that stock does not cover)]}."""
     short = {}
-    for row, covered in coverage(studio).items():
+    for row, covered in covered_by_hold.items():
         if covered < row.outstanding:
             short.setdefault(row.material_id, []).append((row, row.outstanding - covered))
     return short
 
 
-def _stock_alert(level, short):
+def _stock_alert(level, short, runs_out_on):
     material = level.material
     if not material.on_hand and level.is_kept:
         if not material.held and not level.reorder_at:
@@ -108,12 +115,16 @@ def _stock_alert(level, short):
             _beyond(material, short),
             rank=(1, *_soonest(short)),
             severity=3,
+            runs_out_on=runs_out_on,
         )
     if level.is_low:
         days_left = level.days_left
         never = float("inf")
         rank = (3, never if days_left is None else days_left, 0)
-        return Alert(LOW, material, _low(level), days_left, rank=rank)
+        text = _low(level)
+        if runs_out_on:
+            text += f" It runs out on {day(runs_out_on)}."
+        return Alert(LOW, material, text, days_left, rank=rank, runs_out_on=runs_out_on)
     return None
 
 

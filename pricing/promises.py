@@ -30,6 +30,13 @@ def key_of(commission):
     return f"commission-{commission.pk}"
 
 
+def by_key(studio, keys):
+    """Return {key of its holds: commission} of a studio's commissions, in one query."""
+    numbers = [key.rpartition("-")[2] for key in keys]
+    rows = studio.commissions.filter(pk__in=[one for one in numbers if one.isdecimal()])
+    return {key_of(one): one for one in rows.select_related("customer")}
+
+
 def renew_promises(commission):
     """Hold what an accepted commission still needs, in place of what was held for it before.
 

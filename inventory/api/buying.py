@@ -32,6 +32,7 @@ class AlertOut(serializers.Serializer):
     material = MaterialName()
     sentence = serializers.CharField()
     days_left = serializers.FloatField(allow_null=True)
+    runs_out_on = serializers.DateField(allow_null=True)
     bottle = serializers.CharField(source="bottle.code", allow_null=True, default=None)
     work = serializers.CharField()
     rise = serializers.DecimalField(10, 4, allow_null=True)

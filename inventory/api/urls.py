@@ -15,6 +15,7 @@ from inventory.api import (
     imports,
     orders,
     receiving,
+    running_out,
 )
 from inventory.api.materials import materials
 from inventory.api.recipes import recipes
@@ -43,6 +44,7 @@ urlpatterns = [
     path("entries/<int:pk>/reverse/", entries.ReverseEndpoint.as_view(), name="api-entry-reverse"),
     path("alerts/mail/", alert_mail.AlertMailEndpoint.as_view(), name="api-alert-mail"),
     path("alerts/", buying.AlertsEndpoint.as_view(), name="api-alerts"),
+    path("running-out/", running_out.RunningOutEndpoint.as_view(), name="api-running-out"),
     path("holds/", buying.HoldsEndpoint.as_view(), name="api-holds"),
     path("reorder-plan/", buying.ReorderPlanEndpoint.as_view(), name="api-reorder-plan"),
     path("reorder-plan/sheet/", buying.ReorderSheetEndpoint.as_view(), name="api-reorder-sheet"),

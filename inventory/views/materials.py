@@ -12,6 +12,7 @@ from inventory.demand import level_of, levels
 from inventory.forms import MaterialForm
 from inventory.models import Material
 from inventory.reasons import quoted_words, reorder_reasons, use_facts
+from inventory.running_out import run_out_days
 from studio.access import member_page
 from studio.views.form_page import form_page
 from studio.views.lists import list_page, page_of, words_of
@@ -34,8 +35,9 @@ def materials(request):
         rows = rows.filter(kind=kind)
     page = page_of(request, rows.with_promises().order_by(BY_KIND, "name"))
     standing = {level.material.pk: level for level in levels(request.studio, page)}
+    days = run_out_days(request.studio, standing.values())
     for row in page:
-        row.level = standing.get(row.pk)
+        row.level, row.runs_out_on = standing.get(row.pk), days.get(row.pk)
     context = {
         "page": page,
         "words": words,
@@ -56,6 +58,7 @@ def material(request, pk):
     context = {
         "material": found,
         "level": level,
+        "runs_out_on": level and run_out_days(request.studio, [level])[pk],
         **(_in_words(level, request.studio) if level else {}),
         "bottles": found.bottles.on_shelf().in_issue_order(),
         "holds": found.holds.open(),

@@ -27,8 +27,10 @@ LISTS = {
     "api-orders": 6,  # lines with packs and materials
     "api-costing-changes": 5,
     "api-appraisals": 5,
-    "api-alerts": 11,  # holds, materials, packs, history, uses, quotes, what expires, prices
+    "api-alerts": 12,  # holds, orders, materials, packs, history, uses, quotes, expiry, prices
     "api-holds": 4,  # one in place of two
+    "api-promised": 6,  # three in place of two
+    "api-running-out": 10,  # holds, orders, materials, packs, history, uses, quotes
     "api-surfaces": 5,
     "api-techniques": 6,  # steps
     "api-palettes": 7,  # colours, their recipes

@@ -176,7 +176,7 @@ def test_alerts_ask_the_same_number_of_questions(studio, django_assert_num_queri
         hold(made, 20, label=f"Work {number}")
 
     # holds, materials, packs, history and its packs, uses, open quotes, bottles, quotes to heed
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(10):
         found = alerts(studio)
 
     assert len(found) == 2 * rows

@@ -24,14 +24,14 @@ from tests.inventory.shelves import D, receive, use
 # for how many rows there are and for the rows: two more. Levels ask for packs, for the history of
 # the bottles, for the packs bought last, and for what was used: four.
 LISTS = {
-    "materials": 10,  # levels
+    "materials": 12,  # levels, holds, orders
     "bottles": 5,
     "entries": 8,  # movements, their materials, their bottles
     "counts": 5,
     "suppliers": 5,
     "orders": 5,
     "recipes": 8,  # parts, their materials, their mixes
-    "alerts": 13,  # levels, open quotes, materials, holds, bottles, prices, mail: ten for two
+    "alerts": 14,  # levels, quotes, materials, holds, orders, bottles, prices, mail: 11 for two
     "reorder": 14,  # levels, drafts, materials, holds, packs, names, last prices: eleven for two
 }
 
@@ -71,7 +71,7 @@ def test_a_material_asks_the_same(owner, studio, django_assert_num_queries, rows
         HoldFactory(studio=studio, material=paint, quantity=D(1))
 
     # the usual three; the material, its level (4), bottles, holds, packs, movements
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(15):
         page = owner.client.get(reverse("material", args=[paint.pk]))
 
     assert page.content.count(b"Work ") == rows
