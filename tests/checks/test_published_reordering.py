@@ -5,7 +5,7 @@ from itertools import product
 
 import pytest
 from scipy import stats
-from stockpyl import loss_functions
+from stockpyl import loss_functions, newsvendor, rq
 
 from inventory.reordering import (
     Need,
@@ -67,6 +67,40 @@ def test_normal_loss_at_a_published_point():
 
     assert point.quantity == pytest.approx(18.6, abs=1e-9)
     assert loss_functions.normal_loss(point.quantity, 15, 3)[0] == pytest.approx(0.1683073522)
+
+
+def test_snyder_and_shen_reorder_point_beside_the_library():
+    """L. V. Snyder and Z.-J. M. Shen, *Fundamentals of Supply Chain Theory*, 2nd ed., Example 5.1.
+
+    1,300 a year give or take 150, a lead time of a twelfth of a year, and the service level that
+    costs of 7.50 a shortage and 0.225 a holding set: 190.3369966 by stockpyl.
+    """
+    theirs, _ = rq.r_q_eoqss_approximation(0.225, 7.5, 8, 1300, 150, 1 / 12)
+    point = reorder_point(1300, 150, 1 / 12, 0, 7.5 / 7.725)
+
+    assert theirs == pytest.approx(190.3369966, abs=1e-6)
+    assert point.quantity == pytest.approx(theirs, rel=1e-9)
+
+
+def test_snyder_and_shen_base_stock_over_a_lead_time():
+    """The same, Example 4.4: N(50, 8) a period, a lead time of four and one to review."""
+    theirs, _ = newsvendor.newsvendor_normal(0.18, 0.70, 50, 8, lead_time=4)
+    point = reorder_point(50, 8, 5, 0, 0.70 / 0.88)
+
+    assert theirs == pytest.approx(264.7668943742)
+    assert point.quantity == pytest.approx(theirs, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("mean", "holding", "shortage", "expected"), [(50, 0.18, 0.70, 56), (6, 1, 4, 8)]
+)
+def test_single_items_beside_the_library(mean, holding, shortage, expected):
+    """Poisson demand of 50 and of 6: 56 and 8, by stockpyl and by trying every quantity."""
+    theirs, _ = newsvendor.newsvendor_poisson(holding, shortage, mean)
+    level = shortage / (shortage + holding)
+
+    assert theirs == expected
+    assert reorder_point_intermittent([1] * 30, 30, mean, level).quantity == expected
 
 
 @pytest.mark.parametrize("mean", [0.3, 1, 5, 15, 40, 900])
