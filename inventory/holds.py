@@ -104,12 +104,15 @@ def coverage(studio, materials=None):
 
     Two queries; ``materials`` limits it to some materials, which are then taken as they are.
     """
-    rows = studio.holds.open().select_related("material").order_by("created_at", "pk")
-    if materials is not None:
-        rows = rows.filter(material__in=materials)
-    left = {material.pk: material.on_hand for material in materials or ()}
-    covered = {}
+    rows = studio.holds.open().order_by("created_at", "pk")
+    known = {material.pk: material for material in materials or ()}
+    if materials is None:
+        rows = rows.select_related("material")
+    else:
+        rows = rows.filter(material__in=known.keys())
+    left, covered = {}, {}
     for row in rows:
+        row.material = known.get(row.material_id) or row.material
         on_hand = left.setdefault(row.material_id, row.material.on_hand)
         covered[row] = min(on_hand, row.outstanding)
         left[row.material_id] = on_hand - covered[row]

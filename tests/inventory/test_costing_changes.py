@@ -222,11 +222,11 @@ def test_the_books_notice_a_method_that_its_changes_do_not_say(studio):
 
 
 def test_an_act_asks_no_more_than_before(studio, item, django_assert_num_queries):
-    """The method is read with the bottles that are locked anyway."""
+    """The method is read once under the lock, however many bottles there are."""
     receive(item, (10, 80))
     plain = again(item)
-    # savepoint, material, bottles, holds, entry, movements, bottles, material, released
-    with django_assert_num_queries(9):
+    # savepoint, material, studio, bottles, holds, entry, movements, bottles, material, day, and out
+    with django_assert_num_queries(11):
         use(plain, 1, ignore_holds=True)
 
 

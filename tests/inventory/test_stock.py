@@ -257,8 +257,8 @@ def test_use_asks_the_same_number_of_questions_for_any_number_of_bottles(
     white, django_assert_num_queries, bottles
 ):
     receive(white, *[(10, 1)] * bottles)
-    # savepoint and release, materials, bottles, holds, entry, movements, bottles, materials
-    with django_assert_num_queries(12):
+    # savepoint, material, studio, bottles, holds, entry, movements, bottles, material, day, and out
+    with django_assert_num_queries(11):
         use(white, 10 * bottles)
 
 

@@ -1,0 +1,23 @@
+"""Delete what is remembered only for a while; run it once a day."""
+
+from importlib import import_module
+
+from django.conf import settings
+from django.core.management.base import BaseCommand
+
+from studio.forgetting import KEPT_DAYS, forget_old_requests
+
+
+class Command(BaseCommand):
+    """Print how many remembered answers were deleted; expired sign-ins go without a word."""
+
+    help = (
+        f"Delete answers to writes that were remembered for {KEPT_DAYS} days, so that sending them "
+        "again acted once, and sign-ins that have expired. Stock and papers are left alone."
+    )
+
+    def handle(self, *args, **options):
+        count = forget_old_requests()
+        import_module(settings.SESSION_ENGINE).SessionStore.clear_expired()
+        answers = "answer" if count == 1 else "answers"
+        self.stdout.write(f"Forgot {count} {answers} older than {KEPT_DAYS} days.")
