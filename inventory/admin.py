@@ -5,6 +5,7 @@ from django.contrib import admin
 from inventory.models import (
     AlertMail,
     AlertNotice,
+    Batch,
     Bottle,
     CostingChange,
     DayUse,
@@ -77,6 +78,13 @@ class BottleAdmin(ReadOnlyAdmin):
     list_display = ["code", "studio", "material", "remaining", "value", "expires_on", "place"]
     list_select_related = ["studio", "material"]
     search_fields = ["code", "material__name"]
+
+
+@admin.register(Batch)
+class BatchAdmin(ReadOnlyAdmin):
+    list_display = ["made_at", "studio", "recipe", "volume_ml", "bottle", "entry"]
+    list_select_related = ["studio", "recipe", "bottle__material", "entry"]
+    search_fields = ["recipe__name"]
 
 
 @admin.register(Material)

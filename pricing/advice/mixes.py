@@ -147,7 +147,7 @@ def silicone_in_base(with_silicone: Sequence[str]) -> Advice:
     Returns
     -------
     advice : Advice
-        How many there are, against none, [materials]
+        In words alone: any silicone there is too much, [-]
 
     Examples
     --------
@@ -166,9 +166,9 @@ def silicone_in_base(with_silicone: Sequence[str]) -> Advice:
             if count
             else "Nothing in the base coat is marked as containing silicone."
         ),
-        computed=count,
-        limit=0,
-        unit="materials",
+        computed=None,
+        limit=None,
+        unit="",
         source=NO_SOURCE,
         severity="caution" if count else "fine",
     )

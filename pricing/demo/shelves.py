@@ -187,6 +187,8 @@ RECIPES = {
     "Black cell activator": ("activator", None, (("Flow conditioner", "3"), ("Carbon black", "1"))),
 }
 
+# How long the studio keeps a mix.
+MIXES_KEEP_DAYS = 60
 # name: ((colour recipe, parts) ...)
 PALETTES = {
     "Harbour dusk": (("Blue mix", "2"), ("Green mix", "1"), ("Magenta mix", "1")),

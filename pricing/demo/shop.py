@@ -138,6 +138,7 @@ def _mixes(studio, materials):
             basis="volume",
             parts=[(made[what], Decimal(number)) for what, number in parts],
             trace_seconds=Decimal(trace) if trace else None,
+            keeps_days=shelves.MIXES_KEEP_DAYS,
         )
     for name, colours in shelves.PALETTES.items():
         save_palette(

@@ -8,6 +8,7 @@ from django.utils import timezone
 from inventory import purchasing
 from inventory.alerts import alerts
 from pricing import commissions, quoting
+from pricing.batches import mix_batch
 from pricing.catalogue import add_customer
 from pricing.demo import shelves
 from pricing.demo.shop import CANVAS, TILE
@@ -23,6 +24,9 @@ TILES_TOOK = {
     "colours": ("118", "6", "0"),
     "activator": ("9", "1", "0"),
 }
+# The tiles' base coat is mixed beforehand, and what is left of it goes on to the canvas.
+BASE_MIXED, BASE_TRACE = Decimal(330), Decimal(6)
+CANVAS_FROM_MIX = Decimal(30)
 CANVAS_TOOK = {
     "base": ("462", "20", "150"),
     "colours": ("84", "4", "0"),
@@ -116,13 +120,23 @@ def _accept_and_buy(studio, owner, commission):
 
 def _pour(studio, owner, commission):
     tiles, canvas = commission.lines.all()
+    base = mix_batch(
+        studio=studio,
+        by=owner,
+        commission=commission,
+        recipe=tiles.palette.base,
+        volume_ml=BASE_MIXED,
+        trace_seconds=BASE_TRACE,
+        purpose="Tiles, then the canvas",
+        place="Bench",
+    ).bottle
     poured = log_pour(
         studio=studio,
         by=owner,
         line=tiles,
         count=9,
         good_count=8,
-        layers=_layers(TILES_TOOK),
+        layers=_layers(TILES_TOOK, (base, Decimal(TILES_TOOK["base"][0]))),
         minutes=Decimal(80),
         faults="one bare corner",
         poured_at=timezone.now(),
@@ -136,7 +150,7 @@ def _pour(studio, owner, commission):
         line=canvas,
         count=1,
         good_count=1,
-        layers=_layers(CANVAS_TOOK),
+        layers=_layers(CANVAS_TOOK, (base, CANVAS_FROM_MIX)),
         minutes=Decimal(35),
         poured_at=timezone.now(),
     )
@@ -165,8 +179,14 @@ def _sell(studio, owner, commission):
     )
 
 
-def _layers(took):
-    return {layer: LayerLog(*(Decimal(ml) for ml in amounts)) for layer, amounts in took.items()}
+def _layers(took, base_from):
+    """Return what each layer took; so much of the base came from a bottle of mix."""
+    return {
+        layer: LayerLog(
+            *(Decimal(ml) for ml in amounts), mixes=(base_from,) if layer == "base" else ()
+        )
+        for layer, amounts in took.items()
+    }
 
 
 def _alerts(studio):

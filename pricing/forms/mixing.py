@@ -28,13 +28,13 @@ class BatchForm(forms.Form):
         )
         self.fields["volume_ml"] = volume_field(studio, label="Mixed")
         self.fields["trace_seconds"] = forms.DecimalField(
-            label="Trace measured (seconds)",
+            label="Trace (seconds)",
             required=False,
             min_value=Decimal("0.1"),
             max_value=600,
             max_digits=5,
             decimal_places=1,
-            help_text="Drizzle a line and count until it has sunk in.",
+            help_text="Count until a drizzled line has sunk in.",
             widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "any"}),
         )
         self.fields["temperature_c"] = forms.DecimalField(

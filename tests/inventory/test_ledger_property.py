@@ -123,6 +123,25 @@ class Ledger(RuleBasedStateMachine):
         ]
         self.attempt(stock.post, moves=moves, ignore_holds=True)
 
+    @rule(white=PARTS, blue=PARTS, into=WHICH, key=st.one_of(st.just(""), KEYS))
+    def mix(self, white, blue, into, key):
+        """Mix both into a bottle of one: it is worth what was taken, whatever it came to."""
+        parts = {
+            made: part_of(made.on_hand, part)
+            for made, part in ((self.material(0), white), (self.material(1), blue))
+        }
+        volume = sum(parts.values()).quantize(QUANTITY_PLACES)
+        if not volume:
+            return
+        pot = self.material(into)
+        moves = [stock.Move("mix", made, -quantity) for made, quantity in parts.items()]
+        receipt = stock.Receipt(pot, volume, None)
+        moves.append(stock.Move("mix", pot, volume, new_bottle=receipt))
+        entry = self.attempt(stock.post, moves=moves, hold_key=key)
+        if entry is not None:
+            mixed = entry.movements.filter(kind="mix")
+            assert sum(move.value for move in mixed) == 0
+
     @rule(number=ANY, gross=st.sampled_from([D(10), D(14), D("50.5"), D(150)]))
     def weigh_in(self, number, gross):
         self.attempt(stock.weigh_in, bottle=self.bottle(number), gross_g=gross)
