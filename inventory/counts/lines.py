@@ -43,7 +43,7 @@ def record(*, count, by, bottle, gross_g=None, quantity=None, confirmed=False):
             return line
         raise CountRefused(f"{_what_was_done(line)} Put it back to weigh it again.")
     if not confirmed:
-        _refuse_surprise(row, counted)
+        _refuse_surprise(row, counted, on_scale=gross_g is not None)
     line.expected, line.expected_value = row.remaining, row.value
     told = {
         "studio": count.studio,
@@ -153,20 +153,22 @@ def _what_was_done(line):
     return f"{line.bottle.code} was counted already{who}: {found}."
 
 
-def _refuse_surprise(bottle, counted):
+def _refuse_surprise(bottle, counted, on_scale):
     def write(quantity):
         return amount(bottle.material, quantity) if quantity else "nothing"
 
+    asked = f"Is it {bottle.code}, on an empty scale, lid on?" if on_scale else f"Is it {bottle}?"
+    again = f"{'Weigh' if on_scale else 'Count'} it again, or say that it is right."
     facts = {"bottle": bottle, "expected": bottle.remaining, "counted": counted}
     if is_overfull(counted, bottle.capacity):
         raise SurprisingCount(
             f"That would be {write(counted)}, and {bottle.code} holds {write(bottle.capacity)} "
-            "when full. Weigh it again, or say that it is right.",
+            f"when full. {again}",
             **facts,
         )
     if is_far_off(bottle.remaining, counted, bottle.capacity):
         raise SurprisingCount(
-            f"That would be {write(counted)}, and the books say {write(bottle.remaining)}. Is it "
-            f"{bottle.code}, on an empty scale, lid on? Weigh it again, or say that it is right.",
+            f"That would be {write(counted)}, and the books say {write(bottle.remaining)}. "
+            f"{asked} {again}",
             **facts,
         )

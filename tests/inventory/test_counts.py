@@ -228,6 +228,16 @@ def test_a_surprise_is_asked_about_before_anything_is_posted(studio, by, white, 
     assert shelf(white)[0] == line.counted == (D(gross) - 32) / D("1.25")
 
 
+def test_nobody_is_asked_about_the_scale_after_counting(studio, by, tiles):
+    with pytest.raises(SurprisingCount) as asked:
+        counts.record(count=started(studio, by), by=by, bottle=tiles, quantity=D(12))
+
+    assert str(asked.value) == (
+        f"That would be 12, and the books say 24. Is it {tiles.code} Tile? Count it again, or say "
+        "that it is right."
+    )
+
+
 def test_what_is_just_within_is_no_surprise(studio, by, white, blue):
     count = started(studio, by)
 
