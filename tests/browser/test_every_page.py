@@ -1,9 +1,12 @@
 """Every page of a studio at work, in both widths: it fits, and axe finds no WCAG A or AA fault."""
 
+from decimal import Decimal
+
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.test import Client
 
+from inventory import counts
 from pricing.demo import shop, story
 from tests.conftest import Person
 
@@ -15,6 +18,8 @@ def addresses(studio):
     line = studio.commissions.get().lines.first()
     material, bottle = studio.materials.filter(kind="paint").first(), studio.bottles.first()
     recipe, supplier = studio.recipes.first(), studio.suppliers.first()
+    count = counts.start_count(studio=studio, by=None)
+    counts.record(count=count, by=None, bottle=bottle, quantity=Decimal(5), confirmed=True)
     return [
         "/",
         "/plan/?size=8x8x1.5in&count=2",
@@ -43,6 +48,11 @@ def addresses(studio):
         "/bottles/",
         f"/bottles/{bottle.code}/",
         f"/bottles/{bottle.code}/weigh/",
+        "/counts/",
+        "/counts/new/",
+        "/counts/1/",
+        "/counts/1/weigh/",
+        "/counts/1/report/",
         "/ledger/",
         f"/ledger/{studio.entries.first().pk}/",
         "/suppliers/",
