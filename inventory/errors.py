@@ -49,6 +49,12 @@ class DecantRefused(StudioError):
     code = "decant_refused"
 
 
+class LabelsRefused(StudioError):
+    """Labels that cannot be printed as asked."""
+
+    code = "labels_refused"
+
+
 class NotWeighable(StudioError):
     """The weight of a bottle cannot say what is in it."""
 

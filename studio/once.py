@@ -6,6 +6,7 @@ import secrets
 from django.contrib import messages
 from django.db import IntegrityError, transaction
 from django.shortcuts import redirect
+from django.utils.safestring import SafeData, mark_safe
 
 from studio.errors import StudioError
 from studio.models import IdempotencyRecord
@@ -30,8 +31,9 @@ def repeated(request):
     told = digest and _told(request, digest)
     if not told:
         return None
-    messages.success(request, told["message"])
-    return redirect(told["url"])
+    message, url = _as_told(told)
+    messages.success(request, message)
+    return redirect(url)
 
 
 def act_once(request, work):
@@ -48,7 +50,7 @@ def act_once(request, work):
             )
             message, url = work()
             if record:
-                record.status, record.answer = 302, {"message": str(message), "url": str(url)}
+                record.status, record.answer = 302, _kept(message, url)
                 record.save(update_fields=["status", "answer"])
             return message, url
     except IntegrityError as error:
@@ -58,7 +60,18 @@ def act_once(request, work):
                 "This clashes with something that is there already, perhaps saved a moment ago. "
                 "Look at what is there, change what is the same, and save again."
             ) from error
-        return told["message"], told["url"]
+        return _as_told(told)
+
+
+def _kept(message, url):
+    """Return an answer as it is kept; a message with a link in it was escaped where it was made."""
+    return {"message": str(message), "url": str(url), "is_html": isinstance(message, SafeData)}
+
+
+def _as_told(answer):
+    """Return the message and the address of an answer that was kept."""
+    message = answer["message"]
+    return mark_safe(message) if answer.get("is_html") else message, answer["url"]
 
 
 def _told(request, digest):

@@ -18,6 +18,7 @@ from inventory.forms.buying import (
 )
 from inventory.forms.costing import CostingForm
 from inventory.forms.counts import CountedForm, LeaveOutForm, PutBackForm, StartCountForm
+from inventory.forms.labels import LabelsForm
 from inventory.forms.materials import MaterialForm
 from inventory.forms.recipes import RecipeForm
 
@@ -26,6 +27,7 @@ __all__ = [
     "CostingForm",
     "CountedForm",
     "DecantForm",
+    "LabelsForm",
     "LeaveOutForm",
     "MaterialForm",
     "NewOrderLineForm",

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
+from django.utils.html import format_html
 
 from inventory import purchasing, stock
 from inventory.errors import OrderRefused
@@ -21,7 +22,13 @@ def _on_the_shelf(delivery):
     """Name the bottles that a delivery made, so that their codes can be written on them."""
     codes = list(delivery.bottles.order_by("pk").values_list("code", flat=True))
     named = listed(codes) if len(codes) <= MOST_NAMED else f"{codes[0]} to {codes[-1]}"
-    return f"On the shelf as {named}. Write the code on the bottle."
+    return format_html(
+        'On the shelf as {}. <a href="{}?delivery={}">Print labels</a> for them, or write the code '
+        "on the bottle.",
+        named,
+        reverse("labels"),
+        delivery.pk,
+    )
 
 
 @member_page("maker")

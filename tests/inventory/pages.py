@@ -37,6 +37,10 @@ PAGES = {
     "count-cancel": ("maker", ("count.number",)),
     "count-report": ("viewer", ("count.number",)),
     "count-report-file": ("viewer", ("count.number", "extension")),
+    "bottle-scan": ("viewer", ("studio_key.studio", "bottle.code")),
+    "labels": ("viewer", ()),
+    "labels-sheet": ("viewer", ()),
+    "labels-test": ("viewer", ()),
     "entries": ("viewer", ()),
     "entry": ("viewer", ("entry.pk",)),
     "entry-undo": ("maker", ("entry.pk",)),
@@ -88,6 +92,7 @@ def stock_room(studio):
     one.hold.delete()
     one.how = SimpleNamespace(how="use")
     one.extension = SimpleNamespace(extension="pdf")
+    one.studio_key = SimpleNamespace(studio=studio.pk)
     return one
 
 

@@ -1,0 +1,119 @@
+"""Labels for bottles as PDFs."""
+
+from rest_framework import serializers
+
+from inventory import labels
+from inventory.errors import LabelsRefused
+from inventory.labelling import STOCKS, LabelError, own_stock, usual_stock
+from studio.api.papers import PaperView, describes_paper, paper
+from studio.pdf import paper as paper_of
+
+OWN = "own"
+
+
+def _mm(help_text):
+    return serializers.FloatField(min_value=0, max_value=1200, required=False, help_text=help_text)
+
+
+class BlankIn(serializers.Serializer):
+    """The blank labels: a usual size, or ``own`` with its measures, [mm]."""
+
+    stock = serializers.ChoiceField(
+        choices=[(key, stock.name) for key, stock in STOCKS.items()] + [(OWN, "Own measures")],
+        required=False,
+        help_text="The usual one of the studio's paper if not said.",
+    )
+    page_width = _mm("Of the page.")
+    page_height = _mm("Of the page.")
+    columns = serializers.IntegerField(min_value=1, max_value=100, required=False)
+    rows = serializers.IntegerField(min_value=1, max_value=100, required=False)
+    width = _mm("Of one label.")
+    height = _mm("Of one label.")
+    left = _mm("From the edge of the page to the first label.")
+    top = _mm("From the edge of the page to the first label.")
+    gap_x = _mm("Between columns.")
+    gap_y = _mm("Between rows.")
+
+    def blank(self, studio):
+        """Return the blank labels that were asked for."""
+        told = self.validated_data
+        name = told.get("stock") or usual_stock(paper_of(studio.locale)).key
+        if name != OWN:
+            return STOCKS[name]
+        measures = {key: told[key] for key in self.MEASURES if key in told}
+        missing = [key for key in self.NEEDED if key not in told]
+        if missing:
+            raise serializers.ValidationError(
+                {key: ["Measure this for labels of your own size."] for key in missing}
+            )
+        try:
+            return own_stock(**measures)
+        except LabelError as error:
+            raise LabelsRefused(str(error)) from error
+
+    NEEDED = ("page_width", "page_height", "columns", "rows", "width", "height")
+    MEASURES = (*NEEDED, "left", "top", "gap_x", "gap_y")
+
+
+class LabelsIn(BlankIn):
+    """Which bottles, and where to begin."""
+
+    bottle = serializers.ListField(
+        child=serializers.CharField(max_length=12),
+        required=False,
+        max_length=labels.MOST_LABELS,
+        help_text="A short code; once for each bottle. All on the shelf if nothing is chosen.",
+    )
+    delivery = serializers.IntegerField(
+        min_value=1, max_value=2**63 - 1, required=False, help_text="The id of a delivery."
+    )
+    material = serializers.IntegerField(
+        min_value=1, max_value=2**63 - 1, required=False, help_text="The id of a material."
+    )
+    start = serializers.IntegerField(
+        min_value=1, default=1, help_text="The first free label of a sheet used in part."
+    )
+    copies = serializers.IntegerField(min_value=1, max_value=20, default=1)
+
+
+def _asked(request, kind):
+    sent = kind(data=request.query_params, context={"request": request})
+    sent.is_valid(raise_exception=True)
+    return sent
+
+
+class LabelsEndpoint(PaperView):
+    """Labels on paper."""
+
+    @describes_paper(
+        "labels_sheet", "Labels for bottles as a PDF, each with a code that opens it.", [LabelsIn]
+    )
+    def get(self, request):
+        sent = _asked(request, LabelsIn)
+        told = sent.validated_data
+        rows = labels.bottles_to_label(
+            request.studio,
+            codes=told.get("bottle") or None,
+            delivery=told.get("delivery"),
+            material=told.get("material"),
+        )
+        sheet = labels.labels_sheet(
+            request.studio,
+            list(rows[: labels.MOST_LABELS + 1]),
+            sent.blank(request.studio),
+            address=lambda row: request.build_absolute_uri(labels.address_of(row)),
+            start=told["start"],
+            copies=told["copies"],
+        )
+        return paper(sheet, "bottle-labels")
+
+
+class CheckSheetEndpoint(PaperView):
+    """Hair lines around every label."""
+
+    @describes_paper(
+        "labels_test_sheet", "A page of hair lines to hold against the blank labels.", [BlankIn]
+    )
+    def get(self, request):
+        blank = _asked(request, BlankIn).blank(request.studio)
+        return paper(labels.check_sheet(request.studio, blank), "label-test-sheet")

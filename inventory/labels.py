@@ -1,0 +1,121 @@
+"""Labels for bottles on paper: which bottles, what each label says, and where it stands."""
+
+from itertools import groupby
+
+from django.urls import reverse
+
+from inventory.errors import LabelsRefused
+from inventory.labelling import QUIET_MODULES, LabelError, LabelStock, design, qr_code, spots
+from inventory.models import Bottle
+from inventory.words import day
+from studio.pdf import render_pdf
+
+TEMPLATE = "inventory/pdf/labels.html"
+MOST_LABELS = 500
+
+
+def bottles_to_label(studio, *, codes=None, delivery=None, material=None):
+    """Return the bottles that labels are asked for, by material and code.
+
+    ``codes`` are short codes; ``delivery`` and ``material`` are keys. With none of them, it is all
+    that is on the shelf.
+    """
+    rows = studio.bottles.select_related("material").order_by("material__name", "code")
+    if codes is not None:
+        return rows.filter(code__in=codes)
+    if delivery is not None:
+        return rows.filter(delivery=delivery)
+    rows = rows.on_shelf()
+    return rows if material is None else rows.filter(material=material)
+
+
+def address_of(bottle):
+    """Return the short address that a bottle's label opens."""
+    return reverse("bottle-scan", args=[bottle.studio_id, bottle.code])
+
+
+def labels_sheet(
+    studio, bottles: list[Bottle], stock: LabelStock, *, address, start=1, copies=1
+) -> bytes:
+    """Return the labels of some bottles as the bytes of a PDF.
+
+    Parameters
+    ----------
+    bottles : list of Bottle
+        With their materials.
+    stock : LabelStock
+        The blank labels.
+    address : callable
+        Takes a bottle and returns the whole address that its code opens.
+    start : int
+        The first free label of the first page, counted from 1.
+    copies : int
+        How many of each.
+
+    Raises `LabelsRefused` when there are none or too many, or they do not go on this stock.
+    """
+    count = len(bottles) * copies
+    if not bottles:
+        raise LabelsRefused("No bottle is chosen. Choose at least one to print labels for.")
+    if count > MOST_LABELS:
+        raise LabelsRefused(
+            f"That makes more than {MOST_LABELS} labels, the most that can be printed at once. "
+            "Choose fewer bottles or fewer copies."
+        )
+    try:
+        codes = {bottle.pk: qr_code(address(bottle)) for bottle in bottles}
+        modules = max(code.symbol_size(border=QUIET_MODULES)[0] for code in codes.values())
+        layout = design(stock, modules, max(len(bottle.code) for bottle in bottles))
+        places = list(spots(stock, count, start))
+    except LabelError as error:
+        raise LabelsRefused(str(error)) from error
+    labels = [
+        {
+            "bottle": bottle,
+            "code": codes[bottle.pk].svg_data_uri(border=QUIET_MODULES, omitsize=True),
+            "words": _words(bottle, layout.lines),
+        }
+        for bottle in bottles
+        for _ in range(copies)
+    ]
+    placed = [
+        {**label, "page": spot.page, "x": spot.x, "y": spot.y}
+        for label, spot in zip(labels, places, strict=True)
+    ]
+    pages = [list(page) for _, page in groupby(placed, key=lambda label: label["page"])]
+    context = {"studio": studio, "stock": stock, "design": layout, "pages": pages}
+    return render_pdf(TEMPLATE, context)
+
+
+def check_sheet(studio, stock: LabelStock) -> bytes:
+    """Return a page of hair lines around every label, to hold against the sheet; a PDF's bytes."""
+    outlines = [{"x": spot.x, "y": spot.y} for spot in spots(stock, stock.per_page)]
+    context = {"studio": studio, "stock": stock, "pages": [outlines], "is_check": True}
+    return render_pdf(TEMPLATE, context)
+
+
+def _words(bottle, lines):
+    """Return the lines of words for which there is room, as (what it is, text, lines it may take).
+
+    What tells one bottle from another comes first, what is nice to know last.
+    """
+    material, ends = bottle.material, bottle.keeps_until
+    by_weight = [
+        ("name", material.name, 1),
+        ("ends", f"Keeps until {day(ends)}" if ends else "", 1),
+        ("opened", _opened(bottle), 1),
+        ("swatch", material.pigments or material.swatch, 1),
+        ("place", bottle.place, 1),
+    ]
+    said = [word for word in by_weight if word[1]][:lines]
+    if len(said) < lines:
+        said = [(what, text, 2 if what == "name" else rows) for what, text, rows in said]
+    order = ("name", "swatch", "opened", "ends", "place")
+    return sorted(said, key=lambda word: order.index(word[0]))
+
+
+def _opened(bottle):
+    if bottle.material.unit == bottle.material.Unit.EACH:
+        return ""
+    # A line to write the day on, by hand.
+    return f"Opened {day(bottle.opened_on)}" if bottle.opened_on else "Opened ______________"
