@@ -7,7 +7,6 @@ from django.urls import reverse
 from inventory.errors import LabelsRefused
 from inventory.labelling import QUIET_MODULES, LabelError, LabelStock, design, qr_code, spots
 from inventory.models import Bottle
-from inventory.words import day
 from studio.pdf import render_pdf
 
 TEMPLATE = "inventory/pdf/labels.html"
@@ -73,7 +72,7 @@ def labels_sheet(
         {
             "bottle": bottle,
             "code": codes[bottle.pk].svg_data_uri(border=QUIET_MODULES, omitsize=True),
-            "words": _words(bottle, layout.lines),
+            "words": _words(bottle, layout),
         }
         for bottle in bottles
         for _ in range(copies)
@@ -94,16 +93,16 @@ def check_sheet(studio, stock: LabelStock) -> bytes:
     return render_pdf(TEMPLATE, context)
 
 
-def _words(bottle, lines):
+def _words(bottle, layout):
     """Return the lines of words for which there is room, as (what it is, text, lines it may take).
 
     What tells one bottle from another comes first, what is nice to know last.
     """
-    material, ends = bottle.material, bottle.keeps_until
+    material, lines = bottle.material, layout.lines
     by_weight = [
         ("name", material.name, 1),
-        ("ends", f"Keeps until {day(ends)}" if ends else "", 1),
-        ("opened", _opened(bottle), 1),
+        ("ends", _ends(bottle.keeps_until, layout.characters), 1),
+        ("opened", _opened(bottle, layout.characters), 1),
         ("swatch", material.pigments or material.swatch, 1),
         ("place", bottle.place, 1),
     ]
@@ -114,8 +113,28 @@ def _words(bottle, lines):
     return sorted(said, key=lambda word: order.index(word[0]))
 
 
-def _opened(bottle):
+def _ends(day, characters):
+    if day is None:
+        return ""
+    date = f"{day.day} {day:%b}"
+    return _fitting(
+        characters,
+        f"Keeps until {date} {day:%Y}",
+        f"Until {date} {day:%Y}",
+        f"Until {date} {day:%y}",
+    )
+
+
+def _opened(bottle, characters):
     if bottle.material.unit == bottle.material.Unit.EACH:
         return ""
-    # A line to write the day on, by hand.
-    return f"Opened {day(bottle.opened_on)}" if bottle.opened_on else "Opened ______________"
+    day = bottle.opened_on
+    if day is None:  # a line to write it on, by hand
+        return _fitting(characters, "Opened ___________", "Open _______")
+    date = f"{day.day} {day:%b}"
+    return _fitting(characters, f"Opened {date} {day:%Y}", f"Open {date} {day:%y}")
+
+
+def _fitting(characters, *texts):
+    """Return the first text that fits on a line, else the last."""
+    return next((text for text in texts if len(text) <= characters), texts[-1])

@@ -7,23 +7,27 @@ from inventory.labelling.stocks import LabelStock
 
 # Common practice, no source: a third of a millimetre is what phones read at arm's length.
 LEAST_MODULE_MM = 0.33
-BEST_MODULE_MM = 0.6
+GOOD_MODULE_MM = 0.4
+BEST_MODULE_MM = 0.9
 INSET_MM = 1.5
 # Common practice, no source: office printers leave the outermost 5 mm of a sheet white.
 WHITE_EDGE_MM = 5.0
 BETWEEN_MM = 1.0
 LEAST_TEXT_MM = 14.0
+CODE_SHARE = 0.4  # of the width, once the code is easy to read
 LINE_HEIGHT = 1.2
 WIDEST_CHARACTER = 0.74  # of the height of bold capitals and digits
-LARGEST_CODE_MM = 8.0
+USUAL_CHARACTER = 0.62
+LARGEST_TEXT_MM = 12.0
+LEAST_BODY_MM, LARGEST_BODY_MM = 2.0, 3.6
 
 
 @dataclass(frozen=True)
 class Design:
     """One label: empty space around, the code with its quiet zone, the words beside it, [mm].
 
-    ``text`` and ``body`` are the heights of the short code's letters and of all others; ``lines``
-    is how many lines of words there is room for.
+    ``text`` and ``body`` are the heights of the short code's letters and of all others; there is
+    room for so many ``lines`` of so many ``characters`` each.
     """
 
     inset_x: float
@@ -35,6 +39,7 @@ class Design:
     text: float
     body: float
     lines: int
+    characters: int
 
 
 def design(stock: LabelStock, modules: int, characters: int) -> Design:
@@ -58,8 +63,8 @@ def design(stock: LabelStock, modules: int, characters: int) -> Design:
     --------
     >>> from inventory.labelling.stocks import STOCKS
     >>> one = design(STOCKS["a4-4x10-48.5x25.4"], 37, 5)
-    >>> round(one.code, 1), round(one.module, 2), one.lines
-    (22.2, 0.6, 5)
+    >>> round(one.code, 1), round(one.module, 2), one.lines, one.characters
+    (19.4, 0.52, 5, 20)
     """
     inset_x = inset_y = INSET_MM
     if not stock.is_single:
@@ -67,7 +72,8 @@ def design(stock: LabelStock, modules: int, characters: int) -> Design:
         inset_y = max(INSET_MM, WHITE_EDGE_MM - stock.top)
     inner_height = stock.height - 2 * inset_y
     room = stock.width - 2 * inset_x - BETWEEN_MM - LEAST_TEXT_MM
-    code = min(inner_height, room, modules * BEST_MODULE_MM)
+    share = max(stock.width * CODE_SHARE, modules * GOOD_MODULE_MM)
+    code = min(inner_height, room, share, modules * BEST_MODULE_MM)
     if code < modules * LEAST_MODULE_MM:
         least = modules * LEAST_MODULE_MM
         raise LabelError(
@@ -77,9 +83,18 @@ def design(stock: LabelStock, modules: int, characters: int) -> Design:
         )
     words_left = inset_x + code + BETWEEN_MM
     words_width = stock.width - inset_x - words_left
-    text = min(words_width / (characters * WIDEST_CHARACTER), inner_height * 0.3, LARGEST_CODE_MM)
-    body = 2.2 if stock.height < 30 else 2.8
+    text = min(words_width / (characters * WIDEST_CHARACTER), inner_height * 0.3, LARGEST_TEXT_MM)
+    body = min(max(inner_height * 0.09, LEAST_BODY_MM), LARGEST_BODY_MM)
     lines = int((inner_height - text * LINE_HEIGHT) / (body * LINE_HEIGHT))
     return Design(
-        inset_x, inset_y, code, code / modules, words_left, words_width, text, body, lines
+        inset_x,
+        inset_y,
+        code,
+        code / modules,
+        words_left,
+        words_width,
+        text,
+        body,
+        lines,
+        int(words_width / (body * USUAL_CHARACTER)),
     )

@@ -54,7 +54,7 @@ class LabelStock:
     @property
     def name(self) -> str:
         """What a person calls it: ``A4, 3 × 8, 70 × 37 mm``."""
-        size = f"{self.width:g} × {self.height:g} mm"
+        size = f"{round(self.width, 1):g} × {round(self.height, 1):g} mm"
         if self.is_single:
             return f"Label printer, {size}, one a page"
         return f"{self.page}, {self.columns} × {self.rows}, {size}"

@@ -37,7 +37,7 @@ def decant(
     over_capacity=False,
     happened_at=None,
     why="",
-    purpose="Poured over",
+    purpose="",
 ):
     """Pour from a bottle into another of the same material, or into a new one; returns the entry.
 
@@ -76,6 +76,7 @@ def decant(
     target.capacity = max(target.capacity, target.remaining)
     target.has_silicone = source.has_silicone or (target.has_silicone and not was_empty)
     shelf.level()
+    purpose = purpose or f"Poured from {source.code} into {target.code}"
     entry = shelf.write(by=by, happened_at=happened_at, why=why, purpose=purpose)
     target.save(update_fields=["capacity", "density_g_per_ml"])
     return entry

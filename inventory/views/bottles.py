@@ -49,7 +49,7 @@ def bottles(request):
 def bottle(request, code):
     """Show one bottle: what is left, and its life as a chart and a list."""
     found = bottle_of(request, code)
-    moves = list(found.movements.select_related("entry__reversed_by"))
+    moves = list(found.movements.select_related("entry__by", "entry__reversed_by"))
     context = {
         "bottle": found,
         "first": moves[0] if moves else None,

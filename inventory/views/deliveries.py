@@ -23,8 +23,8 @@ def _on_the_shelf(delivery):
     codes = list(delivery.bottles.order_by("pk").values_list("code", flat=True))
     named = listed(codes) if len(codes) <= MOST_NAMED else f"{codes[0]} to {codes[-1]}"
     return format_html(
-        'On the shelf as {}. <a href="{}?delivery={}">Print labels</a> for them, or write the code '
-        "on the bottle.",
+        'On the shelf as {}. <a href="{}?delivery={}">Print labels</a>, or write the code on the '
+        "bottle.",
         named,
         reverse("labels"),
         delivery.pk,

@@ -1,13 +1,12 @@
 """Labels for bottles: choosing and printing them, and what their codes open."""
 
 from django.http import Http404
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET
 
 from inventory import labels
 from inventory.forms import LabelsForm
-from inventory.views.bottles import bottle
-from studio.access import SESSION_KEY, member_page, work_in
+from studio.access import SESSION_KEY, member_page
 from studio.errors import StudioError
 from studio.pdf import pdf_response
 from studio.views.lists import page_of
@@ -91,15 +90,13 @@ def _drawn(request, draw, filename):
 @require_GET
 @member_page("viewer")
 def scan(request, studio, code):
-    """Show the bottle whose label was scanned, in the studio whose it is.
+    """Lead to the bottle whose label was scanned, in the studio whose it is.
 
     Codes are each studio's own, so the label names the studio; whoever works in several goes on in
     this one.
     """
-    if studio != request.studio.pk:
-        theirs = request.user.memberships.select_related("studio")
-        membership = get_object_or_404(theirs, studio_id=studio)
-        get_object_or_404(membership.studio.bottles, code__iexact=code)
-        request.session[SESSION_KEY] = membership.studio_id
-        work_in(request, membership)
-    return bottle(request, code)
+    theirs = request.user.memberships.select_related("studio")
+    membership = get_object_or_404(theirs, studio_id=studio)
+    found = get_object_or_404(membership.studio.bottles, code__iexact=code)
+    request.session[SESSION_KEY] = membership.studio_id
+    return redirect("bottle", found.code)

@@ -53,7 +53,8 @@ def materials(request):
 def material(request, pk):
     """Show one material: what is free and when it runs out, bottles, promises, packs, movements."""
     found = get_object_or_404(request.studio.materials.with_promises(), pk=pk)
-    movements = found.movements.select_related("entry__reversed_by", "bottle").order_by("-pk")
+    movements = found.movements.select_related("entry__by", "entry__reversed_by", "bottle")
+    movements = movements.order_by("-pk")
     level = level_of(request.studio, found)
     context = {
         "material": found,

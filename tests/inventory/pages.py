@@ -70,13 +70,14 @@ PAGES = {
     "recipe-edit": ("maker", ("recipe.pk",)),
     "recipe-archive": ("maker", ("recipe.pk",)),
 }
-# Buttons: they answer a POST and are no page to look at.
+# Buttons, which answer a POST, and a short address that only leads on: no pages to look at.
 BUTTONS = {
     "alert-mail",
     "material-archive",
     "costing-withdraw",
     "bottle-open",
     "count-finish",
+    "bottle-scan",
     "supplier-archive",
     "make-orders",
     "order-send",

@@ -51,6 +51,7 @@ def test_a_bottle_poured_into_another_takes_its_value_along(pair, white):
         (D(60), D("1.2")),
     ]
     assert row(old).archived_at == entry.recorded_at
+    assert entry.purpose == f"Poured from {old.code} into {new.code}"
     assert books.check(white.studio) == []
 
 

@@ -99,7 +99,7 @@ def test_sheets_are_centred_on_the_standard_papers():
 
 def test_stocks_are_named_by_page_count_and_size():
     assert STOCKS["a4-3x8-70x37"].name == "A4, 3 × 8, 70 × 37 mm"
-    assert STOCKS["letter-3x10-66.675x25.4"].name == "Letter, 3 × 10, 66.675 × 25.4 mm"
+    assert STOCKS["letter-3x10-66.675x25.4"].name == "Letter, 3 × 10, 66.7 × 25.4 mm"
     assert STOCKS["single-62x29"].name == "Label printer, 62 × 29 mm, one a page"
     assert usual_stock("letter").page == "Letter"
 
@@ -199,10 +199,11 @@ def test_a_label_says_what_it_has_room_for(bottles):
         "Titanium white",
         "PW6",
         "Opened 6 May 2026",
-        "Keeps until 5 November 2027",
+        "Keeps until 5 Nov 2027",
         "shelf 2",
     }
-    assert {"B0001", "Titanium white"} <= lines("a4-5x13-38.1x21.2")
+    narrow = lines("a4-5x13-38.1x21.2")
+    assert {"B0001", "Titanium white", "Open 6 May 26", "Until 5 Nov 27"} <= narrow
 
 
 def test_what_is_not_opened_has_a_line_to_write_on(bottles):
@@ -302,7 +303,7 @@ def test_a_scan_opens_the_bottle_after_signing_in(viewer, stranger, other_owner,
     receive(MaterialFactory(studio=other_owner.studio), (10, 1))
     Bottle.objects.filter(studio=other_owner.studio).update(code="B-MINE")
 
-    assert "Titanium white" in words(viewer.client.get(here))
+    assert viewer.client.get(here)["Location"] == reverse("bottle", args=["B-MINE"])
     assert stranger.client.get(here)["Location"] == f"/sign-in/?next={here}"
     assert other_owner.client.get(here).status_code == 404  # though it has a bottle of this code
     viewer.user.set_password("a long enough pass phrase")
@@ -317,7 +318,7 @@ def test_who_works_in_two_studios_goes_on_in_the_bottles(viewer, bottles):
     MembershipFactory(studio=second, user=viewer.user, role="maker")
     (there,) = receive(MaterialFactory(studio=second, name="Gold"), (10, 1))
 
-    page = viewer.client.get(reverse("bottle-scan", args=[second.pk, there.code]))
+    page = viewer.client.get(reverse("bottle-scan", args=[second.pk, there.code]), follow=True)
 
     assert "Gold" in words(page)
     assert viewer.client.get(reverse("bottles")).context["studio"] == second
