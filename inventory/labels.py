@@ -102,6 +102,7 @@ def _words(bottle, layout):
     by_weight = [
         ("name", material.name, 1),
         ("ends", _ends(bottle.keeps_until, layout.characters), 1),
+        ("silicone", "Contains silicone" if bottle.holds_silicone else "", 1),
         ("opened", _opened(bottle, layout.characters), 1),
         ("swatch", material.pigments or material.swatch, 1),
         ("place", bottle.place, 1),
@@ -109,7 +110,7 @@ def _words(bottle, layout):
     said = [word for word in by_weight if word[1]][:lines]
     if len(said) < lines:
         said = [(what, text, 2 if what == "name" else rows) for what, text, rows in said]
-    order = ("name", "swatch", "opened", "ends", "place")
+    order = ("name", "swatch", "silicone", "opened", "ends", "place")
     return sorted(said, key=lambda word: order.index(word[0]))
 
 
