@@ -7,7 +7,7 @@ from pricing.models import Customer, Palette, PaletteColour
 
 
 @transaction.atomic
-def save_technique(*, technique, success_rate, is_offered, steps):
+def save_technique(*, technique, success_rate, is_offered, steps, learns=True):
     """Set a technique's success rate and the minutes of its steps.
 
     Parameters
@@ -16,11 +16,14 @@ def save_technique(*, technique, success_rate, is_offered, steps):
     success_rate : Decimal
         Share of pieces that come out fit to sell, above 0 and at most 1, [-]
     is_offered : bool
+    learns : bool
+        Whether what is logged corrects these figures
     steps : mapping
         Step to a pair: minutes once a session, and minutes for each piece, [min]
     """
     technique.success_rate, technique.is_offered = success_rate, is_offered
-    technique.save(update_fields=["success_rate", "is_offered"])
+    technique.learns = learns
+    technique.save(update_fields=["success_rate", "is_offered", "learns"])
     for step, (fixed_minutes, minutes_each) in steps.items():
         technique.steps.update_or_create(
             step=step, defaults={"fixed_minutes": fixed_minutes, "minutes_each": minutes_each}

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from pricing import price
+from pricing.habits import habits_of
 from pricing.models import CommissionLine, LabourStep
 from studio.errors import in_words
 
@@ -28,22 +29,25 @@ def line_costs(studio, estimate, prices):
     Materials are priced at what is expected to be used, and in the cautious case at the upper end
     of the 80 % interval. A failed piece also loses its surface, since the log takes one for each.
     """
-    return [_line_cost(studio, one, prices) for one in estimate.lines]
+    habits = habits_of(studio)
+    return [
+        _line_cost(studio, one, prices, habits[one.line.technique_id]) for one in estimate.lines
+    ]
 
 
-def minutes_of(line):
-    """Return the hands-on minutes of a commission's line, those for failed pieces included."""
+def minutes_of(line, habit):
+    """Return the hands-on minutes of a line by the studio's `Habit`, failures included."""
     with in_words(price.PriceError):
         return price.cost_of(
             materials=(),
-            success_rate=line.technique.success_rate,
+            success_rate=habit.success_rate,
             pieces=line.pieces,
-            steps=list(_steps(line)),
+            steps=list(_steps(line, habit)),
             hourly_rate=Decimal(1),  # what costs nothing is left out, and its minutes with it
         ).minutes
 
 
-def _line_cost(studio, estimated, prices):
+def _line_cost(studio, estimated, prices, habit):
     line, piece = estimated.line, estimated.piece
     materials = [
         price.MaterialCost(
@@ -58,11 +62,11 @@ def _line_cost(studio, estimated, prices):
             line,
             price.cost_of(
                 materials=materials,
-                success_rate=line.technique.success_rate,
+                success_rate=habit.success_rate,
                 pieces=line.pieces,
                 surface=_value(estimated.surface, "median", prices),
                 surface_spoiled=True,
-                steps=list(_steps(line)),
+                steps=list(_steps(line, habit)),
                 hourly_rate=studio.labour_rate,
                 overhead_per_hour=studio.overhead_rate,
                 packaging=_value(estimated.packaging, "median", prices),
@@ -76,12 +80,11 @@ def _value(needs, case, prices):
     )
 
 
-def _steps(line):
+def _steps(line, habit):
     """Yield the steps of a line; packing goes by the set, not by the piece."""
-    for step in line.technique.steps.all():
-        if step.step == Step.TOPCOAT and line.topcoat is None:
+    for step, (fixed, each) in habit.steps.items():
+        if step == Step.TOPCOAT and line.topcoat is None:
             continue
-        fixed, each = step.fixed_minutes, step.minutes_each
-        if step.step == Step.PACK:
+        if step == Step.PACK:
             fixed, each = fixed + each * line.quantity, ZERO
-        yield price.LabourStep(step.get_step_display(), fixed, each, step.step in REPEATED)
+        yield price.LabourStep(Step(step).label, fixed, each, step in REPEATED)

@@ -22,7 +22,7 @@ SETTINGS = (
 )
 
 
-def frozen_quote(*, commission, estimate, prices, costs, offer, terms, channel, deposit):
+def frozen_quote(*, commission, estimate, prices, costs, offer, terms, channel, deposit, risk):
     """Return the whole quote as plain data for `Quote.frozen`.
 
     Parameters
@@ -36,6 +36,7 @@ def frozen_quote(*, commission, estimate, prices, costs, offer, terms, channel, 
     channel : Channel or None
     deposit : Decimal
         What is asked for on acceptance, [currency]
+    risk : QuoteRisk
     """
     studio, customer = commission.studio, commission.customer
     paper = ("name", "address", "email", "phone", "tax_number", "currency", "locale")
@@ -66,6 +67,7 @@ def frozen_quote(*, commission, estimate, prices, costs, offer, terms, channel, 
             "margin": plain(offer.margin),
             "cautious_margin": plain(offer.cautious_margin),
         },
+        "risk": plain(risk),
         "cautions": cautions(commission),
         "words": studio.quote_terms,
         "advice": list(dict.fromkeys(estimate.warnings)),

@@ -193,6 +193,7 @@ LISTS = (
         (
             Listed("Technique", "slug", SLUG),
             Listed("Comes out well", "success_rate"),
+            Listed("Learns from what is logged", "learns"),
             Listed("Offered", "is_offered"),
             Listed("Step", "steps__step", LabourStep.Step),
             Listed("Minutes once", "steps__fixed_minutes"),

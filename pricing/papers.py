@@ -67,6 +67,7 @@ def cost_sheet_context(quote):
         "lines": [_cost_line(line) for line in frozen["lines"]],
         "totals": _numbers(frozen["totals"]),
         "goes": _goes(frozen),
+        "risk": _numbers(frozen.get("risk", {})),
         "advice": frozen["advice"],
     }
 

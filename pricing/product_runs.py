@@ -14,6 +14,7 @@ from inventory.mix_book import mix_book
 from pricing import output, price
 from pricing.costs import line_costs, minutes_of
 from pricing.estimates import CommissionEstimate, LineEstimate, PieceEstimate
+from pricing.habits import habits_of
 from pricing.layers import Need, add_needs, paint_layers
 from pricing.learning import hand_of
 from pricing.mixes import layer_mixes
@@ -38,6 +39,10 @@ class Bench:
     @cached_property
     def estimator(self):
         return hand_of(self.studio).estimator
+
+    @cached_property
+    def habits(self):
+        return habits_of(self.studio)
 
     @cached_property
     def mixes(self):
@@ -123,14 +128,18 @@ class Making:
         self._needs = {}
 
     @property
+    def habit(self):
+        """How the studio works this technique."""
+        return self.bench.habits[self.product.technique_id]
+
+    @property
     def most(self):
         """How many can be made in one go, [-]."""
-        product = self.product
-        return int(MOST_PIECES * product.technique.success_rate) // product.pieces_each
+        return int(MOST_PIECES * self.habit.success_rate) // self.product.pieces_each
 
     def poured(self, count):
         """Return how many pieces are poured to have so many products, [-]."""
-        pieces = count * self.product.pieces_each / self.product.technique.success_rate
+        pieces = count * self.product.pieces_each / self.habit.success_rate
         return int(pieces.to_integral_value(ROUND_CEILING))
 
     def needs(self, count):
@@ -167,7 +176,7 @@ class Making:
         product = self.product
         if product.minutes is not None:
             return product.minutes * count
-        return minutes_of(product.line(count)).quantize(MINUTE_PLACES, ROUND_HALF_UP)
+        return minutes_of(product.line(count), self.habit).quantize(MINUTE_PLACES, ROUND_HALF_UP)
 
     def earnings(self, prices, channel):
         """Return what one brings when it is sold through a channel, at its own price or a quote's.

@@ -16,6 +16,7 @@ from pricing.models import Commission, Quote, QuoteLine
 from pricing.price import PriceError, Terms, offer
 from pricing.progress import record
 from pricing.promises import renew_promises
+from pricing.risks import quote_risk
 from pricing.worth import prices
 from studio.errors import in_words
 from studio.money import minor_places, to_payable
@@ -79,6 +80,7 @@ def draft_quote(
             terms=terms,
             channel=channel,
             deposit=deposit,
+            risk=quote_risk(costs, made),
         ),
     )
     _write_lines(quote, made)

@@ -112,7 +112,7 @@ class TechniqueOut(serializers.ModelSerializer):
 
     class Meta:
         model = Technique
-        fields = ["id", "slug", "name", "success_rate", "is_offered", "steps"]
+        fields = ["id", "slug", "name", "success_rate", "learns", "is_offered", "steps"]
         read_only_fields = fields
 
 
@@ -123,11 +123,12 @@ class TechniqueIn(serializers.Serializer):
         6, 4, min_value=Decimal("0.01"), max_value=Decimal(1), required=False
     )
     is_offered = serializers.BooleanField(required=False)
+    learns = serializers.BooleanField(required=False)
     steps = LabourStepIn(many=True, required=False, max_length=len(LabourStep.Step))
 
 
 def _save_technique(studio, technique, *, steps=(), **changes):
-    wanted = {"success_rate": technique.success_rate, "is_offered": technique.is_offered}
+    wanted = {name: getattr(technique, name) for name in ("success_rate", "is_offered", "learns")}
     return save_technique(
         technique=technique,
         steps={one["step"]: (one["fixed_minutes"], one["minutes_each"]) for one in steps},

@@ -13,7 +13,7 @@ COSTS = inline_serializer(
     "QuoteCosts",
     {
         name: serializers.JSONField()
-        for name in ("settings", "terms", "channel", "prices", "lines", "totals", "advice")
+        for name in ("settings", "terms", "channel", "prices", "lines", "totals", "risk", "advice")
     },
 )
 

@@ -118,8 +118,12 @@ class TechniqueForm(StudioModelForm):
 
     class Meta:
         model = Technique
-        fields = ["success_rate", "is_offered"]
-        labels = {"is_offered": "Offer it in plans and commissions"}
+        fields = ["success_rate", "learns", "is_offered"]
+        labels = {
+            "learns": "Let what is logged correct these figures",
+            "is_offered": "Offer it in plans and commissions",
+        }
+        help_texts = {"learns": ""}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -154,6 +158,7 @@ class TechniqueForm(StudioModelForm):
             technique=self.instance,
             success_rate=self.cleaned_data["success_rate"],
             is_offered=self.cleaned_data["is_offered"],
+            learns=self.cleaned_data["learns"],
             steps=steps,
         )
 

@@ -22,6 +22,11 @@ class Technique(models.Model):
     success_rate = fraction_field(
         default="0.90", help_text="Share of pieces that come out fit to sell."
     )
+    learns = models.BooleanField(
+        "learn from what is logged",
+        default=True,
+        help_text="The studio's own pours correct these figures as they are logged.",
+    )
     is_offered = models.BooleanField(default=True)
 
     class Meta:

@@ -1,8 +1,9 @@
 """What work costs, what to charge for it, and what was earned.
 
 `cost` adds up a cost line by line, `charge` turns it into a price, `offer` prices several lines at
-once, `earnings` looks back at a sale,
-`identities` and `tax` hold the equations between margin, markup, fees and tax.
+once, `risk` says how likely it is to be too little, `learned` what the record says of success and
+minutes, `earnings` looks back at a sale, `identities` and `tax` hold the equations between margin,
+markup, fees and tax.
 """
 
 from pricing.price.charge import Price, price
@@ -18,7 +19,9 @@ from pricing.price.identities import (
     per_square_inch,
     per_united_inch,
 )
+from pricing.price.learned import Session, session_minutes, success_rate
 from pricing.price.offer import Offer, OfferLine, Terms, offer
+from pricing.price.risk import RiskyLayer, RiskyLine, chances_above
 from pricing.price.tax import tax_fraction, tax_inside
 
 __all__ = [
@@ -31,8 +34,12 @@ __all__ = [
     "Price",
     "PriceError",
     "Profit",
+    "RiskyLayer",
+    "RiskyLine",
+    "Session",
     "Terms",
     "break_even_units",
+    "chances_above",
     "contribution_ratio",
     "cost_of",
     "fees",
@@ -43,6 +50,8 @@ __all__ = [
     "per_united_inch",
     "price",
     "profit",
+    "session_minutes",
+    "success_rate",
     "tax_fraction",
     "tax_inside",
 ]

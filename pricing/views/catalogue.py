@@ -16,9 +16,18 @@ from pricing.forms.catalogue import (
     TechniqueForm,
 )
 from pricing.forms.surfaces import SurfaceForm
+from pricing.habits import habits_of
 from studio.access import member_page
 from studio.errors import StudioError
 from studio.views.registers import Register
+
+
+def _with_habits(studio, rows):
+    """Put on each technique how the studio really works it."""
+    habits = habits_of(studio)
+    for row in rows:
+        row.habit = habits[row.pk]
+
 
 customers = Register(
     name="customer",
@@ -72,6 +81,7 @@ techniques = Register(
     role="owner",
     can_add=False,
     form_template="pricing/technique_form.html",
+    prepare=_with_habits,
 )
 
 resin_kits = Register(

@@ -157,3 +157,13 @@ def length(value, studio=None):
     if studio is None:
         return count_of(value)
     return NOTHING if _blank(value) else format_length(value, studio.lengths)
+
+
+@register.filter
+def chance(share):
+    """Write a chance as whole per cent; one that is almost nothing or certain is said so."""
+    if share < Decimal("0.01"):
+        return "under 1%"
+    if share > Decimal("0.99"):
+        return "over 99%"
+    return whole_percent(share)

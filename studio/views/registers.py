@@ -47,6 +47,8 @@ class Register:
         Clear when the rows come with the studio.
     form_template : str
         Draws the page of the form.
+    prepare : callable, optional
+        Takes a studio and a list of its rows, and puts on them what a template shows besides.
     """
 
     def __init__(
@@ -64,11 +66,12 @@ class Register:
         role="maker",
         can_add=True,
         form_template="studio/form_page.html",
+        prepare=None,
     ):
         self.name, self.plural, self.title, self.lede = name, plural, title, lede
         self.form_class, self.rows, self.row_template = form_class, rows, row_template
         self.icon, self.empty, self.role, self.can_add = icon, empty, role, can_add
-        self.form_template = form_template
+        self.form_template, self.prepare = form_template, prepare
 
     @property
     def model(self):
@@ -93,9 +96,13 @@ class Register:
     def list(self, request):
         """List the rows, or those that were put away."""
         away = self.may_put_away and "away" in request.GET
+        page = page_of(request, (self.put_away if away else self.rows)(request.studio))
+        if self.prepare:
+            page.object_list = list(page.object_list)
+            self.prepare(request.studio, page.object_list)
         context = {
             "register": self,
-            "page": page_of(request, (self.put_away if away else self.rows)(request.studio)),
+            "page": page,
             "may_change": request.membership.may(self.role),
             "away": away,
         }
@@ -108,6 +115,8 @@ class Register:
     def edit(self, request, pk):
         """Change a row."""
         found = get_object_or_404(self.rows(request.studio), pk=pk)
+        if self.prepare:
+            self.prepare(request.studio, [found])
         return self._form(request, found, f"Change {found}")
 
     def archive(self, request, pk):
