@@ -276,4 +276,4 @@ def test_more_products_ask_no_more(bench, products):
         person.api.post(API, {})
     asked["api"] = len(queries)
 
-    assert asked == {"page": 17, "api": 15}
+    assert asked == {"page": 23, "api": 21}
