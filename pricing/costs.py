@@ -23,13 +23,14 @@ class LineCost:
     cost: price.Cost
 
 
-def line_costs(studio, estimate, prices):
+def line_costs(studio, estimate, prices, habits=None):
     """Return a `LineCost` for each line of a `CommissionEstimate` at the given material prices.
 
     Materials are priced at what is expected to be used, and in the cautious case at the upper end
     of the 80 % interval. A failed piece also loses its surface, since the log takes one for each.
+    ``habits`` are those of the studio, where they are known already.
     """
-    habits = habits_of(studio)
+    habits = habits_of(studio) if habits is None else habits
     return [
         _line_cost(studio, one, prices, habits[one.line.technique_id]) for one in estimate.lines
     ]

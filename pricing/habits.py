@@ -47,8 +47,18 @@ class Habit:
 
     @property
     def shown(self):
-        """(what a step is called, minutes once, minutes for each piece), in the order of work."""
-        return [(Step(step).label, *minutes) for step, minutes in self.steps.items()]
+        """Each step that takes time in words, such as “Pour 4 min each”, in the order of work."""
+        words = []
+        for step, (once, each) in self.steps.items():
+            parts = [f"{_minutes(once)} min"] if once else []
+            parts += [f"{_minutes(each)} min each"] if each else []
+            if parts:
+                words.append(f"{Step(step).label} {' and '.join(parts)}")
+        return words
+
+
+def _minutes(number):
+    return f"{number.quantize(Decimal('0.1'), ROUND_HALF_UP).normalize():f}"
 
 
 def habits_of(studio):

@@ -187,7 +187,7 @@ class Making:
         share = channel.percent_fee if channel else ZERO
         fixed = channel.fixed_fee + channel.listing_fee if channel else ZERO
         if self.product.price is None:
-            asked = self._quoted(prices, share, fixed)
+            asked = self.quoted(prices, share, fixed)
             shown = asked.gross if studio.tax_inclusive else asked.net
             return Earnings(shown, asked.net - asked.fees)
         shown, minor = self.product.price, _minor_unit(studio)
@@ -210,15 +210,20 @@ class Making:
             earned=count * earnings.kept - materials,
         )
 
-    def _quoted(self, prices, share, fixed):
-        """Return the `Price` of a quote for one, with fees earned back in it."""
-        studio, product = self.bench.studio, self.product
+    def cost(self, prices):
+        """Return the `Cost` of making one."""
+        product = self.product
         line = product.line()
         layers = self.bench.paint(product, line.pieces) + self.bench.resin(product, line.pieces)
         piece = PieceEstimate(None, product.technique.slug, line.pieces, layers)
         surface = _whole(product.surface.material, line.pieces)
         estimate = LineEstimate(line, piece, surface, _whole(product.packaging, 1))
-        cost = line_costs(studio, CommissionEstimate((estimate,), {}), prices)[0].cost
+        found = CommissionEstimate((estimate,), {})
+        return line_costs(self.bench.studio, found, prices, self.bench.habits)[0].cost
+
+    def quoted(self, prices, share=ZERO, fixed=ZERO):
+        """Return the `Price` of a quote for one, with these fees of its price earned back in it."""
+        studio, cost = self.bench.studio, self.cost(prices)
         with in_words(price.PriceError):
             return price.price(
                 cost.total,

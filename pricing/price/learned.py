@@ -12,8 +12,8 @@ from pricing.price.errors import PriceError
 GUESS_IS_WORTH = 10
 GUESS_SD = 0.5
 SESSION_SD = 0.25
-# Below this much a guess of nothing is still open to be wrong, [min].
-LEAST_SD = 0.5
+# A part guessed to take no time stays so; where the whole is, neither part is known, [min].
+CERTAIN_SD, UNKNOWN_SD = 1e-6, 30.0
 PLACES = Decimal("0.01")
 
 
@@ -103,7 +103,9 @@ def session_minutes(
     if fixed < 0 or each < 0 or any(one.pieces < 0 or one.minutes < 0 for one in sessions):
         raise PriceError("Minutes and pieces cannot be below zero.")
     guess = np.array([float(fixed), float(each)])
-    precision = np.diag(1 / np.maximum(GUESS_SD * guess, LEAST_SD) ** 2)
+    precision = np.diag(
+        1 / np.maximum(GUESS_SD * guess, CERTAIN_SD if guess.any() else UNKNOWN_SD) ** 2
+    )
     known = precision @ guess
     for one in sessions:
         row = np.array([1.0, one.pieces])
