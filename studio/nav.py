@@ -34,6 +34,7 @@ GROUPS = (
         (
             Entry("Plan", "planner", "ruler"),
             Entry("What can I make", "producible", "package"),
+            Entry("Prices by size", "price-list", "tag", "maker"),
         ),
     ),
     Group(

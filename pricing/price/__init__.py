@@ -2,8 +2,8 @@
 
 `cost` adds up a cost line by line, `charge` turns it into a price, `offer` prices several lines at
 once, `risk` says how likely it is to be too little, `learned` what the record says of success and
-minutes, `earnings` looks back at a sale, `identities` and `tax` hold the equations between margin,
-markup, fees and tax.
+minutes, `rules` fits makers' rules to prices, `earnings` looks back at a sale, `identities` and
+`tax` hold the equations between margin, markup, fees and tax.
 """
 
 from pricing.price.charge import Price, price
@@ -22,6 +22,7 @@ from pricing.price.identities import (
 from pricing.price.learned import Session, session_minutes, success_rate
 from pricing.price.offer import Offer, OfferLine, Terms, offer
 from pricing.price.risk import RiskyLayer, RiskyLine, chances_above
+from pricing.price.rules import fitted_rate
 from pricing.price.tax import tax_fraction, tax_inside
 
 __all__ = [
@@ -43,6 +44,7 @@ __all__ = [
     "contribution_ratio",
     "cost_of",
     "fees",
+    "fitted_rate",
     "margin_from_markup",
     "markup_from_margin",
     "offer",

@@ -1,0 +1,61 @@
+"""The price list by size."""
+
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
+from rest_framework.response import Response
+
+from pricing.models import Palette, ResinKit, Technique
+from pricing.price_list import price_list
+from studio.api.rows import OwnId, asked
+from studio.api.views import StudioView
+
+
+class PriceListIn(serializers.Serializer):
+    """A technique and palette, resin or none, and how many are made together."""
+
+    technique = OwnId(queryset=Technique.objects)
+    palette = OwnId(queryset=Palette.objects.select_related("studio"))
+    topcoat = OwnId(
+        queryset=ResinKit.objects.select_related("resin", "hardener"),
+        required=False,
+        allow_null=True,
+    )
+    together = serializers.IntegerField(min_value=1, max_value=24, required=False)
+
+
+def money():
+    return serializers.DecimalField(12, 3, allow_null=True, rounding="ROUND_HALF_UP")
+
+
+class SizedOut(serializers.Serializer):
+    """One size; prices as the customer reads them, and in which of them money is lost."""
+
+    surface = serializers.IntegerField(source="surface.pk")
+    name = serializers.CharField(source="surface.name")
+    area_in2 = serializers.DecimalField(12, 1)
+    united_in = serializers.DecimalField(12, 1)
+    cost, asked, profit, by_area, by_united, own = (money() for _ in range(6))
+    losing = serializers.ListField(child=serializers.CharField())
+    problem = serializers.CharField()
+
+
+class PriceListOut(serializers.Serializer):
+    """The list with the rates of both rules; ``own_prices`` is how many of the studio's own prices
+    they are fitted to, the list's own if none."""
+
+    area_rate = serializers.DecimalField(12, 4, allow_null=True)
+    united_rate = serializers.DecimalField(12, 4, allow_null=True)
+    own_prices = serializers.IntegerField()
+    rows = SizedOut(many=True)
+
+
+class PriceListEndpoint(StudioView):
+    """Prices by size."""
+
+    write_role = "maker"
+
+    @extend_schema(operation_id="price_list", request=PriceListIn, responses=PriceListOut)
+    def post(self, request):
+        """Work out a price for each size from its cost, beside the rules by the inch."""
+        wanted = asked(request, PriceListIn).validated_data
+        return Response(PriceListOut(price_list(request.studio, **wanted)).data)
