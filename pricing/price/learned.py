@@ -78,7 +78,7 @@ def session_minutes(
     fixed, each : Decimal
         First guess, from 0, [min]
     sessions : sequence of Session
-        What was logged
+        What was logged, [min]
 
     Returns
     -------

@@ -50,7 +50,7 @@ def chances_above(lines: Sequence[RiskyLine], amounts: Sequence[float]) -> list[
     Parameters
     ----------
     lines : sequence of RiskyLine
-        At least one
+        At least one, [currency]
     amounts : sequence of float
         Above 0, [currency]
 
