@@ -9,7 +9,7 @@ from collections import defaultdict
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from django.db.models import Count, Min
+from django.db.models import Count, Min, prefetch_related_objects
 
 from pricing import price
 from pricing.errors import NoPriceKnown
@@ -95,6 +95,7 @@ def price_list(studio, technique, palette, topcoat=None, together=1):
     together : int
         How many of a size are made in one session, which shares its set-up, [-]
     """
+    prefetch_related_objects([palette], "colours")
     bench = Bench(studio)
     makings, refused = {}, {}
     for surface in studio.surfaces.filter(archived_at=None).select_related("material"):
