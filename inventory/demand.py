@@ -16,7 +16,7 @@ from inventory.possible import (
     expected,
     possible_uses,
 )
-from inventory.reordering import ReorderPoint, choose_reorder_point, pattern
+from inventory.reordering import Expected, ReorderPoint, choose_reorder_point, pattern
 
 HISTORY_DAYS = 180
 # What a supplier is taken to need before one is known: as for a new supplier.
@@ -63,6 +63,15 @@ class Level:
     def quoted(self):
         """Mean and deviation of what ``possible`` will take, [the material's unit]."""
         return expected(self.possible)
+
+    def outlook(self, days):
+        """Mean and deviation of all that may go in so many days, [the material's unit].
+
+        The usual use, each day for itself, what is held, which is certain, and ``possible``.
+        """
+        use, quoted = self.demand.pattern, self.quoted
+        mean = use.mean_per_day * days + float(self.material.held) + quoted.mean
+        return Expected(mean, (use.sd_per_day**2 * days + quoted.sd**2) ** 0.5)
 
     @property
     def quoted_later(self):

@@ -14,11 +14,13 @@ KINDS = {
 }
 
 
-def use_facts(level):
+def use_facts(level, studio):
     """Return how a material is used, as pairs of a term and what is to be said of it."""
     found, material = level.demand.pattern, level.material
     if not found.uses:
         return []
+    days = days_ahead(level, studio)
+    mean, sd = (average(material, number) for number in level.outlook(days))
     in_days = _plural(found.uses, "day")
     kind = KINDS[found.kind] + (f" ({found.kind})" if found.kind != "unknown" else "")
     return [
@@ -34,6 +36,11 @@ def use_facts(level):
             f"{_plural(round(found.days_between, 1), 'day')}",
         ),
         ("Kind of demand", kind),
+        (
+            "To be expected",
+            f"{mean} in the {days:g} days until the review after the next delivery, give or take "
+            f"{sd}: usual use, what is held, and open quotes by their chance",
+        ),
     ]
 
 
@@ -46,6 +53,11 @@ def quoted_words(level):
         f"All or nothing of each: {mean} on average, give or take {sd}. "
         f"{level.possible[0].because} Nothing is held for a quote until it is accepted."
     )
+
+
+def days_ahead(level, studio):
+    """Return the days until the review after the next delivery, [days]."""
+    return level.point.lead_days + studio.review_days
 
 
 def target(level, review_days):

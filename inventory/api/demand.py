@@ -8,7 +8,7 @@ from rest_framework.response import Response
 from inventory.api.materials import MaterialName
 from inventory.demand import level_of
 from inventory.models import Material
-from inventory.reasons import reorder_reasons, target
+from inventory.reasons import days_ahead, reorder_reasons, target
 from inventory.reordering.patterns import CLASSES
 from studio.api.views import StudioView
 
@@ -28,7 +28,9 @@ class DemandOut(serializers.Serializer):
 
     ``sd_per_day`` is the standard deviation of a day's use; ``days_between_uses`` is null without
     use. ``quoted`` and ``quoted_sd`` are mean and deviation of what open quotes take until the
-    review after the next delivery; ``quoted_in_reorder_point`` is what is due before that delivery.
+    review after the next delivery, ``expected_use`` and its deviation what goes in all in those
+    ``expected_days``, usual use and what is held included; ``quoted_in_reorder_point`` is what is
+    due before that delivery.
     """
 
     material = MaterialName()
@@ -44,6 +46,9 @@ class DemandOut(serializers.Serializer):
     quoted = serializers.FloatField(source="level.quoted.mean")
     quoted_sd = serializers.FloatField(source="level.quoted.sd")
     open_quotes = PossibleUseOut(many=True, source="level.possible")
+    expected_days = serializers.FloatField()
+    expected_use = serializers.FloatField(source="outlook.mean")
+    expected_use_sd = serializers.FloatField(source="outlook.sd")
     basis = serializers.ChoiceField(
         choices=["normal", "intermittent", "no_history", "by_hand"], source="level.point.basis"
     )
@@ -75,6 +80,8 @@ class DemandEndpoint(StudioView):
             "level": level,
             "demand": level.demand,
             "pattern": level.demand.pattern,
+            "expected_days": (days := days_ahead(level, request.studio)),
+            "outlook": level.outlook(days),
             "order_up_to": target(level, request.studio.review_days).target,
             "reasons": reorder_reasons(level, request.studio),
         }

@@ -71,7 +71,7 @@ def material(request, pk):
 
 def _in_words(level, studio):
     return {
-        "use": use_facts(level),
+        "use": use_facts(level, studio),
         "quoted": quoted_words(level),
         "reasons": reorder_reasons(level, studio),
     }

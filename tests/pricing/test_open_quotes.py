@@ -226,3 +226,22 @@ def test_without_a_pack_and_history_nothing_is_kept(bench):
 
     assert found.reorder_at == 0
     assert "nothing is kept until a pack is on offer" in reorder_reasons(found, bench.studio)[0]
+
+
+def test_all_that_may_go_adds_up_with_its_spread(bench):
+    """White: 270 in 30 days, so 9 a day, and uses of 100, 150 and 20: their squares add up to
+    32,900, so a day's variance is 32,900 / 30 - 81. Over ten days that tenfold, and the quote's
+    quarter of its square; what is held is certain."""
+    moment = bench.white.movements.get().entry.happened_at
+    for days_ago, quantity in ((0, 100), (1, 150), (2, 20)):
+        use(bench.white, quantity, happened_at=moment - timedelta(days=days_ago))
+    bench.white.bottles.update(received_on=bench.studio.today() - timedelta(days=29))
+    sent(bench)
+    found = level(bench, "white")
+    found.material.held = D(40)
+    quoted = float(found.possible[0].quantity)
+
+    mean, sd = found.outlook(10)
+
+    assert mean == pytest.approx(90 + 40 + quoted / 2)
+    assert sd**2 == pytest.approx(10 * (32900 / 30 - 81) + quoted**2 / 4)
