@@ -20,6 +20,9 @@ from tests.benchmarks.scale import D, Database
 
 FEW, MANY = 10_000, 1_000_000
 ROUNDS = 30
+# SQLite answers within the process, so its floor waits for nothing; what lies above it is the model
+# layer, which reads every bottle of the material.
+MOST_OVER_BARE = {"postgresql": 4, "sqlite": 12}
 pytestmark = [
     pytest.mark.benchmark,
     pytest.mark.django_db(transaction=True, available_apps=settings.INSTALLED_APPS),
@@ -152,7 +155,7 @@ def test_a_million_movements_cost_what_ten_thousand_do(few_and_many, capsys):
         assert many.studio.movements.count() > MANY
         assert low_stock(many) is None
     assert max(grown.values()) <= 1.3
-    assert use_s <= 4 * bare_s
+    assert use_s <= MOST_OVER_BARE[connection.vendor] * bare_s
 
 
 def say(capsys, line):
