@@ -10,7 +10,7 @@ from fractions import Fraction
 
 import pytest
 
-from inventory import books
+from inventory import books, stock
 from inventory.errors import NotInBottle, StockShortfall
 from inventory.models import Material
 from pricing import pours, quoting
@@ -21,7 +21,7 @@ from pricing.mixing import top_up
 from pricing.mixing_sheets import commission_sheet
 from pricing.piece_costs import cost_of_pour
 from pricing.pours import LayerLog
-from pricing.promises import key_of
+from pricing.promises import key_of, renew_promises
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.pricing.test_commissions import accepted, add_tiles, opened
@@ -240,6 +240,33 @@ def test_what_is_mixed_beyond_need_is_left_free(bench):
     assert "white" not in after
     # All of the white that was promised, as base: nine parts in ten.
     assert after["base"] == pytest.approx(white / D("0.9"), abs=D("0.001"))
+
+
+def test_a_mix_that_is_poured_over_stays_its_commissions(bench):
+    """What is held is the mix, in whichever bottle; silicone goes along."""
+    commission = accepted(bench)
+    bench.white.has_silicone = True
+    bench.white.save()
+    bottle = mix(bench, bench.base, 100, commission=commission)
+
+    stock.decant(studio=bench.studio, by=None, bottle=bottle, into=stock.Vessel(), quantity=D(40))
+    renew_promises(commission)
+
+    assert held(bench, commission)["base"] == 100
+    poured_over = bottle.material.bottles.exclude(pk=bottle.pk).get()
+    assert (poured_over.remaining, poured_over.has_silicone) == (40, True)
+
+
+def test_undoing_a_pour_holds_the_mix_again(bench):
+    commission = accepted(bench)
+    bottle = mix(bench, bench.base, 100, commission=commission)
+    before = held(bench, commission)
+    layers = {"base": LayerLog(D(100), mixes=((bottle, D(60)),))}
+    pour = log(bench, line=commission.lines.get(), layers=layers)
+
+    pours.undo_pour(pour=pour, by=None, why="Not this one")
+
+    assert held(bench, commission) == before
 
 
 def test_undoing_the_batch_promises_the_ingredients_again(bench):
