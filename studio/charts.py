@@ -16,6 +16,9 @@ from django.utils.html import escape, format_html
 from django.utils.safestring import SafeString, mark_safe
 
 PETROL, CLAY = "#2b8a93", "#c8623d"
+# Told apart by people who see few colours, on light and dark ground; the shape tells them too.
+COLOURS = (PETROL, CLAY, "#8a6fb0", "#a08420", "#5b7fb5", "#7a7f2b")
+SHAPES = ("circle", "square", "triangle-up", "diamond", "cross", "triangle-down")
 WIDTH, HEIGHT, BAR_STEP = 340, 210, 30
 CACHE_SECONDS = 24 * 3600
 TEXT_SIZE = 13
@@ -175,6 +178,71 @@ def stock_life(history, forecast=(), *, reorder_point=None, y_title, caption):
     )
 
 
+def prices_over_time(prices, *, y_title, caption, headings, rows):
+    """Draw what was paid over time, a colour and a shape a seller, and dashed what it came to.
+
+    Parameters
+    ----------
+    prices : sequence of (date, str, number, number)
+        Day, seller, price and landed cost, oldest first, [unit of ``y_title``]
+    y_title : str
+        Name of the price with its unit, [-]
+    caption : str
+        What the chart shows; also read out in place of the picture, [-]
+    headings, rows : sequence of str, sequence of tuple
+        The same numbers as a table, [-]
+
+    Returns
+    -------
+    chart : Chart
+        Picture and rows, [-]
+    """
+    import altair as alt
+
+    # A seller is known by a number, since a name may hold anything; the legend writes the name.
+    names = list(dict.fromkeys(seller for _, seller, _, _ in prices))
+    values = [
+        {"d": _iso(day), "s": names.index(seller), "p": float(price), "l": float(landed)}
+        for day, seller, price, landed in prices
+    ]
+    base = alt.Chart(alt.Data(values=values))
+    x = alt.X(
+        "d:T", title=None, scale=alt.Scale(type="utc"), axis=_few_ticks(alt, format="%d %b %y")
+    )
+    shown = [name if len(name) <= 30 else f"{name[:29]}…" for name in names]
+    legend = alt.Legend(
+        orient="bottom",
+        direction="vertical",
+        title=None,
+        labelExpr=f"{json.dumps(shown)}[datum.value]",
+        labelLimit=0,
+    )
+    sellers = list(range(len(names)))
+    colour = alt.Color(
+        "s:N", legend=legend, scale=alt.Scale(domain=sellers, range=_cycled(COLOURS, sellers))
+    )
+    shape = alt.Shape(
+        "s:N", legend=legend, scale=alt.Scale(domain=sellers, range=_cycled(SHAPES, sellers))
+    )
+
+    def y(field):
+        return alt.Y(f"{field}:Q", title=y_title, scale=alt.Scale(zero=False), axis=_few_ticks(alt))
+
+    paid = base.mark_line(strokeWidth=2.5).encode(x=x, y=y("p"), color=colour)
+    landed = base.mark_line(strokeWidth=1.5, strokeDash=[4, 3], opacity=0.8).encode(
+        x=x, y=y("l"), color=colour
+    )
+    dots = base.mark_point(size=55, filled=True, opacity=0.9).encode(
+        x=x, y=y("p"), color=colour, shape=shape
+    )
+    layers = (landed + paid + dots).properties(width=WIDTH, height=HEIGHT)
+    return Chart(_svg(layers, caption), caption, tuple(headings), tuple(map(tuple, rows)))
+
+
+def _cycled(things, places):
+    return [things[place % len(things)] for place in places]
+
+
 def stock_bar(on_hand, held=0, reorder_point=0, full=None, label=""):
     """Draw how much of a shelf is free and promised, with a mark where reordering is due.
 
@@ -243,6 +311,7 @@ def _looks():
     return {
         "background": None,
         "font": "sans-serif",
+        "legend": {"labelColor": "currentColor", "labelFontSize": TEXT_SIZE},
         "axis": ink | size | {"gridOpacity": 0.15},
         "view": {"stroke": None},
     }

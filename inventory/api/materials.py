@@ -1,13 +1,18 @@
 """Materials: what a studio keeps, with what is on hand, promised and coming."""
 
 from django.db.models import Q
+from django.shortcuts import get_object_or_404
+from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 
 from inventory.models import Material
 from inventory.models.supply import MOST_DAYS
+from inventory.price_history import price_history
 from inventory.validators import validate_unit_change
 from studio.api.registers import Register
 from studio.api.rows import RowIn
+from studio.api.schema import pages_of
+from studio.api.views import StudioView
 
 DAYS = {"min_value": 0, "max_value": MOST_DAYS, "required": False, "allow_null": True}
 
@@ -100,3 +105,29 @@ materials = Register(
         "kind": lambda rows, text: rows.filter(kind=text),
     },
 )
+
+
+class PaidOut(serializers.Serializer):
+    """Equal bottles of one delivery; ``size`` is in the material's unit, prices are by that unit.
+
+    ``unit_landed`` has its share of freight and duty, less discount.
+    """
+
+    received_on = serializers.DateField()
+    supplier = serializers.CharField()
+    pack = serializers.CharField()
+    size = serializers.DecimalField(14, 4)
+    bottles = serializers.IntegerField()
+    price = serializers.DecimalField(14, 3)
+    unit_price = serializers.DecimalField(16, 6)
+    unit_landed = serializers.DecimalField(16, 6)
+
+
+class PricesEndpoint(StudioView):
+    """What a material has cost."""
+
+    @extend_schema(operation_id="materials_prices", responses=pages_of(PaidOut))
+    def get(self, request, pk):
+        """List what was paid for a material, delivery by delivery, oldest first."""
+        found = get_object_or_404(request.studio.materials, pk=pk)
+        return self.paginated(price_history(found), PaidOut)

@@ -18,7 +18,7 @@ from inventory.api import (
     receiving,
     running_out,
 )
-from inventory.api.materials import materials
+from inventory.api.materials import PricesEndpoint, materials
 from inventory.api.recipes import recipes
 from inventory.api.suppliers import packs, suppliers
 
@@ -26,6 +26,7 @@ ORDER = "orders/<int:number>/"
 
 urlpatterns = [
     *materials.urls("materials/"),
+    path("materials/<int:pk>/prices/", PricesEndpoint.as_view(), name="api-material-prices"),
     path("materials/<int:pk>/demand/", demand.DemandEndpoint.as_view(), name="api-demand"),
     *suppliers.urls("suppliers/"),
     *packs.urls("packs/"),

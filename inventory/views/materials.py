@@ -2,6 +2,7 @@
 
 from django.contrib import messages
 from django.db.models import Case, Q, When
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
@@ -11,9 +12,11 @@ from inventory.alerts import alerts
 from inventory.demand import level_of, levels
 from inventory.forms import MaterialForm
 from inventory.models import Material
+from inventory.price_history import price_chart, price_file, price_history
 from inventory.reasons import quoted_words, reorder_reasons, use_facts
 from inventory.running_out import run_out_days
 from studio.access import member_page
+from studio.tables import FORMATS
 from studio.views.form_page import form_page
 from studio.views.lists import list_page, page_of, words_of
 from studio.views.registers import put_away
@@ -64,9 +67,22 @@ def material(request, pk):
         "bottles": found.bottles.on_shelf().in_issue_order(),
         "holds": found.holds.open(),
         "packs": found.packs.on_offer().select_related("supplier"),
+        "chart": price_chart(request.studio, found, price_history(found)),
         "movements": movements[:LATEST],
     }
     return render(request, "inventory/material.html", context)
+
+
+@require_GET
+@member_page("viewer")
+def material_prices(request, pk, extension):
+    """What a material has cost, delivery by delivery, as a file."""
+    found = get_object_or_404(request.studio.materials, pk=pk)
+    return HttpResponse(
+        price_file(found, extension),
+        content_type=FORMATS[extension],
+        headers={"Content-Disposition": f'attachment; filename="prices-{pk}.{extension}"'},
+    )
 
 
 def _in_words(level, studio):

@@ -16,6 +16,7 @@ PAGES = {
     "materials": ("viewer", ()),
     "material-new": ("maker", ()),
     "material": ("viewer", ("material.pk",)),
+    "material-prices": ("viewer", ("material.pk", "table.extension")),
     "material-edit": ("maker", ("material.pk",)),
     "material-archive": ("maker", ("material.pk",)),
     "receive": ("maker", ("material.pk",)),
@@ -94,6 +95,7 @@ def stock_room(studio):
     one.how = SimpleNamespace(how="use")
     one.extension = SimpleNamespace(extension="pdf")
     one.studio_key = SimpleNamespace(studio=studio.pk)
+    one.table = SimpleNamespace(extension="csv")
     return one
 
 

@@ -70,8 +70,8 @@ def test_a_material_asks_the_same(owner, studio, django_assert_num_queries, rows
         use(paint, 10)
         HoldFactory(studio=studio, material=paint, quantity=D(1))
 
-    # the usual three; the material, its level (4), bottles, holds, packs, movements
-    with django_assert_num_queries(15):
+    # the usual three; the material, its level (4), bottles, holds, packs, prices, movements
+    with django_assert_num_queries(16):
         page = owner.client.get(reverse("material", args=[paint.pk]))
 
     assert page.content.count(b"Work ") == rows

@@ -1,0 +1,119 @@
+"""What a material has cost, delivery by delivery: from the deliveries and their bottles alone."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.db.models import Count, Sum
+
+from inventory.models import Movement
+from studio.charts import prices_over_time
+from studio.money import format_money
+from studio.tables import table_bytes
+
+HEADINGS = ("Received on", "Supplier", "Pack", "Bottles", "Price of one", "Unit price", "Landed")
+NOBODY = "no supplier named"
+
+
+@dataclass(frozen=True)
+class Paid:
+    """Equal bottles of one delivery: what the invoice asked and what they cost landed, by the unit.
+
+    ``size`` is what one brought, [the material's unit]; ``unit_price`` and ``unit_landed`` are in
+    [currency/unit], the second with its share of freight and duty less discount.
+    """
+
+    received_on: date
+    supplier: str
+    pack: str
+    size: Decimal
+    bottles: int
+    price: Decimal
+    unit_price: Decimal
+    unit_landed: Decimal
+
+
+def price_history(material):
+    """Return the `Paid` of a material, oldest first, in one query.
+
+    Deliveries that were undone are no history, and neither is opening stock, whose day is unknown.
+    """
+    rows = (
+        material.movements.filter(
+            kind=Movement.Kind.RECEIPT,
+            bottle__price_paid__gt=0,
+            entry__delivery__isnull=False,
+            entry__reversed_by=None,
+        )
+        .order_by(
+            "entry__delivery__received_on", "entry__delivery", "quantity", "bottle__price_paid"
+        )
+        .values_list(
+            "entry__delivery__received_on",
+            "entry__delivery",
+            "entry__delivery__supplier__name",
+            "bottle__pack__label",
+            "quantity",
+            "bottle__price_paid",
+        )
+        .annotate(Count("pk"), Sum("value"))
+    )
+    return [
+        Paid(
+            received_on=day,
+            supplier=supplier or NOBODY,
+            pack=label or f"{size.normalize():f} {material.get_unit_display()}",
+            size=size,
+            bottles=bottles,
+            price=price,
+            unit_price=price / size,
+            unit_landed=value / (bottles * size),
+        )
+        for day, _, supplier, label, size, price, bottles, value in rows
+    ]
+
+
+def price_chart(studio, material, history):
+    """Return the history of prices as a `Chart`; None without any."""
+    if not history:
+        return None
+    unit = "each" if material.unit == "each" else f"per {material.get_unit_display()}"
+
+    def money(amount, **options):
+        return format_money(amount, studio.currency, studio.locale, **options)
+
+    return prices_over_time(
+        [(paid.received_on, paid.supplier, paid.unit_price, paid.unit_landed) for paid in history],
+        y_title=f"{studio.currency} {unit}",
+        caption=f"What {material} has cost: the price, and dashed with shipping and all.",
+        headings=HEADINGS,
+        rows=[
+            (
+                f"{paid.received_on:%Y-%m-%d}",
+                paid.supplier,
+                paid.pack,
+                paid.bottles,
+                money(paid.price),
+                money(paid.unit_price, places=4),
+                money(paid.unit_landed, places=4),
+            )
+            for paid in history
+        ],
+    )
+
+
+def price_file(material, extension):
+    """Return the history of prices as the bytes of a file."""
+    rows = [
+        (
+            paid.received_on,
+            paid.supplier,
+            paid.pack,
+            paid.bottles,
+            paid.price,
+            round(paid.unit_price, 6),
+            round(paid.unit_landed, 6),
+        )
+        for paid in price_history(material)
+    ]
+    return table_bytes(extension, HEADINGS, rows, f"Prices of {material}")
