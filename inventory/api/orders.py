@@ -75,9 +75,11 @@ class OrderLineAddIn(serializers.Serializer):
 
 
 class OrderLineIn(serializers.Serializer):
-    """How many of one pack; 0 takes the line out."""
+    """How many of one pack, at the supplier's price for so many unless another is given; 0 takes
+    the line out."""
 
     count = serializers.IntegerField(min_value=0, max_value=1000)
+    unit_price = MoneyField(required=False, allow_null=True)
 
 
 def orders_of(studio):

@@ -131,6 +131,15 @@ class OrderLineForm(forms.Form):
         help_text="0 takes it off the order.",
     )
 
+    def __init__(self, *args, studio, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["unit_price"] = money_field(
+            studio,
+            label="Price of each",
+            required=False,
+            hint="Leave it empty for the supplier's price for so many.",
+        )
+
 
 class NewOrderLineForm(forms.Form):
     """A pack put on a draft order by hand."""

@@ -6,6 +6,7 @@ from django.db.models import Max
 
 from inventory import reordering
 from inventory.errors import PlanRefused
+from inventory.models import Movement
 from inventory.purchasing.needs import needs as needs_of
 from inventory.purchasing.needs import on_drafts
 from inventory.purchasing.plans import Comparison, LeftOut, Plan, PlanLine, PlanOrder
@@ -96,8 +97,15 @@ def _left_out(left_out, studio):
     if left_out is None:
         return None
     materials = studio.materials.in_bulk({need.material for need in left_out.needs})
+    merged = {}  # what fills one shelf up is two needs to the arithmetic and one to a person
+    for need in left_out.needs:
+        key = need.material, need.needed_by, need.reason
+        first = merged.get(key)
+        merged[key] = (
+            need if first is None else replace(first, quantity=first.quantity + need.quantity)
+        )
     return LeftOut(
-        needs=tuple(replace(need, material=materials[need.material]) for need in left_out.needs),
+        needs=tuple(replace(need, material=materials[need.material]) for need in merged.values()),
         all_total=as_money(left_out.all_total),
         next_total=as_money(left_out.next_total),
         proven=left_out.proven,
@@ -117,8 +125,16 @@ def _late(found, words):
 
 
 def last_paid(studio, pack_ids):
-    """Return {pack key: what the invoice asked for the last one}, [currency], in one query."""
-    paid = studio.bottles.filter(pack__in=pack_ids, price_paid__isnull=False).order_by()
+    """Return {pack key: what the invoice asked for the last one}, [currency], in one query.
+
+    Opening stock has a value, but no invoice; a delivery that was undone was none.
+    """
+    paid = studio.bottles.filter(
+        pack__in=pack_ids,
+        price_paid__isnull=False,
+        movements__kind=Movement.Kind.RECEIPT,
+        movements__entry__reversed_by=None,
+    ).order_by()
     last = paid.values("pack").annotate(last=Max("pk")).values("last")
     return dict(studio.bottles.filter(pk__in=last).values_list("pack", "price_paid"))
 

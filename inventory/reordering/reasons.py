@@ -68,6 +68,7 @@ def _line(
     reasons = [
         _what_for(market, offer.material, needs, words),
         _coverage(market, basket, number, words),
+        _more_than_needed(market, basket, number, words),
         _alternative(market, basket, number, words),
     ]
     if late and day:
@@ -111,6 +112,26 @@ def _coverage(market: Market, basket: Sequence[int], number: int, words: Words) 
     )
     with_others = f"; with the other {'packs' if others > 1 else 'pack'}, " if others else ", and "
     return f"This brings {this}{with_others}{spare}."
+
+
+def _more_than_needed(market: Market, basket: Sequence[int], number: int, words: Words) -> str:
+    """Say what packs beyond the need are for, where they are all of one kind."""
+    offer, count = market.offers[number], basket[number]
+    alone = [i for i, o in enumerate(market.offers) if o.material == offer.material and basket[i]]
+    enough = offer.packs_for(market.needed[offer.material])
+    if alone != [number] or count <= enough:
+        return ""
+    if offer.cost(count) <= offer.cost(enough):
+        each = words.money(offer.unit_price(count))
+        return f"From {count} on each costs {each}, so {count} cost no more than {enough}."
+    terms = market.suppliers[offer.supplier]
+    goods = market.goods(basket)[offer.supplier] - offer.cost(count) + offer.cost(enough)
+    if goods < terms.minimum_order:
+        least = words.money(terms.minimum_order)
+        return (
+            f"{enough} would do, but {words.supplier(offer.supplier)} takes orders from {least} on."
+        )
+    return f"{enough} would do, but then shipping costs {words.money(terms.shipping(goods))}."
 
 
 def _alternative(market: Market, basket: Sequence[int], number: int, words: Words) -> str:

@@ -85,9 +85,9 @@ def order_line(request, number, pk):
     line = get_object_or_404(found.lines.select_related("pack__material", "order"), pk=pk)
     return form_page(
         request,
-        OrderLineForm(request.POST or None, initial={"count": line.count}),
+        OrderLineForm(request.POST or None, initial={"count": line.count}, studio=request.studio),
         title=f"{line.pack.material}, {line.pack}",
-        act=lambda data: purchasing.edit_line(line=line, count=data["count"]),
+        act=lambda data: purchasing.edit_line(line=line, **data),
         done=lambda kept: (
             "The order is changed." if kept else f"{line.pack.material} is off the order.",
             here,

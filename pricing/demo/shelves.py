@@ -31,11 +31,11 @@ MAKER = {"first_name": "Bo", "email": "bo@lanternfish.example"}
 VIEWER = {"first_name": "Cam", "email": "cam@lanternfish.example"}
 PASSWORD = "pour-and-tilt-9"
 
-# name: (lead days, varies by, minimum order, shipping, free over)
+# name: (lead days, varies by, minimum order, shipping, fees for larger orders, free over)
 SUPPLIERS = {
-    "Thistledown Paint Store": (D(4), D(1), D(0), D("6.95"), D(60)),
-    "Cobble Yard Tiles": (D(7), D(2), D(15), D("9.50"), D(80)),
-    "Puddleby Resin Supply": (D(6), D(2), D(25), D("8.00"), None),
+    "Thistledown Paint Store": (D(4), D(1), D(0), D("6.95"), "", D(60)),
+    "Cobble Yard Tiles": (D(7), D(2), D(15), D("9.50"), "40 at 5.00", D(80)),
+    "Puddleby Resin Supply": (D(6), D(2), D(25), D("8.00"), "60 at 4.00; 120 at 2.00", None),
 }
 
 
@@ -45,7 +45,7 @@ class Supply:
 
     name: str
     kind: str
-    packs: tuple = ()  # (supplier, size, label, price)
+    packs: tuple = ()  # (supplier, size, label, price, cheaper by the number)
     opening: tuple = ()  # (what is left, size of the full bottle, cost of a full one, days old)
     unit: str = "ml"
     density: str | None = None
@@ -65,7 +65,10 @@ RESINS = "Puddleby Resin Supply"
 
 
 def _paint(name, pigments, swatch, left):
-    packs = ((PAINTS, "118", "118 mL bottle", "5.90"), (PAINTS, "473", "473 mL bottle", "17.80"))
+    packs = (
+        (PAINTS, "118", "118 mL bottle", "5.90", "4 at 5.50; 8 at 5.10"),
+        (PAINTS, "473", "473 mL bottle", "17.80"),
+    )
     opening = ((left, "118", "5.60", 120),)
     return Supply(
         name,
@@ -126,7 +129,10 @@ SUPPLIES = (
     Supply(
         "Coating resin, part A",
         "resin",
-        ((RESINS, "473", "473 mL bottle", "21.00"), (RESINS, "946", "946 mL bottle", "37.00")),
+        (
+            (RESINS, "473", "473 mL bottle", "21.00", "3 at 19.50"),
+            (RESINS, "946", "946 mL bottle", "37.00"),
+        ),
         (("170", "473", "20.50", 40),),
         density="1.1000",
         tare="44",
@@ -136,7 +142,10 @@ SUPPLIES = (
     Supply(
         "Coating hardener, part B",
         "hardener",
-        ((RESINS, "473", "473 mL bottle", "21.00"), (RESINS, "946", "946 mL bottle", "37.00")),
+        (
+            (RESINS, "473", "473 mL bottle", "21.00", "3 at 19.50"),
+            (RESINS, "946", "946 mL bottle", "37.00"),
+        ),
         (("165", "473", "20.50", 40),),
         density="0.9700",
         tare="44",

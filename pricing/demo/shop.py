@@ -11,6 +11,7 @@ from django.utils import timezone
 from inventory import recipes, stock
 from inventory.models import Movement
 from inventory.purchasing import receive_delivery
+from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
 from pricing.catalogue import save_palette
 from pricing.demo import shelves
 from pricing.models import ResinKit
@@ -72,9 +73,10 @@ def _shelf(studio, owner):
             lead_sd_days=spread,
             minimum_order=minimum,
             shipping_fee=fee,
+            shipping_tiers=SHIPPING_TIERS.read(tiers, studio.currency),
             free_shipping_over=free,
         )
-        for name, (lead, spread, minimum, fee, free) in shelves.SUPPLIERS.items()
+        for name, (lead, spread, minimum, fee, tiers, free) in shelves.SUPPLIERS.items()
     }
     materials = {}
     for supply in shelves.SUPPLIES:
@@ -94,13 +96,14 @@ def _shelf(studio, owner):
         )
         material.refresh_from_db()
         materials[supply.name] = material
-        for supplier, size, label, price in supply.packs:
+        for supplier, size, label, price, *breaks in supply.packs:
             studio.packs.create(
                 supplier=suppliers[supplier],
                 material=material,
                 size=Decimal(size),
                 label=label,
                 price=Decimal(price),
+                price_breaks=PRICE_BREAKS.read("".join(breaks), studio.currency),
                 tare_g=supply.tare,
             )
         for left, full, cost, days in supply.opening:

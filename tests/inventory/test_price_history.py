@@ -12,10 +12,12 @@ from tests.factories.inventory import MaterialFactory, PackFactory, SupplierFact
 from tests.inventory.pages import words
 from tests.inventory.shelves import D
 
+ZERO = D(0)
+
 
 @pytest.fixture
 def white(studio):
-    """Two deliveries: two bottles of 250 at 10.00 with 5.00 of freight, then one of 500 at 18.00."""
+    """Two bottles of 250 at 10.00 with 5.00 of freight, later one of 500 at 18.00."""
     white = MaterialFactory(studio=studio, name="White")
     today = studio.today()
     for name, size, price, bottles, freight, days in (
@@ -28,7 +30,7 @@ def white(studio):
     return white
 
 
-def received(material, pack, price, bottles=1, freight=D(0), day=None, **more):
+def received(material, pack, price, bottles=1, freight=ZERO, day=None, **more):
     receipts = [stock.Receipt(material, pack.size, D(price), pack=pack)] * bottles
     return purchasing.receive_delivery(
         studio=material.studio,

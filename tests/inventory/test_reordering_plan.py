@@ -258,3 +258,23 @@ def test_a_break_that_does_not_undercut_is_none():
 
     assert offer.levels == [(2, 400), (3, 390)]
     assert offer.cost(2) == 800
+
+
+@pytest.mark.parametrize(
+    ("breaks", "terms", "said"),
+    [
+        ((PriceBreak(3, 300),), {}, "From 3 on each costs 3.00, so 3 cost no more than 2."),
+        ((), {"minimum_order": 1300}, "2 would do, but shop takes orders from 13.00 on."),
+        (
+            (),
+            {"shipping_fee": 900, "free_over": 1500},
+            "2 would do, but then shipping costs 9.00.",
+        ),
+    ],
+)
+def test_a_line_says_what_more_than_is_needed_is_for(breaks, terms, said):
+    offer = Offer("white", "b", "shop", D(100), 500, price_breaks=breaks)
+    bought = plan([Need("white", D(200))], [offer], [Supplier("shop", **terms)])
+
+    assert bought.lines[0].count == 3
+    assert said in bought.lines[0].why

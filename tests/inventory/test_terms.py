@@ -180,3 +180,18 @@ def test_what_is_not_on_offer_is_not_ordered_and_the_plan_says_why(studio, pack)
     pack.supplier.archived_at = order.created_at
     pack.supplier.save()
     assert "was put away. Bring it back" in purchasing.plan(studio=studio).notes[0]
+
+
+def test_a_price_of_its_own_is_typed_or_sent_and_given_up_again(maker, studio, pack):
+    order = PurchaseOrderFactory(studio=studio, supplier=pack.supplier)
+    line = purchasing.add_line(order=order, pack=pack, count=1)
+
+    maker.client.post(
+        reverse("order-line", args=[order.number, line.pk]), {"count": 3, "unit_price": "8.25"}
+    )
+    line.refresh_from_db()
+    assert (line.count, line.unit_price) == (3, D("8.25"))
+    address = f"/api/v1/orders/{order.number}/lines/{line.pk}/"
+    sent = maker.api.patch(address, {"count": 3, "unit_price": "7"}).data["lines"][0]
+    assert sent["unit_price"] == "7.000"
+    assert maker.api.patch(address, {"count": 6}).data["lines"][0]["unit_price"] == "8.000"
