@@ -10,6 +10,7 @@ from inventory.forms.materials import unit
 from inventory.forms.steps import StepsField
 from inventory.models import Pack, Supplier
 from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
+from studio.formfields import money_field
 from studio.model_forms import StudioModelForm
 
 CENT = Decimal("0.01")
