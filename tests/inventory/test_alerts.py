@@ -175,7 +175,8 @@ def test_alerts_ask_the_same_number_of_questions(studio, django_assert_num_queri
         receive(made, (10, 1), pack=PackFactory(studio=studio, material=made))
         hold(made, 20, label=f"Work {number}")
 
-    # holds, materials, packs, history and its packs, uses, open quotes, bottles, quotes to heed
+    # holds, orders, materials, packs, history and its packs, uses, open quotes, bottles, quotes to
+    # heed
     with django_assert_num_queries(10):
         found = alerts(studio)
 

@@ -181,7 +181,7 @@ def test_the_page_shows_what_each_work_lacks(viewer, white, other_owner):
     (work,) = viewer.api.get("/api/v1/promised/").data["results"]
 
     assert "First" in page
-    assert "130 mL 100 mL 30 mL" in page
+    assert "130 mL held, 100 mL there lacks 30 mL 30 mL on order, here by" in page
     assert (work["promises"][0]["lacking"], work["is_covered"]) == ("30.0000", False)
     assert work["promises"][0]["there_on"] == str(white.studio.today() + 2 * DAY)
     assert "White" not in words(other_owner.client.get("/promised/"))

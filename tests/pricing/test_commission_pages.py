@@ -181,6 +181,10 @@ def test_an_accepted_commission_leads_to_its_mixing_sheet(bench, client):
     shown = text_of(client.get(address("commission", commission)))
 
     assert f"{reverse('mixing')}?commission={commission.number}" in shown
+    assert f"{reverse('promised')}#commission-{commission.pk}" in shown
+    promised = text_of(client.get(reverse("promised")))
+    assert f'id="commission-{commission.pk}"' in promised
+    assert address("commission", commission) in promised
 
 
 @pytest.mark.parametrize("count", (1, 3))
