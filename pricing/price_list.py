@@ -12,10 +12,9 @@ from decimal import Decimal
 from django.db.models import Count, Min, prefetch_related_objects
 
 from pricing import price
-from pricing.errors import NoPriceKnown
 from pricing.models import Palette, Product, ResinKit, SaleLine, SavedSurface, Technique
 from pricing.product_runs import Bench, Making
-from pricing.worth import prices
+from pricing.worth import no_price, prices_known
 from studio.errors import StudioError, in_words
 from studio.money import minor_places, to_payable
 from studio.pdf import paper, render_pdf
@@ -163,25 +162,15 @@ def table_of(found):
 
 def _prices(studio, makings, refused):
     """Return what all materials cost; where one has no price, its sizes are refused by its name."""
-    needs, unknown = {}, {}
+    needs = {}
     for making in makings.values():
         for material, need in making.needs(1).items():
             needs[material] = max(need.median, needs.get(material, ZERO))
-    try:
-        return prices(studio, needs)
-    except NoPriceKnown:
-        priced = dict(needs)
-        for material, quantity in needs.items():
-            try:
-                prices(studio, {material: quantity})
-            except NoPriceKnown as error:
-                unknown[material] = str(error)
-                del priced[material]
+    found, unknown = prices_known(studio, needs)
     for surface, making in makings.items():
-        lacking = [text for material, text in unknown.items() if material in making.needs(1)]
-        if lacking:
-            refused[surface] = " ".join(lacking)
-    return prices(studio, priced)
+        if lacking := [material for material in unknown if material in making.needs(1)]:
+            refused[surface] = no_price(lacking)
+    return found
 
 
 def _measures(surface):

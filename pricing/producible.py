@@ -43,7 +43,7 @@ def producible(studio, *, hours=USUAL_HOURS, channel=None, most: Mapping[int, in
     refuse_strangers(studio, channel)
     shelf, bench = _Shelf(studio), Bench(studio)
     makings, counted, refused = [], {}, {}
-    for product in _products(studio):
+    for product in products_of(studio):
         making = Making(product, bench)
         try:
             counted[product] = output.how_many(making.to_have, shelf.available, making.most)
@@ -87,7 +87,7 @@ class _Shelf:
         return tuple((self.materials[pk], amount) for pk, amount in needs.items())
 
 
-def _products(studio):
+def products_of(studio):
     rows = studio.products.filter(archived_at=None).select_related(
         "surface__material",
         "technique",

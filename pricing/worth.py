@@ -68,15 +68,24 @@ def prices(studio, needs):
 
     Raises `NoPriceKnown`, naming every material that was never bought and has no pack.
     """
+    found, unknown = prices_known(studio, needs)
+    if unknown:
+        raise NoPriceKnown(no_price(unknown))
+    return found
+
+
+def prices_known(studio, needs):
+    """Return as `prices` does what is known, and a list of the materials of which no price is."""
     book = PriceBook(studio, needs)
     found = {material: book.price(material, quantity) for material, quantity in needs.items()}
-    unknown = [material.name for material, price in found.items() if price is None]
-    if unknown:
-        raise NoPriceKnown(
-            f"No price is known for {', '.join(sorted(unknown))}. Add a pack with its price, or "
-            "receive some."
-        )
-    return found
+    unknown = [material for material, price in found.items() if price is None]
+    return {material: price for material, price in found.items() if price is not None}, unknown
+
+
+def no_price(materials):
+    """Say that these materials have no price, and what to do about it."""
+    names = ", ".join(sorted(material.name for material in materials))
+    return f"No price is known for {names}. Add a pack with its price, or receive some."
 
 
 def replacement_costs(materials):

@@ -88,6 +88,8 @@ GROUPS = (
         "chart-line",
         (
             Entry("Profit", "profit", "chart-line"),
+            Entry("Forecast and actual", "hindsight", "target"),
+            Entry("Break-even", "break-even", "scale"),
             Entry("How good are the estimates", "record", "target"),
         ),
     ),

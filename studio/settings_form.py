@@ -16,7 +16,7 @@ LOCALES = ("en_US", "en_CA", "en_GB", "en_IE", "en_AU", "en_NZ", "en_ZA", "en_IN
 PARTS = (
     ("Name and address", ("name", "address", "email", "phone")),
     ("Money and measures", ("currency", "locale", "measures", "lengths", "time_zone")),
-    ("What an hour costs", ("labour_rate", "overhead_rate")),
+    ("What work and the studio cost", ("labour_rate", "overhead_rate", "monthly_costs")),
     (
         "Prices",
         ("margin", "tax_rate", "tax_inclusive", "tax_number", "rounding_step", "minimum_charge"),
@@ -34,6 +34,7 @@ LABELS = {
     "lengths": "Sizes are shown in",
     "labour_rate": "Your work",
     "overhead_rate": "Running the studio",
+    "monthly_costs": "Fixed costs of a month",
     "margin": "Profit to aim for",
     "tax_rate": "Sales tax or VAT",
     "tax_inclusive": "Show prices with the tax in them",
@@ -139,7 +140,7 @@ class StudioSettings(forms.ModelForm):
             field.widget.unit = UNITS.get(name, "")
         for name in ("labour_rate", "overhead_rate"):
             self.fields[name].widget.unit = f"{studio.currency} an hour"
-        for name in ("rounding_step", "minimum_charge"):
+        for name in ("rounding_step", "minimum_charge", "monthly_costs"):
             self.fields[name].widget.unit = studio.currency
         for name in ("address", "quote_terms", "how_to_pay"):
             self.fields[name].widget.attrs["rows"] = 4

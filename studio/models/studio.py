@@ -67,6 +67,9 @@ class Studio(models.Model):
 
     labour_rate = amount("18", "For one hour of hands-on work.")
     overhead_rate = amount("4", "Rent, power, insurance and tools for one hour of work.")
+    monthly_costs = amount(
+        "0", "Rent, insurance, power and the like for a month, however much is sold."
+    )
     margin = fraction("0.30", "Share of the price before tax that is left as profit.")
     tax_rate = fraction("0", "Sales tax or VAT on what is sold.", highest="0.9")
     tax_inclusive = models.BooleanField(

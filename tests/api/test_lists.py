@@ -49,6 +49,7 @@ LISTS = {
     "api-sales": 7,  # lines, their sets
     "api-profit": 15,  # twelve in place of two: the books of costs, the lines, the names
     "api-profit-cuts": 15,
+    "api-break-even": 32,  # what products need, what sold sets left
     "api-habits": 10,  # seven in place of two: what is learned from, and the techniques
     "api-record": 4,  # one in place of two: the layers with all they name
 }
