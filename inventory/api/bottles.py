@@ -54,14 +54,37 @@ class BottleIn(RowIn):
 
 
 class BottleMovementOut(serializers.ModelSerializer):
-    """One change of a bottle, and the entry it is part of."""
+    """One change of a bottle, and the entry it is part of: who, when, why and what for.
+
+    ``undoes`` and ``undone_by`` name the entries that a correction ties together.
+    """
 
     happened_at = serializers.DateTimeField(source="entry.happened_at")
+    recorded_at = serializers.DateTimeField(source="entry.recorded_at")
+    by = serializers.CharField(source="entry.by.username", allow_null=True, default=None)
     purpose = serializers.CharField(source="entry.purpose")
+    why = serializers.CharField(source="entry.why")
+    undoes = serializers.IntegerField(source="entry.reverses_id", allow_null=True)
+    undone_by = serializers.IntegerField(
+        source="entry.reversed_by.pk", allow_null=True, default=None
+    )
 
     class Meta:
         model = Movement
-        fields = ["id", "entry", "happened_at", "kind", "quantity", "value", "purpose"]
+        fields = [
+            "id",
+            "entry",
+            "kind",
+            "quantity",
+            "value",
+            "happened_at",
+            "recorded_at",
+            "by",
+            "purpose",
+            "why",
+            "undoes",
+            "undone_by",
+        ]
         read_only_fields = fields
 
 
@@ -129,5 +152,6 @@ class BottleLifeEndpoint(StudioView):
     @extend_schema(operation_id="bottles_movements", responses=pages_of(BottleMovementOut))
     def get(self, request, code):
         """List what happened to a bottle, from the day it came."""
-        moves = found_bottle(request, code).movements.select_related("entry")
+        moves = found_bottle(request, code).movements
+        moves = moves.select_related("entry__by", "entry__reversed_by")
         return self.paginated(moves, BottleMovementOut)

@@ -48,8 +48,17 @@ class DeliveryOut(serializers.ModelSerializer):
         read_only_fields = fields
 
 
+# What goes into a receipt as it was sent.
+AS_SENT = ("pack", "expires_on", "place", "tare_g", "code", "opened_on", "capacity")
+AS_SENT += ("density_g_per_ml",)
+
+
 class ReceiptIn(serializers.Serializer):
-    """Equal bottles of one material: what is in each, and what the invoice asks for each."""
+    """Equal bottles of one material: what is in each, and what the invoice asks for each.
+
+    A bottle that was in use already says when it was opened and what it holds when full; a code of
+    its own is for one bottle, else it gets the next number.
+    """
 
     material = OwnId(queryset=Material.objects)
     quantity = AmountField()
@@ -59,10 +68,22 @@ class ReceiptIn(serializers.Serializer):
     expires_on = serializers.DateField(required=False, allow_null=True)
     place = serializers.CharField(max_length=60, required=False, allow_blank=True)
     tare_g = MassField(required=False, allow_null=True)
+    code = serializers.CharField(max_length=12, required=False, allow_blank=True)
+    opened_on = serializers.DateField(required=False, allow_null=True)
+    capacity = AmountField(required=False, allow_null=True)
+    density_g_per_ml = serializers.DecimalField(
+        6, 4, min_value=Decimal("0.1"), max_value=30, required=False, allow_null=True
+    )
 
     def validate(self, data):
         studio = self.context["request"].studio
         data["quantity"] = read_amount(data["quantity"], data["material"], studio)
+        if data.get("capacity") is not None:
+            data["capacity"] = read_amount(data["capacity"], data["material"], studio)
+        if data.get("code") and data["bottles"] > 1:
+            raise serializers.ValidationError({"code": ["One code is for one bottle."]})
+        if data.get("opened_on") and data["opened_on"] > studio.today():
+            raise serializers.ValidationError({"opened_on": ["Give the day it was opened."]})
         if data.get("pack") and data["pack"].material_id != data["material"].pk:
             raise serializers.ValidationError({"pack": ["This pack is of another material."]})
         return data
@@ -137,9 +158,7 @@ def _receipts(receipts):
             material=one["material"],
             quantity=one["quantity"],
             value=one["price"],
-            **{
-                name: one[name] for name in ("pack", "expires_on", "place", "tare_g") if name in one
-            },
+            **{name: one[name] for name in AS_SENT if name in one},
         )
         for one in receipts
         for _ in range(one["bottles"])

@@ -7,12 +7,15 @@ from django.db.models import Case, Q, When
 
 from inventory.forms.invoice import InvoiceForm
 from inventory.forms.materials import unit
-from inventory.models import Bottle, Supplier
+from inventory.models import Bottle, Material, Supplier
 from inventory.stock import Vessel
 from inventory.words import amount
 from inventory.words import day as day_in_words
 from studio.formfields import amount_field
 from studio.model_forms import StudioModelForm, own_choices
+
+# What only a bottle that was in use, or has a code already, is asked.
+PART_USED = ("code", "opened_on", "capacity", "tare_g", "density_g_per_ml")
 
 
 def date_field(**options):
@@ -88,12 +91,66 @@ class ReceiveForm(InvoiceForm):
         self.fields["opening"] = forms.BooleanField(
             label="This was on the shelf before Pourwright", required=False
         )
+        self._ask_of_part_used(studio, material)
         if pack:
             self.initial |= {
                 "size": amount(material, pack.size),
                 "price": f"{pack.price:.2f}" if pack.price == round(pack.price, 2) else pack.price,
                 "supplier": pack.supplier_id,
             }
+
+    def _ask_of_part_used(self, studio, material):
+        """Ask what only a bottle that was in use, or has a code already, is asked."""
+        self.fields["code"] = forms.CharField(
+            label="Code", max_length=12, required=False, help_text="Empty, it gets the next number."
+        )
+        if material.unit == Material.Unit.EACH:
+            return
+        self.fields["opened_on"] = date_field(label="Opened on", required=False)
+        self.fields["capacity"] = amount_field(
+            studio,
+            material,
+            label="Holds when full",
+            required=False,
+            hint="Where it comes in part used.",
+        )
+        self.fields["tare_g"] = forms.DecimalField(
+            label="Empty bottle weighs",
+            min_value=0,
+            max_digits=9,
+            decimal_places=2,
+            required=False,
+            help_text="Empty, it is the material's.",
+        )
+        unit(self.fields["tare_g"], "g")
+        if material.unit == Material.Unit.ML:
+            self.fields["density_g_per_ml"] = forms.DecimalField(
+                label="Density",
+                min_value=Decimal("0.1"),
+                max_value=30,
+                max_digits=6,
+                decimal_places=4,
+                required=False,
+                help_text="Empty, it is the material's.",
+            )
+            unit(self.fields["density_g_per_ml"], "g/mL")
+
+    def bought(self):
+        """Return the fields of what is asked of every bottle."""
+        return [self[name] for name in self.fields if name not in PART_USED]
+
+    def part_used(self):
+        """Return the names of the fields of bottles that were in use or have a code."""
+        return [self[name] for name in PART_USED if name in self.fields]
+
+    def clean(self):
+        data = super().clean()
+        opened = data.get("opened_on")
+        if opened and opened > self.studio.today():
+            self.add_error("opened_on", "Give the day it was opened, not one to come.")
+        if data.get("code") and (data.get("bottles") or 1) > 1:
+            self.add_error("code", "One code is for one bottle: receive these one at a time.")
+        return data
 
 
 class TakeForm(forms.Form):

@@ -49,23 +49,25 @@ def bottles(request):
 def bottle(request, code):
     """Show one bottle: what is left, and its life as a chart and a list."""
     found = bottle_of(request, code)
-    moves = list(found.movements.select_related("entry__by", "entry__reversed_by"))
+    moves = found.movements.select_related("entry__by", "entry__reversed_by")
+    page = page_of(request, moves.order_by("-pk"))
     context = {
         "bottle": found,
-        "first": moves[0] if moves else None,
-        "movements": moves[::-1],
-        "chart": _life(found, moves),
+        "first": moves.first(),
+        "page": page,
+        "movements": page.object_list,
+        "chart": _life(found),
         "counts": open_counts(request.studio) if request.membership.may("maker") else (),
     }
     return render(request, "inventory/bottle.html", context)
 
 
-def _life(bottle, moves):
+def _life(bottle):
     """Draw what was left at the end of each day something moved; None for a bottle just arrived."""
     left, days = Decimal(0), {}
-    for move in moves:
-        left += move.quantity
-        days[timezone.localdate(move.entry.happened_at)] = float(left)
+    for quantity, happened_at in bottle.movements.values_list("quantity", "entry__happened_at"):
+        left += quantity
+        days[timezone.localdate(happened_at)] = float(left)
     if len(days) < 2:
         return None
     unit = bottle.material.get_unit_display()

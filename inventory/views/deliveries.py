@@ -9,6 +9,7 @@ from django.utils.html import format_html
 from inventory import purchasing, stock
 from inventory.errors import OrderRefused
 from inventory.forms import ReceiveForm, ReceiveOrderForm
+from inventory.forms.bottles import PART_USED
 from inventory.models import Movement
 from inventory.words import listed
 from studio.access import member_page
@@ -46,6 +47,7 @@ def receive(request, pk):
             value=data["price"],
             expires_on=data["expires_on"],
             place=data["place"],
+            **{name: data[name] or None for name in PART_USED if name in data},
         )
         return purchasing.receive_delivery(
             studio=request.studio,
@@ -63,6 +65,7 @@ def receive(request, pk):
     return form_page(
         request,
         ReceiveForm(request.POST or None, studio=request.studio, material=material, pack=pack),
+        template="inventory/receive_form.html",
         title=f"Receive {material}",
         act=act,
         done=lambda delivery: (_on_the_shelf(delivery), here),

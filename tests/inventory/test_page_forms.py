@@ -1,5 +1,7 @@
 """Every form of the stock room: what it stores, what it refuses, and that nothing typed is lost."""
 
+from datetime import timedelta
+
 import pytest
 from django.test import Client
 from django.urls import reverse
@@ -381,3 +383,45 @@ def test_a_form_without_its_csrf_token_is_refused(maker, one):
 
     assert client.post(address("bottle-count", one), {"quantity": "1"}).status_code == 403
     assert Material.objects.get(pk=one.material.pk).on_hand == D(100)
+
+
+def test_a_bottle_in_use_comes_in_as_it_stands(studio, maker):
+    white = MaterialFactory(studio=studio, density_g_per_ml=D("1.1"))
+    day = studio.today() - timedelta(days=9)
+    typed = {
+        "bottles": 1,
+        "size": "120 mL",
+        "price": "3",
+        "received_on": day,
+        "opening": "on",
+        "code": "WHITE-2",
+        "opened_on": day,
+        "capacity": "473 mL",
+        "tare_g": "31.5",
+        "density_g_per_ml": "1.25",
+    }
+
+    maker.client.post(reverse("receive", args=[white.pk]), typed)
+
+    bottle = studio.bottles.get()
+    assert (bottle.code, bottle.remaining, bottle.capacity) == ("WHITE-2", 120, 473)
+    assert (bottle.opened_on, bottle.tare_g, bottle.density) == (day, D("31.5"), D("1.25"))
+    assert bottle.movements.get().kind == "opening"
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ({"bottles": 2, "code": "W"}, "One code is for one bottle"),
+        ({"opened_on": "2099-01-01"}, "not one to come"),
+    ],
+)
+def test_a_bottle_in_use_that_cannot_be_is_refused(studio, maker, typed, words):
+    white = MaterialFactory(studio=studio)
+    wanted = {"bottles": 1, "size": "120 mL", "price": "3", "received_on": studio.today()}
+
+    answer = maker.client.post(reverse("receive", args=[white.pk]), wanted | typed)
+
+    assert answer.status_code == 422
+    assert words in answer.content.decode()
+    assert not studio.bottles.exists()

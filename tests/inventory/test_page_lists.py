@@ -85,7 +85,7 @@ def test_a_bottle_and_its_life_ask_the_same(owner, studio, django_assert_num_que
         use(paint, 10)
 
     # the usual three; bottle, movements with entries, open counts
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(9):
         page = owner.client.get(reverse("bottle", args=[bottle.code]))
 
     assert words(page).count("−10 mL") == rows
