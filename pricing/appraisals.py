@@ -58,7 +58,7 @@ def _named(studio, thing):
     elif isinstance(thing, Bottle):
         name, quantity = "bottle", thing.remaining
     else:
-        is_there = studio.sets.for_sale().filter(pk=thing.pk).exists()
+        is_there = studio.sets.unsold().filter(pk=thing.pk).exists()
         name, quantity = "piece_set", Decimal(int(is_there))
     if not quantity:
         raise AppraisalRefused(f"Nothing of {thing} is on hand, so there is nothing to appraise.")

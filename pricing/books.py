@@ -2,18 +2,20 @@
 
 from collections import Counter
 
-from django.db.models import Count, F, Max, Q, Sum
+from django.db.models import Count, Exists, F, Max, OuterRef, Q, Sum
 
 from inventory.books import Finding
 from inventory.models import Hold, Movement
 from pricing.models import (
     Commission,
+    ConsignedSet,
     FinishedPiece,
     Invoice,
     Payment,
     PieceSet,
     Pour,
     Quote,
+    SaleLine,
 )
 from pricing.profit import whereabouts
 from pricing.promises import HELD_IN, key_of
@@ -57,6 +59,28 @@ def sets_agree(studio):
         sold = " and is sold" if one.is_sold else ""
         yield Finding(
             "sets", one.studio.name, str(one), f"it {state}, holds {one.held} pieces{sold}."
+        )
+
+
+def consignments_agree(studio):
+    """A set at a shop is packed and not sold; what a shop sold has its sale, nothing else has."""
+    lines = ConsignedSet.objects.select_related("consignment__studio", "piece_set", "sale_line")
+    lines = lines if studio is None else lines.filter(consignment__studio=studio)
+    gone = Q(piece_set__unpacked_at__isnull=False) | Q(piece_set__written_off_at__isnull=False)
+    is_sold = Exists(SaleLine.objects.filter(piece_set=OuterRef("piece_set"), is_live=True))
+    has_sale = Q(sale_line__isnull=False)
+    wrong = (Q(outcome="sold") & ~has_sale) | (~Q(outcome="sold") & has_sale)
+    lines = lines.annotate(is_sold=is_sold)
+    for one in lines.filter(Q(outcome="out") & (gone | Q(is_sold=True)) | wrong):
+        state = one.get_outcome_display().lower()
+        sale = f"its sale is {one.sale_line}" if one.sale_line else "it has no sale"
+        if one.outcome == "out":
+            sale = "and the set is sold, taken apart or written off"
+        yield Finding(
+            "consignments",
+            one.consignment.studio.name,
+            str(one),
+            f"it says “{state}”, {sale}.",
         )
 
 
@@ -146,7 +170,15 @@ def money_agrees(studio):
         yield Finding("money", one.studio.name, str(one), "it is not its payment's opposite.")
 
 
-CHECKS = [pieces_agree, sets_agree, promises_agree, costs_agree, quotes_agree, money_agrees]
+CHECKS = [
+    pieces_agree,
+    sets_agree,
+    consignments_agree,
+    promises_agree,
+    costs_agree,
+    quotes_agree,
+    money_agrees,
+]
 
 
 def _mine(rows, studio):

@@ -69,6 +69,12 @@ class SaleRefused(StudioError):
     code = "sale_refused"
 
 
+class ConsignmentRefused(StudioError):
+    """Sets that cannot be sent to a shop, or are not out at it any more."""
+
+    code = "consignment_refused"
+
+
 class PaymentRefused(StudioError):
     """Money that cannot have been paid or given back like this."""
 

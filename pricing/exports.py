@@ -13,6 +13,8 @@ from pricing.models import (
     Commission,
     CommissionEvent,
     CommissionLine,
+    ConsignedSet,
+    Consignment,
     Customer,
     FinishedPiece,
     Invoice,
@@ -94,6 +96,8 @@ def _parts():
         Part(Appraisal),
         Part(Sale),
         Part(SaleLine, owner="sale__studio"),
+        Part(Consignment),
+        Part(ConsignedSet, owner="consignment__studio"),
         Part(Payment),
         Part(Invoice),
         *(

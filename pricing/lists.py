@@ -2,6 +2,7 @@
 
 from pricing.models import (
     Commission,
+    ConsignedSet,
     FinishedPiece,
     LabourStep,
     Payment,
@@ -163,6 +164,7 @@ LISTS = (
             Listed("Per sale", "fixed_fee"),
             Listed("Per item", "listing_fee"),
             Listed("Share of shipping too", "fee_on_shipping"),
+            Listed("On consignment", "is_consignment"),
             Listed("Put away", "archived_at"),
         ),
     ),
@@ -261,6 +263,25 @@ LISTS = (
             Listed("Total", "gross"),
             Listed("Currency", "currency"),
             Listed("Takes back invoice", "credits__number"),
+        ),
+    ),
+    Listing(
+        "consignments",
+        "Consignments",
+        lambda studio: studio.consignments.order_by("number", "lines__pk"),
+        (
+            Listed("Note", "number"),
+            Listed("Shop", "channel__name"),
+            Listed("Shop's share", "share"),
+            Listed("Sent on", "sent_on"),
+            Listed("To be settled by", "due_back_on"),
+            Listed("Set", "lines__piece_set__number"),
+            Listed("What", "lines__piece_set__name"),
+            Listed("Price asked", "lines__asked"),
+            Listed("What became of it", "lines__outcome", ConsignedSet.Outcome),
+            Listed("On", "lines__settled_on"),
+            Listed("Sale", "lines__sale_line__sale__number"),
+            Listed("Sold for", "lines__sale_line__price"),
         ),
     ),
     Listing(

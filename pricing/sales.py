@@ -19,6 +19,7 @@ from studio.money import to_payable
 from studio.numbering import next_number
 
 ZERO = Decimal(0)
+CALLED_OFF = ("declined", "cancelled")
 
 
 @transaction.atomic
@@ -83,6 +84,8 @@ def packing_reversed(piece_set, by):
         raise SetRefused(f"{piece_set} is not packed any more.")
     if piece_set.sale_lines.filter(is_live=True).exists():
         raise SetRefused(f"{piece_set} is sold. Refund the sale first.")
+    if out := piece_set.consigned.filter(outcome="out").first():
+        raise SetRefused(f"{piece_set} is out on {out.consignment}. Take it back there first.")
     piece_set.pieces.update(piece_set=None)
     piece_set.unpacked_at = timezone.now()
     piece_set.save(update_fields=["unpacked_at"])
@@ -103,13 +106,14 @@ def sell(
     commission=None,
     pays_later=False,
     how=Payment.How.OTHER,
+    share=None,
 ):
     """Sell sets together: ``items`` are (set, price with tax) pairs.
 
     The channel's fees and the studio's tax rate are kept with the sale as they are today. Sets
     made for one commission make the sale that commission's and move it on to delivered; what has
     been handed over and is not paid for yet is taken as paid on that day, unless the customer
-    ``pays_later``.
+    ``pays_later``. ``share`` is the channel's share of the price where another was agreed.
     """
     items = list(items)
     refuse_strangers(studio, channel, customer, commission, *(piece_set for piece_set, _ in items))
@@ -126,7 +130,7 @@ def sell(
         sold_on=sold_on,
         shipping_charged=to_payable(shipping_charged, studio.currency),
         shipping_paid=to_payable(shipping_paid, studio.currency),
-        fees=_fees(studio, channel, items, shipping_charged),
+        fees=_fees(studio, channel, items, shipping_charged, share),
         tax_rate=studio.tax_rate,
     )
     SaleLine.objects.bulk_create(
@@ -248,12 +252,17 @@ def _refuse_unsaleable(sets, items):
             raise SaleRefused(f"{piece_set} is not packed any more, so it cannot be sold.")
         if piece_set.sale_lines.filter(is_live=True).exists():
             raise SaleRefused(f"{piece_set} is sold already.")
+        if out := piece_set.consigned.filter(outcome="out").first():
+            raise SaleRefused(
+                f"{piece_set} is out on {out.consignment}. Settle it there, or take it back."
+            )
 
 
 def _commission_of(sets):
-    """The one commission that all sets were made for, or None."""
+    """The one commission that all sets were made for, or None; one called off wants none."""
     found = {piece_set.line.commission if piece_set.line else None for piece_set in sets}
-    return found.pop() if len(found) == 1 else None
+    (only,) = found if len(found) == 1 else (None,)
+    return None if only is None or only.status in CALLED_OFF else only
 
 
 def _commissions(sets, commission):
@@ -263,8 +272,9 @@ def _commissions(sets, commission):
     return sorted(found, key=lambda one: one.pk)
 
 
-def _fees(studio, channel, items, shipping_charged):
+def _fees(studio, channel, items, shipping_charged, share):
+    share = channel.percent_fee if share is None else share
     fixed = channel.fixed_fee + channel.listing_fee * len(items)
     goods = sum((asked for _, asked in items), ZERO)
-    fees = price.fees(goods, channel.percent_fee, fixed, shipping_charged, channel.fee_on_shipping)
+    fees = price.fees(goods, share, fixed, shipping_charged, channel.fee_on_shipping)
     return to_payable(fees, studio.currency)

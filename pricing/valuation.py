@@ -220,7 +220,7 @@ def _materials_of_sets(studio, keys):
 
 
 def _finished(studio, appraised, book, kinds):
-    waiting = list(studio.sets.for_sale().order_by("number"))
+    waiting = list(studio.sets.unsold().order_by("number"))
     price_list = PriceList(studio, kinds, waiting)
     for one in waiting:
         typed = appraised.get(("piece_set", one.pk))

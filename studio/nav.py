@@ -80,6 +80,7 @@ GROUPS = (
         (
             Entry("Sets", "sets", "package"),
             Entry("Sales", "sales", "tag"),
+            Entry("Consignment", "consignments", "store"),
             Entry("Channels", "channels", "wallet"),
         ),
     ),

@@ -55,7 +55,14 @@ class ChannelIn(RowIn):
 
     class Meta:
         model = Channel
-        fields = ["name", "percent_fee", "fixed_fee", "listing_fee", "fee_on_shipping"]
+        fields = [
+            "name",
+            "percent_fee",
+            "fixed_fee",
+            "listing_fee",
+            "fee_on_shipping",
+            "is_consignment",
+        ]
 
 
 class ResinKitName(serializers.ModelSerializer):

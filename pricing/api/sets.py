@@ -43,6 +43,9 @@ class SetOut(serializers.ModelSerializer):
         source="line.commission.number", allow_null=True, default=None
     )
     is_sold = serializers.BooleanField()
+    shop = serializers.CharField(
+        allow_null=True, help_text="The shop that it stands at on consignment."
+    )
     pieces = serializers.PrimaryKeyRelatedField(many=True, read_only=True)
     spent = SpentOut(allow_null=True)
 
@@ -58,6 +61,7 @@ class SetOut(serializers.ModelSerializer):
             "heat_limit_c",
             "pieces",
             "is_sold",
+            "shop",
             "unpacked_at",
             "written_off_at",
             "spent",
@@ -151,7 +155,7 @@ class SetsEndpoint(SetView):
         """List the sets that are packed, newest first."""
         rows = sets_of(request.studio).filter(unpacked_at=None)
         if request.query_params.get("for_sale") == "true":
-            rows = rows.filter(written_off_at=None, is_sold=False)
+            rows = rows.filter(written_off_at=None, is_sold=False, shop=None)
         return self.paginated(rows, SetOut, prepare=lambda page: with_costs(request.studio, page))
 
     @extend_schema(operation_id="sets_add", request=SetIn, responses={201: SetOut})

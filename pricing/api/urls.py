@@ -7,6 +7,7 @@ from pricing.api import (
     commission_lines,
     commission_needs,
     commissions,
+    consigning,
     estimates,
     exports,
     habits,
@@ -62,6 +63,12 @@ POUR = {
     "topcoats/": (topcoats.TopcoatingsEndpoint, "api-topcoats"),
     "topcoats/<int:pk>/undo/": (topcoats.UndoTopcoatingEndpoint, "api-topcoat-undo"),
 }
+CONSIGNMENT = {
+    "": (consigning.ConsignmentEndpoint, "api-consignment"),
+    "settle/": (consigning.SettleConsignmentEndpoint, "api-consignment-settle"),
+    "note/": (consigning.ConsignmentNoteEndpoint, "api-consignment-note"),
+    "statement/": (consigning.ConsignmentStatementEndpoint, "api-consignment-statement"),
+}
 REST = {
     "estimates/": (estimates.EstimatesEndpoint, "api-estimates"),
     "commissions/": (commissions.CommissionsEndpoint, "api-commissions"),
@@ -79,6 +86,7 @@ REST = {
     "sales/": (sales.SalesEndpoint, "api-sales"),
     "sales/<int:number>/": (sales.SaleEndpoint, "api-sale"),
     "sales/<int:number>/refund/": (sales.RefundEndpoint, "api-sale-refund"),
+    "consignments/": (consigning.ConsignmentsEndpoint, "api-consignments"),
     "owed/": (payments.OwedEndpoint, "api-owed"),
     "payments/": (payments.PaymentsEndpoint, "api-payments"),
     "payments/<int:number>/strike/": (payments.StrikePaymentEndpoint, "api-payment-strike"),
@@ -124,6 +132,7 @@ urlpatterns = [
     *_paths("commissions/<int:number>/", COMMISSION),
     *_paths("quotes/<int:pk>/", QUOTE),
     *_paths("pours/<int:number>/", POUR),
+    *_paths("consignments/<int:number>/", CONSIGNMENT),
     *_paths("", REST),
     *exports.urlpatterns,
 ]

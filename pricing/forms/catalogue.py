@@ -36,13 +36,24 @@ class ChannelForm(StudioModelForm):
 
     class Meta:
         model = Channel
-        fields = ["name", "percent_fee", "fixed_fee", "listing_fee", "fee_on_shipping"]
+        fields = [
+            "name",
+            "percent_fee",
+            "is_consignment",
+            "fixed_fee",
+            "listing_fee",
+            "fee_on_shipping",
+        ]
         labels = {
             "fixed_fee": "Fee for each sale",
             "listing_fee": "Fee for each item",
             "fee_on_shipping": "The share is taken from shipping too",
+            "is_consignment": "A shop that sells on consignment",
         }
-        help_texts = {"fee_on_shipping": ""}
+        help_texts = {
+            "fee_on_shipping": "",
+            "is_consignment": "Your sets stand there until they sell; it keeps its share.",
+        }
 
 
 class ResinKitForm(StudioModelForm):

@@ -15,7 +15,7 @@ class AppraisalForm(forms.Form):
         self._groups = {
             "material": studio.materials.filter(on_hand__gt=0).order_by("name"),
             "bottle": bottles.order_by("material__name", "code"),
-            "set": studio.sets.for_sale().order_by("number"),
+            "set": studio.sets.unsold().order_by("number"),
         }
         labels = {"material": "All of a material", "bottle": "One bottle", "set": "A set"}
         self._things = {

@@ -1,5 +1,6 @@
 from pricing.models.appraisal import Appraisal
 from pricing.models.commission import Commission, CommissionEvent, CommissionLine, Customer
+from pricing.models.consignment import ConsignedSet, Consignment
 from pricing.models.money import Invoice, Payment
 from pricing.models.palette import Palette, PaletteColour
 from pricing.models.pour import FinishedPiece, Pour, PourLayer, Topcoating
@@ -16,6 +17,8 @@ __all__ = [
     "Commission",
     "CommissionEvent",
     "CommissionLine",
+    "ConsignedSet",
+    "Consignment",
     "Customer",
     "FinishedPiece",
     "Invoice",

@@ -2,7 +2,7 @@
 
 from django.core.validators import MinValueValidator
 from django.db import models
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, F, FilteredRelation, OuterRef, Q
 
 from inventory.models import Entry
 from pricing.models.commission import Commission, CommissionLine, Customer
@@ -23,6 +23,11 @@ class Channel(models.Model):
     fee_on_shipping = models.BooleanField(
         default=False, help_text="The share is taken from what is charged for shipping too."
     )
+    is_consignment = models.BooleanField(
+        "sells on consignment",
+        default=False,
+        help_text="A shop that keeps your sets until they sell, and its share of the price.",
+    )
     archived_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
@@ -38,14 +43,24 @@ class PieceSetQuerySet(models.QuerySet):
         """Sets that exist: neither unpacked again nor written off."""
         return self.filter(unpacked_at=None, written_off_at=None)
 
-    def for_sale(self):
-        """Packed sets that nobody has bought."""
+    def unsold(self):
+        """Packed sets that nobody has bought, in the studio or at a shop."""
         return self.with_sold().packed().filter(is_sold=False)
 
+    def for_sale(self):
+        """Packed sets that nobody has bought and that are in the studio."""
+        return self.unsold().filter(shop=None)
+
     def with_sold(self):
-        """Annotate ``is_sold``: whether a sale that stands has the set."""
+        """Annotate ``is_sold``, whether a sale that stands has the set, and where it is sold from.
+
+        ``shop`` is the name of the shop that it stands at on consignment, or None.
+        """
         live = SaleLine.objects.filter(piece_set=OuterRef("pk"), is_live=True)
-        return self.annotate(is_sold=Exists(live))
+        out = FilteredRelation("consigned", condition=Q(consigned__outcome="out"))
+        return self.annotate(
+            out=out, is_sold=Exists(live), shop=F("out__consignment__channel__name")
+        )
 
 
 class PieceSet(Worked):

@@ -32,6 +32,7 @@ KEYS = {
     "pours": ("pour", "number"),
     "sets": ("set", "number"),
     "sales": ("sale", "number"),
+    "consignments": ("consignment", "number"),
     "appraisals": ("appraisal", "pk"),
     "costing-changes": ("costing_change", "pk"),
     "payments": ("payment", "number"),

@@ -49,6 +49,7 @@ LISTS = {
     "api-payments": 5,
     "api-invoices": 5,
     "api-sales": 7,  # lines, their sets
+    "api-consignments": 7,  # lines, their sets
     "api-profit": 15,  # twelve in place of two: the books of costs, the lines, the names
     "api-profit-cuts": 15,
     "api-break-even": 32,  # what products need, what sold sets left

@@ -8,6 +8,7 @@ from inventory.batches import mix_batch
 from pricing.models import Technique
 from pricing.quoting import draft_quote
 from tests.factories.inventory import (
+    A_DAY,
     CostingChangeFactory,
     DeliveryFactory,
     HoldFactory,
@@ -26,6 +27,8 @@ from tests.factories.pricing import (
     ChannelFactory,
     CommissionFactory,
     CommissionLineFactory,
+    ConsignedSetFactory,
+    ConsignmentFactory,
     CustomerFactory,
     FinishedPieceFactory,
     InvoiceFactory,
@@ -144,5 +147,9 @@ def _work(one):
         studio=studio, channel=one.channel, customer=one.customer, commission=one.commission
     )
     SaleLineFactory(sale=one.sale, piece_set=one.set)
+    one.consignment = ConsignmentFactory(studio=studio)
+    ConsignedSetFactory(
+        consignment=one.consignment, piece_set=one.set, outcome="returned", settled_on=A_DAY
+    )
     one.payment = PaymentFactory(studio=studio, commission=one.commission)
     one.invoice = InvoiceFactory(studio=studio, commission=one.commission)

@@ -16,6 +16,8 @@ from pricing.models import (
     Channel,
     Commission,
     CommissionLine,
+    ConsignedSet,
+    Consignment,
     Customer,
     FinishedPiece,
     Invoice,
@@ -257,6 +259,28 @@ class SaleLineFactory(DjangoModelFactory):
     sale = factory.SubFactory(SaleFactory)
     piece_set = factory.SubFactory(PieceSetFactory, studio=factory.SelfAttribute("..sale.studio"))
     price = Decimal(40)
+
+
+class ConsignmentFactory(DjangoModelFactory):
+    class Meta:
+        model = Consignment
+
+    studio = factory.SubFactory(StudioFactory)
+    number = NUMBER
+    channel = factory.SubFactory(ChannelFactory, studio=SAME_STUDIO, is_consignment=True)
+    share = Decimal("0.40")
+    sent_on = A_DAY
+
+
+class ConsignedSetFactory(DjangoModelFactory):
+    class Meta:
+        model = ConsignedSet
+
+    consignment = factory.SubFactory(ConsignmentFactory)
+    piece_set = factory.SubFactory(
+        PieceSetFactory, studio=factory.SelfAttribute("..consignment.studio")
+    )
+    asked = Decimal(48)
 
 
 class PaymentFactory(DjangoModelFactory):
