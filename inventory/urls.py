@@ -25,10 +25,8 @@ urlpatterns = [
     path("stock/", materials.materials, name="materials"),
     path("stock/new/", materials.material_new, name="material-new"),
     path("stock/<int:pk>/", materials.material, name="material"),
-    re_path(
-        r"^stock/(?P<pk>\d{1,18})/prices\.(?P<extension>csv|xlsx)$",
-        materials.material_prices,
-        name="material-prices",
+    path(
+        "stock/<int:pk>/prices.<slug:extension>", materials.material_prices, name="material-prices"
     ),
     path("stock/<int:pk>/edit/", materials.material_edit, name="material-edit"),
     path("stock/<int:pk>/archive/", materials.material_archive, name="material-archive"),

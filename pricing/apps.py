@@ -12,11 +12,14 @@ class PricingConfig(AppConfig):
         from pricing.acceptance import possible_uses
         from pricing.alerts import price_alerts
         from pricing.defaults import prepare_studio
+        from pricing.quoting import expire_all_quotes
+        from studio.forgetting import daily
         from studio.people import on_open
 
         reversals.connect()
         for hooks, ours in (
             (on_open, [prepare_studio]),
+            (daily, [expire_all_quotes]),
             (stock_books.checks, books.CHECKS),
             (sources, [possible_uses]),
             (stock_alerts.sources, [price_alerts]),

@@ -19,6 +19,7 @@ from pricing.promises import renew_promises
 from pricing.risks import quote_risk
 from pricing.worth import prices
 from studio.errors import in_words
+from studio.models import Studio
 from studio.money import minor_places, to_payable
 from studio.numbering import next_number
 
@@ -156,6 +157,12 @@ def expire_quotes(*, studio):
     """Mark the sent quotes whose day has passed; returns how many."""
     late = studio.quotes.filter(status__in=Quote.OPEN, valid_until__lt=studio.today())
     return late.update(status=Status.EXPIRED)
+
+
+def expire_all_quotes():
+    """Mark the quotes of every studio whose day has passed; returns a sentence, if any."""
+    count = sum(expire_quotes(studio=studio) for studio in Studio.objects.iterator())
+    return f"Marked {count} quote{'' if count == 1 else 's'} as expired." if count else ""
 
 
 def _locked(commission):

@@ -1,4 +1,8 @@
-"""What a sending repeated acts on once is remembered for, and for how long."""
+"""What passes with time: answers to writes, and whatever an app above adds.
+
+``daily`` is how an app above has something done each day without this floor knowing that app: in
+its ``AppConfig.ready`` it appends a function, which returns a sentence on what it did, or nothing.
+"""
 
 from datetime import timedelta
 
@@ -9,6 +13,8 @@ from studio.models import IdempotencyRecord
 
 # Whoever sends again does so within minutes; a month covers a phone left in a drawer.
 KEPT_DAYS = 30
+
+daily = []
 
 
 @transaction.atomic

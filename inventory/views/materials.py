@@ -2,7 +2,7 @@
 
 from django.contrib import messages
 from django.db.models import Case, Q, When
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
@@ -77,6 +77,8 @@ def material(request, pk):
 @member_page("viewer")
 def material_prices(request, pk, extension):
     """What a material has cost, delivery by delivery, as a file."""
+    if extension not in FORMATS:
+        raise Http404("There is no such file.")
     found = get_object_or_404(request.studio.materials, pk=pk)
     return HttpResponse(
         price_file(found, extension),

@@ -174,6 +174,7 @@ def _sell(studio, owner, commission):
         studio=studio,
         by=owner,
         channel=studio.channels.get(name="Card reader"),
+        how="card",
         sold_on=studio.today(),
         items=prices_quoted(commission),
     )

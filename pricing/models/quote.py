@@ -81,6 +81,11 @@ class Quote(models.Model):
         """Whether the customer can still answer it, unless its day has passed."""
         return self.status in self.OPEN
 
+    @property
+    def has_run_out(self):
+        """Whether it waits for an answer that its day does not allow any more."""
+        return self.is_open and self.valid_until < timezone.localdate()
+
 
 class QuoteLink(models.Model):
     """The private link by which a customer reads and answers a quote. Only a digest is kept."""

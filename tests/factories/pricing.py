@@ -237,6 +237,8 @@ class AppraisalFactory(DjangoModelFactory):
         model = Appraisal
 
     studio = factory.SubFactory(StudioFactory)
+    material = factory.SubFactory(MaterialFactory, studio=SAME_STUDIO)
+    quantity = Decimal(1)
     value = Decimal(2)
     reason = "Skinned over"
     day = A_DAY

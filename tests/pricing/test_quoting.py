@@ -6,7 +6,9 @@ from io import BytesIO
 
 import pytest
 from django.conf import settings
+from django.core.management import call_command
 from django.db import connection
+from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
@@ -23,6 +25,7 @@ from pricing.errors import (
 from pricing.models import Channel, Commission, Quote
 from pricing.papers import cost_sheet_pdf, quote_pdf
 from studio.errors import StudioError
+from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.factories.inventory import MaterialFactory
 from tests.pricing.test_commissions import add_tiles, opened
@@ -252,14 +255,17 @@ def test_a_superseded_quote_cannot_be_accepted(bench):
     assert not Hold.objects.exists()
 
 
-def test_a_quote_that_has_run_out_cannot_be_accepted(bench):
+def test_a_quote_that_has_run_out_cannot_be_accepted(bench, capsys):
     quote = sent(ordered(bench))
     Quote.objects.filter(pk=quote.pk).update(valid_until=date(2026, 1, 31))
 
     with pytest.raises(QuoteNotOpen, match="was valid until 31 January 2026"):
         quoting.accept_quote(quote=quote, name="Wren")
 
-    assert quoting.expire_quotes(studio=bench.studio) == 1
+    page = member(bench.studio, "viewer").client.get(reverse("quote", args=[quote.pk]))
+    assert "Expired" in page.content.decode()
+    call_command("tidy")
+    assert "Marked 1 quote as expired." in capsys.readouterr().out
     quote.refresh_from_db()
     assert quote.status == Quote.Status.EXPIRED
 

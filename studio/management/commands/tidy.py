@@ -1,11 +1,11 @@
-"""Delete what is remembered only for a while; run it once a day."""
+"""Do what passing time asks for, such as marking quotes that ran out; run it once a day."""
 
 from importlib import import_module
 
 from django.conf import settings
 from django.core.management.base import BaseCommand
 
-from studio.forgetting import KEPT_DAYS, forget_old_requests
+from studio.forgetting import KEPT_DAYS, daily, forget_old_requests
 
 
 class Command(BaseCommand):
@@ -13,7 +13,8 @@ class Command(BaseCommand):
 
     help = (
         f"Delete answers to writes that were remembered for {KEPT_DAYS} days, so that sending them "
-        "again acted once, and sign-ins that have expired. Stock and papers are left alone."
+        "again acted once, and sign-ins that have expired; mark quotes that ran out. Stock and "
+        "papers are left alone."
     )
 
     def handle(self, *args, **options):
@@ -21,3 +22,6 @@ class Command(BaseCommand):
         import_module(settings.SESSION_ENGINE).SessionStore.clear_expired()
         answers = "answer" if count == 1 else "answers"
         self.stdout.write(f"Forgot {count} {answers} older than {KEPT_DAYS} days.")
+        for act in daily:
+            if told := act():
+                self.stdout.write(told)
