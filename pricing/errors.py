@@ -27,6 +27,12 @@ class CommissionClosed(StudioError):
     code = "commission_closed"
 
 
+class CalendarRefused(StudioError):
+    """Working days that cannot be, or a day that cannot be promised."""
+
+    code = "calendar_refused"
+
+
 class QuoteNotOpen(StudioError):
     """The quote was answered, replaced or has run out."""
 

@@ -16,6 +16,7 @@ from pricing.models import (
     ConsignedSet,
     Consignment,
     Customer,
+    DayOff,
     FinishedPiece,
     Invoice,
     LabourStep,
@@ -32,8 +33,10 @@ from pricing.models import (
     Sale,
     SaleLine,
     SavedSurface,
+    StudioCalendar,
     Technique,
     Topcoating,
+    WorkingHours,
 )
 from pricing.promises import key_of
 from studio.models import NumberSeries
@@ -74,6 +77,9 @@ def _parts():
     return (
         Part(NumberSeries, is_given=True, name="number-series"),
         *stock,
+        Part(StudioCalendar),
+        Part(WorkingHours),
+        Part(DayOff),
         Part(Customer),
         Part(Technique, is_given=True),
         Part(LabourStep, owner="technique__studio", is_given=True),

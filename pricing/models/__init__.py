@@ -1,4 +1,5 @@
 from pricing.models.appraisal import Appraisal
+from pricing.models.calendar import CalendarLink, DayOff, StudioCalendar, WorkingHours
 from pricing.models.commission import Commission, CommissionEvent, CommissionLine, Customer
 from pricing.models.consignment import ConsignedSet, Consignment
 from pricing.models.money import Invoice, Payment
@@ -13,6 +14,7 @@ from pricing.models.topcoat import ResinKit
 
 __all__ = [
     "Appraisal",
+    "CalendarLink",
     "Channel",
     "Commission",
     "CommissionEvent",
@@ -20,6 +22,7 @@ __all__ = [
     "ConsignedSet",
     "Consignment",
     "Customer",
+    "DayOff",
     "FinishedPiece",
     "Invoice",
     "LabourStep",
@@ -37,6 +40,8 @@ __all__ = [
     "Sale",
     "SaleLine",
     "SavedSurface",
+    "StudioCalendar",
     "Technique",
     "Topcoating",
+    "WorkingHours",
 ]

@@ -51,6 +51,7 @@ class Commission(models.Model):
     title = models.CharField(max_length=120)
     status = models.CharField(max_length=9, choices=Status, default=Status.ENQUIRY)
     due_on = models.DateField("wanted by", null=True, blank=True)
+    promised_on = models.DateField("promised for", null=True, blank=True)
     notes = models.TextField(blank=True)
     created_at = models.DateTimeField(default=timezone.now, editable=False)
 

@@ -33,6 +33,7 @@ STAYS = {
     "ApiToken",
     "IdempotencyRecord",
     "QuoteLink",
+    "CalendarLink",
     "DayUse",
     "AlertMail",
     "AlertNotice",

@@ -1,0 +1,102 @@
+"""The studio's own calendar: hours by weekday, days off, racks, and private feeds of it."""
+
+from decimal import Decimal
+
+from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+from django.utils import timezone
+
+from studio.models import Studio
+
+# Common practice, no source: a few hours of hands-on work from Monday to Friday.
+USUAL_HOURS = (Decimal(4),) * 5 + (Decimal(0),) * 2
+USUAL_PLACES = 24
+
+
+class StudioCalendar(models.Model):
+    """What a studio set of its calendar; one that set nothing works the usual hours."""
+
+    studio = models.OneToOneField(Studio, on_delete=models.CASCADE, related_name="calendar")
+    rack_places = models.PositiveSmallIntegerField(
+        "places to dry pieces",
+        default=USUAL_PLACES,
+        validators=[MinValueValidator(1), MaxValueValidator(2000)],
+        help_text="How many pieces can lie level at once, drying or curing.",
+    )
+
+    def __str__(self):
+        return f"Calendar of {self.studio}"
+
+
+class WorkingHours(models.Model):
+    """Hours of hands-on work on one weekday."""
+
+    class Weekday(models.IntegerChoices):
+        MONDAY = 0, "Monday"
+        TUESDAY = 1, "Tuesday"
+        WEDNESDAY = 2, "Wednesday"
+        THURSDAY = 3, "Thursday"
+        FRIDAY = 4, "Friday"
+        SATURDAY = 5, "Saturday"
+        SUNDAY = 6, "Sunday"
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="working_hours")
+    weekday = models.PositiveSmallIntegerField(choices=Weekday)
+    hours = models.DecimalField(
+        max_digits=4,
+        decimal_places=2,
+        validators=[MinValueValidator(Decimal(0)), MaxValueValidator(Decimal(24))],
+    )
+
+    class Meta:
+        ordering = ["weekday"]
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "weekday"], name="working_hours_once_a_day")
+        ]
+
+    def __str__(self):
+        return f"{self.get_weekday_display()}: {self.hours:f} h"
+
+
+class DayOff(models.Model):
+    """A day on which nobody works."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="days_off")
+    day = models.DateField()
+    reason = models.CharField(max_length=80, blank=True)
+
+    class Meta:
+        ordering = ["day"]
+        constraints = [models.UniqueConstraint(fields=["studio", "day"], name="day_off_once")]
+        verbose_name = "day off"
+        verbose_name_plural = "days off"
+
+    def __str__(self):
+        return f"{self.day}: {self.reason}" if self.reason else str(self.day)
+
+
+class CalendarLink(models.Model):
+    """The private address of a member's calendar feed. Only a digest of its secret is kept."""
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="calendar_links")
+    user = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="calendar_links"
+    )
+    digest = models.CharField(max_length=64, unique=True, editable=False)
+    created_at = models.DateTimeField(default=timezone.now, editable=False)
+    revoked_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-created_at", "-pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["studio", "user"],
+                condition=Q(revoked_at=None),
+                name="calendar_link_one_that_works",
+            )
+        ]
+
+    def __str__(self):
+        return f"Calendar feed of {self.user}"

@@ -1,0 +1,40 @@
+"""The day promised to a customer: given, moved or taken back, each time on record with a name."""
+
+from django.db import transaction
+
+from inventory.words import day
+from pricing.errors import CalendarRefused, CommissionClosed
+from pricing.models import Commission, CommissionEvent
+
+Status = Commission.Status
+
+# What is ready, delivered or declined is promised no more.
+PROMISABLE = (Status.ENQUIRY, Status.QUOTED, Status.ACCEPTED, Status.IN_WORK)
+
+
+@transaction.atomic
+def promise_day(*, commission, by, on):
+    """Promise a commission for a day, move the promise, or take it back with None.
+
+    The day need not be one the schedule can keep: who promises may know better, and is shown what
+    the schedule says. Raises `CalendarRefused` for a day that is past.
+    """
+    commission = Commission.objects.select_for_update().get(pk=commission.pk)
+    if commission.status not in PROMISABLE:
+        status = commission.get_status_display().lower()
+        raise CommissionClosed(f"{commission} is {status}, so there is nothing left to promise.")
+    if on is not None and on < commission.studio.today():
+        raise CalendarRefused(f"{day(on)} is past. Promise a day from today on.")
+    before = commission.promised_on
+    if on == before:
+        return commission
+    commission.promised_on = on
+    commission.save(update_fields=["promised_on"])
+    said = f"Promised for {day(on)}" if on else "Promise taken back"
+    CommissionEvent.objects.create(
+        commission=commission,
+        status=commission.status,
+        by=by,
+        note=f"{said}; before that for {day(before)}" if before else said,
+    )
+    return commission
