@@ -3,7 +3,8 @@
 from django.db.models import Q
 
 from inventory.models import Material
-from pricing import advice
+from pricing import advice, coverage
+from studio.errors import in_words
 
 
 def judge(hand, surface, technique, layers, count, *, under_resin=False):
@@ -41,14 +42,28 @@ def judge_topcoat(pour, hand, at):
     The film is what was poured of all layers, less the run-off the studio's hand sheds, over the
     wetted area; ``hand`` is the studio's `pricing.learning.Hand`.
     """
-    poured_ml = sum(float(layer.poured_ml) for layer in pour.layers.all()) / pour.count
-    stays_ml = poured_ml * hand.run_off(pour.technique.slug).on_piece
-    film_mm = advice.film_mm(stays_ml, pour.surface.geometry().wetted_area_mm2)
+    film_mm = film_left_mm(pour, hand)
     days = max((at - pour.poured_at).total_seconds() / 86_400, 0.0)
     return (
         advice.early_topcoat(round(days, 1), film_mm),
         advice.silicone_under_topcoat(silicone_in(pour)),
     )
+
+
+def film_left_mm(pour, hand):
+    """Return the mean wet film that a pour left on its pieces, [mm]."""
+    poured_ml = sum(float(layer.poured_ml) for layer in pour.layers.all()) / pour.count
+    stays_ml = poured_ml * hand.run_off(pour.technique.slug).on_piece
+    return advice.film_mm(stays_ml, pour.surface.geometry().wetted_area_mm2)
+
+
+def film_expected_mm(surface, technique, hand):
+    """Return the mean wet film that a piece of a size is expected to keep, [mm]."""
+    area_mm2 = surface.geometry().wetted_area_mm2
+    with in_words(coverage.CoverageError):
+        forecasts = hand.estimator.forecasts(technique, area_mm2, 1)
+    poured_ml = sum(float(one.median) for one in forecasts.values())
+    return advice.film_mm(poured_ml * hand.run_off(technique).on_piece, area_mm2)
 
 
 def judge_base(pour):

@@ -75,7 +75,8 @@ def cost_sheet_context(quote):
 def _frame(frozen):
     studio = SimpleNamespace(**frozen["studio"], measures=frozen["settings"]["measures"])
     sent = frozen.get("paper", {})
-    days = {name: date.fromisoformat(sent[name]) for name in ("sent_on", "valid_until") if sent}
+    names = ("sent_on", "valid_until", "ready_by")
+    days = {name: date.fromisoformat(sent[name]) for name in names if name in sent}
     due_on = frozen["commission"]["due_on"]
     return {
         "studio": studio,

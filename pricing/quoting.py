@@ -112,6 +112,8 @@ def send_quote(*, quote, by, valid_days=None):
         "sent_on": studio.today().isoformat(),
         "valid_until": quote.valid_until.isoformat(),
     }
+    if commission.promised_on:
+        quote.frozen["paper"]["ready_by"] = commission.promised_on.isoformat()
     quote.save()
     record(commission, Commission.Status.QUOTED, by, str(quote))
     return quote

@@ -21,8 +21,10 @@ from pricing.views import (
     quote_links,
     quotes,
     record,
+    schedule,
     selling,
     valuation,
+    working_days,
 )
 
 urlpatterns = [
@@ -41,6 +43,14 @@ urlpatterns = [
     path("commissions/", commissions.commissions, name="commissions"),
     path("commissions/new/", commissions.commission_new, name="commission-new"),
     path("commissions/<int:number>/", commissions.commission, name="commission"),
+    path(
+        "commissions/<int:number>/promise/", schedule.commission_promise, name="commission-promise"
+    ),
+    path(
+        "commissions/<int:number>/promise/keep/",
+        schedule.commission_promise_keep,
+        name="commission-promise-keep",
+    ),
     path("commissions/<int:number>/edit/", commissions.commission_edit, name="commission-edit"),
     path("commissions/<int:number>/step/", commissions.commission_step, name="commission-step"),
     path("commissions/<int:number>/pieces/new/", commission_lines.line_new, name="line-new"),
@@ -66,6 +76,17 @@ urlpatterns = [
     path("commissions/<int:number>/payment/", payments.payment_new, name="payment-new"),
     path("commissions/<int:number>/give-back/", payments.payment_back, name="payment-back"),
     path("commissions/<int:number>/invoice/", payments.invoice_new, name="invoice-new"),
+    path("schedule/", schedule.schedule, name="schedule"),
+    path("schedule/calendar/", schedule.calendar_link_new, name="calendar-link"),
+    path(
+        "schedule/calendar/<int:pk>/revoke/",
+        schedule.calendar_link_revoke,
+        name="calendar-link-revoke",
+    ),
+    path("calendar/<str:secret>.ics", schedule.calendar_feed_page, name="calendar-feed"),
+    path("working-days/", working_days.working_days, name="working-days"),
+    path("working-days/off/", working_days.days_off_new, name="days-off-new"),
+    path("working-days/off/<int:pk>/remove/", working_days.day_off_remove, name="day-off-remove"),
     path("owed/", payments.owed, name="owed"),
     path("payments/", payments.payment_list, name="payments"),
     path("payments/<int:number>/receipt.pdf", payments.receipt_pdf, name="receipt-pdf"),

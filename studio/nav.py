@@ -42,6 +42,7 @@ GROUPS = (
         "clipboard-list",
         (
             Entry("Commissions", "commissions", "clipboard-list"),
+            Entry("Schedule", "schedule", "calendar"),
             Entry("Customers", "customers", "user"),
             Entry("Owed", "owed", "tag"),
         ),
@@ -112,6 +113,7 @@ SETTINGS = Group(
     "sliders-horizontal",
     (
         Entry("Studio settings", "studio-settings", "sliders-horizontal", role="owner"),
+        Entry("Working days", "working-days", "clock", role="owner"),
         Entry("People", "people", "users", role="owner"),
         Entry("Tokens", "tokens", "key-round"),
         Entry("Password", "password", "lock"),

@@ -69,6 +69,7 @@ class CommissionOut(serializers.ModelSerializer):
             "customer",
             "status",
             "due_on",
+            "promised_on",
             "notes",
             "created_at",
             "lines",

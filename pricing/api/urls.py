@@ -22,9 +22,11 @@ from pricing.api import (
     quotes,
     record,
     sales,
+    schedule,
     sets,
     topcoats,
     valuation,
+    working_days,
 )
 from pricing.api.catalogue import channels, customers, resin_kits, techniques
 from pricing.api.palettes import palettes
@@ -37,6 +39,8 @@ COMMISSION = {
     "step/": (commissions.CommissionStepEndpoint, "api-commission-step"),
     "estimate/": (commission_needs.CommissionEstimateEndpoint, "api-commission-estimate"),
     "stock-check/": (commission_needs.StockCheckEndpoint, "api-stock-check"),
+    "promise/": (schedule.PromiseEndpoint, "api-commission-promise"),
+    "promise/what-if/": (schedule.PromiseWhatIfEndpoint, "api-commission-promise-what-if"),
     "lines/": (commission_lines.CommissionLinesEndpoint, "api-commission-lines"),
     "lines/<int:pk>/": (commission_lines.CommissionLineEndpoint, "api-commission-line"),
     "quotes/": (quotes.DraftQuoteEndpoint, "api-draft-quote"),
@@ -102,6 +106,12 @@ REST = {
     "profit/": (profit.ProfitEndpoint, "api-profit"),
     "profit/cuts/": (profit.ProfitCutsEndpoint, "api-profit-cuts"),
     "profit/total/": (profit.ProfitTotalEndpoint, "api-profit-total"),
+    "schedule/": (schedule.ScheduleEndpoint, "api-schedule"),
+    "calendar-links/": (schedule.CalendarLinksEndpoint, "api-calendar-links"),
+    "calendar-links/<int:pk>/": (schedule.CalendarLinkEndpoint, "api-calendar-link"),
+    "working-days/": (working_days.WorkingDaysEndpoint, "api-working-days"),
+    "days-off/": (working_days.DaysOffEndpoint, "api-days-off"),
+    "days-off/<int:pk>/": (working_days.DayOffEndpoint, "api-day-off"),
     "promised/": (promised.PromisedEndpoint, "api-promised"),
     "valuation/": (valuation.ValuationEndpoint, "api-valuation"),
     "valuation/file/": (valuation.ValuationFileEndpoint, "api-valuation-file"),

@@ -52,6 +52,7 @@ class WorkingHours(models.Model):
 
     class Meta:
         ordering = ["weekday"]
+        verbose_name_plural = "working hours"
         constraints = [
             models.UniqueConstraint(fields=["studio", "weekday"], name="working_hours_once_a_day")
         ]

@@ -36,7 +36,8 @@ class Batch:
     ``pieces`` says how many, [-], ``places`` what each takes up on the racks, [-]. A batch that was
     poured already has ``poured_on``, and ``last_on`` the day of its last step done; it lies on
     the racks now. ``is_again`` marks pieces poured again for those that may fail: they start
-    ``seen_hours`` after the batch before them was poured, when it is seen what failed, [h].
+    ``seen_hours`` after the batch before them was poured, when it is seen what failed, [h]. ``key``
+    names the batch for whoever asked, and is not looked at.
     """
 
     steps: tuple[Step, ...]
@@ -46,6 +47,7 @@ class Batch:
     last_on: date | None = None
     is_again: bool = False
     seen_hours: Decimal = ZERO
+    key: Hashable = None
 
     def __post_init__(self) -> None:
         if not self.steps:

@@ -11,7 +11,9 @@ from pricing.estimates import estimate_commission
 from pricing.forms.commissions import CommissionForm, StepForm
 from pricing.models import Commission
 from pricing.owing import account
+from pricing.promising import PROMISABLE
 from pricing.resin import CAUTIONS
+from pricing.what_if import earliest_promise
 from studio.access import member_page
 from studio.errors import StudioError
 from studio.views.form_page import action, form_page
@@ -65,6 +67,8 @@ def commission(request, number):
         context |= _money(found)
     if context["lines"] and found.status in TO_DO:
         context |= _what_it_takes(found)
+    if context["lines"] and found.status in PROMISABLE:
+        context |= _when(found)
     return render(request, "pricing/commission.html", context)
 
 
@@ -96,6 +100,14 @@ def _what_it_takes(found):
     except StudioError as error:
         return {"problem": str(error)}
     return {"estimate": estimate, "check": check, "cautions": CAUTIONS}
+
+
+def _when(found):
+    """Return when it can honestly be ready, or why that cannot be said."""
+    try:
+        return {"work": earliest_promise(found)}
+    except StudioError as error:
+        return {"not_planned": str(error)}
 
 
 def _lines(found):

@@ -38,6 +38,8 @@ KEYS = {
     "payments": ("payment", "number"),
     "invoices": ("invoice", "number"),
     "people": ("membership", "pk"),
+    "days-off": ("day_off", "pk"),
+    "calendar-links": ("calendar_link", "pk"),
 }
 # A second row in an address, by the part before it.
 INNER = {

@@ -109,6 +109,10 @@ def test_only_an_owner_prices_sends_and_sees_costs():
     assert owners == {
         ("patch", "api-studio"),
         ("get", "api-people"),
+        ("put", "api-working-days"),
+        ("post", "api-days-off"),
+        ("delete", "api-day-off"),
+        ("delete", "api-calendar-link"),
         ("patch", "api-person"),
         ("delete", "api-person"),
         ("patch", "api-technique"),

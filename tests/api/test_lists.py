@@ -39,6 +39,8 @@ LISTS = {
     "api-resin-kits": 5,
     "api-products": 5,
     "api-channels": 5,
+    "api-days-off": 5,
+    "api-calendar-links": 5,
     "api-customers": 5,
     "api-commissions": 13,  # lines, the five things each names, events, people
     "api-quotes": 6,  # lines

@@ -7,6 +7,7 @@ from inventory import stock
 from inventory.batches import mix_batch
 from pricing.models import Technique
 from pricing.quoting import draft_quote
+from pricing.working_days import set_working_days
 from tests.factories.inventory import (
     A_DAY,
     CostingChangeFactory,
@@ -24,12 +25,14 @@ from tests.factories.inventory import (
 )
 from tests.factories.pricing import (
     AppraisalFactory,
+    CalendarLinkFactory,
     ChannelFactory,
     CommissionFactory,
     CommissionLineFactory,
     ConsignedSetFactory,
     ConsignmentFactory,
     CustomerFactory,
+    DayOffFactory,
     FinishedPieceFactory,
     InvoiceFactory,
     PaletteColourFactory,
@@ -106,6 +109,9 @@ def _catalogue(one):
     )
     one.channel = ChannelFactory(studio=studio)
     one.customer = CustomerFactory(studio=studio)
+    set_working_days(studio=studio, hours=[D(4)] * 5 + [D(0)] * 2, rack_places=24)
+    one.day_off = DayOffFactory(studio=studio)
+    one.calendar_link = CalendarLinkFactory(studio=studio)
 
 
 def _batch(one):

@@ -4,6 +4,7 @@ Pours and topcoats come with the entry they must have, but without movements: pr
 that has taken something from the shelf.
 """
 
+from datetime import timedelta
 from decimal import Decimal
 
 import factory
@@ -13,12 +14,14 @@ from factory.django import DjangoModelFactory
 from inventory.models import Material, Recipe
 from pricing.models import (
     Appraisal,
+    CalendarLink,
     Channel,
     Commission,
     CommissionLine,
     ConsignedSet,
     Consignment,
     Customer,
+    DayOff,
     FinishedPiece,
     Invoice,
     LabourStep,
@@ -45,7 +48,7 @@ from tests.factories.inventory import (
     MaterialFactory,
     RecipeFactory,
 )
-from tests.factories.studio import StudioFactory
+from tests.factories.studio import StudioFactory, UserFactory
 
 NUMBER = factory.Sequence(lambda n: n + 1)
 
@@ -112,6 +115,23 @@ class ProductFactory(DjangoModelFactory):
     surface = factory.SubFactory(SavedSurfaceFactory, studio=SAME_STUDIO)
     technique = factory.SubFactory(TechniqueFactory, studio=SAME_STUDIO)
     palette = factory.SubFactory(PaletteFactory, studio=SAME_STUDIO)
+
+
+class DayOffFactory(DjangoModelFactory):
+    class Meta:
+        model = DayOff
+
+    studio = factory.SubFactory(StudioFactory)
+    day = factory.Sequence(lambda n: A_DAY + timedelta(days=n))
+
+
+class CalendarLinkFactory(DjangoModelFactory):
+    class Meta:
+        model = CalendarLink
+
+    studio = factory.SubFactory(StudioFactory)
+    user = factory.SubFactory(UserFactory)
+    digest = factory.Sequence(lambda n: f"{n:064}")
 
 
 class CustomerFactory(DjangoModelFactory):
