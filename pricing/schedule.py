@@ -67,6 +67,11 @@ class PlannedWork:
     at_best: date
 
     @property
+    def course(self):
+        """Steps and waits as they follow each other."""
+        return sorted((*self.steps, *self.waits), key=lambda one: (one.begins, one.ends))
+
+    @property
     def days_late(self):
         """Days after the day promised, or else wanted; none or fewer when it is in time."""
         wanted = self.commission.promised_on or self.commission.due_on

@@ -48,6 +48,4 @@ class DaysOffForm(forms.Form):
 
     first = forms.DateField(label="First day off", widget=forms.DateInput(attrs=DAY))
     last = forms.DateField(label="Last day off", required=False, widget=forms.DateInput(attrs=DAY))
-    reason = forms.CharField(
-        max_length=80, required=False, help_text="Such as “holiday” or “market”."
-    )
+    reason = forms.CharField(max_length=80, required=False)

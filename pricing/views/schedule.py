@@ -20,8 +20,8 @@ from studio.access import link_page, member_page
 from studio.errors import StudioError
 from studio.views.form_page import action
 
-# As many days with work as a page shows; the rest is a long way off.
-DAYS_SHOWN = 30
+# So many days with work stand open on the page; later ones are folded away.
+DAYS_SHOWN = 7
 
 
 def _shown(request, **more):
@@ -35,7 +35,7 @@ def _shown(request, **more):
         context |= {
             "plan": planned,
             "days": days[:DAYS_SHOWN],
-            "more_days": len(days) - len(days[:DAYS_SHOWN]),
+            "later_days": days[DAYS_SHOWN:],
             "problems": planned.problems.items(),
             "has_resin": any(work.has_resin for work in planned.works),
         }

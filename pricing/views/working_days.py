@@ -17,7 +17,7 @@ def working_days(request):
     """Show and change the hours of each weekday and the places on the racks."""
     studio = request.studio
     hours = enumerate(calendar.hours_of(studio))
-    initial = {f"hours_{number}": one for number, one in hours}
+    initial = {f"hours_{number}": f"{one.normalize():f}" for number, one in hours}
     initial["rack_places"] = calendar.rack_places_of(studio)
     form = WorkingDaysForm(request.POST or None, initial=initial)
     return form_page(

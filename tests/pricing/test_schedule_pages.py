@@ -1,0 +1,313 @@
+"""The schedule as pages, endpoints and a calendar feed: who may, and what they show."""
+
+from datetime import date, timedelta
+
+import icalendar
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from pricing import calendar_links, commissions, working_days
+from pricing.feed import calendar_feed
+from pricing.promising import promise_day
+from tests.conftest import member
+from tests.factories.bench import working_studio
+from tests.pricing.test_commissions import accepted, add_tiles, opened
+from tests.pricing.test_quote_pages import text_of
+
+pytestmark = pytest.mark.django_db
+
+MONDAY = date(2021, 3, 1)
+API = "/api/v1/"
+
+
+@pytest.fixture
+def bench(monkeypatch):
+    """A studio on Monday 1 March 2021 in which nothing fails and eight places are there."""
+    monkeypatch.setattr("studio.models.Studio.today", lambda self: MONDAY)
+    bench = working_studio()
+    bench.studio.techniques.update(success_rate=1, learns=False)
+    working_days.set_working_days(studio=bench.studio, hours=[4, 4, 4, 4, 4, 0, 0], rack_places=8)
+    return bench
+
+
+@pytest.fixture
+def maker(bench):
+    return member(bench.studio, "maker")
+
+
+@pytest.fixture
+def first(bench):
+    return accepted(bench, topcoat=bench.kit, packaging=bench.box)
+
+
+@pytest.fixture
+def second(bench, first):
+    return accepted(bench, topcoat=bench.kit, packaging=bench.box)
+
+
+def promise_page(commission, name="commission-promise"):
+    return reverse(name, args=[commission.number])
+
+
+def test_the_schedule_says_what_is_done_ready_and_late(bench, maker, first):
+    commissions.change_commission(commission=first, by=None, due_on=date(2021, 3, 10))
+
+    words = text_of(maker.client.get(reverse("schedule")))
+
+    for said in (
+        "Ready Mon 15 Mar 2021",
+        "wanted by Wed 10 Mar",
+        "Late for the day wanted",
+        "<strong>Pour</strong>, 8 pieces",
+        "8 of 8 places taken",
+        "8 pieces drying<",
+        "Drying and curing days are estimates",
+        "Before you mix resin",
+    ):
+        assert said in words
+
+
+def test_the_commission_says_its_earliest_honest_promise(bench, maker):
+    enquiry = opened(bench)
+    add_tiles(bench, enquiry, topcoat=bench.kit)
+
+    words = text_of(maker.client.get(reverse("commission", args=[enquiry.number])))
+
+    assert "Earliest honest promise: <strong>Monday 15 March 2021</strong>" in words
+    assert "until Mon 8 Mar" in words
+
+
+def test_what_if_shows_before_and_after_and_confirming_stores_it(bench, maker, first, second):
+    shown = maker.client.get(promise_page(second), {"promised_on": "2021-03-20"})
+
+    assert "ready Mon 15 Mar before, Tue 30 Mar after" in text_of(shown)
+    assert "Promise 20 March 2021" in text_of(shown)
+    second.refresh_from_db()
+    assert second.promised_on is None
+
+    done = maker.client.post(
+        promise_page(second, "commission-promise-keep"), {"promised_on": "2021-03-20"}, follow=True
+    )
+    assert "promised for 20 Mar 2021" in text_of(done)
+    second.refresh_from_db()
+    assert second.promised_on == date(2021, 3, 20)
+    assert second.events.last().by == maker.user
+
+
+def test_a_promise_that_cannot_be_kept_is_said_to_be_late(maker, first):
+    words = text_of(maker.client.get(promise_page(first), {"promised_on": "2021-03-05"}))
+
+    assert "it can be ready on Monday 15 March 2021. That is after the day" in words
+    assert "Promise 5 March 2021 all the same" in words
+
+
+@pytest.mark.parametrize("typed", ("soon", "2020-01-01"))
+def test_a_day_that_cannot_be_promised_is_refused_and_nothing_changes(maker, first, typed):
+    maker.client.post(promise_page(first, "commission-promise-keep"), {"promised_on": typed})
+
+    first.refresh_from_db()
+    assert first.promised_on is None
+
+
+def test_pages_keep_to_their_roles_and_studio(bench, maker, first, other_owner, stranger):
+    viewer, owner = member(bench.studio, "viewer"), member(bench.studio, "owner")
+    keep = promise_page(first, "commission-promise-keep")
+    day = {"promised_on": "2021-03-20"}
+
+    assert viewer.client.get(promise_page(first)).status_code == 200
+    assert [
+        viewer.client.post(one, day).status_code for one in (keep, reverse("calendar-link"))
+    ] == [
+        403,
+        403,
+    ]
+    assert maker.client.get(reverse("working-days")).status_code == 403
+    assert owner.client.get(reverse("working-days")).status_code == 200
+    assert other_owner.client.get(promise_page(first)).status_code == 404
+    assert other_owner.client.post(keep, day).status_code == 404
+    assert first.title not in text_of(other_owner.client.get(reverse("schedule")))
+    assert stranger.client.get(reverse("schedule")).status_code == 302
+
+
+def test_an_owner_sets_hours_and_days_off(bench):
+    owner = member(bench.studio, "owner")
+    hours = {f"hours_{n}": "2.5" if n < 3 else "0" for n in range(7)}
+
+    owner.client.post(reverse("working-days"), hours | {"rack_places": "12"})
+    refused = owner.client.post(
+        reverse("working-days"), {f"hours_{n}": "0" for n in range(7)} | {"rack_places": "12"}
+    )
+    days = {"off-first": "2021-03-02", "off-last": "2021-03-03", "off-reason": "Fair"}
+    owner.client.post(reverse("days-off-new"), days)
+
+    week = working_days.week_of(bench.studio)
+    assert week.minutes == (150, 150, 150, 0, 0, 0, 0)
+    assert week.days_off == {date(2021, 3, 2), date(2021, 3, 3)}
+    assert refused.status_code == 422
+    assert "at least one weekday" in text_of(refused)
+    off = bench.studio.days_off.first()
+    owner.client.post(reverse("day-off-remove", args=[off.pk]))
+    assert bench.studio.days_off.count() == 1
+
+
+@pytest.mark.parametrize("page", ("schedule", "api-schedule"))
+def test_the_schedule_asks_as_often_for_one_commission_as_for_three(bench, maker, first, page):
+    asked = []
+    for _ in range(2):
+        with CaptureQueriesContext(
+            connection,
+        ) as queries:
+            client = maker.api if page.startswith("api") else maker.client
+            assert client.get(reverse(page)).status_code == 200
+        asked.append(len(queries))
+        for _ in range(2):
+            accepted(bench, topcoat=bench.kit, packaging=bench.box)
+
+    assert len(set(asked)) == 1
+    assert asked[0] <= 20
+
+
+# The API
+
+
+def test_the_api_reads_the_schedule_a_promise_and_what_it_moves(maker, first, second):
+    plan = maker.api.get(f"{API}schedule/").data
+
+    assert [(one["commission"], one["ready_on"]) for one in plan["works"]] == [
+        (first.number, "2021-03-15"),
+        (second.number, "2021-03-30"),
+    ]
+    assert plan["days"][0] == {"day": "2021-03-01", "minutes": "73.00", "lying": 8, "ready": []}
+    address = f"{API}commissions/{second.number}/promise/"
+    assert maker.api.get(address).data["ready_on"] == "2021-03-30"
+    asked = maker.api.get(f"{address}what-if/", {"promised_on": "2021-03-20"}).data
+    assert asked["is_kept"]
+    assert asked["others"] == [
+        {
+            "commission": first.number,
+            "before": "2021-03-15",
+            "after": "2021-03-30",
+            "wanted": None,
+            "is_late": False,
+        }
+    ]
+    kept = maker.api.put(address, {"promised_on": "2021-03-20"}, format="json")
+    assert kept.data["promised_on"] == "2021-03-20"
+    assert maker.api.put(address, {"promised_on": "x"}, format="json").status_code == 400
+    past = maker.api.put(address, {"promised_on": "2021-02-01"}, format="json")
+    assert (past.status_code, past.data["code"]) == (409, "calendar_refused")
+
+
+def test_the_api_sets_working_days_and_days_off(bench):
+    owner = member(bench.studio, "owner")
+    sent = {"hours": ["3"] * 7, "rack_places": 10}
+
+    assert owner.api.put(f"{API}working-days/", sent, format="json").data["hours"] == ["3.00"] * 7
+    off = owner.api.post(f"{API}days-off/", {"first": "2021-03-02", "last": "2021-03-03"})
+    assert [one["day"] for one in off.data] == ["2021-03-02", "2021-03-03"]
+    owner.api.delete(f"{API}days-off/{off.data[0]['id']}/")
+    assert owner.api.get(f"{API}days-off/").data["count"] == 1
+
+
+def test_a_link_is_made_for_oneself_and_stopped_by_oneself_or_an_owner(bench, maker):
+    owner, other = member(bench.studio, "owner"), member(bench.studio, "maker")
+    made = maker.api.post(f"{API}calendar-links/")
+    feed = made.data["url"]
+
+    assert Client().get(feed).status_code == 200
+    assert other.api.get(f"{API}calendar-links/").data["results"] == []
+    assert owner.api.get(f"{API}calendar-links/").data["count"] == 1
+    page = reverse("calendar-link-revoke", args=[made.data["id"]])
+    assert other.client.post(page).status_code == 404
+    assert other.api.delete(f"{API}calendar-links/").status_code == 204
+    assert Client().get(feed).status_code == 200
+    owner.api.delete(f"{API}calendar-links/{made.data['id']}/")
+    assert Client().get(feed).status_code == 404
+
+    shown = maker.client.post(reverse("calendar-link"))
+    address = shown.context["link_url"]
+    assert address in text_of(shown)
+    assert address not in text_of(maker.client.get(reverse("schedule")))
+    maker.api.delete(f"{API}calendar-links/")
+    assert Client().get(address).status_code == 404
+
+
+# The feed, by RFC 5545
+
+
+def events(body):
+    return icalendar.Calendar.from_ical(body).walk("VEVENT")
+
+
+def test_the_feed_is_private_and_reads_back_with_the_days_of_the_plan(bench, maker, first):
+    promise_day(commission=first, by=None, on=date(2021, 3, 18))
+    _, secret = calendar_links.make_calendar_link(studio=bench.studio, user=maker.user)
+
+    answer = Client().get(reverse("calendar-feed", args=[secret]))
+
+    assert answer["Content-Type"] == "text/calendar; charset=utf-8"
+    assert answer["Referrer-Policy"] == "no-referrer"
+    assert answer["X-Robots-Tag"] == "noindex"
+    assert "no-store" in answer["Cache-Control"]
+    days = {str(one["SUMMARY"]): (one.start, one.end) for one in events(answer.content)}
+    called = f"Coasters (commission {first.number})"
+    day = timedelta(days=1)
+    # DTEND is the day after the last one (3.6.1).
+    assert days[f"Pour 8: {called}"] == (MONDAY, MONDAY + day)
+    assert days[f"Drying 8: {called}"] == (MONDAY, date(2021, 3, 8))
+    assert days[f"Curing 8: {called}"] == (date(2021, 3, 8), date(2021, 3, 15))
+    assert days[f"Ready: {called}"][0] == date(2021, 3, 15)
+    assert days[f"Promised: {called}"][0] == date(2021, 3, 18)
+    assert "Wren Alder" not in answer.content.decode()
+    assert Client().get(reverse("calendar-feed", args=["x"])).status_code == 404
+
+
+def test_the_feed_keeps_to_the_rules_of_rfc_5545(bench, first):
+    commissions.change_commission(
+        commission=first, by=None, title="Zwölf Untersetzer; für Blüten, „Küche“ " + "ö" * 60
+    )
+
+    body = calendar_feed(bench.studio)
+
+    lines = body.split(b"\r\n")
+    assert body.endswith(b"\r\n")
+    assert b"\n" not in body.replace(b"\r\n", b"")
+    assert max(map(len, lines)) <= 75  # octets, without the line break (3.1)
+    assert [line.decode() for line in lines]  # no character is cut in two
+    unfolded = body.replace(b"\r\n ", b"").decode()
+    for required in ("VERSION:2.0", "PRODID:", "BEGIN:VEVENT"):  # 3.6
+        assert required in unfolded
+    assert "SUMMARY:Pour 8: Zwölf Untersetzer\\; für Blüten\\, „Küche“ " in unfolded  # 3.3.11
+    for event in events(body):  # 3.6.1
+        assert {"UID", "DTSTAMP", "DTSTART", "SUMMARY"} <= set(event)
+    assert "DTSTART;VALUE=DATE:20210301" in unfolded  # 3.3.4
+    assert unfolded.count("DTSTAMP:") == unfolded.count("BEGIN:VEVENT")
+
+
+def test_an_entry_keeps_its_uid_when_it_moves_and_no_two_share_one(bench, first, second):
+    before = {str(one["SUMMARY"]): one for one in events(calendar_feed(bench.studio))}
+    promise_day(commission=second, by=None, on=date(2021, 3, 20))
+    after = {str(one["SUMMARY"]): one for one in events(calendar_feed(bench.studio))}
+
+    ready = f"Ready: Coasters (commission {first.number})"
+    assert before[ready]["UID"] == after[ready]["UID"]
+    assert before[ready].start != after[ready].start
+    uids = [str(one["UID"]) for one in events(calendar_feed(bench.studio))]
+    assert len(uids) == len(set(uids))
+
+
+def test_the_feed_still_says_what_is_due_when_nothing_can_be_planned(bench, first):
+    commissions.change_commission(commission=first, by=None, due_on=date(2021, 3, 10))
+    working_days.set_working_days(studio=bench.studio, hours=[0, 0, 0, 0, 0, 0, 1], rack_places=8)
+    for year in range(4):
+        start = MONDAY + timedelta(days=366 * year)
+        working_days.take_days_off(
+            studio=bench.studio, first=start, last=start + timedelta(days=365)
+        )
+
+    found = [str(one["SUMMARY"]) for one in events(calendar_feed(bench.studio))]
+
+    assert found == [f"Wanted: Coasters (commission {first.number})"]
