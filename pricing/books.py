@@ -12,11 +12,13 @@ from pricing.models import (
     FinishedPiece,
     Invoice,
     Payment,
+    Picture,
     PieceSet,
     Pour,
     Quote,
     SaleLine,
 )
+from pricing.pictures import digest
 from pricing.profit import whereabouts
 from pricing.promises import HELD_IN, key_of
 from studio.models import NumberSeries, Studio
@@ -170,6 +172,20 @@ def money_agrees(studio):
         yield Finding("money", one.studio.name, str(one), "it is not its payment's opposite.")
 
 
+def pictures_are_whole(studio):
+    """A picture's bytes are those that were kept, and it is of something in its own studio."""
+    rows = _mine(Picture.objects.defer(None).defer("small"), studio)
+    rows = rows.select_related("studio", "commission", "pour", "piece_set")
+    for picture in rows.iterator(chunk_size=10):  # each with all its bytes
+        if (len(picture.full), digest(picture.full)) != (picture.size_bytes, picture.sha256):
+            wrong = "its bytes are not those that were kept."
+        elif picture.thing.studio_id != picture.studio_id:
+            wrong = "it is of another studio's work."
+        else:
+            continue
+        yield Finding("pictures", picture.studio.name, str(picture), wrong)
+
+
 CHECKS = [
     pieces_agree,
     sets_agree,
@@ -178,6 +194,7 @@ CHECKS = [
     costs_agree,
     quotes_agree,
     money_agrees,
+    pictures_are_whole,
 ]
 
 

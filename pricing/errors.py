@@ -63,6 +63,12 @@ class PourRefused(StudioError):
     code = "pour_refused"
 
 
+class PictureRefused(StudioError):
+    """A picture that cannot be taken, or not here."""
+
+    code = "picture_refused"
+
+
 class SetRefused(StudioError):
     """Pieces that cannot be packed, or a set that cannot be unpacked."""
 

@@ -23,6 +23,7 @@ from pricing.models import (
     Palette,
     PaletteColour,
     Payment,
+    Picture,
     PieceSet,
     Pour,
     PourLayer,
@@ -38,6 +39,7 @@ from pricing.models import (
     Topcoating,
     WorkingHours,
 )
+from pricing.pictures import restored_picture
 from pricing.promises import key_of
 from studio.models import NumberSeries
 from studio.transfer import Part, archive_studio, restore_studio
@@ -106,6 +108,7 @@ def _parts():
         Part(ConsignedSet, owner="consignment__studio"),
         Part(Payment),
         Part(Invoice),
+        Part(Picture, bytes_of="full", ending=".jpg", adapt=restored_picture),
         *(
             replace(part, adapt=_with_new_key(for_work[part.model]))
             for part in stock_room.PARTS

@@ -7,6 +7,7 @@ from functools import partial
 from django import forms
 
 from studio.money import MoneyError, parse_money
+from studio.pictures import MOST_BYTES, PictureError, prepare
 from studio.units import UnitsError, parse_amount, parse_length, parse_size, parse_volume
 
 NONE = re.compile(r"0+([.,]0+)?\s*(ml|g)?|none")
@@ -94,3 +95,44 @@ class PercentField(forms.DecimalField):
     def clean(self, value):
         percent = super().clean(value)
         return None if percent is None else percent / 100
+
+
+class ManyFiles(forms.FileInput):
+    """An input that takes several files at once."""
+
+    allow_multiple_selected = True
+
+
+class PicturesField(forms.FileField):
+    """One or several pictures, each made ready to keep; a list of `studio.pictures.Prepared`."""
+
+    def __init__(self, *, most, **options):
+        self.most = most
+        # Named one by one, so that a phone turns its own kind into one of these.
+        kinds = {"accept": "image/jpeg,image/png,image/webp"}
+        options.setdefault("help_text", "JPEG, PNG or WebP, up to 15 MB each.")
+        super().__init__(widget=ManyFiles(attrs=kinds), **options)
+
+    def clean(self, data, initial=None):
+        files = [file for file in data or () if file]
+        if not files:
+            super().clean(None)
+        if len(files) > self.most:
+            raise forms.ValidationError(
+                f"Choose at most {self.most} pictures at once.", code="many"
+            )
+        made, wrong = [], []
+        for file in files:
+            try:
+                made.append(prepare_upload(file))
+            except PictureError as error:
+                wrong.append(f"{file.name}: {error}" if len(files) > 1 else str(error))
+        if wrong:
+            raise forms.ValidationError(wrong, code="picture")
+        return made
+
+
+def prepare_upload(file):
+    """Return `Prepared` for an uploaded file, of which no more is read than may be taken."""
+    file.seek(0)
+    return prepare(file.read(MOST_BYTES + 1))

@@ -86,12 +86,24 @@ def _key(digest):
 def _digest(request):
     """Return what tells one sending of a page from all others; empty for a page without a token.
 
-    It is of the person, the address and all that was typed: the same token from somebody else, or
-    with another amount after going back, is another act.
+    It is of the person, the address and all that was typed or chosen: the same token from somebody
+    else, or with another amount after going back, is another act.
     """
     if request.method != "POST" or not request.POST.get(FIELD):
         return ""
     typed = request.POST.copy()
     typed.pop("csrfmiddlewaretoken", None)
     text = f"{request.user.pk} {request.path} {typed.urlencode()}"
-    return hashlib.sha256(text.encode()).hexdigest()
+    digest = hashlib.sha256(text.encode())
+    add_files(digest, request.FILES)
+    return digest.hexdigest()
+
+
+def add_files(digest, files):
+    """Let a digest tell apart what was sent as files too."""
+    for name, sent in files.lists():
+        for file in sent:
+            digest.update(f" {name} {file.size} ".encode())
+            for chunk in file.chunks():
+                digest.update(chunk)
+            file.seek(0)

@@ -203,6 +203,7 @@ SPECTACULAR_SETTINGS = {
         "CommissionStatus": "pricing.models.Commission.Status",
         "TechniqueName": "pricing.models.Technique.Slug",
         "PaintLayer": "pricing.models.PourLayer.Layer",
+        "PictureKind": "pricing.models.Picture.Kind",
         "ResinBasis": "pricing.models.ResinKit.Basis",
     },
     "POSTPROCESSING_HOOKS": [

@@ -9,8 +9,9 @@ from inventory.models import Material
 from pricing.advice import silicone_in_base
 from pricing.mixes import recipes_of
 from pricing.models import Palette, PourLayer, ResinKit, SavedSurface, Technique
+from pricing.pictures import MOST
 from pricing.pours import LayerLog
-from studio.formfields import volume_field
+from studio.formfields import PicturesField, volume_field
 from studio.model_forms import own_choices
 
 ZERO = Decimal(0)
@@ -119,6 +120,11 @@ class PourForm(forms.Form):
         self.fields["notes"] = forms.CharField(
             required=False, widget=forms.Textarea(attrs={"rows": 2})
         )
+        self.fields["pictures"] = PicturesField(
+            most=MOST, label="Photographs", required=False, help_text="Of what came out."
+        )
+        if self.files:  # shown again, and a browser keeps no files
+            self.fields["pictures"].help_text = "Choose them again: they were not kept."
 
     def layers(self):
         """Return {layer: LayerLog} of the layers that were filled in."""

@@ -4,6 +4,7 @@ from pricing.models.commission import Commission, CommissionEvent, CommissionLin
 from pricing.models.consignment import ConsignedSet, Consignment
 from pricing.models.money import Invoice, Payment
 from pricing.models.palette import Palette, PaletteColour
+from pricing.models.picture import Picture
 from pricing.models.pour import FinishedPiece, Pour, PourLayer, Topcoating
 from pricing.models.product import Product
 from pricing.models.quote import Quote, QuoteLine, QuoteLink
@@ -29,6 +30,7 @@ __all__ = [
     "Palette",
     "PaletteColour",
     "Payment",
+    "Picture",
     "PieceSet",
     "Pour",
     "PourLayer",

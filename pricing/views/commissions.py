@@ -13,6 +13,7 @@ from pricing.models import Commission
 from pricing.owing import account
 from pricing.promising import PROMISABLE
 from pricing.resin import CAUTIONS
+from pricing.views.pictures import pictures_of
 from pricing.what_if import earliest_promise
 from studio.access import member_page
 from studio.errors import StudioError
@@ -62,6 +63,7 @@ def commission(request, number):
             (status, Commission.Status(status).label) for status in work.BY_HAND[found.status]
         ],
         "is_open": found.status in OPEN,
+        **pictures_of(found),
     }
     if found.status not in OPEN:
         context |= _money(found)

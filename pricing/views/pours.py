@@ -11,10 +11,12 @@ from pricing.estimates import estimate
 from pricing.forms.bench import PourForm, SetAsideForm, TopcoatForm, WhyForm
 from pricing.judgement import judge_base, judge_topcoat
 from pricing.learning import hand_of
+from pricing.pictures import add_pictures
 from pricing.piece_costs import cost_of_pour
 from pricing.pours import log_pour, set_pour_aside, undo_pour
 from pricing.topcoats import log_topcoat, undo_topcoat
 from pricing.views.asked import asked_line
+from pricing.views.pictures import pictures_of
 from studio.access import member_page
 from studio.units import format_volume
 from studio.views.form_page import form_page
@@ -50,6 +52,7 @@ def pour(request, number):
         "movements": found.entry.movements.select_related("material", "bottle", "entry"),
         "spent": cost_of_pour(found),
         "base_warned": warnings(judge_base(found)),
+        **pictures_of(found),
     }
     return render(request, "pricing/pour.html", context)
 
@@ -66,12 +69,13 @@ def pour_new(request):
     """Log a pour, for a commission's line or for stock."""
     line = asked_line(request)
     wanted = _planned(request.studio, line) if line else {}
-    form = PourForm(request.POST or None, studio=request.studio, line=line, initial=wanted)
+    sent = (request.POST, request.FILES) if request.method == "POST" else ()
+    form = PourForm(*sent, studio=request.studio, line=line, initial=wanted)
     back = reverse("commission", args=[line.commission.number]) if line else reverse("pours")
 
     def act(data):
         chosen = {name: data[name] for name in NAMES if name in data}
-        return log_pour(
+        made = log_pour(
             studio=request.studio,
             by=request.user,
             line=line,
@@ -79,6 +83,8 @@ def pour_new(request):
             **{name: data[name] for name in ("count", "good_count", "minutes", "faults", "notes")},
             **chosen,
         )
+        add_pictures(thing=made, by=request.user, pictures=data["pictures"])
+        return made
 
     return form_page(
         request,

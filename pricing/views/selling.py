@@ -14,6 +14,7 @@ from pricing.models import FinishedPiece
 from pricing.piece_costs import cost_book
 from pricing.sales import pack_set, prices_quoted, refund, sell, unpack_set
 from pricing.views.asked import asked_commission, asked_line
+from pricing.views.pictures import pictures_of
 from studio.access import member_page
 from studio.charts import bars
 from studio.tables import csv_bytes
@@ -53,6 +54,7 @@ def piece_set(request, number):
         "pieces": found.pieces.select_related("pour__surface", "pour__technique", "pour__palette"),
         "spent": cost_book(request.studio).by_set.get(found.pk),
         "sale_lines": found.sale_lines.select_related("sale__channel"),
+        **pictures_of(found),
     }
     return render(request, "pricing/set.html", context)
 

@@ -1,6 +1,7 @@
 """The view every API endpoint starts from, with writes that are safe to repeat."""
 
 import hashlib
+import json
 from functools import partial
 
 from django.db import IntegrityError, transaction
@@ -13,6 +14,7 @@ from rest_framework.views import APIView
 from studio.api.pages import Pages
 from studio.errors import StudioError
 from studio.models import IdempotencyRecord
+from studio.once import add_files
 
 KEY_HEADER = "Idempotency-Key"
 
@@ -70,7 +72,7 @@ def once(key, handler, request, *args, **kwargs):
     told = {
         "user": request.user,
         "method_and_path": f"{request.method} {request.get_full_path()}"[:300],
-        "body_digest": hashlib.sha256(request._request.body).hexdigest(),
+        "body_digest": _digest(request),
     }
     try:
         with transaction.atomic():
@@ -87,3 +89,18 @@ def once(key, handler, request, *args, **kwargs):
     if any(getattr(record, name) != value for name, value in told.items()):
         raise KeyReused(f"This {KEY_HEADER} was already used for another request. Use a new one.")
     return Response(record.answer, status=record.status)
+
+
+def _digest(request):
+    """Return what tells one body from all others.
+
+    Of a form with files its parts count, not how they were strung together, which is new each time;
+    and files may be larger than a body that is held in memory.
+    """
+    if not request.content_type.startswith("multipart/form-data"):
+        return hashlib.sha256(request._request.body).hexdigest()
+    sent = request.data  # parses it, as the endpoint would
+    texts = [(name, sent.getlist(name)) for name in sorted(sent) if name not in request.FILES]
+    digest = hashlib.sha256(json.dumps(texts).encode())
+    add_files(digest, request.FILES)
+    return digest.hexdigest()

@@ -21,7 +21,8 @@ Every table is CSV as RFC 4180 has it, in UTF-8, with a row of headings. Numbers
 with a point, dates as 2026-05-31, moments in UTC, yes and no as words. The column "id" numbers the
 rows of a table; a column that ends in "_id" names a row of another table by that number. People are
 named by their e-mail address. A text that a spreadsheet would take for a formula has an apostrophe
-before it.
+before it. What is no text, such as a picture, is a file in a folder named for its table, and its
+name is the row's "id".
 
 dictionary.csv says what every column means. The archive can be brought into an empty studio and
 gives the same bottles, amounts, values and holds. Passwords, tokens, members and invitations are

@@ -40,6 +40,11 @@ class Part:
         other rows inside a text.
     name : str
         What its table is called, where that is not the model's plural.
+    bytes_of : str
+        The binary column, if any, whose bytes go beside the table, one file a row; other binary
+        columns are not carried.
+    ending : str
+        How the names of those files end.
     """
 
     model: Any
@@ -47,12 +52,22 @@ class Part:
     is_given: bool = False
     adapt: Callable | None = None
     name: str = ""
+    bytes_of: str = ""
+    ending: str = ""
 
     @property
     def file(self):
         """Return the name of the table in the archive."""
+        return f"{self._place}.csv"
+
+    @property
+    def _place(self):
         name = self.name or str(self.model._meta.verbose_name_plural).replace(" ", "-")
-        return f"{self.model._meta.app_label}/{name}.csv"
+        return f"{self.model._meta.app_label}/{name}"
+
+    def file_of(self, key):
+        """Return the name of the file with the bytes of one row."""
+        return f"{self._place}/{key}{self.ending}"
 
     def rows(self, studio):
         return self.model._base_manager.filter(**{self.owner: studio}).order_by("pk")
@@ -64,6 +79,7 @@ class Part:
             field
             for field in self.model._meta.concrete_fields
             if getattr(field, "related_model", None) is not Studio
+            and not isinstance(field, models.BinaryField)
         ]
 
 

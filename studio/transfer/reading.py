@@ -12,10 +12,11 @@ from studio.models import Studio
 from studio.transfer.parts import TransferRefused, is_person, lookup, value_of
 from studio.transfer.writing import SETTINGS_FILE, settings_fields
 
-LARGEST_UNPACKED = 400_000_000
-MOST_FILES = 200
+LARGEST_UNPACKED = 2_000_000_000
+MOST_FILES = 20_000
+LARGEST_FILE = 20_000_000  # beside a table
 LONGEST_CELL = 1_000_000
-BATCH = 500
+BATCH, FEW = 500, 20  # rows at a time; with files beside them
 csv.field_size_limit(LONGEST_CELL)  # a quote's inputs are long
 NOT_EMPTY = (
     "A whole studio can only be brought into an empty one, and this one has {what}. Open a new "
@@ -116,13 +117,13 @@ class _Restoring:
             keys.update((old, row.pk) for old, row in pending.items())
             pending.clear()
 
-        fields = part.columns
+        fields, batch = part.columns, FEW if part.bytes_of else BATCH
         points_home = [field.attname for field in fields if field.related_model is part.model]
         for line, cells in self._rows(part.file, fields):
             old = cells.get("id", "")
             if not old or old in keys or old in pending:
                 self._refuse(part.file, line, "id", "Every row needs a number of its own.")
-            if len(pending) == BATCH or any(cells.get(name) in pending for name in points_home):
+            if len(pending) == batch or any(cells.get(name) in pending for name in points_home):
                 write()
             pending[old] = self._row(part, fields, line, cells)
             total += 1
@@ -142,9 +143,22 @@ class _Restoring:
                     self._refuse(part.file, line, name, "This column is missing.")
                 continue
             setattr(row, field.attname, self._value(part.file, line, cells, field))
+        if part.bytes_of:
+            setattr(row, part.bytes_of, self._file(part, line, cells["id"]))
         if part.adapt:
             part.adapt(row, self.keys)
         return row
+
+    def _file(self, part, line, old):
+        """Return the bytes that go with a row."""
+        try:
+            with self.archive.open(part.file_of(old)) as member:
+                body = member.read(LARGEST_FILE + 1)
+        except KeyError:
+            self._refuse(part.file, line, "id", "The file that goes with it is missing.")
+        if len(body) > LARGEST_FILE:
+            self._refuse(part.file, line, "id", "The file that goes with it is too large.")
+        return body
 
     def _value(self, file, line, cells, field):
         name = lookup(field).removesuffix("__email")

@@ -30,6 +30,7 @@ KEYS = {
     "commissions": ("commission", "number"),
     "quotes": ("quote", "pk"),
     "pours": ("pour", "number"),
+    "pictures": ("picture", "pk"),
     "sets": ("set", "number"),
     "sales": ("sale", "number"),
     "consignments": ("consignment", "number"),

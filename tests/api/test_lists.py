@@ -45,6 +45,7 @@ LISTS = {
     "api-commissions": 13,  # lines, the five things each names, events, people
     "api-quotes": 6,  # lines
     "api-pours": 6,  # layers
+    "api-pictures": 5,
     "api-pieces": 5,
     "api-sets": 11,  # pieces; five for what each took
     "api-owed": 10,  # seven in place of two: which, quotes, sums paid, what is sold

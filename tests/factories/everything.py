@@ -38,6 +38,7 @@ from tests.factories.pricing import (
     PaletteColourFactory,
     PaletteFactory,
     PaymentFactory,
+    PictureFactory,
     PieceSetFactory,
     PourFactory,
     PourLayerFactory,
@@ -157,5 +158,9 @@ def _work(one):
     ConsignedSetFactory(
         consignment=one.consignment, piece_set=one.set, outcome="returned", settled_on=A_DAY
     )
+    wanted = {"commission": one.commission, "kind": "colours", "caption": "This blue"}
+    PictureFactory(studio=studio, pour=None, **wanted)
+    PictureFactory(studio=studio, pour=None, piece_set=one.set)
+    one.picture = PictureFactory(studio=studio, pour=one.pour)
     one.payment = PaymentFactory(studio=studio, commission=one.commission)
     one.invoice = InvoiceFactory(studio=studio, commission=one.commission)

@@ -4,12 +4,15 @@ Pours and topcoats come with the entry they must have, but without movements: pr
 that has taken something from the shelf.
 """
 
+import hashlib
+import io
 from datetime import timedelta
 from decimal import Decimal
 
 import factory
 from django.utils import timezone
 from factory.django import DjangoModelFactory
+from PIL import Image
 
 from inventory.models import Material, Recipe
 from pricing.models import (
@@ -28,6 +31,7 @@ from pricing.models import (
     Palette,
     PaletteColour,
     Payment,
+    Picture,
     PieceSet,
     Pour,
     PourLayer,
@@ -41,6 +45,7 @@ from pricing.models import (
     Technique,
     Topcoating,
 )
+from studio.pictures import prepare
 from tests.factories.inventory import (
     A_DAY,
     SAME_STUDIO,
@@ -51,6 +56,17 @@ from tests.factories.inventory import (
 from tests.factories.studio import StudioFactory, UserFactory
 
 NUMBER = factory.Sequence(lambda n: n + 1)
+
+
+def photograph(colour="#3a6ea5", kind="JPEG", size=(32, 24), **options):
+    """Return a file with a picture of one colour, by Pillow."""
+    stream = io.BytesIO()
+    Image.new("RGB", size, colour).save(stream, kind, **options)
+    return stream.getvalue()
+
+
+def one_colour(colour):
+    return prepare(photograph(colour))
 
 
 class SavedSurfaceFactory(DjangoModelFactory):
@@ -262,6 +278,26 @@ class AppraisalFactory(DjangoModelFactory):
     value = Decimal(2)
     reason = "Skinned over"
     day = A_DAY
+
+
+class PictureFactory(DjangoModelFactory):
+    """A whole picture, one of three colours, of a pour unless told otherwise."""
+
+    class Meta:
+        model = Picture
+
+    class Params:
+        made = factory.Iterator(one_colour(colour) for colour in ("#3a6ea5", "#c2452d", "#f2ead8"))
+
+    studio = factory.SubFactory(StudioFactory)
+    pour = factory.SubFactory(PourFactory, studio=SAME_STUDIO)
+    number = NUMBER
+    kind = "result"
+    width, height = 32, 24
+    full = factory.LazyAttribute(lambda one: one.made.full)
+    small = factory.LazyAttribute(lambda one: one.made.small)
+    size_bytes = factory.LazyAttribute(lambda one: len(one.full))
+    sha256 = factory.LazyAttribute(lambda one: hashlib.sha256(one.full).hexdigest())
 
 
 class SaleFactory(DjangoModelFactory):

@@ -387,4 +387,4 @@ def test_an_archive_asks_once_for_each_table(times, monkeypatch):
         archived(studio)
 
     selects = [query for query in asked.captured_queries if query["sql"].startswith("SELECT")]
-    assert len(selects) == len(PARTS) + 1  # the studio's settings
+    assert len(selects) == len(PARTS) + 2  # the studio's settings, the bytes of the pictures

@@ -1,0 +1,121 @@
+"""Pictures of commissions, pours and sets: added, described, removed.
+
+What comes in was made ready by `studio.pictures`, outside any transaction, since reading a
+photograph takes a while.
+"""
+
+import hashlib
+
+from django.db import transaction
+from django.db.models import Count, Max
+
+from pricing.errors import PictureRefused
+from pricing.models import Commission, Picture, PieceSet, Pour
+from studio.pictures import PictureError, kept
+from studio.transfer import TransferRefused
+
+# Enough to show a wish or a pour from all sides, and a bound on what a studio stores.
+MOST = 12
+
+Kind = Picture.Kind
+FIELDS = {Commission: "commission", Pour: "pour", PieceSet: "piece_set"}
+KINDS = {
+    "commission": (Kind.LIKE, Kind.COLOURS, Kind.PLACE, Kind.SKETCH),
+    "pour": (Kind.RESULT, Kind.FAULT),
+    "piece_set": (Kind.RESULT, Kind.FAULT),
+}
+
+
+def kinds_of(thing):
+    """Return what a picture of a commission, pour or set may show; the first is the usual."""
+    return KINDS[FIELDS[type(thing)]]
+
+
+@transaction.atomic
+def add_pictures(*, thing, by, pictures, kind="", caption=""):
+    """Add pictures to a commission, a pour or a set; return their rows.
+
+    Parameters
+    ----------
+    thing : Commission, Pour or PieceSet
+    pictures : sequence of studio.pictures.Prepared
+    kind : str
+        What they show, one of `kinds_of` the thing; empty for the usual.
+    caption : str
+        At most 200 characters.
+
+    Raises
+    ------
+    PictureRefused
+        If it would have more than `MOST`, or the kind does not fit; then none is added.
+    """
+    kind = _fitting(thing, kind)
+    type(thing).objects.select_for_update().get(pk=thing.pk)  # two phones at once count alike
+    there = thing.pictures.aggregate(count=Count("pk"), last=Max("number"))
+    if there["count"] + len(pictures) > MOST:
+        room = MOST - there["count"]
+        wanted = f"Choose at most {room} more." if room else "Remove one first."
+        raise PictureRefused(
+            f"There is room for {MOST} pictures here, and {there['count']} are there. {wanted}"
+        )
+    first = (there["last"] or 0) + 1
+    return Picture.objects.bulk_create(
+        Picture(
+            studio_id=thing.studio_id,
+            **{FIELDS[type(thing)]: thing},
+            number=number,
+            kind=kind,
+            caption=caption.strip()[:200],
+            width=one.width,
+            height=one.height,
+            size_bytes=len(one.full),
+            sha256=digest(one.full),
+            by=by,
+            full=one.full,
+            small=one.small,
+        )
+        for number, one in enumerate(pictures, first)
+    )
+
+
+@transaction.atomic
+def describe_picture(*, picture, caption=None, kind=""):
+    """Change what a picture is said to show; what is not given stays."""
+    picture = Picture.objects.select_for_update().get(pk=picture.pk)
+    if caption is not None:
+        picture.caption = caption.strip()[:200]
+    if kind:
+        picture.kind = _fitting(picture.thing, kind)
+    picture.save(update_fields=["caption", "kind"])
+    return picture
+
+
+@transaction.atomic
+def remove_picture(*, picture):
+    """Remove a picture for good."""
+    picture.delete()
+
+
+def restored_picture(row, keys):
+    """Make a picture out of an archive whole again; refuse bytes that are not those it was of."""
+    try:
+        made = kept(row.full)
+    except PictureError as error:
+        raise TransferRefused(f"{row} in the archive cannot be taken. {error}") from error
+    told = (row.sha256, row.size_bytes, row.width, row.height)
+    if told != (digest(made.full), len(made.full), made.width, made.height):
+        raise TransferRefused(f"{row} in the archive is not the one that it was.")
+    row.small = made.small
+
+
+def digest(body):
+    """Return the SHA-256 of a picture, in hexadecimal."""
+    return hashlib.sha256(body).hexdigest()
+
+
+def _fitting(thing, kind):
+    kinds = kinds_of(thing)
+    if kind and kind not in kinds:
+        words = " or ".join(f"“{one}” ({one.label.lower()})" for one in kinds)
+        raise PictureRefused(f"A picture of a {thing._meta.verbose_name} shows {words}.")
+    return kind or kinds[0]
