@@ -97,6 +97,9 @@ class PercentField(forms.DecimalField):
         return None if percent is None else percent / 100
 
 
+CHOOSE_AGAIN = "Choose them again: a browser does not keep them."
+
+
 class ManyFiles(forms.FileInput):
     """An input that takes several files at once."""
 

@@ -75,13 +75,15 @@ class PicturesIn(PictureWordsIn):
     commission = OwnNumber(queryset=Commission.objects, required=False)
     pour = OwnNumber(queryset=Pour.objects, required=False)
     set = OwnNumber(queryset=PieceSet.objects, required=False)
-    files = serializers.ListField(child=UploadField(), allow_empty=False, max_length=MOST)
+    files = serializers.ListField(
+        source="pictures", child=UploadField(), allow_empty=False, max_length=MOST
+    )
 
     def validate(self, data):
         named = [data.pop(name) for name in THINGS if name in data]
         if len(named) != 1:
             raise serializers.ValidationError("Name one thing: a commission, a pour or a set.")
-        return {**data, "pictures": data.pop("files"), "thing": named[0]}
+        return data | {"thing": named[0]}
 
 
 class AddedPicturesOut(serializers.Serializer):

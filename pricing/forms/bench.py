@@ -11,7 +11,7 @@ from pricing.mixes import recipes_of
 from pricing.models import Palette, PourLayer, ResinKit, SavedSurface, Technique
 from pricing.pictures import MOST
 from pricing.pours import LayerLog
-from studio.formfields import PicturesField, volume_field
+from studio.formfields import CHOOSE_AGAIN, PicturesField, volume_field
 from studio.model_forms import own_choices
 
 ZERO = Decimal(0)
@@ -123,8 +123,8 @@ class PourForm(forms.Form):
         self.fields["pictures"] = PicturesField(
             most=MOST, label="Photographs", required=False, help_text="Of what came out."
         )
-        if self.files:  # shown again, and a browser keeps no files
-            self.fields["pictures"].help_text = "Choose them again: they were not kept."
+        if self.files:
+            self.fields["pictures"].help_text = CHOOSE_AGAIN
 
     def layers(self):
         """Return {layer: LayerLog} of the layers that were filled in."""

@@ -3,7 +3,7 @@
 from django import forms
 
 from pricing.pictures import MOST, kinds_of
-from studio.formfields import PicturesField
+from studio.formfields import CHOOSE_AGAIN, PicturesField
 
 
 class PictureForm(forms.Form):
@@ -28,4 +28,6 @@ class NewPicturesForm(PictureForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["pictures"] = PicturesField(most=MOST, label="Pictures")
+        if len(self.files) and len(self.files.getlist("pictures")) > 1:
+            self.fields["pictures"].help_text = CHOOSE_AGAIN
         self.order_fields(self.field_order)

@@ -110,7 +110,7 @@ def picture_remove(request, pk):
 
     return form_page(
         request,
-        forms.Form(request.POST or None),
+        forms.Form(request.POST if request.method == "POST" else None),
         title=f"Remove {found}",
         lead="It is deleted for good.",
         act=lambda data: remove_picture(picture=found),
