@@ -197,8 +197,8 @@ def test_a_commission_asks_as_often_for_one_line_as_for_three(
 
     # who asks in three; commission, lines, quotes, events, pictures; the estimate: lines, colours,
     # steps, state of the pours, recipes in three; stock on hand and what of it is promised in two;
-    # when it can be ready: accepted work, the calendar in three, habits in six, state of the pours, lines,
-    # pieces, pours, topcoats
+    # when it can be ready: accepted work, the calendar in three, habits in six, state of the pours,
+    # lines, pieces, pours, topcoats
     with django_assert_num_queries(32):
         client.get(address("commission", commission))
 
