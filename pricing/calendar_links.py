@@ -1,7 +1,7 @@
 """The private address of a member's calendar feed: made, revoked, opened.
 
 The secret is shown once and kept nowhere. A feed stops when its link is revoked, when a new one is
-made, or when its member leaves the studio.
+made, or when its member leaves the studio or may only look.
 """
 
 import hashlib
@@ -13,6 +13,7 @@ from django.utils import timezone
 from pricing.errors import LinkGone
 from pricing.models import CalendarLink
 from studio.models import Membership, Studio
+from studio.models.people import Role
 
 
 @transaction.atomic
@@ -40,7 +41,7 @@ def studio_of(secret):
     """Return the studio whose feed a secret opens, or raise `LinkGone`."""
     links = CalendarLink.objects.filter(revoked_at=None).select_related("studio")
     link = links.filter(digest=_digest(secret)).first()
-    members = Membership.objects.filter(role__in=("owner", "maker"))
+    members = Membership.objects.filter(role__in=(Role.OWNER, Role.MAKER), user__is_active=True)
     if link is None or not members.filter(studio=link.studio, user=link.user_id).exists():
         raise LinkGone("This calendar is no longer shared. Make a new link on the schedule page.")
     return link.studio

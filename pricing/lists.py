@@ -39,6 +39,7 @@ LISTS = (
             Listed("Customer", "customer__name"),
             Listed("Status", "status", Commission.Status),
             Listed("Wanted by", "due_on"),
+            Listed("Promised for", "promised_on"),
             Listed("How many", "lines__quantity"),
             Listed("Pieces in each", "lines__pieces_each"),
             Listed("Surface", "lines__surface__name"),

@@ -13,8 +13,10 @@ from pricing.catalogue import add_customer
 from pricing.demo import shelves
 from pricing.demo.shop import CANVAS, TILE
 from pricing.pours import LayerLog, log_pour
+from pricing.promising import promise_day
 from pricing.sales import pack_set, prices_quoted, sell
 from pricing.topcoats import log_topcoat
+from pricing.what_if import earliest_promise
 from studio.units import format_volume
 
 STAGES = ("stocked", "quoted", "poured", "sold")
@@ -58,7 +60,7 @@ def _quote(studio, owner):
         by=owner,
         customer=customer,
         title="Coasters and a canvas",
-        due_on=studio.today() + timedelta(days=35),
+        due_on=studio.today() + timedelta(days=49),
         notes=shelves.CUSTOMER["notes"],
     )
     bloom = studio.techniques.get(slug="bloom")
@@ -91,6 +93,7 @@ def _quote(studio, owner):
         by=owner,
         notes=f"{commission.notes}\nShort when asked: {noted or 'nothing'}.",
     )
+    promise_day(commission=commission, by=owner, on=earliest_promise(commission).ready_on)
     quote = quoting.draft_quote(commission=commission, by=owner)
     quoting.send_quote(quote=quote, by=owner)
     return commission

@@ -5,7 +5,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from inventory.words import day
 from pricing import calendar_links
@@ -81,7 +81,7 @@ def feed_url(request, secret):
     return request.build_absolute_uri(reverse("calendar-feed", args=[secret]))
 
 
-@require_GET
+@require_safe
 @link_page
 def calendar_feed_page(request, secret):
     """Give whoever holds the link the studio's plan as an iCalendar file."""

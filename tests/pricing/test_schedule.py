@@ -6,14 +6,17 @@ days, under resin after 7, packed 7 days later, or 28 days after the pour withou
 
 from datetime import date, datetime, timedelta
 from decimal import Decimal as D
+from io import BytesIO
 
 import pytest
 from django.utils import timezone
+from pypdf import PdfReader
 
 from pricing import calendar_links, commissions, pours, quoting, topcoats, working_days
 from pricing.errors import CalendarRefused, CommissionClosed, LinkGone
 from pricing.judgement import film_expected_mm
 from pricing.learning import hand_of
+from pricing.papers import quote_pdf
 from pricing.pours import LayerLog
 from pricing.promising import promise_day
 from pricing.schedule import plan
@@ -294,6 +297,8 @@ def test_a_sent_quote_says_ready_by_and_keeps_it(bench):
 
     quote.refresh_from_db()
     assert quote.frozen["paper"]["ready_by"] == "2021-04-09"
+    words = " ".join(PdfReader(BytesIO(quote_pdf(quote))).pages[0].extract_text().split())
+    assert "READY BY 9 April 2021" in words.replace("Ready by", "READY BY")
 
 
 # Working days
@@ -358,6 +363,10 @@ def test_a_link_opens_its_studio_until_it_is_revoked_replaced_or_its_member_goes
     assert second not in str(list(studio.calendar_links.values()))
     with pytest.raises(LinkGone):
         calendar_links.studio_of(first)
+    member.role = Role.VIEWER
+    member.save()
+    with pytest.raises(LinkGone):
+        calendar_links.studio_of(second)
     member.delete()
     with pytest.raises(LinkGone):
         calendar_links.studio_of(second)

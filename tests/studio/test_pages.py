@@ -57,7 +57,7 @@ def test_menus_hold_what_a_role_may_open(viewer, owner, rf):
         return [entry.label for entry in navigation(request).settings]
 
     assert labels(viewer) == ["Tokens", "Password", "Your studios"]
-    assert labels(owner)[:2] == ["Studio settings", "People"]
+    assert labels(owner)[:3] == ["Studio settings", "Working days", "People"]
 
 
 def test_a_stranger_gets_no_menu(client, db):
