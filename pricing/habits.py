@@ -45,6 +45,12 @@ class Habit:
         """Whether anything of it comes from the studio's own record."""
         return bool(self.pieces or self.sessions)
 
+    def minutes(self, kind, count):
+        """Return what a session of one of `SESSIONS` takes for so many pieces, whole, [min]."""
+        steps = [self.steps[step] for step in SESSIONS[kind] if step in self.steps]
+        total = sum((once + each * count for once, each in steps), ZERO)
+        return total.quantize(Decimal(1), ROUND_HALF_UP)
+
     @property
     def shown(self):
         """Each step that takes time in words, such as “Pour 4 min each”, in the order of work."""

@@ -50,8 +50,9 @@ class MixEstimate:
 class LayerEstimate:
     """One layer over all pieces together: what is poured, [mL], and what to mix for it.
 
-    ``measure`` is the median and ``mix_measure`` what to mix, in kitchen measures. ``materials`` is
-    what mixing takes, what stays in the cups included.
+    ``measure`` is the median and ``mix_measure`` what to mix, in kitchen measures; ``needed_ml`` is
+    that before it was rounded up to a measure. ``materials`` is what mixing takes, what stays in
+    the cups included.
     """
 
     layer: str
@@ -66,6 +67,7 @@ class LayerEstimate:
     materials: dict[Material, Need] = field(default_factory=dict)
     note: str = ""
     plan: ResinPlan | None = None  # how a topcoat is poured
+    needed_ml: Decimal = ZERO
 
     @property
     def name(self):
@@ -110,7 +112,8 @@ def paint_layers(
             needed = coverage.to_mix(
                 forecast, confidence=float(confidence), cup_loss=float(cup_loss)
             )
-            mixed_ml, mix_measure = round_up_to_measure(to_ml(needed), measures)
+            needed_ml = to_ml(needed)
+            mixed_ml, mix_measure = round_up_to_measure(needed_ml, measures)
         mixed_ml = to_ml(mixed_ml)
         layer = LayerEstimate(
             layer=name,
@@ -121,6 +124,7 @@ def paint_layers(
             to_mix_ml=mixed_ml,
             mix_measure=mix_measure,
             outside_measured=forecast.outside_measured,
+            needed_ml=needed_ml,
         )
         layers.append(_with_mixes(layer, palette, book, cup_loss, measures) if palette else layer)
     return tuple(layers)

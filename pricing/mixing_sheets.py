@@ -3,7 +3,7 @@
 Equal mixes of several pieces share a cup, and a mix that is part of others is mixed first.
 """
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 
@@ -15,7 +15,9 @@ from pricing import mixing
 from pricing.advice import Advice, silicone_in_base
 from pricing.estimates import PieceEstimate, estimate_lines
 from pricing.layers import LayerEstimate
-from pricing.models import CommissionLine, FinishedPiece, Topcoating
+from pricing.models import CommissionLine, Palette
+from pricing.promises import done_of
+from pricing.sessions import session_layers
 from studio.errors import in_words
 from studio.pdf import paper, render_pdf
 from studio.units import kitchen_measure
@@ -26,10 +28,11 @@ MEASURABLE_ML = Decimal("0.1")
 
 @dataclass(frozen=True)
 class Work:
-    """Pieces to mix for: what they are, in a few words, and their estimate."""
+    """Pieces to mix for: what they are, in a few words, their estimate, and their palette."""
 
     label: str
     piece: PieceEstimate
+    palette: Palette | None
 
 
 @dataclass(frozen=True)
@@ -77,18 +80,23 @@ class Sheet:
     coats: tuple[Coat, ...]
 
 
-def commission_sheet(studio, commissions):
+def commission_sheet(studio, commissions, palette=None):
     """Return the `Sheet` of what some commissions have left to pour and to coat.
 
-    A fixed number of queries, however many commissions there are.
+    With a ``palette`` it is what one session pours: the lines of that palette, without resin. A
+    fixed number of queries, however many commissions there are.
     """
     lines = CommissionLine.objects.filter(commission__in=commissions, commission__studio=studio)
+    if palette is not None:
+        lines = lines.filter(palette=palette)
     lines = lines.order_by("commission__due_on", "commission__number", "position", "pk")
-    to_pour, to_coat = _left(lines)
+    to_pour, to_coat = left_to_do(lines)
     works = [
-        Work(f"{one.piece.count} × {one.line.surface.name}", one.piece)
+        Work(f"{one.piece.count} × {one.line.surface.name}", one.piece, one.line.palette)
         for one in estimate_lines(studio, lines, to_pour)
     ]
+    if palette is not None:
+        return _sheet(studio, works, [])
     coats = [
         Coat(f"{one.piece.count} × {one.line.surface.name}", one.piece.layer("topcoat"))
         for one in estimate_lines(studio, lines.exclude(topcoat=None), to_coat)
@@ -96,21 +104,16 @@ def commission_sheet(studio, commissions):
     return _sheet(studio, works, coats)
 
 
-def plan_sheet(studio, piece, label):
+def plan_sheet(studio, piece, label, palette=None):
     """Return the `Sheet` of a plan: its paint, and the resin over it; no palette, no paint."""
     topcoat = piece.layer("topcoat")
     coats = [Coat(label, topcoat)] if topcoat else []
-    return _sheet(studio, [Work(label, piece)], coats)
+    return _sheet(studio, [Work(label, piece, palette)], coats)
 
 
-def _left(lines):
+def left_to_do(lines):
     """Return, by line, how many pieces have yet to be poured well, and to be coated."""
-    good = FinishedPiece.objects.filter(pour__line__in=lines, state=FinishedPiece.State.GOOD)
-    coats = Topcoating.objects.standing().filter(pour__line__in=lines)
-    made = Counter(good.values_list("pour__line", flat=True))
-    coated = Counter(
-        good.filter(pour__in=coats.values("pour")).values_list("pour__line", flat=True)
-    )
+    made, coated, _ = done_of(lines)
     wanted = {line.pk: line.pieces for line in lines}
     return tuple(
         {pk: max(pieces - done[pk], 0) for pk, pieces in wanted.items()} for done in (made, coated)
@@ -119,28 +122,26 @@ def _left(lines):
 
 def _sheet(studio, works, coats):
     book = mix_book(studio)
+    by_palette = defaultdict(list)
+    for work in works:
+        if work.palette is not None:
+            by_palette[work.palette].append((work.label, work.piece))
+    layers = [
+        layer
+        for palette, some in by_palette.items()
+        for layer in session_layers(studio, palette, some)
+    ]
     jobs = [
-        mixing.Job(
-            book.mix(mix.recipe_id),
-            mix.to_mix_ml.quantize(MEASURABLE_ML, ROUND_CEILING),
-            f"{layer.name.lower()} of {work.label}",
-        )
-        for work in works
-        for layer in work.piece.layers
-        for mix in layer.mixes
+        mixing.Job(book.mix(recipe), ml.quantize(MEASURABLE_ML, ROUND_CEILING), layer.label)
+        for layer in layers
+        for recipe, ml in layer.mixes
     ]
     with in_words(MixingError):
         batches = mixing.mixing_sheet(jobs)
     ready = defaultdict(list)
     for bottle in mixes_on_hand(studio, [batch.key for batch in batches]):
         ready[bottle.material.recipe.pk].append(bottle)
-    bases = {
-        mix.recipe_id
-        for work in works
-        for layer in work.piece.layers
-        if layer.layer == "base"
-        for mix in layer.mixes
-    }
+    bases = {recipe for layer in layers if layer.layer == "base" for recipe, _ in layer.mixes}
     cups = tuple(
         _cup(batch, book, studio.measures, ready[batch.key], batch.key in bases)
         for batch in batches

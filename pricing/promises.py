@@ -12,7 +12,7 @@ much less of them.
 from collections import Counter
 from decimal import ROUND_HALF_UP, Decimal
 
-from django.db.models import Q, Sum
+from django.db.models import Exists, OuterRef, Q, Sum
 
 from inventory import holds
 from inventory.costing import QUANTITY_PLACES
@@ -59,7 +59,7 @@ def needs_left(commission):
     quote = commission.quotes.filter(status="accepted").first()
     if quote is None:
         return {}
-    made, coated, packed = _counts(commission)
+    made, coated, packed = done_of(commission.lines.all())
     needs = Counter()
     for line in quote.frozen["lines"]:
         key, pieces = line["line_id"], line["pieces"]
@@ -133,15 +133,25 @@ def _mixed_for(commission):
     return {recipe: ml for recipe, ml in left.items() if ml > 0}
 
 
-def _counts(commission):
-    """Return, by line: good pieces, good pieces under resin, sets packed."""
-    good = FinishedPiece.objects.filter(
-        pour__line__commission=commission, state=FinishedPiece.State.GOOD
+def done_of(lines):
+    """Return, by line: pieces that are there, those of them under resin, sets packed; two queries.
+
+    A set packed for a line is as many pieces as the line says, whatever they were poured for; what
+    is loose counts for the line that it was poured for.
+    """
+    made, coated, packed = Counter(), Counter(), Counter()
+    sets = PieceSet.objects.packed().filter(line__in=lines)
+    for line, each in sets.values_list("line", "line__pieces_each"):
+        packed[line] += 1
+        made[line] += each
+        coated[line] += each
+    loose = FinishedPiece.objects.filter(
+        pour__line__in=lines, piece_set=None, state=FinishedPiece.State.GOOD
     )
-    coats = Topcoating.objects.standing().filter(pour__line__commission=commission)
-    sets = PieceSet.objects.packed().filter(line__commission=commission)
-    return (
-        Counter(good.values_list("pour__line", flat=True)),
-        Counter(good.filter(pour__in=coats.values("pour")).values_list("pour__line", flat=True)),
-        Counter(sets.values_list("line", flat=True)),
-    )
+    coats = Topcoating.objects.standing().filter(pour=OuterRef("pour"))
+    for line, is_coated in loose.annotate(is_coated=Exists(coats)).values_list(
+        "pour__line", "is_coated"
+    ):
+        made[line] += 1
+        coated[line] += is_coated
+    return made, coated, packed

@@ -25,6 +25,7 @@ from pricing.views import (
     schedule,
     selling,
     valuation,
+    work,
     working_days,
 )
 
@@ -95,6 +96,8 @@ urlpatterns = [
     path("invoices/", payments.invoice_list, name="invoices"),
     path("invoices/<int:number>/invoice.pdf", payments.invoice_pdf, name="invoice-pdf"),
     path("invoices/<int:number>/credit/", payments.invoice_credit, name="invoice-credit"),
+    path("work/", work.work, name="work"),
+    path("work/sheet.pdf", work.work_sheet, name="work-sheet"),
     path("mixing/", mixing.mixing, name="mixing"),
     path("mixing/sheet.pdf", mixing.mixing_pdf, name="mixing-pdf"),
     path("batches/", batches.batches, name="batches"),

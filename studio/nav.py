@@ -52,6 +52,7 @@ GROUPS = (
         "droplets",
         (
             Entry("Pours", "pours", "droplets"),
+            Entry("Work", "work", "clipboard-list"),
             Entry("Mixing", "mixing", "flask-conical"),
             Entry("Batches", "batches", "test-tubes"),
         ),

@@ -27,6 +27,7 @@ from pricing.api import (
     sets,
     topcoats,
     valuation,
+    work,
     working_days,
 )
 from pricing.api.catalogue import channels, customers, resin_kits, techniques
@@ -85,6 +86,8 @@ REST = {
     "pictures/<int:pk>/": (pictures.PictureEndpoint, "api-picture"),
     "pictures/<int:pk>/file/": (pictures.PictureFileEndpoint, "api-picture-file"),
     "price-list/": (price_list.PriceListEndpoint, "api-price-list"),
+    "work/": (work.WorkEndpoint, "api-work"),
+    "work/sheet/": (work.WorkSheetEndpoint, "api-work-sheet"),
     "pours/": (pours.PoursEndpoint, "api-pours"),
     "producible/": (producible.ProducibleEndpoint, "api-producible"),
     "pieces/": (sets.PiecesEndpoint, "api-pieces"),

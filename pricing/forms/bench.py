@@ -7,6 +7,7 @@ from django import forms
 from inventory.mixes import mixes_on_hand
 from inventory.models import Material
 from pricing.advice import silicone_in_base
+from pricing.faults import FAULTS, joined
 from pricing.mixes import recipes_of
 from pricing.models import Palette, PourLayer, ResinKit, SavedSurface, Technique
 from pricing.pictures import MOST
@@ -114,8 +115,14 @@ class PourForm(forms.Form):
             hint="How much of the mix was run-off kept earlier.",
         )
         self.fields["minutes"] = minutes_field("Hands-on minutes")
-        self.fields["faults"] = forms.CharField(
-            max_length=200, required=False, help_text="Such as crazing, bare corner, muddy."
+        self.fields["faults"] = forms.MultipleChoiceField(
+            label="Faults",
+            choices=[(name, name) for name in FAULTS],
+            required=False,
+            widget=forms.CheckboxSelectMultiple,
+        )
+        self.fields["other_faults"] = forms.CharField(
+            label="Other faults", max_length=80, required=False
         )
         self.fields["notes"] = forms.CharField(
             required=False, widget=forms.Textarea(attrs={"rows": 2})
@@ -125,6 +132,10 @@ class PourForm(forms.Form):
         )
         if self.files:
             self.fields["pictures"].help_text = CHOOSE_AGAIN
+
+    def faults(self):
+        """Return the faults ticked and written as one text."""
+        return joined(self.cleaned_data["faults"], self.cleaned_data["other_faults"])
 
     def layers(self):
         """Return {layer: LayerLog} of the layers that were filled in."""

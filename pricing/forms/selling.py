@@ -6,6 +6,7 @@ from django import forms
 
 from inventory.models import Material
 from pricing.forms.bench import minutes_field
+from pricing.habits import habits_of
 from pricing.models import Channel, Customer, FinishedPiece, Payment
 from studio.formfields import money_field
 from studio.model_forms import own_choices
@@ -32,6 +33,8 @@ class SetForm(forms.Form):
         )
         if line is not None:
             self.initial.setdefault("pieces", list(self._first(loose, line)))
+            habit = habits_of(studio)[line.technique_id]
+            self.initial.setdefault("minutes", habit.minutes("pack", 1))
         if line is None:
             self.fields["name"] = forms.CharField(max_length=200)
             self.fields["packaging"] = forms.ModelChoiceField(

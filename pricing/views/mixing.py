@@ -1,7 +1,7 @@
 """Mixing sheets, for a plan or for a day's commissions."""
 
 from django.http import Http404
-from django.shortcuts import render
+from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_GET
@@ -27,16 +27,27 @@ def _chosen(request):
     return found
 
 
+def _palette(request):
+    """Return the palette of the session asked for, or None for all of them."""
+    keys = asked_numbers(request, "palette")
+    return get_object_or_404(request.studio.palettes, pk=keys[0]) if keys else None
+
+
 @require_GET
 @member_page("viewer")
 def mixing(request):
     """Show what to mix for the commissions chosen, all of them together."""
     chosen = _chosen(request)
     offered = request.studio.commissions.filter(status__in=AT_THE_BENCH).select_related("customer")
-    context = {"chosen": chosen, "offered": offered.order_by("due_on", "number")}
+    palette = _palette(request)
+    context = {
+        "chosen": chosen,
+        "offered": offered.order_by("due_on", "number"),
+        "palette": palette,
+    }
     if chosen:
         for_one = chosen[0] if len(chosen) == 1 else None
-        context |= _sheet(lambda: commission_sheet(request.studio, chosen), for_one)
+        context |= _sheet(lambda: commission_sheet(request.studio, chosen, palette), for_one)
         context["pdf_url"] = f"{reverse('mixing-pdf')}?{request.GET.urlencode()}"
     return render(request, "pricing/mixing.html", context)
 
@@ -50,7 +61,9 @@ def mixing_pdf(request):
         raise Http404
     names = ", ".join(str(one.number) for one in chosen)
     title = f"Mixing sheet, commission{'' if len(chosen) == 1 else 's'} {names}"
-    sheet = commission_sheet(request.studio, chosen)
+    palette = _palette(request)
+    title += f", {palette}" if palette else ""
+    sheet = commission_sheet(request.studio, chosen, palette)
     return pdf_response(
         sheet_pdf(request.studio, sheet, title, request.studio.today()), "mixing-sheet.pdf"
     )
@@ -85,7 +98,7 @@ def plan_mixing_pdf(request):
 
 def _plan_sheet(request, data):
     label = f"{data['count']} × {request.GET['size'].strip()}, {data['technique'].name.lower()}"
-    return plan_sheet(request.studio, plan_of(request.studio, data), label)
+    return plan_sheet(request.studio, plan_of(request.studio, data), label, data["palette"])
 
 
 def _sheet(make, commission=None):

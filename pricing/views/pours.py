@@ -9,8 +9,11 @@ from django.views.decorators.http import require_GET
 from pricing.advice import warnings
 from pricing.estimates import estimate
 from pricing.forms.bench import PourForm, SetAsideForm, TopcoatForm, WhyForm
+from pricing.habits import habits_of
 from pricing.judgement import judge_base, judge_topcoat
 from pricing.learning import hand_of
+from pricing.mixing_sheets import left_to_do
+from pricing.models import PourLayer
 from pricing.pictures import add_pictures
 from pricing.piece_costs import cost_of_pour
 from pricing.pours import log_pour, set_pour_aside, undo_pour
@@ -22,6 +25,9 @@ from studio.units import format_volume
 from studio.views.form_page import form_page
 
 NAMES = ("surface", "technique", "palette")
+# What an address may fill in, beside the bottles of mix: the work list does.
+PLANNED = ("count", *(f"{layer}_mixed" for layer in PourLayer.Layer.values))
+MOST = 200
 
 
 def _pour(request, number):
@@ -57,18 +63,28 @@ def pour(request, number):
     return render(request, "pricing/pour.html", context)
 
 
-def _planned(studio, line):
-    """Return what a pour for a line starts from: all its pieces, mixed as planned."""
-    piece = estimate(studio, line.surface, line.technique.slug, line.pieces, palette=line.palette)
+def _planned(request, line):
+    """Return what a pour for a line starts from: what is left of it, mixed as planned.
+
+    What the address says, by the name of a field, stands in place of it.
+    """
+    said = {name: text for name, text in request.GET.items() if name in PLANNED}
+    said |= {name: text for name, text in request.GET.items() if "_from_" in name}
+    (left,), _ = (one.values() for one in left_to_do(line.commission.lines.filter(pk=line.pk)))
+    asked = said.get("count", "")
+    count = int(asked) if asked.isdigit() and 1 <= int(asked) <= MOST else min(left or 1, MOST)
+    studio, slug = request.studio, line.technique.slug
+    piece = estimate(studio, line.surface, slug, count, palette=line.palette)
     mixed = {f"{one.layer}_mixed": format_volume(one.to_mix_ml) for one in piece.layers}
-    return {"count": line.pieces, "good_count": line.pieces, **mixed}
+    minutes = habits_of(studio)[line.technique_id].minutes("pour", count)
+    return {**mixed, "minutes": minutes, **said, "count": count, "good_count": count}
 
 
 @member_page("maker")
 def pour_new(request):
     """Log a pour, for a commission's line or for stock."""
     line = asked_line(request)
-    wanted = _planned(request.studio, line) if line else {}
+    wanted = _planned(request, line) if line else {}
     sent = (request.POST, request.FILES) if request.method == "POST" else ()
     form = PourForm(*sent, studio=request.studio, line=line, initial=wanted)
     back = reverse("commission", args=[line.commission.number]) if line else reverse("pours")
@@ -80,7 +96,8 @@ def pour_new(request):
             by=request.user,
             line=line,
             layers=form.layers(),
-            **{name: data[name] for name in ("count", "good_count", "minutes", "faults", "notes")},
+            faults=form.faults(),
+            **{name: data[name] for name in ("count", "good_count", "minutes", "notes")},
             **chosen,
         )
         add_pictures(thing=made, by=request.user, pictures=data["pictures"])
@@ -138,16 +155,28 @@ def pour_undo(request, number):
     )
 
 
+def _planned_topcoat(studio, pour, kit):
+    """Return what a topcoat starts from: resin for the loose good pieces, and the usual minutes."""
+    count = pour.pieces.filter(state="good", piece_set=None).count()
+    if not count:
+        return {}
+    slug = pour.technique.slug
+    layer = estimate(studio, pour.surface, slug, count, topcoat=kit).layer("topcoat")
+    minutes = habits_of(studio)[pour.technique_id].minutes("topcoat", count)
+    return {"mixed_ml": format_volume(layer.to_mix_ml), "minutes": minutes}
+
+
 @member_page("maker")
 def topcoat_new(request, number):
     """Log the resin poured over a pour's good pieces."""
     found = _pour(request, number)
     kit = found.line.topcoat if found.line else None
     here = reverse("pour", args=[number])
+    planned = _planned_topcoat(request.studio, found, kit) if kit else {}
     judged = judge_topcoat(found, hand_of(request.studio), timezone.now())
     return form_page(
         request,
-        TopcoatForm(request.POST or None, studio=request.studio, kit=kit),
+        TopcoatForm(request.POST or None, studio=request.studio, kit=kit, initial=planned),
         template="pricing/topcoat_form.html",
         title=f"Topcoat {found}",
         hazard="resin",

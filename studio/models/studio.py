@@ -138,7 +138,12 @@ class Studio(models.Model):
 
     def today(self):
         """Return today's date on the studio's own wall clock."""
-        return timezone.now().astimezone(zoneinfo.ZoneInfo(self.time_zone)).date()
+        return timezone.now().astimezone(self.zone).date()
+
+    @property
+    def zone(self):
+        """The studio's own time zone."""
+        return zoneinfo.ZoneInfo(self.time_zone)
 
     @property
     def costing_is_due(self):

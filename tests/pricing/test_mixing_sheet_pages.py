@@ -11,9 +11,10 @@ from inventory import stock
 from inventory.batches import mix_batch
 from inventory.models import Batch
 from pricing import mixing_sheets
-from pricing.estimates import estimate
+from pricing.estimates import estimate, estimate_commission
 from pricing.pours import LayerLog
 from pricing.topcoats import log_topcoat
+from studio.units import round_up_to_measure
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.factories.inventory import RecipePartFactory
@@ -62,7 +63,7 @@ def test_a_viewer_logs_no_batch(bench):
 def test_a_plans_cups_add_up_to_what_the_plan_says_to_mix(bench):
     piece = estimate(bench.studio, bench.tile_size, "bloom", 4, palette=bench.palette)
 
-    sheet = mixing_sheets.plan_sheet(bench.studio, piece, "4 × Tile")
+    sheet = mixing_sheets.plan_sheet(bench.studio, piece, "4 × Tile", bench.palette)
 
     mixes = {
         mix.name: mix.to_mix_ml.quantize(D("0.1"), "ROUND_CEILING")
@@ -80,7 +81,7 @@ def test_the_scale_shows_a_running_total_of_density_times_volume(bench):
     """Nine parts of white at 1.1 g/mL and one of water at 1: 0.9 × 1.1 + 0.1 = 1.09 g/mL."""
     piece = estimate(bench.studio, bench.tile_size, "bloom", 4, palette=bench.palette)
 
-    sheet = mixing_sheets.plan_sheet(bench.studio, piece, "4 × Tile")
+    sheet = mixing_sheets.plan_sheet(bench.studio, piece, "4 × Tile", bench.palette)
 
     (cup,) = (cup for cup in sheet.cups if cup.recipe == bench.base)
     white, water = (one.step for one in cup.additions)
@@ -124,19 +125,18 @@ def test_a_days_commissions_share_their_cups(bench, client):
     sheet = mixing_sheets.commission_sheet(bench.studio, [one, two])
 
     (cup,) = (cup for cup in sheet.cups if cup.recipe == bench.base)
-    alone = [
-        cup.volume_ml
+    needed = sum(
+        line.piece.layer("base").needed_ml
         for commission in (one, two)
-        for cup in mixing_sheets.commission_sheet(bench.studio, [commission]).cups
-        if cup.recipe == bench.base
-    ]
-    assert cup.volume_ml == sum(alone)
-    assert cup.labels == (
-        "base coat of 8 × Tile 10 × 10 cm",
-        "base coat of 2 × Canvas 8 × 8 × 1½ in",
+        for line in estimate_commission(commission).lines
     )
+    # added up first, then rounded up once
+    assert float(cup.volume_ml) == pytest.approx(
+        float(round_up_to_measure(needed, bench.studio.measures)[0]), abs=0.1
+    )
+    assert cup.labels == ("base coat of 8 × Tile 10 × 10 cm, 2 × Canvas 8 × 8 × 1½ in",)
     asked = {"commission": [one.number, two.number]}
-    assert cup.labels[1] in text_of(client.get(reverse("mixing"), asked))
+    assert cup.labels[0] in text_of(client.get(reverse("mixing"), asked))
     assert f"commissions {one.number}, {two.number}" in paper_of(
         client.get(reverse("mixing-pdf"), asked)
     )
@@ -201,7 +201,7 @@ def test_a_batch_is_logged_and_judged_by_its_trace(bench, client):
 
 def test_the_form_starts_from_the_cup_it_was_opened_at(bench, client):
     piece = estimate(bench.studio, bench.tile_size, "bloom", 4, palette=bench.palette)
-    volume = mixing_sheets.plan_sheet(bench.studio, piece, "x").cups[0].volume_ml
+    volume = mixing_sheets.plan_sheet(bench.studio, piece, "x", bench.palette).cups[0].volume_ml
     asked = {"size": "Tile 10 × 10 cm", "count": 4, "palette": bench.palette.pk}
     page = client.get(reverse("plan-mixing"), asked)
 
