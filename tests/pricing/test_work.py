@@ -186,8 +186,8 @@ def test_the_page_asks_the_same_for_more_work(bench, django_assert_num_queries, 
     client = member(bench.studio, "viewer").client
     client.get(reverse("work"))  # what is learned is kept in the process
 
-    # session, person, membership; commissions; what is done of their lines (3); mixes (3), holds and
-    # bottles; pieces, pours with layers, topcoats, sets and lines; two estimates of ten less one
+    # session, person, membership; commissions; what is done of their lines (3); mixes (3), holds,
+    # bottles; pieces, pours, layers, topcoats, sets, lines; two estimates of ten less one
     with django_assert_num_queries(33):
         client.get(reverse("work"))
 
