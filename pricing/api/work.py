@@ -46,7 +46,7 @@ class WorkJobOut(serializers.Serializer):
     commission = serializers.IntegerField(source="line.commission.number")
     description = serializers.CharField(source="line.description")
     count = serializers.IntegerField()
-    due_on = serializers.DateField(source="line.commission.due_on", allow_null=True)
+    wanted_on = serializers.DateField(source="line.commission.wanted_on", allow_null=True)
 
 
 class FetchOut(serializers.Serializer):
@@ -70,7 +70,7 @@ class WorkSessionOut(serializers.Serializer):
     palette = serializers.IntegerField(source="palette.pk")
     name = serializers.CharField(source="palette.name")
     pieces = serializers.IntegerField()
-    due_on = serializers.DateField(allow_null=True)
+    wanted_on = serializers.DateField(allow_null=True)
     jobs = WorkJobOut(many=True)
     layers = WorkLayerOut(many=True)
     fetch = FetchOut(many=True)
@@ -109,7 +109,7 @@ class WorkDeliveryOut(serializers.Serializer):
     from_on = serializers.DateField()
 
 
-class WorkOut(serializers.Serializer):
+class DayWorkOut(serializers.Serializer):
     """A day's work, each kind in the order in which it is wanted."""
 
     day = serializers.DateField()
@@ -122,10 +122,10 @@ class WorkOut(serializers.Serializer):
 class WorkEndpoint(StudioView):
     """The day's work."""
 
-    @extend_schema(operation_id="work_read", responses=WorkOut)
+    @extend_schema(operation_id="work_read", responses=DayWorkOut)
     def get(self, request):
         """Read what is to be poured, coated, packed and handed over now."""
-        return Response(WorkOut(work_list(request.studio)).data)
+        return Response(DayWorkOut(work_list(request.studio)).data)
 
 
 class WorkSheetEndpoint(PaperView):

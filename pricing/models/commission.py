@@ -64,6 +64,11 @@ class Commission(models.Model):
     def __str__(self):
         return f"Commission {self.number}: {self.title}"
 
+    @property
+    def wanted_on(self):
+        """The day promised, else the day it is wanted by, or None."""
+        return self.promised_on or self.due_on
+
 
 class CommissionLine(models.Model):
     """So many pieces or sets of one size, technique and palette."""

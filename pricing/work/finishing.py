@@ -175,4 +175,6 @@ def deliveries(bench):
 
 
 def _lines_due_first(lines):
-    return sorted(lines, key=lambda one: (one.commission.due_on or date.max, one.commission.number))
+    return sorted(
+        lines, key=lambda one: (one.commission.wanted_on or date.max, one.commission.number)
+    )

@@ -58,5 +58,5 @@ def _due_first(estimates):
     """Sort by the day wanted; work without one comes last, on every database."""
     return sorted(
         estimates,
-        key=lambda one: (one.line.commission.due_on or date.max, one.line.commission.number),
+        key=lambda one: (one.line.commission.wanted_on or date.max, one.line.commission.number),
     )

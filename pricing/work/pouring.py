@@ -85,9 +85,9 @@ class Session:
         return sum(job.count for job in self.jobs)
 
     @property
-    def due_on(self):
-        """The day the first of them is wanted by, or None."""
-        return min(filter(None, (job.line.commission.due_on for job in self.jobs)), default=None)
+    def wanted_on(self):
+        """The day the first of them is promised or wanted by, or None."""
+        return min(filter(None, (job.line.commission.wanted_on for job in self.jobs)), default=None)
 
     @property
     def commissions(self):

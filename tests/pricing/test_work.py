@@ -58,7 +58,7 @@ def test_lines_of_one_palette_are_one_session_rounded_once(bench):
     tide, dusk = work_list(bench.studio).sessions
 
     assert [(job.line.commission, job.count) for job in tide.jobs] == [(two, 8), (one, 4)]
-    assert (tide.due_on, tide.pieces) == (bench.studio.today(), 12)
+    assert (tide.wanted_on, tide.pieces) == (bench.studio.today(), 12)
     assert dusk.commissions == [other.number]
     for layer in tide.layers:
         total = needed([one, two], layer.session.layer)
