@@ -16,6 +16,7 @@ from django.utils import timezone
 from pricing import quote_links, quoting
 from pricing.errors import AnswerIncomplete, LinkGone, QuoteNotOpen
 from pricing.models import Commission, Quote, QuoteLink
+from pricing.promising import promise_day
 from studio.errors import StudioError
 from studio.models import IdempotencyRecord
 from tests.conftest import member
@@ -74,6 +75,19 @@ def test_a_customer_reads_the_quote_and_nothing_of_what_it_costs(quote, secret):
     assert response["X-Robots-Tag"] == "noindex"
     assert response["Referrer-Policy"] == "no-referrer"
     assert "no-store" in response["Cache-Control"]
+
+
+def test_a_customer_reads_the_day_promised(bench):
+    commission = opened(bench)
+    add_tiles(bench, commission)
+    day = bench.studio.today() + timedelta(days=60)
+    promise_day(commission=commission, by=None, on=day)
+    quote = quoting.draft_quote(commission=commission, by=None)
+    _, secret = quote_links.make_link(quote=quoting.send_quote(quote=quote, by=None), by=None)
+
+    words = text_of(Client().get(page("quote", secret)))
+
+    assert f'Ready by</span><span class="big">{day.day} {day:%b}<' in words
 
 
 def test_a_customer_takes_the_same_paper_along(bench, quote, secret):
