@@ -23,19 +23,37 @@ def date_field(**options):
     return forms.DateField(widget=forms.DateInput(attrs={"type": "date"}), **options)
 
 
-class BottleForm(StudioModelForm):
-    """What may be changed about a bottle: never what is in it."""
+def tare_field(**options):
+    """The weight of an empty bottle, in g."""
+    field = forms.DecimalField(
+        min_value=0, max_digits=9, decimal_places=2, required=False, **options
+    )
+    unit(field, "g")
+    return field
 
-    opened_on = date_field(label="Opened on", required=False)
-    expires_on = date_field(label="Expires on", required=False)
-    density_g_per_ml = forms.DecimalField(
+
+def density_field(**options):
+    """A density, in g/mL."""
+    field = forms.DecimalField(
         label="Density",
         min_value=Decimal("0.1"),
         max_value=30,
         max_digits=6,
         decimal_places=4,
         required=False,
-        help_text="Weigh 100 mL and divide by 100. Empty, it is the material's.",
+        **options,
+    )
+    unit(field, "g/mL")
+    return field
+
+
+class BottleForm(StudioModelForm):
+    """What may be changed about a bottle: never what is in it."""
+
+    opened_on = date_field(label="Opened on", required=False)
+    expires_on = date_field(label="Expires on", required=False)
+    density_g_per_ml = density_field(
+        help_text="Weigh 100 mL and divide by 100. Empty, it is the material's."
     )
 
     class Meta:
@@ -50,7 +68,6 @@ class BottleForm(StudioModelForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         unit(self.fields["tare_g"], "g")
-        unit(self.fields["density_g_per_ml"], "g/mL")
         counted_in = self.instance.material.unit
         if counted_in != "ml":
             del self.fields["density_g_per_ml"]
@@ -101,7 +118,7 @@ class ReceiveForm(InvoiceForm):
 
     def _ask_of_part_used(self, studio, material):
         """Ask what only a bottle that was in use, or has a code already, is asked."""
-        self.fields["code"] = forms.CharField(
+        self.fields["code"] = forms.SlugField(
             label="Code", max_length=12, required=False, help_text="Empty, it gets the next number."
         )
         if material.unit == Material.Unit.EACH:
@@ -114,26 +131,10 @@ class ReceiveForm(InvoiceForm):
             required=False,
             hint="Where it comes in part used.",
         )
-        self.fields["tare_g"] = forms.DecimalField(
-            label="Empty bottle weighs",
-            min_value=0,
-            max_digits=9,
-            decimal_places=2,
-            required=False,
-            help_text="Empty, it is the material's.",
-        )
-        unit(self.fields["tare_g"], "g")
+        own = "Empty, it is the material's."
+        self.fields["tare_g"] = tare_field(label="Empty bottle weighs", help_text=own)
         if material.unit == Material.Unit.ML:
-            self.fields["density_g_per_ml"] = forms.DecimalField(
-                label="Density",
-                min_value=Decimal("0.1"),
-                max_value=30,
-                max_digits=6,
-                decimal_places=4,
-                required=False,
-                help_text="Empty, it is the material's.",
-            )
-            unit(self.fields["density_g_per_ml"], "g/mL")
+            self.fields["density_g_per_ml"] = density_field(help_text=own)
 
     def bought(self):
         """Return the fields of what is asked of every bottle."""
@@ -182,15 +183,9 @@ class DecantForm(forms.Form):
         self.fields["capacity"] = amount_field(
             studio, material, label="The new one holds when full", required=False
         )
-        self.fields["tare_g"] = forms.DecimalField(
-            label="The new one weighs empty",
-            min_value=0,
-            max_digits=9,
-            decimal_places=2,
-            required=False,
-            help_text="Weigh it first, lid on.",
+        self.fields["tare_g"] = tare_field(
+            label="The new one weighs empty", help_text="Weigh it first, lid on."
         )
-        unit(self.fields["tare_g"], "g")
         self.fields["code"] = forms.SlugField(
             label="Its code", max_length=12, required=False, help_text="Empty, the next free one."
         )
