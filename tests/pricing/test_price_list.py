@@ -115,6 +115,7 @@ def test_a_size_without_a_price_for_its_surface_says_so(bench):
 
 
 def test_more_sizes_ask_no_more(bench, django_assert_num_queries):
+    listed(bench)  # what was learned from pours is then at hand
     for more in range(2):
         bench.palette.refresh_from_db()
         with django_assert_num_queries(17):
