@@ -2,9 +2,8 @@
 
 from collections.abc import Hashable, Sequence
 
-from inventory.reordering.bundles import bundles_of
 from inventory.reordering.covering import Market
-from inventory.reordering.knapsack import cheapest_cover
+from inventory.reordering.separate import separately
 
 
 def cheapest_packs(market: Market) -> list[int]:
@@ -32,32 +31,6 @@ def cheapest_packs(market: Market) -> list[int]:
     return _reach_least_orders(market, basket)
 
 
-def cheapest_covers(market: Market) -> list[int]:
-    """Return the basket that covers each need for least, whatever that does to shipping.
-
-    Parameters
-    ----------
-    market : Market
-        Offers and needs, [minor units, ten-thousandths]
-
-    Returns
-    -------
-    basket : list of int
-        Packs of each offer, [-]; it serves every need
-    """
-    basket = [0] * len(market.offers)
-    for cover in market.covers:
-        missing = cover.units - sum(basket[i] * market.sizes[i] for i in cover.offers)
-        if missing <= 0:
-            continue
-        packs = bundles_of(market, cover)
-        for (number, count), times in (cheapest_cover(missing, packs).counts or {}).items():
-            basket[number] += count * times
-        if sum(basket[i] * market.sizes[i] for i in cover.offers) < cover.units:
-            return cheapest_packs(market)
-    return _reach_least_orders(market, basket)
-
-
 def improved(market: Market) -> list[int]:
     """Return the best of a few baskets: each need at its least, from fewer and fewer suppliers.
 
@@ -72,7 +45,7 @@ def improved(market: Market) -> list[int]:
         Packs of each offer, [-]; it serves every need
     """
     keys = sorted({offer.supplier for offer in market.offers}, key=str)
-    found = [_cheaper(market)]
+    found = [_from(market, keys) or cheapest_packs(market)]
     while True:
         tried = [
             (market.total(basket), dropped, basket)
@@ -86,13 +59,12 @@ def improved(market: Market) -> list[int]:
         keys.pop(dropped)
 
 
-def _cheaper(market: Market) -> list[int]:
-    return min(cheapest_packs(market), cheapest_covers(market), key=market.total)
-
-
 def _from(market: Market, suppliers: Sequence[Hashable]) -> list[int] | None:
-    part = market.only(suppliers) if suppliers else None
-    return market.lifted(_cheaper(part), suppliers) if part else None
+    """Return the basket that covers each need for least, whatever that does to shipping."""
+    bought = separately(market, suppliers)
+    if bought is None or bought.basket is None:
+        return None
+    return _reach_least_orders(market, bought.basket)
 
 
 def _more(market: Market, basket: Sequence[int], number: int, missing: int) -> int:

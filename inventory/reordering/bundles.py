@@ -1,12 +1,16 @@
 """Packs as they are priced together: numbers of one pack from which every purchase is made up."""
 
-from inventory.reordering.covering import Cover, Market
+from collections.abc import Hashable, Iterable
+
+from inventory.reordering.covering import Market
 from inventory.reordering.knapsack import Pack
 from inventory.reordering.market import Offer
 
 
-def bundles_of(market: Market, cover: Cover) -> list[Pack]:
-    """Return bundles of the offers that serve a need, such that any purchase is a sum of them.
+def bundles_of(
+    market: Market, material: Hashable, suppliers: Iterable[Hashable] | None = None
+) -> list[Pack]:
+    """Return bundles of the offers of a material, such that any purchase is a sum of them.
 
     From each price level on, the next as many numbers of packs again are enough, since a larger
     number is the sum of two of those at the same price. Two bundles of one offer never cost less
@@ -16,8 +20,10 @@ def bundles_of(market: Market, cover: Cover) -> list[Pack]:
     ----------
     market : Market
         Offers and needs, [minor units, ten-thousandths]
-    cover : Cover
-        The need to cover, [ten-thousandths]
+    material : hashable
+        A material that is needed, [-]
+    suppliers : iterable of hashable
+        Those to buy it from, or None for all, [-]
 
     Returns
     -------
@@ -26,11 +32,15 @@ def bundles_of(market: Market, cover: Cover) -> list[Pack]:
         ten-thousandths]
     """
     found = []
-    for number in cover.offers:
+    covers, keep = market.covers_of[material], None if suppliers is None else set(suppliers)
+    in_time = {i: n for n, cover in reversed(list(enumerate(covers))) for i in cover.offers}
+    for number in covers[-1].offers:
         offer, size = market.offers[number], market.sizes[number]
-        enough = offer.packs_for(cover.units)
+        if keep is not None and offer.supplier not in keep:
+            continue
+        enough = offer.packs_for(covers[-1].units)
         for count in _counts(offer):
-            found.append(Pack((number, count), count * size, offer.cost(count)))
+            found.append(Pack((number, count), count * size, offer.cost(count), in_time[number]))
             if count >= enough and count >= offer.levels[-1].min_count:
                 break
     return found

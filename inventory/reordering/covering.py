@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property
 
@@ -24,12 +24,14 @@ class Cover:
 class Market:
     """Offers that serve a need, their suppliers, and what must be covered.
 
-    A basket is a list with one count of packs for each offer.
+    A basket is a list with one count of packs for each offer. ``found`` remembers the cheapest
+    covers of single materials for all markets of the same offers (see `separate`).
     """
 
     offers: tuple[Offer, ...]
     suppliers: dict[Hashable, Supplier]
     covers: tuple[Cover, ...]
+    found: dict = field(default_factory=dict, compare=False, repr=False)
 
     @cached_property
     def sizes(self) -> tuple[int, ...]:
@@ -40,6 +42,22 @@ class Market:
     def needed(self) -> dict[Hashable, int]:
         """All that is needed of each material, [ten-thousandths]; later covers include earlier."""
         return {cover.material: cover.units for cover in self.covers}
+
+    @cached_property
+    def covers_of(self) -> dict[Hashable, list[Cover]]:
+        """What must be covered of each material, the earliest first."""
+        covers: dict[Hashable, list[Cover]] = defaultdict(list)
+        for cover in self.covers:
+            covers[cover.material].append(cover)
+        return dict(covers)
+
+    @cached_property
+    def numbers(self) -> dict[Hashable, list[int]]:
+        """The numbers of all offers of each material."""
+        numbers: dict[Hashable, list[int]] = defaultdict(list)
+        for number, offer in enumerate(self.offers):
+            numbers[offer.material].append(number)
+        return dict(numbers)
 
     def goods(self, basket: Sequence[int]) -> dict[Hashable, int]:
         """Return the value of goods from each supplier used, [minor units]."""
@@ -88,7 +106,9 @@ class Market:
         ]
         if not all(cover.offers for cover in kept):
             return None
-        return Market(tuple(self.offers[i] for i in numbers), self.suppliers, tuple(kept))
+        return Market(
+            tuple(self.offers[i] for i in numbers), self.suppliers, tuple(kept), self.found
+        )
 
     def lifted(self, basket: Sequence[int], suppliers: Iterable[Hashable]) -> list[int]:
         """Return a basket of the market of `only` these suppliers as one of this market."""

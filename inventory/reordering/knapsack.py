@@ -1,4 +1,4 @@
-"""The least that one need can cost, each pack at one price: a covering knapsack, solved exactly."""
+"""The least that one material can cost, each pack at one price: a covering knapsack, exactly."""
 
 from collections.abc import Mapping, Sequence
 from heapq import heappop, heappush
@@ -9,11 +9,15 @@ MOST_STEPS = 5_000
 
 
 class Pack(NamedTuple):
-    """A pack or bundle to cover with: its key, and its size and price in whole numbers, [-]."""
+    """A pack or bundle to cover with: its key, and its size and price in whole numbers, [-].
+
+    It is in time for the amount with number ``first`` and all later ones.
+    """
 
     number: Any
     size: int
     price: int
+    first: int = 0
 
 
 class Cheapest(NamedTuple):
@@ -23,18 +27,22 @@ class Cheapest(NamedTuple):
     counts: Mapping[Any, int] | None
 
 
-def cheapest_cover(units: int, packs: Sequence[Pack]) -> Cheapest:
-    """Return the cheapest packs that hold an amount, by best-first search.
+def cheapest_cover(units: int, packs: Sequence[Pack], sooner: Sequence[int] = ()) -> Cheapest:
+    """Return the cheapest packs that hold an amount, by best-first search; of those the least.
 
     Packs are taken largest first, and what is still missing is priced at the best price by size, so
-    the first complete cover that is reached is the cheapest. The sizes need no common measure.
+    the first complete cover that is reached is the cheapest, and of equal ones the one that holds
+    least. The sizes need no common measure.
 
     Parameters
     ----------
     units : int
         Amount to cover, [ten-thousandths]
     packs : sequence of Pack
-        Packs on sale, at least one, [minor units, ten-thousandths]
+        Packs on sale, at least one in time for each amount, [minor units, ten-thousandths]
+    sooner : sequence of int
+        What of the amount is wanted earlier, the earliest first, which only packs with a ``first``
+        up to its number can cover, [ten-thousandths]
 
     Returns
     -------
@@ -52,33 +60,63 @@ def cheapest_cover(units: int, packs: Sequence[Pack]) -> Cheapest:
     minimum cost paths", IEEE Trans. Syst. Sci. Cybern. 4 (1968) 100-107.
     """
     useful = _useful(units, packs)
-    # The best price by size from each pack on, as (price, size).
-    best = [min(useful[i:], key=lambda p: p.price / p.size) for i in range(len(useful))]
-    ahead: list[tuple[int, int, int, int, tuple]] = [(_at_least(units, best[0]), units, 0, 0, ())]
+    amounts = (*sooner, units)
+    best = [_best_from(useful, number) for number in range(len(amounts))]
+
+    def ahead_of(missing: Sequence[int], index: int) -> int | None:
+        """Return the least that what is missing costs with the packs from here on, if it can."""
+        reach = 0
+        for number, amount in enumerate(missing):
+            if amount > 0:
+                pack = best[number][index]
+                if pack is None:
+                    return None
+                reach = max(reach, -(-amount * pack.price // pack.size))
+        return reach
+
+    ahead: list[tuple[int, int, tuple[int, ...], int, int, tuple[int, ...]]]
+    ahead = [(ahead_of(amounts, 0) or 0, 0, amounts, 0, 0, ())]
     for _ in range(MOST_STEPS):
-        _, missing, first, cost, taken = heappop(ahead)
-        if missing <= 0:
-            return Cheapest(cost, {number: taken.count(number) for number in taken})
+        _, _, missing, first, cost, taken = heappop(ahead)
+        if max(missing) <= 0:
+            return Cheapest(cost, {useful[i].number: taken.count(i) for i in taken})
         for index in range(first, len(useful)):
             pack = useful[index]
-            left, spent = missing - pack.size, cost + pack.price
-            reach = spent + (_at_least(left, best[index]) if left > 0 else 0)
-            heappush(ahead, (reach, left, index, spent, (*taken, pack.number)))
+            left = tuple(
+                amount - pack.size if number >= pack.first else amount
+                for number, amount in enumerate(missing)
+            )
+            rest = ahead_of(left, index)
+            if rest is not None:
+                spent = cost + pack.price
+                over = max(0, -left[-1])
+                heappush(ahead, (spent + rest, over, left, index, spent, (*taken, index)))
     return Cheapest(ahead[0][0], None)
 
 
 def _useful(units: int, packs: Sequence[Pack]) -> list[Pack]:
-    """Return packs, largest first, without those that a larger one undercuts.
+    """Return packs, largest first, without those that one as large and as soon undercuts.
 
     A pack larger than the amount is as good as one that just holds it.
     """
     kept: list[Pack] = []
-    clipped = [Pack(pack.number, min(pack.size, units), pack.price) for pack in packs]
-    for pack in sorted(clipped, key=lambda p: (-p.size, p.price, p.number)):
-        if not kept or pack.price < kept[-1].price:
+    for pack in sorted(packs, key=lambda p: (-min(p.size, units), p.price, p.size, p.first)):
+        if not any(
+            other.first <= pack.first and (other.price < pack.price or other[1:3] == pack[1:3])
+            for other in reversed(kept)
+        ):
             kept.append(pack)
     return kept
 
 
-def _at_least(units: int, best: Pack) -> int:
-    return -(-units * best.price // best.size)
+def _best_from(packs: Sequence[Pack], number: int) -> list[Pack | None]:
+    """Return for each pack the best price by size from it on, of those in time for an amount."""
+    best: list[Pack | None] = []
+    found: Pack | None = None
+    for pack in reversed(packs):
+        if pack.first <= number and (
+            found is None or pack.price * found.size < found.price * pack.size
+        ):
+            found = pack
+        best.append(found)
+    return best[::-1]

@@ -1,6 +1,7 @@
 """The cheapest way to buy what is needed: whole packs, several suppliers, shipping and all."""
 
 from collections.abc import Callable, Hashable, Iterable, Sequence
+from dataclasses import replace
 from datetime import date
 from time import monotonic
 from typing import NamedTuple
@@ -108,8 +109,11 @@ def plan(
     words = words or Words()
     needs, offers, suppliers = list(needs), list(offers), list(suppliers)
 
+    found: dict = {}
+
     def market_of(some: Sequence[Need]) -> Market:
-        return sift(some, offers, suppliers, today=today, allow_late=allow_late, words=words)
+        market = sift(some, offers, suppliers, today=today, allow_late=allow_late, words=words)
+        return replace(market, found=found)
 
     market = market_of(needs)
     if not market.covers:

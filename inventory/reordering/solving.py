@@ -1,7 +1,7 @@
 """Solving the purchase: rule out what is certain, leave the rest to HiGHS, say what is proved."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, isfinite
 from time import monotonic
 
@@ -11,8 +11,12 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from inventory.reordering.bundles import bundles_of
 from inventory.reordering.covering import Market
 from inventory.reordering.knapsack import cheapest_cover
-from inventory.reordering.programme import build, counts_tried
+from inventory.reordering.market import Supplier
+from inventory.reordering.programme import build
+from inventory.reordering.searching import Branch, Search, search
+from inventory.reordering.separate import PARTS, priced, separately
 
+INFEASIBLE = 2  # the status of `scipy.optimize.milp`
 # What HiGHS may be off in a bound; costs are whole minor units.
 SLACK = 1e-4
 
@@ -31,10 +35,11 @@ class Solution:
 def solve(market: Market, known: Sequence[int], seconds: float) -> Solution:
     """Return the basket of least landed cost, and of those the one that brings least.
 
-    The objective is the cost plus a share below one minor unit for what is brought, so that one
-    solve settles both. The least that each need can cost by itself gives a bound, and packs that
-    cannot be in a basket as cheap as the known one are left out before HiGHS begins. The market is
-    sorted, and HiGHS goes the same way each time, so the same facts give the same basket.
+    Which suppliers to use at which shipping is settled by `search`, which leaves few choices open.
+    Each of those goes to HiGHS, without the packs that cannot be in a basket as cheap as the best
+    so far. Its objective is the cost plus a share below one minor unit for what is brought, so that
+    one solve settles both. The market is sorted, and all goes the same way each time, so the same
+    facts give the same basket.
 
     Parameters
     ----------
@@ -56,13 +61,34 @@ def solve(market: Market, known: Sequence[int], seconds: float) -> Solution:
     10 (2018) 119-142 (HiGHS).
     """
     deadline = monotonic() + seconds
-    known_cost = market.total(known)
-    bound, useless = _ruled_out(market, known_cost)
-    programme, bought = build(market, _excess_weight(market, known_cost))
-    for number, columns in enumerate(bought):
+    state = search(market, known, seconds / 2)
+    bounds = [
+        _solve_branch(state, branch, deadline)
+        for branch in sorted(state.open, key=lambda branch: branch.bound)
+    ]
+    return Solution(tuple(state.basket), min([state.best[0], *bounds]))
+
+
+def _solve_branch(state: Search, branch: Branch, deadline: float) -> int:
+    """Put the best basket of a branch into the search, and return a bound for the others there."""
+    best = state.best[0]
+    if branch.bound > best or monotonic() > deadline:
+        return branch.bound
+    # A chosen tier is a supplier that takes orders from its goods on, at its fee.
+    terms = {
+        key: Supplier(key, minimum_order=tier.goods_from, shipping_fee=tier.fee)
+        for key, tier in branch.tiers.items()
+    }
+    market = replace(state.market, suppliers={**state.market.suppliers, **terms})
+    programme, bought = build(market, _excess_weight(market, best))
+    for columns, (useful, most) in zip(bought, _worth_buying(market, branch, best), strict=True):
         for column in columns:
-            if not column.is_more and (number, column.packs) in useless:
-                programme.highest[column.index] = 0
+            highest = int(column.packs in useful)
+            if column.is_more:
+                highest = most - columns[-2].packs
+            elif len(columns) == 1:
+                highest = most // column.packs
+            programme.highest[column.index] = max(0, min(programme.highest[column.index], highest))
     answer = milp(
         programme.costs,
         integrality=np.ones(len(programme.costs)),
@@ -70,46 +96,61 @@ def solve(market: Market, known: Sequence[int], seconds: float) -> Solution:
         constraints=LinearConstraint(programme.matrix(), programme.least, programme.most),
         options={"time_limit": max(deadline - monotonic(), 0.01), "mip_rel_gap": 0},
     )
+    if answer.status == INFEASIBLE:
+        return best
+    bound = branch.bound
     if answer.mip_dual_bound is not None and isfinite(answer.mip_dual_bound):
-        bound = max(bound, min(_whole(answer.mip_dual_bound), known_cost))
+        bound = max(bound, _whole(answer.mip_dual_bound))
     if answer.x is None:
-        return Solution(None, bound)
+        return bound
     basket = tuple(
         sum(round(answer.x[column.index]) * column.packs for column in columns)
         for columns in bought
     )
     if not market.serves(basket):  # off by a rounding of the solver
-        return Solution(None, bound)
-    return Solution(basket, market.total(basket) if answer.status == 0 else bound)
+        return bound
+    state.offer(basket)
+    return market.total(basket) if answer.status == 0 else bound
 
 
-def _ruled_out(market: Market, known_cost: int) -> tuple[int, set[tuple[int, int]]]:
-    """Return a bound of the cost, and what no basket up to the known cost holds: (offer, packs).
+def _worth_buying(market: Market, branch: Branch, best: int) -> list[tuple[set[int], int]]:
+    """Return which numbers of packs of each offer may be in a basket as cheap as the best one.
 
-    The needs of each material cost at least their cheapest cover, shipping or not. With so many
-    packs of an offer bought, its material costs at least those and the cheapest cover of the rest.
+    Each as a set up to what covers the need and reaches the last price, and the most of all. With
+    so many packs of an offer bought, its material costs at least those and the cheapest cover of
+    the rest, and every other its least; all priced with goods worth what they are in the branch.
     """
-    last = {cover.material: cover for cover in market.covers}  # later covers include earlier
-    bundles = {material: bundles_of(market, cover) for material, cover in last.items()}
-    least = {key: cheapest_cover(cover.units, bundles[key]).bound for key, cover in last.items()}
-    bound, useless = sum(least.values()), set()
-    for material, cover in last.items():
-        most = known_cost - bound + least[material]
-        rate = min(pack.price / pack.size for pack in bundles[material])
+    kept: list[tuple[set[int], int]] = [(set(), 0)] * len(market.offers)
+    bought = separately(market, branch.suppliers, branch.worth)
+    if bought is None:
+        return kept
+    asked = sum(branch.worth.get(key, 0) * t.goods_from for key, t in branch.tiers.items())
+    fees = sum(tier.fee for tier in branch.tiers.values())
+    slack = (best - fees) * PARTS - asked - bought.total
+    for material, covers in market.covers_of.items():
+        units, most = covers[-1].units, slack + bought.least[material]
+        packs = priced(market, bundles_of(market, material, branch.suppliers), branch.worth)
+        rate = min(pack.price / pack.size for pack in packs)
         rests: dict[int, int] = {}
-        for number in cover.offers:
-            for count in counts_tried(market.offers[number], cover.units):
-                price = market.offers[number].cost(count)
-                rest = cover.units - count * market.sizes[number]
+        for number in covers[-1].offers:
+            offer, size = market.offers[number], market.sizes[number]
+            if offer.supplier not in branch.suppliers:
+                continue
+            part, useful = PARTS - branch.worth.get(offer.supplier, 0), set()
+            enough = max(offer.packs_for(units), offer.levels[-1].min_count)
+            for count in range(offer.levels[0].min_count, enough + 1):
+                price, rest = offer.cost(count) * part, units - count * size
                 if rest > 0 and price + int(rest * rate * (1 - SLACK)) <= most:
                     if rest not in rests:
-                        rests[rest] = cheapest_cover(rest, bundles[material]).bound
+                        rests[rest] = cheapest_cover(rest, packs).bound
                     price += rests[rest]
                 elif rest > 0:
-                    price = most + 1
-                if price > most:
-                    useless.add((number, count))
-    return bound, useless
+                    continue
+                if price <= most:
+                    useful.add(count)
+            beyond = most // (offer.levels[-1].price * part)
+            kept[number] = useful, beyond if beyond > enough else max(useful, default=0)
+    return kept
 
 
 def least_conceivable(market: Market) -> int:
@@ -125,8 +166,8 @@ def least_conceivable(market: Market) -> int:
     bound : int
         Each material at its cheapest cover, shipping left out, [minor units]
     """
-    last = {cover.material: cover for cover in market.covers}
-    return sum(cheapest_cover(c.units, bundles_of(market, c)).bound for c in last.values())
+    bought = separately(market, market.suppliers)
+    return bought.total // PARTS if bought else 0
 
 
 def _whole(bound: float) -> int:
