@@ -1,20 +1,20 @@
 """Packs as they are priced together: numbers of one pack from which every purchase is made up."""
 
-from collections.abc import Hashable, Iterable
+from collections import defaultdict
+from collections.abc import Hashable
 
 from inventory.reordering.covering import Market
-from inventory.reordering.knapsack import Pack
+from inventory.reordering.knapsack import Pack, undercut_left_out
 from inventory.reordering.market import Offer
 
 
-def bundles_of(
-    market: Market, material: Hashable, suppliers: Iterable[Hashable] | None = None
-) -> list[Pack]:
+def bundles_of(market: Market, material: Hashable) -> list[Pack]:
     """Return bundles of the offers of a material, such that any purchase is a sum of them.
 
     From each price level on, the next as many numbers of packs again are enough, since a larger
     number is the sum of two of those at the same price. Two bundles of one offer never cost less
-    than their packs in one, so the cheapest cover by bundles is the cheapest by packs.
+    than their packs in one, so the cheapest cover by bundles is the cheapest by packs. Those that
+    the same supplier undercuts with more are left out.
 
     Parameters
     ----------
@@ -22,28 +22,28 @@ def bundles_of(
         Offers and needs, [minor units, ten-thousandths]
     material : hashable
         A material that is needed, [-]
-    suppliers : iterable of hashable
-        Those to buy it from, or None for all, [-]
 
     Returns
     -------
     bundles : list of Pack
-        Each numbered by offer and count, with the size and price of all its packs, [minor units,
-        ten-thousandths]
+        Each numbered by place among the offers of the material and count, with the size and price
+        of all its packs, [minor units, ten-thousandths]
     """
-    found = []
-    covers, keep = market.covers_of[material], None if suppliers is None else set(suppliers)
+    covers, by_seller = market.covers_of[material], defaultdict(list)
     in_time = {i: n for n, cover in reversed(list(enumerate(covers))) for i in cover.offers}
-    for number in covers[-1].offers:
-        offer, size = market.offers[number], market.sizes[number]
-        if keep is not None and offer.supplier not in keep:
+    units = covers[-1].units
+    for place, number in enumerate(market.numbers[material]):
+        if number not in in_time:
             continue
-        enough = offer.packs_for(covers[-1].units)
+        offer, size, first = market.offers[number], market.sizes[number], in_time[number]
+        enough = max(offer.packs_for(units), offer.levels[-1].min_count)
         for count in _counts(offer):
-            found.append(Pack((number, count), count * size, offer.cost(count), in_time[number]))
-            if count >= enough and count >= offer.levels[-1].min_count:
+            if count > enough:
                 break
-    return found
+            by_seller[offer.supplier].append(
+                Pack((place, count), count * size, offer.cost(count), first)
+            )
+    return [pack for packs in by_seller.values() for pack in undercut_left_out(units, packs)]
 
 
 def _counts(offer: Offer) -> list[int]:

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cached_property
 
@@ -93,27 +93,26 @@ class Market:
     def only(self, suppliers: Iterable[Hashable]) -> "Market | None":
         """Return the market of some suppliers alone, or None where they cannot serve every need."""
         keep = set(suppliers)
-        numbers = [i for i, offer in enumerate(self.offers) if offer.supplier in keep]
+        part = self.part([i for i, offer in enumerate(self.offers) if offer.supplier in keep])
+        return replace(part, found=self.found) if part else None
+
+    def part(self, numbers: Sequence[int]) -> "Market | None":
+        """Return the market of some offers alone, or None where they cannot serve every need."""
         renumbered = {old: new for new, old in enumerate(numbers)}
         kept = [
-            Cover(
-                cover.material,
-                cover.due,
-                cover.units,
-                tuple(renumbered[i] for i in cover.offers if i in renumbered),
-            )
+            replace(cover, offers=tuple(renumbered[i] for i in cover.offers if i in renumbered))
             for cover in self.covers
         ]
         if not all(cover.offers for cover in kept):
             return None
-        return Market(
-            tuple(self.offers[i] for i in numbers), self.suppliers, tuple(kept), self.found
-        )
+        return Market(tuple(self.offers[i] for i in numbers), self.suppliers, tuple(kept))
 
-    def lifted(self, basket: Sequence[int], suppliers: Iterable[Hashable]) -> list[int]:
-        """Return a basket of the market of `only` these suppliers as one of this market."""
-        keep, counts = set(suppliers), iter(basket)
-        return [next(counts) if offer.supplier in keep else 0 for offer in self.offers]
+    def lifted(self, basket: Sequence[int], numbers: Iterable[int]) -> list[int]:
+        """Return a basket of the `part` with these offers as one of this market."""
+        whole = [0] * len(self.offers)
+        for number, count in zip(numbers, basket, strict=True):
+            whole[number] = count
+        return whole
 
 
 def sift(

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from heapq import heappop, heappush
+from math import gcd, inf
 from typing import Any, NamedTuple
 
 # Far above what a shelf of packs takes (a few hundred); beyond it the bound alone is given.
@@ -59,8 +60,9 @@ def cheapest_cover(units: int, packs: Sequence[Pack], sooner: Sequence[int] = ()
     P. E. Hart, N. J. Nilsson and B. Raphael, "A formal basis for the heuristic determination of
     minimum cost paths", IEEE Trans. Syst. Sci. Cybern. 4 (1968) 100-107.
     """
-    useful = _useful(units, packs)
-    amounts = (*sooner, units)
+    useful = undercut_left_out(units, packs)
+    common = gcd(*(pack.size for pack in useful))
+    amounts = tuple(-(-amount // common) * common for amount in (*sooner, units))
     best = [_best_from(useful, number) for number in range(len(amounts))]
 
     def ahead_of(missing: Sequence[int], index: int) -> int | None:
@@ -76,6 +78,7 @@ def cheapest_cover(units: int, packs: Sequence[Pack], sooner: Sequence[int] = ()
 
     ahead: list[tuple[int, int, tuple[int, ...], int, int, tuple[int, ...]]]
     ahead = [(ahead_of(amounts, 0) or 0, 0, amounts, 0, 0, ())]
+    seen: dict[tuple[tuple[int, ...], int], int] = {}
     for _ in range(MOST_STEPS):
         _, _, missing, first, cost, taken = heappop(ahead)
         if max(missing) <= 0:
@@ -86,18 +89,30 @@ def cheapest_cover(units: int, packs: Sequence[Pack], sooner: Sequence[int] = ()
                 amount - pack.size if number >= pack.first else amount
                 for number, amount in enumerate(missing)
             )
-            rest = ahead_of(left, index)
-            if rest is not None:
-                spent = cost + pack.price
+            rest, spent = ahead_of(left, index), cost + pack.price
+            if rest is not None and spent < seen.get((left, index), inf):
+                seen[left, index] = spent
                 over = max(0, -left[-1])
                 heappush(ahead, (spent + rest, over, left, index, spent, (*taken, index)))
     return Cheapest(ahead[0][0], None)
 
 
-def _useful(units: int, packs: Sequence[Pack]) -> list[Pack]:
+def undercut_left_out(units: int, packs: Sequence[Pack]) -> list[Pack]:
     """Return packs, largest first, without those that one as large and as soon undercuts.
 
     A pack larger than the amount is as good as one that just holds it.
+
+    Parameters
+    ----------
+    units : int
+        The largest amount to cover, [ten-thousandths]
+    packs : sequence of Pack
+        Packs on sale, [minor units, ten-thousandths]
+
+    Returns
+    -------
+    packs : list of Pack
+        Those that may be in the cheapest cover of so much or less, [-]
     """
     kept: list[Pack] = []
     for pack in sorted(packs, key=lambda p: (-min(p.size, units), p.price, p.size, p.first)):

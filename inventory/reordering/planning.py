@@ -156,7 +156,8 @@ def _one_supplier_each(market: Market, seconds: float) -> dict[Hashable, Best]:
     deadline, alone = monotonic() + seconds, {}
     for done, (key, part) in enumerate(parts.items()):
         best = _least(part, (deadline - monotonic()) / (len(parts) - done))
-        alone[key] = best._replace(basket=market.lifted(best.basket, [key]))
+        numbers = [i for i, offer in enumerate(market.offers) if offer.supplier == key]
+        alone[key] = best._replace(basket=market.lifted(best.basket, numbers))
     return alone
 
 

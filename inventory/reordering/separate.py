@@ -1,6 +1,8 @@
 """Each material bought by itself, shipping left out: the least that its suppliers ask for it."""
 
-from collections.abc import Collection, Hashable, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Collection, Hashable, Mapping
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from inventory.reordering.bundles import bundles_of
@@ -10,6 +12,63 @@ from inventory.reordering.knapsack import Cheapest, Pack, cheapest_cover
 # Prices are told in so many parts of a minor unit where goods are worth something of themselves.
 PARTS = 10_000
 NOTHING: Mapping[Hashable, int] = {}
+
+
+class Known(NamedTuple):
+    """The cheapest cover found from some suppliers, and which of them it uses."""
+
+    asked: frozenset[Hashable]
+    used: frozenset[Hashable]
+    cheapest: Cheapest
+
+
+@dataclass
+class Shelf:
+    """Bundles of one material, numbered by the place of the offer and count, and known covers.
+
+    ``sellers`` has the supplier of each place, ``amounts`` what is wanted by each date.
+    """
+
+    bundles: list[Pack]
+    sellers: tuple[Hashable, ...]
+    amounts: list[int]
+    known: dict[tuple, list[Known]] = field(default_factory=lambda: defaultdict(list))
+
+    def priced(self, suppliers: Collection[Hashable], worth: Mapping[Hashable, int]) -> list[Pack]:
+        """Return bundles of some suppliers at their price less their worth, [parts]."""
+        rates = {
+            key: PARTS - worth.get(key, 0) for key in set(self.sellers).intersection(suppliers)
+        }
+        return [
+            Pack(pack.number, pack.size, pack.price * rate, pack.first)
+            for pack in self.bundles
+            if (rate := rates.get(self.sellers[pack.number[0]]))
+        ]
+
+    def cheapest(
+        self, suppliers: Collection[Hashable], worth: Mapping[Hashable, int]
+    ) -> Cheapest | None:
+        """Return the cheapest cover by counts of places, or None if some date cannot be met.
+
+        One that uses few suppliers is also the cheapest from any of those searched that hold them.
+        """
+        asked = frozenset(self.sellers).intersection(suppliers)
+        known = self.known[tuple((key, worth[key]) for key in worth if key in self.sellers)]
+        for searched, used, cheapest in known:
+            if used <= asked <= searched:
+                return cheapest
+        packs = self.priced(asked, worth)
+        if not any(pack.first == 0 for pack in packs):
+            return None
+        found = cheapest_cover(self.amounts[-1], packs, self.amounts[:-1])
+        used, counts = asked, None
+        if found.counts is not None:
+            counts = defaultdict(int)
+            for (place, count), times in found.counts.items():
+                counts[place] += count * times
+            used = frozenset(self.sellers[place] for place in counts)
+        known.append(Known(asked, used, Cheapest(found.bound, counts)))
+        return known[-1].cheapest
 
 
 class Separate(NamedTuple):
@@ -52,76 +111,36 @@ def separately(
     """
     least, basket, complete = {}, [0] * len(market.offers), True
     for material in market.covers_of:
-        cheapest = _cheapest(market, material, suppliers, worth)
+        cheapest = shelf_of(market, material).cheapest(suppliers, worth)
         if cheapest is None:
             return None
         least[material] = cheapest.bound
         complete = complete and cheapest.counts is not None
-        for number, count in (cheapest.counts or {}).items():
-            basket[number] += count
+        for place, count in (cheapest.counts or {}).items():
+            basket[market.numbers[material][place]] = count
     return Separate(least, basket if complete else None)
 
 
-def priced(market: Market, packs: Sequence[Pack], worth: Mapping[Hashable, int]) -> list[Pack]:
-    """Return bundles at their price less what they are worth, [parts of a minor unit].
+def shelf_of(market: Market, material: Hashable) -> Shelf:
+    """Return the bundles of a material and what is known of their covers, kept with the market.
 
     Parameters
     ----------
     market : Market
-        Offers, [minor units]
-    packs : sequence of Pack
-        Bundles of `bundles_of`, [minor units]
-    worth : mapping of hashable to int
-        As for `separately`, [parts of a minor unit]
+        Offers and needs, [minor units, ten-thousandths]
+    material : hashable
+        A material that is needed, [-]
 
     Returns
     -------
-    packs : list of Pack
-        The same bundles, [parts of a minor unit]
+    shelf : Shelf
+        The same for every market that asks the same of these offers, [-]
     """
-    rates = {key: PARTS - worth.get(key, 0) for key in market.suppliers}
-    return [
-        Pack(p.number, p.size, p.price * rates[market.offers[p.number[0]].supplier], p.first)
-        for p in packs
-    ]
-
-
-def _cheapest(
-    market: Market,
-    material: Hashable,
-    suppliers: Collection[Hashable],
-    worth: Mapping[Hashable, int],
-) -> Cheapest | None:
-    """Return the cheapest cover by counts of offers, remembered by all that it hangs on.
-
-    One that uses few suppliers is also the cheapest from any of those searched that hold them.
-    """
-    covers, numbers = market.covers_of[material], market.numbers[material]
-    sellers = tuple(dict.fromkeys(market.offers[i].supplier for i in numbers))
-    asked = frozenset(sellers).intersection(suppliers)
-    values = tuple((key, worth[key]) for key in sellers if worth.get(key))
-    wanted = tuple((cover.units, len(cover.offers)) for cover in covers)
-    known = market.found.setdefault((material, sellers, wanted, values), [])
-    for searched, used, bound, counts in known:
-        if used <= asked <= searched:
-            return _numbered(bound, counts, numbers)
-    if not all(any(market.offers[i].supplier in asked for i in cover.offers) for cover in covers):
-        return None
-    packs = priced(market, bundles_of(market, material, asked), worth)
-    found = cheapest_cover(covers[-1].units, packs, [cover.units for cover in covers[:-1]])
-    counts, used = None, asked
-    if found.counts is not None:
-        counts = dict.fromkeys(range(len(numbers)), 0)
-        for (number, count), times in found.counts.items():
-            counts[numbers.index(number)] += count * times
-        counts = {place: count for place, count in counts.items() if count}
-        used = frozenset(market.offers[numbers[place]].supplier for place in counts)
-    known.append((asked, used, found.bound, counts))
-    return _numbered(found.bound, counts, numbers)
-
-
-def _numbered(bound: int, counts: Mapping[int, int] | None, numbers: Sequence[int]) -> Cheapest:
-    """Return counts by place among the offers of a material as counts by number of the offer."""
-    if counts is None:
-        return Cheapest(bound, None)
-    return Cheapest(bound, {numbers[place]: count for place, count in counts.items()})
+    numbers, covers = market.numbers[material], market.covers_of[material]
+    sellers = tuple(market.offers[i].supplier for i in numbers)
+    amounts = tuple((cover.units, len(cover.offers)) for cover in covers)
+    shelf = market.found.get((material, sellers, amounts))
+    if shelf is None:
+        shelf = Shelf(bundles_of(market, material), sellers, [cover.units for cover in covers])
+        market.found[material, sellers, amounts] = shelf
+    return shelf

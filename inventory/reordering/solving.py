@@ -4,17 +4,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import ceil, isfinite
 from time import monotonic
+from typing import NamedTuple
 
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from inventory.reordering.bundles import bundles_of
 from inventory.reordering.covering import Market
 from inventory.reordering.knapsack import cheapest_cover
 from inventory.reordering.market import Supplier
 from inventory.reordering.programme import build
 from inventory.reordering.searching import Branch, Search, search
-from inventory.reordering.separate import PARTS, priced, separately
+from inventory.reordering.separate import PARTS, separately, shelf_of
 
 INFEASIBLE = 2  # the status of `scipy.optimize.milp`
 # What HiGHS may be off in a bound; costs are whole minor units.
@@ -79,9 +79,14 @@ def _solve_branch(state: Search, branch: Branch, deadline: float) -> int:
         key: Supplier(key, minimum_order=tier.goods_from, shipping_fee=tier.fee)
         for key, tier in branch.tiers.items()
     }
-    market = replace(state.market, suppliers={**state.market.suppliers, **terms})
+    worth_buying = _worth_buying(state.market, branch, best)
+    numbers = [number for number, counts in worth_buying.items() if counts.most]
+    market = replace(state.market, suppliers={**state.market.suppliers, **terms}).part(numbers)
+    if market is None:
+        return best
     programme, bought = build(market, _excess_weight(market, best))
-    for columns, (useful, most) in zip(bought, _worth_buying(market, branch, best), strict=True):
+    for number, columns in zip(numbers, bought, strict=True):
+        useful, most = worth_buying[number]
         for column in columns:
             highest = int(column.packs in useful)
             if column.is_more:
@@ -109,18 +114,24 @@ def _solve_branch(state: Search, branch: Branch, deadline: float) -> int:
     )
     if not market.serves(basket):  # off by a rounding of the solver
         return bound
-    state.offer(basket)
+    state.offer(state.market.lifted(basket, numbers))
     return market.total(basket) if answer.status == 0 else bound
 
 
-def _worth_buying(market: Market, branch: Branch, best: int) -> list[tuple[set[int], int]]:
+class Counts(NamedTuple):
+    """Numbers of packs up to what covers the need and reaches the last price; the most of all."""
+
+    useful: set[int]
+    most: int
+
+
+def _worth_buying(market: Market, branch: Branch, best: int) -> dict[int, Counts]:
     """Return which numbers of packs of each offer may be in a basket as cheap as the best one.
 
-    Each as a set up to what covers the need and reaches the last price, and the most of all. With
-    so many packs of an offer bought, its material costs at least those and the cheapest cover of
-    the rest, and every other its least; all priced with goods worth what they are in the branch.
+    With so many packs of an offer bought, its material costs at least those and the cheapest cover
+    of the rest, and every other its least; all priced with goods worth what they are in the branch.
     """
-    kept: list[tuple[set[int], int]] = [(set(), 0)] * len(market.offers)
+    kept: dict[int, Counts] = {}
     bought = separately(market, branch.suppliers, branch.worth)
     if bought is None:
         return kept
@@ -129,7 +140,8 @@ def _worth_buying(market: Market, branch: Branch, best: int) -> list[tuple[set[i
     slack = (best - fees) * PARTS - asked - bought.total
     for material, covers in market.covers_of.items():
         units, most = covers[-1].units, slack + bought.least[material]
-        packs = priced(market, bundles_of(market, material, branch.suppliers), branch.worth)
+        priced = shelf_of(market, material).priced(branch.suppliers, branch.worth)
+        packs = [pack._replace(first=0) for pack in priced]  # the dates of a rest do not matter
         rate = min(pack.price / pack.size for pack in packs)
         rests: dict[int, int] = {}
         for number in covers[-1].offers:
@@ -149,7 +161,7 @@ def _worth_buying(market: Market, branch: Branch, best: int) -> list[tuple[set[i
                 if price <= most:
                     useful.add(count)
             beyond = most // (offer.levels[-1].price * part)
-            kept[number] = useful, beyond if beyond > enough else max(useful, default=0)
+            kept[number] = Counts(useful, beyond if beyond > enough else max(useful, default=0))
     return kept
 
 
