@@ -109,7 +109,7 @@ def plan(
     words = words or Words()
     needs, offers, suppliers = list(needs), list(offers), list(suppliers)
 
-    found: dict = {}
+    found: dict = {}  # cheapest covers, which the trials of a budget share
 
     def market_of(some: Sequence[Need]) -> Market:
         market = sift(some, offers, suppliers, today=today, allow_late=allow_late, words=words)
@@ -120,13 +120,13 @@ def plan(
         return Plan((), 0.0, True, ())
     deadline = monotonic() + time_limit
     alone = _one_supplier_each(market, SHARE_FOR_COMPARISON * time_limit)
-    best = _least(market, deadline - monotonic(), alone.values())
+    best = _least(market, deadline - monotonic(), _simple_ways(market, alone))
     left_out = None
     if budget is not None and best.total > budget:
         needs, left_out = _within(budget, needs, best, market_of, time_limit, words)
         market = market_of(needs)
         alone = _one_supplier_each(market, SHARE_FOR_COMPARISON * time_limit)
-        best = _least(market, time_limit / 2, alone.values())
+        best = _least(market, time_limit / 2, _simple_ways(market, alone))
     return Plan(
         orders_of(market, best.basket, needs, today, words),
         best.gap,
@@ -136,14 +136,14 @@ def plan(
     )
 
 
-def _least(market: Market, seconds: float, others: Iterable[Best] = ()) -> Best:
+def _least(market: Market, seconds: float, others: Iterable[Sequence[int]] = ()) -> Best:
     """Return the solver's basket, or one found without it where that is cheaper."""
 
     def measure(basket: Sequence[int]) -> tuple[int, float]:
         return market.total(basket), market.brought(basket)
 
     deadline = monotonic() + seconds
-    known = min([improved(market), *(other.basket for other in others)], key=measure)
+    known = min([improved(market), *others], key=measure)
     found = solve(market, known, deadline - monotonic())
     basket = known if found.basket is None else min(known, found.basket, key=measure)
     return Best(basket, market.total(basket), found.bound)
@@ -159,6 +159,11 @@ def _one_supplier_each(market: Market, seconds: float) -> dict[Hashable, Best]:
         numbers = [i for i, offer in enumerate(market.offers) if offer.supplier == key]
         alone[key] = best._replace(basket=market.lifted(best.basket, numbers))
     return alone
+
+
+def _simple_ways(market: Market, alone: dict[Hashable, Best]) -> list[Sequence[int]]:
+    """Return the baskets that a plan is compared with, none of which may be cheaper."""
+    return [cheapest_packs(market), *(one.basket for one in alone.values())]
 
 
 def _comparisons(market: Market, best: Best, alone: dict[Hashable, Best]) -> tuple[Comparison, ...]:

@@ -18,7 +18,7 @@ from inventory.reordering.market import ShippingTier
 from inventory.reordering.separate import NOTHING, PARTS, separately
 
 # Enough for five suppliers of four tiers; beyond it the solver does better than branching.
-MOST_BRANCHES = 100
+MOST_BRANCHES = 400
 MOST_PRICINGS = 20
 # More branches than these are solved as one.
 MOST_OPEN = 10
@@ -44,6 +44,7 @@ class Search:
 
     market: Market
     basket: Sequence[int]
+    deadline: float
     open: list[Branch] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -85,11 +86,11 @@ def search(market: Market, known: Sequence[int], seconds: float) -> Search:
     A. M. Geoffrion, "Lagrangean relaxation for integer programming", Math. Programming Study 2
     (1974) 82-114.
     """
-    deadline, state, order = monotonic() + seconds, Search(market, known), count()
+    state, order = Search(market, known, monotonic() + seconds), count()
     everybody = frozenset(offer.supplier for offer in market.offers)
     ahead = [(0, next(order), Branch(everybody))]
     for _ in range(MOST_BRANCHES):
-        if not ahead or monotonic() > deadline:
+        if not ahead or monotonic() > state.deadline:
             break
         *_, branch = heappop(ahead)
         for part in _followed(state, branch):
@@ -108,10 +109,8 @@ def _followed(state: Search, branch: Branch) -> list[Branch]:
     if bought is None:
         return []
     fees = sum(tier.fee for tier in branch.tiers.values())
-    bound = bought.total // PARTS + fees
+    bound = bought.least_cost + fees
     here = Branch(branch.suppliers, branch.tiers, bound)
-    if bound > state.best[0]:
-        return []
     if bought.basket is None:
         state.open.append(here)
         return []
@@ -146,17 +145,18 @@ def _given_worth(state: Search, branch: Branch) -> Branch:
     asked for). The least worth under no plane is tried next, until no worth can close the branch.
     """
     market = state.market
-    keys = [key for key, tier in branch.tiers.items() if tier.goods_from]
-    asked = np.array([branch.tiers[key].goods_from for key in keys])
+    tiers = {key: tier for key, tier in branch.tiers.items() if tier.goods_from}
+    keys = list(tiers)
+    asked = np.array([tier.goods_from for tier in tiers.values()])
     fees = sum(tier.fee for tier in branch.tiers.values())
     worth: Mapping[Hashable, int] = NOTHING
     best, planes, heights = branch, [], []
     for _ in range(MOST_PRICINGS):
         bought = separately(market, branch.suppliers, worth)
-        if bought is None or bought.basket is None:
+        if bought is None or bought.basket is None or monotonic() > state.deadline:
             break
         state.offer(bought.basket)
-        parts = bought.total + sum(worth.get(key, 0) * branch.tiers[key].goods_from for key in keys)
+        parts = bought.total + sum(worth.get(key, 0) * tiers[key].goods_from for key in keys)
         bound = -(-parts // PARTS) + fees
         if bound > best.bound:
             best = Branch(branch.suppliers, branch.tiers, bound, worth)
@@ -175,5 +175,5 @@ def _given_worth(state: Search, branch: Branch) -> Branch:
         )
         if found.x is None or found.x[-1] <= best.bound + 0.1:
             break
-        worth = {key: round(x * PARTS) for key, x in zip(keys, found.x, strict=False)}
+        worth = {key: round(x * PARTS) for key, x in zip(keys, found.x[:-1], strict=True)}
     return best

@@ -61,7 +61,8 @@ class Shelf:
         if not any(pack.first == 0 for pack in packs):
             return None
         found = cheapest_cover(self.amounts[-1], packs, self.amounts[:-1])
-        used, counts = asked, None
+        used = asked
+        counts: defaultdict[int, int] | None = None
         if found.counts is not None:
             counts = defaultdict(int)
             for (place, count), times in found.counts.items():
@@ -84,6 +85,11 @@ class Separate(NamedTuple):
     def total(self) -> int:
         """What all materials cost, [parts of a minor unit]."""
         return sum(self.least.values())
+
+    @property
+    def least_cost(self) -> int:
+        """What no basket undercuts where goods are worth nothing of themselves, [minor units]."""
+        return -(-self.total // PARTS)
 
 
 def separately(

@@ -179,7 +179,7 @@ def least_conceivable(market: Market) -> int:
         Each material at its cheapest cover, shipping left out, [minor units]
     """
     bought = separately(market, market.suppliers)
-    return bought.total // PARTS if bought else 0
+    return bought.least_cost if bought else 0
 
 
 def _whole(bound: float) -> int:

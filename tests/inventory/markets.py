@@ -1,16 +1,21 @@
-"""Markets small enough to try every basket, with every term in play, and that trial."""
+"""Markets with every term in play, and their least cost found without what plans take for speed."""
 
 import random
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import product
 from math import inf
 
 import numpy as np
+from scipy.optimize import Bounds, LinearConstraint, milp
 
-from inventory.reordering import Need, Offer, PriceBreak, ShippingTier, Supplier
+from inventory.reordering import Need, Offer, PriceBreak, ShippingTier, Supplier, Words
+from inventory.reordering.covering import sift
+from inventory.reordering.programme import build
 
 D = Decimal
+PACKS_ML = [60, 120, 250, 500, 1000]
 TODAY = date(2026, 5, 1)
 
 
@@ -110,3 +115,64 @@ def brute_force(needs, offers, suppliers, most=8):
         return inf, inf
     best = served[np.lexsort((brought[served], cost[served]))[0]]
     return cost[best], brought[best]
+
+
+def priced_market(seed, materials=60, suppliers=5, *, in_steps=False):
+    """Needs, offers and suppliers drawn at random; prices in cents, larger packs cheaper by mL.
+
+    ``in_steps`` gives every pack two price breaks and every supplier two tiers of shipping.
+    """
+    draw = random.Random(seed)
+    needs = [Need(f"m{m:02}", Decimal(draw.randrange(40, 1500)), rank=m) for m in range(materials)]
+    terms = [
+        Supplier(
+            f"s{s}",
+            minimum_order=draw.choice([0, 1500, 2500]),
+            shipping_fee=draw.randrange(400, 1200),
+            free_over=draw.randrange(4000, 12000),
+        )
+        for s in range(suppliers)
+    ]
+    levels = [draw.uniform(0.9, 1.15) for _ in range(suppliers)]
+    offers = []
+    for need in needs:
+        base = draw.uniform(4, 18)
+        for supplier, level in zip(terms, levels, strict=True):
+            for size in PACKS_ML:
+                price = round(base * size**0.82 * level * draw.uniform(0.92, 1.08))
+                offers.append(Offer(need.material, size, supplier.key, Decimal(size), price))
+    if in_steps:
+        offers = [
+            replace(
+                offer,
+                price_breaks=(
+                    PriceBreak(draw.choice([2, 3]), round(offer.price * draw.uniform(0.9, 0.97))),
+                    PriceBreak(draw.choice([5, 6]), round(offer.price * draw.uniform(0.8, 0.89))),
+                ),
+            )
+            for offer in offers
+        ]
+        terms = [
+            replace(
+                each,
+                shipping_tiers=(
+                    ShippingTier(each.free_over // 3, each.shipping_fee * 3 // 4),
+                    ShippingTier(each.free_over * 2 // 3, each.shipping_fee // 2),
+                ),
+            )
+            for each in terms
+        ]
+    return needs, offers, terms
+
+
+def whole_programme(needs, offers, suppliers, seconds, today=None):
+    """What `scipy.optimize.milp` makes of a market with nothing ruled out before."""
+    market = sift(needs, offers, suppliers, today=today, allow_late=False, words=Words())
+    programme, _ = build(market)
+    return milp(
+        programme.costs,
+        integrality=np.ones(len(programme.costs)),
+        bounds=Bounds(0, programme.highest),
+        constraints=LinearConstraint(programme.matrix(), programme.least, programme.most),
+        options={"time_limit": seconds, "mip_rel_gap": 0},
+    )

@@ -1,6 +1,7 @@
 """The cheapest cover of one need: equal to counting up, and a bound when time runs out."""
 
 from decimal import Decimal
+from itertools import product
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -28,6 +29,28 @@ def test_cheapest_cover_equals_counting_up(units, sizes_and_prices):
     assert found.bound == counted_up(units, packs)
     assert sum(packs[i].size * count for i, count in found.counts.items()) >= units
     assert sum(packs[i].price * count for i, count in found.counts.items()) == found.bound
+
+
+@given(
+    st.integers(1, 25),
+    st.integers(0, 20),
+    st.lists(st.tuples(st.integers(1, 12), st.integers(1, 9), st.integers(0, 1)), max_size=2),
+)
+@settings(deadline=None)
+def test_the_cheapest_in_time_for_two_dates_equals_trying_all(sooner, later, rows):
+    """Each pack up to as often as covers all by itself; of equal costs, what holds least."""
+    packs = [Pack(number, *each) for number, each in enumerate([(5, 4, 0), *rows])]
+    units, ways = sooner + later, []
+    for counts in product(*(range(-(-units // pack.size) + 1) for pack in packs)):
+        bought = list(zip(counts, packs, strict=True))
+        held = sum(count * pack.size for count, pack in bought)
+        in_time = sum(count * pack.size for count, pack in bought if pack.first == 0)
+        if in_time >= sooner and held >= units:
+            ways.append((sum(count * pack.price for count, pack in bought), held))
+    found = cheapest_cover(units, packs, [sooner])
+    held = sum(packs[i].size * count for i, count in found.counts.items())
+
+    assert (found.bound, held) == min(ways)
 
 
 @given(st.integers(1, 300), PACKS)

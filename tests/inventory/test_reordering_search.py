@@ -1,0 +1,73 @@
+"""Suppliers chosen before packs: bounds hold, and nothing is lost on any way through."""
+
+import pytest
+
+from inventory.reordering import Words, plan, searching
+from inventory.reordering.baskets import cheapest_packs
+from inventory.reordering.covering import sift
+from inventory.reordering.searching import search
+from inventory.reordering.solving import solve
+from tests.inventory.markets import (
+    TODAY,
+    brute_force,
+    priced_market,
+    random_market,
+    whole_programme,
+)
+
+# By these the search settles all (0, 3, 19), leaves one supplier's tier open (5, 10, 45), or two.
+MARKETS = (0, 3, 5, 10, 19, 22, 45)
+
+
+@pytest.fixture(scope="module")
+def least_costs():
+    return {seed: brute_force(*random_market(seed)) for seed in MARKETS}
+
+
+def sifted(seed):
+    return sift(*random_market(seed), today=TODAY, allow_late=False, words=Words())
+
+
+@pytest.mark.parametrize("seed", MARKETS)
+def test_what_the_search_closes_holds_nothing_cheaper(seed, least_costs):
+    least, _ = least_costs[seed]
+    market = sifted(seed)
+    found = search(market, cheapest_packs(market), 5)
+
+    assert market.serves(found.basket)
+    assert min([found.best[0], *(branch.bound for branch in found.open)]) <= least <= found.best[0]
+    assert bool(found.open) == (seed in (5, 10, 22, 45))
+
+
+@pytest.mark.parametrize("seed", MARKETS)
+def test_what_is_left_open_after_few_branches_is_solved_whole(seed, least_costs, monkeypatch):
+    monkeypatch.setattr(searching, "MOST_BRANCHES", 1)
+    monkeypatch.setattr(searching, "MOST_OPEN", 0)
+    least, brought = least_costs[seed]
+    market = sifted(seed)
+    found = solve(market, cheapest_packs(market), 10)
+
+    assert (market.total(found.basket), found.bound) == (least, least)
+    assert market.brought(found.basket) == pytest.approx(brought)
+
+
+@pytest.mark.parametrize("seed", MARKETS)
+def test_out_of_time_the_bound_still_holds(seed, least_costs):
+    market = sifted(seed)
+    known = cheapest_packs(market)
+    found = solve(market, known, 0)
+
+    assert found.basket == tuple(known)
+    assert found.bound <= least_costs[seed][0]
+
+
+@pytest.mark.parametrize(
+    ("seed", "materials", "suppliers", "in_steps"),
+    [(2, 4, 3, False), (7, 4, 3, True), (1, 6, 4, True), (4, 6, 4, False), (6, 8, 4, False)],
+)
+def test_plan_equals_the_whole_programme_solved(seed, materials, suppliers, in_steps):
+    facts = priced_market(seed, materials, suppliers, in_steps=in_steps)
+    bought, whole = plan(*facts, time_limit=20), whole_programme(*facts, 20)
+
+    assert whole.status == 0 and bought.proven
+    assert bought.total == round(whole.fun)
