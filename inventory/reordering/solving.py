@@ -1,4 +1,4 @@
-"""Solving the purchase: rule out what is certain, leave the rest to HiGHS, say what is proved."""
+"""Solving the purchase: suppliers first, what that leaves open by HiGHS; say what is proved."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace

@@ -1,5 +1,7 @@
 """Suppliers chosen before packs: bounds hold, and nothing is lost on any way through."""
 
+from dataclasses import replace
+
 import pytest
 
 from inventory.reordering import Words, plan, searching
@@ -10,6 +12,7 @@ from inventory.reordering.solving import solve
 from tests.inventory.markets import (
     TODAY,
     brute_force,
+    day,
     priced_market,
     random_market,
     whole_programme,
@@ -68,6 +71,21 @@ def test_out_of_time_the_bound_still_holds(seed, least_costs):
 def test_plan_equals_the_whole_programme_solved(seed, materials, suppliers, in_steps):
     facts = priced_market(seed, materials, suppliers, in_steps=in_steps)
     bought, whole = plan(*facts, time_limit=20), whole_programme(*facts, 20)
+
+    assert whole.status == 0 and bought.proven
+    assert bought.total == round(whole.fun)
+
+
+@pytest.mark.parametrize(
+    ("seed", "materials", "suppliers", "in_steps"), [(2, 5, 4, False), (57, 3, 3, True)]
+)
+def test_plan_for_two_dates_equals_the_whole_programme_solved(seed, materials, suppliers, in_steps):
+    """A third of each need is wanted before every other supplier can deliver."""
+    needs, offers, terms = priced_market(seed, materials, suppliers, in_steps=in_steps)
+    needs += [replace(each, quantity=each.quantity // 3, needed_by=day(5)) for each in needs]
+    terms = [replace(each, lead_days=3 + 4 * (n % 2)) for n, each in enumerate(terms)]
+    bought = plan(needs, offers, terms, time_limit=20, today=TODAY)
+    whole = whole_programme(needs, offers, terms, 20, TODAY)
 
     assert whole.status == 0 and bought.proven
     assert bought.total == round(whole.fun)
