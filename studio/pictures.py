@@ -58,9 +58,9 @@ def prepare(body):
         If the file is not such a picture, is damaged or cut short, or is larger than `MOST_BYTES`
         or `MOST_PIXELS`; nothing is decoded before its size is known.
     """
-    image = _without_alpha(_decoded(body))
+    image = _scalable(_decoded(body))
     image.thumbnail((LONG_SIDE, LONG_SIDE), Image.Resampling.LANCZOS)
-    image = _in_srgb(image)
+    image = _in_srgb(_on_white(image))
     return Prepared(_jpeg(image), _small(image), *image.size)
 
 
@@ -75,7 +75,7 @@ def kept(body):
     image = _decoded(body)
     if not body.startswith(b"\xff\xd8") or max(image.size) > LONG_SIDE:
         raise PictureError(f"It is not a JPEG of at most {LONG_SIDE} pixels a side.")
-    return Prepared(body, _small(_without_alpha(image)), *image.size)
+    return Prepared(body, _small(_on_white(_scalable(image))), *image.size)
 
 
 def _decoded(body):
@@ -140,20 +140,22 @@ def _upright(image):
         return image
 
 
-def _without_alpha(image):
-    """Return the picture in a mode that can be scaled and converted, laid on white."""
-    profile = image.info.get("icc_profile")
+def _scalable(image):
+    """Return the picture in a mode whose pixels can be averaged."""
     if image.mode.startswith("I"):  # 16 bits of grey, which convert() alone would clip
-        image = image.convert("I").point(lambda level: level / 256).convert("L")
-    elif image.mode in ALPHA or "transparency" in image.info:
-        image = image.convert("RGBA")
-        white = Image.new("RGB", image.size, "white")
-        white.paste(image, mask=image.getchannel("A"))
-        image = white
-    elif image.mode not in ("RGB", "L", "CMYK"):
-        image = image.convert("RGB")
-    image.info = {"icc_profile": profile} if profile else {}
-    return image
+        return image.convert("I").point(lambda level: level / 256).convert("L")
+    if image.mode in ALPHA or "transparency" in image.info:
+        return image.convert("RGBA")
+    return image if image.mode in ("RGB", "L", "CMYK") else image.convert("RGB")
+
+
+def _on_white(image):
+    if image.mode != "RGBA":
+        return image
+    white = Image.new("RGB", image.size, "white")
+    white.paste(image, mask=image.getchannel("A"))
+    white.info = image.info
+    return white
 
 
 def _in_srgb(image):

@@ -11,7 +11,9 @@ from pricing import commissions, quoting
 from pricing.batches import mix_batch
 from pricing.catalogue import add_customer
 from pricing.demo import shelves
+from pricing.demo.pictures import drawn_pour
 from pricing.demo.shop import CANVAS, TILE
+from pricing.pictures import add_pictures
 from pricing.pours import LayerLog, log_pour
 from pricing.promising import promise_day
 from pricing.sales import pack_set, prices_quoted, sell
@@ -34,6 +36,7 @@ CANVAS_TOOK = {
     "colours": ("84", "4", "0"),
     "activator": ("5", "1", "0"),
 }
+BLUES = ("#f4efe6", "#14365c", "#1f5f8b", "#5b9bb5", "#16707a")
 
 
 def live(studio, owner, until="sold"):
@@ -62,6 +65,13 @@ def _quote(studio, owner):
         title="Coasters and a canvas",
         due_on=studio.today() + timedelta(days=49),
         notes=shelves.CUSTOMER["notes"],
+    )
+    add_pictures(
+        thing=commission,
+        by=owner,
+        pictures=[drawn_pour(1, BLUES)],
+        kind="colours",
+        caption="These blues, from her kitchen",
     )
     bloom = studio.techniques.get(slug="bloom")
     palette = studio.palettes.get(name="Harbour dusk")
@@ -143,6 +153,9 @@ def _pour(studio, owner, commission):
         minutes=Decimal(80),
         faults="one bare corner",
         poured_at=timezone.now(),
+    )
+    add_pictures(
+        thing=poured, by=owner, pictures=[drawn_pour(2, BLUES)], caption="Tile 3, before the resin"
     )
     log_topcoat(
         pour=poured, by=owner, kit=tiles.topcoat, mixed_ml=Decimal(152), minutes=Decimal(45)

@@ -1,9 +1,10 @@
 """Everything that goes out as a file or comes in by one, on one page."""
 
-import io
+import weakref
+from tempfile import SpooledTemporaryFile
 
 from django import forms
-from django.http import Http404, HttpResponse
+from django.http import FileResponse, Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import path, reverse
 from django.views.decorators.http import require_GET
@@ -13,6 +14,8 @@ from pricing.exports import LISTS, export_studio, import_studio
 from studio.access import member_page
 from studio.tables import FORMATS
 from studio.views.form_page import form_page
+
+IN_MEMORY = 50_000_000  # [bytes]
 
 
 class ArchiveForm(forms.Form):
@@ -77,14 +80,14 @@ def list_answer(listing, studio, extension):
 
 def archive_answer(studio):
     """Answer with a whole studio as a file."""
-    stream = io.BytesIO()
+    # With all pictures in it that may be more than belongs in memory.
+    stream = SpooledTemporaryFile(max_size=IN_MEMORY)  # noqa: SIM115 - the answer closes it
     export_studio(studio, stream)
-    name = f'attachment; filename="studio-{studio.today().isoformat()}.zip"'
-    return HttpResponse(
-        stream.getvalue(),
-        content_type="application/zip",
-        headers={"Content-Disposition": name},
-    )
+    stream.seek(0)
+    name = f"studio-{studio.today().isoformat()}.zip"
+    answer = FileResponse(stream, as_attachment=True, filename=name, content_type="application/zip")
+    weakref.finalize(answer, stream.close)  # also where nobody reads it
+    return answer
 
 
 urlpatterns = [

@@ -28,6 +28,8 @@ def addresses(studio):
         "/commissions/",
         "/commissions/1/",
         "/commissions/new/",
+        "/commissions/1/pictures/",
+        f"/pictures/{studio.pictures.first().pk}/",
         f"/quotes/{studio.quotes.get().pk}/",
         "/mixing/",
         "/batches/",

@@ -215,7 +215,7 @@ def texts(person, address):
 
 def test_a_whole_studio_goes_out_and_into_an_empty_one(owner, studio, other_owner):
     one = one_of_everything(studio)
-    body = owner.client.get("/in-and-out/studio.zip").content
+    body = owner.client.get("/in-and-out/studio.zip").getvalue()
 
     done = other_owner.client.post(
         "/in-and-out/studio/", {"file": upload(body, "studio.zip")}, follow=True
@@ -294,7 +294,7 @@ def test_the_api_gives_every_list_in_both_formats(viewer, studio):
 
 def test_the_api_takes_a_whole_studio_into_an_empty_one(owner, studio, other_owner):
     one_of_everything(studio)
-    body = owner.api.get("/api/v1/studio-archive/").content
+    body = owner.api.get("/api/v1/studio-archive/").getvalue()
     stream = io.BytesIO()
     export_studio(studio, stream)
     assert body == stream.getvalue()
