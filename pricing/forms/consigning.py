@@ -5,6 +5,7 @@ from django import forms
 from pricing.models import Channel, ConsignedSet
 from studio.formfields import money_field
 from studio.model_forms import own_choices
+from studio.money import to_payable
 
 Outcome = ConsignedSet.Outcome
 DAY = {"type": "date"}
@@ -65,7 +66,10 @@ class SettleForm(forms.Form):
                 label=str(line.piece_set), choices=choices, initial=Outcome.OUT
             )
             self.fields[f"price_{line.pk}"] = money_field(
-                studio, label="Sold for, tax included", required=False, initial=f"{line.asked:.2f}"
+                studio,
+                label="Sold for, tax included",
+                required=False,
+                initial=to_payable(line.asked, studio.currency),
             )
         self.fields["note"] = forms.CharField(
             max_length=200,

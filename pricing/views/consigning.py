@@ -36,14 +36,15 @@ def consignments(request):
     page = Paginator(consignments_of(request.studio), 50).get_page(request.GET.get("page"))
     costs = cost_book(request.studio).by_set
     rows = [_shown(request, one, costs) for one in page.object_list]
+    out = list(ConsignedSet.objects.filter(consignment__studio=request.studio, outcome=Outcome.OUT))
     has_shops = request.studio.channels.filter(is_consignment=True, archived_at=None).exists()
     context = {
         "page": page,
         "rows": rows,
         "has_shops": has_shops,
-        "out": sum(one.out for one, _ in rows),
-        "out_asked": sum(one.out_asked for one, _ in rows),
-        "out_cost": sum(cost for _, cost in rows),
+        "out": len(out),
+        "out_asked": sum(one.asked for one in out),
+        "out_cost": sum((costs.get(one.piece_set_id, NOTHING) for one in out), NOTHING).total,
     }
     return render(request, "pricing/consignments.html", context)
 
