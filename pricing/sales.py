@@ -23,13 +23,25 @@ CALLED_OFF = ("declined", "cancelled")
 
 
 @transaction.atomic
-def pack_set(*, studio, by, name, pieces, line=None, packaging=None, minutes=ZERO, made_on=None):
+def pack_set(
+    *,
+    studio,
+    by,
+    name,
+    pieces,
+    line=None,
+    packaging=None,
+    also=(),
+    minutes=ZERO,
+    made_on=None,
+):
     """Pack finished pieces into a set, or one piece on its own; its packaging leaves the shelf.
 
     ``pieces`` are good pieces that are in no set. A set of a commission's line takes as many as the
-    line says, and its packaging unless another is given.
+    line says, and its packaging unless another is given. ``also`` is more packaging, one of each:
+    the tissue and the card beside the box.
     """
-    refuse_strangers(studio, packaging, line and line.commission, *pieces)
+    refuse_strangers(studio, packaging, *also, line and line.commission, *pieces)
     lock_commission(line)
     pieces = _locked_loose(studio, pieces)
     if line is not None:
@@ -46,11 +58,12 @@ def pack_set(*, studio, by, name, pieces, line=None, packaging=None, minutes=ZER
         labour_rate=studio.labour_rate,
         overhead_rate=studio.overhead_rate,
     )
-    if packaging is not None and packaging.is_stocked:
+    wrapping = [one for one in (packaging, *also) if one is not None and one.is_stocked]
+    if wrapping:
         piece_set.entry = stock.use(
             studio=studio,
             by=by,
-            amounts={packaging: Decimal(1)},
+            amounts=dict.fromkeys(wrapping, Decimal(1)),
             hold_key=key_of(line.commission) if line else "",
             purpose=f"Set {piece_set.number}",
             why="Packed",

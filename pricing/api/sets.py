@@ -82,6 +82,12 @@ class SetIn(serializers.Serializer):
         required=False,
         allow_null=True,
     )
+    also = serializers.ListField(
+        child=OwnId(queryset=Material.objects.filter(kind=Material.Kind.PACKAGING)),
+        required=False,
+        max_length=MOST_PIECES,
+        help_text="More packaging, one of each: the tissue and the card beside the box.",
+    )
     minutes = minutes_in(default=Decimal(0))
     made_on = serializers.DateField(required=False)
 

@@ -40,6 +40,16 @@ class SetForm(forms.Form):
             self.fields["packaging"] = forms.ModelChoiceField(
                 own_choices(Material.objects.filter(kind="packaging"), studio), required=False
             )
+        more = own_choices(Material.objects.filter(kind="packaging"), studio)
+        if line is not None and line.packaging_id:
+            more = more.exclude(pk=line.packaging_id)
+        self.fields["also"] = forms.ModelMultipleChoiceField(
+            more,
+            label="Also packed with",
+            required=False,
+            widget=forms.CheckboxSelectMultiple,
+            help_text="One of each, such as tissue and a card.",
+        )
         self.fields["minutes"] = minutes_field("Minutes to pack", initial=0)
 
     @staticmethod

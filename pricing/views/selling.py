@@ -73,6 +73,7 @@ def set_new(request):
             pieces=list(data["pieces"]),
             line=line,
             packaging=data.get("packaging"),
+            also=list(data["also"]),
             minutes=data["minutes"],
         )
 

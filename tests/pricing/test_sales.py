@@ -2,12 +2,16 @@ from decimal import Decimal as D
 
 import pytest
 
+from inventory import stock
+from inventory.errors import StockShortfall
 from inventory.models import Hold
 from pricing import sales, topcoats
 from pricing.belonging import NotYours
 from pricing.errors import SaleRefused, SetRefused
 from pricing.models import Commission, FinishedPiece, PieceSet
+from pricing.piece_costs import cost_book
 from tests.factories.bench import working_studio
+from tests.factories.inventory import MaterialFactory
 from tests.factories.pricing import ChannelFactory, FinishedPieceFactory
 from tests.pricing.test_commissions import accepted
 from tests.pricing.test_pours import log
@@ -40,6 +44,35 @@ def test_packing_takes_one_box_and_keeps_the_minutes_rate(bench):
     bench.box.refresh_from_db()
     assert (bench.box.on_hand, one.pieces.count(), one.labour_rate) == (9, 4, 18)
     assert one.number == 1
+
+
+def test_a_set_takes_its_box_its_tissue_and_its_card_and_gives_them_back(bench):
+    """A box at 1.20, tissue at 0.10 and a card at 0.25: packing takes 1.55, all in one entry."""
+    tissue, card = packaging(bench, "tissue", "2"), packaging(bench, "card", "5")
+
+    one = pack(bench, also=[tissue, card])
+
+    taken = -sum(move.value for move in one.entry.movements.all())
+    assert (taken, cost_book(bench.studio).by_set[one.pk].materials) == (D("1.55"), D("7.75"))
+    with pytest.raises(StockShortfall, match="lone ribbon"):
+        pack(bench, also=[MaterialFactory(studio=bench.studio, name="lone ribbon", unit="each")])
+    bench.box.refresh_from_db()
+    assert bench.box.on_hand == 9
+    sales.unpack_set(piece_set=one, by=None)
+    assert set(on_hand(bench, bench.box, tissue, card)) == {10, 20}
+
+
+def packaging(bench, name, worth):
+    """Twenty of a packaging, worth so much together."""
+    made = MaterialFactory(studio=bench.studio, name=name, kind="packaging", unit="each")
+    receipt = stock.Receipt(material=made, quantity=D(20), value=D(worth))
+    stock.receive(studio=bench.studio, by=None, receipts=[receipt])
+    return made
+
+
+def on_hand(bench, *materials):
+    rows = bench.studio.materials.filter(pk__in=[one.pk for one in materials])
+    return rows.values_list("on_hand", flat=True)
 
 
 def test_a_piece_is_in_one_set_at_most(bench):
