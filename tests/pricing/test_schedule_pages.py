@@ -78,6 +78,16 @@ def test_the_commission_says_its_earliest_honest_promise(bench, maker):
     assert "until Mon 8 Mar" in words
 
 
+def test_a_cool_room_is_said_to_take_longer(bench, maker, first):
+    assert "so promise later" not in text_of(maker.client.get(reverse("schedule")))
+    bench.studio.room_temperature_c = 16
+    bench.studio.save(update_fields=["room_temperature_c"])
+
+    words = text_of(maker.client.get(reverse("schedule")))
+
+    assert "Your usual room is set to 16 °C" in words
+
+
 def test_what_if_shows_before_and_after_and_confirming_stores_it(bench, maker, first, second):
     shown = maker.client.get(promise_page(second), {"promised_on": "2021-03-20"})
 
