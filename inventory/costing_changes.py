@@ -114,8 +114,7 @@ def _take_effect(studio, change):
 def _level_all(studio, change):
     kept = studio.materials.filter(bottles__remaining__gt=0).distinct()
     shelf = Shelf(studio, kept.values_list("pk", flat=True))
-    for material_id in shelf.materials:
-        shelf.respread(material_id)
+    shelf.respread(shelf.materials)
     if not shelf.movements:
         return None
     return shelf.write(

@@ -104,12 +104,11 @@ def coverage(studio, materials=None):
 
     Two queries; ``materials`` limits it to some materials, which are then taken as they are.
     """
-    rows = studio.holds.open().order_by("created_at", "pk")
     known = {material.pk: material for material in materials or ()}
     if materials is None:
-        rows = rows.select_related("material")
+        rows = studio.holds.open().select_related("material")
     else:
-        rows = rows.filter(material__in=known.keys())
+        rows = Hold.objects.open().filter(material__in=known.keys())
     left, covered = {}, {}
     for row in rows:
         row.material = known.get(row.material_id) or row.material

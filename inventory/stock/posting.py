@@ -43,7 +43,12 @@ def post(
     happened_at = checked_time(happened_at)
     moves = [move for move in (move.checked() for move in moves) if move.quantity]
     named = [bottle for move in moves for bottle in (*move.first, move.bottle) if bottle]
-    shelf = Shelf(studio, [move.material.pk for move in moves], [bottle.pk for bottle in named])
+    shelf = Shelf(
+        studio,
+        [move.material.pk for move in moves],
+        [bottle.pk for bottle in named],
+        wanted=_totals([move for move in moves if not move.bottle], set(Kind)),
+    )
     for move in moves:
         if any(shelf.bottle(each).material_id != move.material.pk for each in _bottles_of(move)):
             raise BadAmount(f"A bottle that was named does not hold {move.material}.")

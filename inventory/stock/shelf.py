@@ -5,7 +5,7 @@ import zoneinfo
 from datetime import timedelta
 from decimal import Decimal
 
-from django.db.models import Q
+from django.db import connection
 from django.utils import timezone
 
 from inventory.costing import Lot, issue, respread, share
@@ -18,6 +18,20 @@ from studio.models import Studio
 from studio.numbering import next_numbers
 
 ZERO = Decimal(0)
+# What an act on the stock asks of its studio.
+SETTINGS = ("costing", "costing_next", "costing_next_from", "run_off_value", "time_zone")
+# For each material the first bottles in the order of use that hold what is wanted of it; no model
+# query finds that, for several materials and under a lock, in one statement.
+FIRST_TO_GO = """
+WITH wanted (material_id, quantity) AS (VALUES {wanted}), queue AS (
+    SELECT id, quantity, SUM(remaining) OVER (
+        PARTITION BY material_id ORDER BY expires_on NULLS LAST, received_on, id
+    ) - remaining AS ahead
+    FROM inventory_bottle JOIN wanted USING (material_id) WHERE remaining > 0
+)
+SELECT inventory_bottle.* FROM inventory_bottle JOIN queue USING (id)
+WHERE ahead < quantity ORDER BY id {lock}
+"""
 # It stands in addresses, on labels and in file names.
 CODE = re.compile(r"[A-Za-z0-9_-]{1,12}")
 
@@ -25,29 +39,40 @@ CODE = re.compile(r"[A-Za-z0-9_-]{1,12}")
 class Shelf:
     """Holds the locks of one act on the stock, and every change it makes, until it is written.
 
-    Materials are locked first, then their bottles.
+    Materials are locked first, then bottles: those that were named, the first to go of each
+    material of which an amount is ``wanted``, {material key: amount}, and under the moving average
+    the others, once something came in. The lock on their material keeps all of them as they are.
     """
 
-    def __init__(self, studio, material_ids, bottle_ids=()):
-        material_ids, bottle_ids = set(material_ids), set(bottle_ids)
+    def __init__(self, studio, material_ids, bottle_ids=(), wanted=None):
         self.materials = lock_materials(studio, material_ids)
         # Read again: the costing method or the time zone may have been changed while this waited.
-        self.studio = Studio.objects.get(pk=studio.pk)
-        rows = studio.bottles.select_for_update().order_by("pk")
-        rows = rows.filter(Q(remaining__gt=0) | Q(pk__in=bottle_ids), material__in=material_ids)
-        self.bottles = {row.pk: row for row in rows}
+        self.studio = Studio.objects.only(*SETTINGS).get(pk=studio.pk)
+        self.bottles = {}
+        self.movements = []
+        if bottle_ids := set(bottle_ids):
+            self._keep(self._unread(pk__in=bottle_ids))
         if bottle_ids - self.bottles.keys():
             raise NotInStudio("There is no bottle like that in this studio.")
-        for bottle in self.bottles.values():
-            bottle.material = self.materials[bottle.material_id]
-        self.movements = []
+        if wanted:
+            self._keep(_first_to_go(wanted))
+
+    def _unread(self, **which):
+        rows = Bottle.objects.select_for_update().filter(material__in=self.materials.keys())
+        return rows.filter(**which).exclude(pk__in=self.bottles.keys()).order_by("pk")
+
+    def _keep(self, rows):
+        for row in rows:
+            if row.pk not in self.bottles:
+                row.material = self.materials[row.material_id]
+                self.bottles[row.pk] = row
 
     def bottle(self, bottle):
         """Return the locked row of a bottle."""
         return self.bottles[bottle.pk]
 
     def of(self, material_id):
-        """Return the locked bottles of one material."""
+        """Return those bottles of one material that were read."""
         return [row for row in self.bottles.values() if row.material_id == material_id]
 
     def move(self, kind, bottle, quantity, value):
@@ -80,15 +105,15 @@ class Shelf:
         self.move(kind, bottle, -quantity, -share(bottle.value, quantity, bottle.remaining))
 
     def take(self, kind, material_id, quantity, first=()):
-        """Take an amount of a material: from the bottles named first, then in the order of use."""
+        """Take an amount of a material: from the bottles named first, then in the order of use.
+
+        The amount is part of what was said to be ``wanted``.
+        """
         named = [self.bottle(bottle) for bottle in first]
-        for group in (named, self.of(material_id)):
-            there = sum((row.remaining for row in group), ZERO)
-            part = min(quantity, there)
-            if part:
-                for key, amount, _ in issue([lot(row) for row in group], part):
-                    self.take_from(kind, self.bottles[key], amount)
-            quantity -= part
+        part = min(quantity, sum((row.remaining for row in named), ZERO))
+        for group, asked in ((named, part), (self.of(material_id), quantity - part)):
+            for key, amount, _ in issue([lot(row) for row in group], asked) if asked else ():
+                self.take_from(kind, self.bottles[key], amount)
 
     def unit_gain(self, bottle, quantity):
         """Return what an amount found in a bottle is worth: at the bottle's own unit value, else
@@ -108,6 +133,8 @@ class Shelf:
 
     def new_bottles(self, receipts, received_on):
         """Make an empty bottle, with a code, for each receipt; `move` fills it."""
+        if not receipts:
+            return []
         codes = self._codes(receipts)
         rows = [
             self._new_bottle(receipt, code, received_on)
@@ -171,18 +198,17 @@ class Shelf:
         """Under the moving average, bring the bottles of whatever came in to the average cost."""
         if self.studio.costing_in_force != Studio.Costing.MOVING_AVERAGE:
             return
-        for material_id in dict.fromkeys(
-            move.material_id
-            for move in self.movements
-            if move.quantity > 0 or move.kind == Kind.REVERSAL
-        ):
-            self.respread(material_id)
+        came_in = [move for move in self.movements if move.quantity > 0 or move.kind == Kind.REVERSAL]
+        self.respread({move.material_id for move in came_in})
 
-    def respread(self, material_id):
-        """Bring the bottles of one material to its average cost; their value in all stays."""
-        rows = [row for row in self.of(material_id) if row.remaining or row.value]
-        for key, change in respread([lot(row) for row in rows]):
-            self.move(Kind.RESPREAD, self.bottles[key], ZERO, change)
+    def respread(self, material_ids):
+        """Bring the bottles of materials to their average cost; their value in all stays."""
+        if material_ids:
+            self._keep(self._unread(material__in=material_ids, remaining__gt=0))
+        for material_id in sorted(material_ids):
+            rows = [row for row in self.of(material_id) if row.remaining or row.value]
+            for key, change in respread([lot(row) for row in rows]):
+                self.move(Kind.RESPREAD, self.bottles[key], ZERO, change)
 
     def write(self, *, by, happened_at, why, purpose, reverses=None):
         """Write the entry, its movements and the caches they change."""
@@ -218,6 +244,13 @@ def _update(rows, fields):
             return
         changes = {name: getattr(row, name) for name in fields}
         type(row).objects.filter(pk=row.pk).update(**changes)
+
+
+def _first_to_go(wanted):
+    values = ", ".join(["(%s, CAST(%s AS NUMERIC))"] * len(wanted))
+    lock = "FOR UPDATE OF inventory_bottle" if connection.features.has_select_for_update else ""
+    facts = [fact for pair in wanted.items() for fact in pair]
+    return Bottle.objects.raw(FIRST_TO_GO.format(wanted=values, lock=lock), facts)
 
 
 def lot(bottle):
