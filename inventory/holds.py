@@ -12,6 +12,7 @@ from functools import partial
 from django.db import transaction
 from django.utils import timezone
 
+from inventory.compiled import compiled
 from inventory.errors import BadAmount, NotInStudio
 from inventory.locks import lock_materials
 from inventory.models import Hold, Material
@@ -19,6 +20,7 @@ from inventory.validators import checked_quantity
 from inventory.words import amount, listed
 
 ZERO = Decimal(0)
+_open_of = compiled(lambda *materials: Hold.objects.open().filter(material__in=materials))
 
 
 @dataclass(frozen=True)
@@ -108,7 +110,7 @@ def coverage(studio, materials=None):
     if materials is None:
         rows = studio.holds.open().select_related("material")
     else:
-        rows = Hold.objects.open().filter(material__in=known.keys())
+        rows = _open_of(*known) if known else []
     left, covered = {}, {}
     for row in rows:
         row.material = known.get(row.material_id) or row.material

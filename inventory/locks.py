@@ -1,7 +1,18 @@
 """The one order in which stock is locked."""
 
+from inventory.compiled import compiled
 from inventory.errors import NotInStudio
+from inventory.models import Material
 from inventory.signals import costing_due
+
+_locked = compiled(
+    lambda studio, *keys: (
+        Material.objects.select_for_update()
+        .filter(studio=studio)
+        .filter(pk__in=keys)
+        .order_by("pk")
+    )
+)
 
 
 def lock_materials(studio, material_ids):
@@ -13,8 +24,7 @@ def lock_materials(studio, material_ids):
     if studio.costing_is_due:
         costing_due.send(sender=type(studio), studio=studio)
     wanted = set(material_ids)
-    rows = studio.materials.select_for_update().filter(pk__in=wanted).order_by("pk")
-    found = {row.pk: row for row in rows}
+    found = {row.pk: row for row in _locked(studio.pk, *wanted)} if wanted else {}
     if len(found) < len(wanted):
         raise NotInStudio("There is no material like that in this studio.")
     return found

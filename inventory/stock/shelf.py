@@ -8,6 +8,7 @@ from decimal import Decimal
 from django.db import connection
 from django.utils import timezone
 
+from inventory.compiled import compiled
 from inventory.costing import Lot, issue, respread, share
 from inventory.errors import BadAmount, NotInBottle, NotInStudio
 from inventory.locks import lock_materials
@@ -20,17 +21,19 @@ from studio.numbering import next_numbers
 ZERO = Decimal(0)
 # What an act on the stock asks of its studio.
 SETTINGS = ("costing", "costing_next", "costing_next_from", "run_off_value", "time_zone")
+_settings = compiled(lambda key: Studio.objects.only(*SETTINGS).filter(pk=key))
 # For each material the first bottles in the order of use that hold what is wanted of it; no model
 # query finds that, for several materials and under a lock, in one statement.
 FIRST_TO_GO = """
 WITH wanted (material_id, quantity) AS (VALUES {wanted}), queue AS (
     SELECT id, quantity, SUM(remaining) OVER (
         PARTITION BY material_id ORDER BY expires_on NULLS LAST, received_on, id
+        ROWS UNBOUNDED PRECEDING
     ) - remaining AS ahead
     FROM inventory_bottle JOIN wanted USING (material_id) WHERE remaining > 0
 )
-SELECT inventory_bottle.* FROM inventory_bottle JOIN queue USING (id)
-WHERE ahead < quantity ORDER BY id {lock}
+SELECT * FROM inventory_bottle
+WHERE id IN (SELECT id FROM queue WHERE ahead < quantity) ORDER BY id {lock}
 """
 # It stands in addresses, on labels and in file names.
 CODE = re.compile(r"[A-Za-z0-9_-]{1,12}")
@@ -47,7 +50,7 @@ class Shelf:
     def __init__(self, studio, material_ids, bottle_ids=(), wanted=None):
         self.materials = lock_materials(studio, material_ids)
         # Read again: the costing method or the time zone may have been changed while this waited.
-        self.studio = Studio.objects.only(*SETTINGS).get(pk=studio.pk)
+        (self.studio,) = _settings(studio.pk)
         self.bottles = {}
         self.movements = []
         if bottle_ids := set(bottle_ids):
@@ -198,7 +201,9 @@ class Shelf:
         """Under the moving average, bring the bottles of whatever came in to the average cost."""
         if self.studio.costing_in_force != Studio.Costing.MOVING_AVERAGE:
             return
-        came_in = [move for move in self.movements if move.quantity > 0 or move.kind == Kind.REVERSAL]
+        came_in = [
+            move for move in self.movements if move.quantity > 0 or move.kind == Kind.REVERSAL
+        ]
         self.respread({move.material_id for move in came_in})
 
     def respread(self, material_ids):
@@ -248,7 +253,7 @@ def _update(rows, fields):
 
 def _first_to_go(wanted):
     values = ", ".join(["(%s, CAST(%s AS NUMERIC))"] * len(wanted))
-    lock = "FOR UPDATE OF inventory_bottle" if connection.features.has_select_for_update else ""
+    lock = "FOR UPDATE" if connection.features.has_select_for_update else ""
     facts = [fact for pair in wanted.items() for fact in pair]
     return Bottle.objects.raw(FIRST_TO_GO.format(wanted=values, lock=lock), facts)
 

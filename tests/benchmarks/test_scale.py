@@ -66,14 +66,21 @@ def bare_use(database):
         ask(f"SELECT id, on_hand, value FROM inventory_material WHERE id = %s{lock}", [material])
         _, on_hand, value = cursor.fetchone()
         ask(
+            "SELECT costing, costing_next, costing_next_from, run_off_value, time_zone "
+            "FROM studio_studio WHERE id = %s",
+            [studio],
+        )
+        cursor.fetchone()
+        ask(
             "SELECT id, code, remaining, value, received_on, opened_on, expires_on, archived_at "
-            "FROM inventory_bottle WHERE material_id = %s AND remaining > 0 ORDER BY id" + lock,
+            "FROM inventory_bottle WHERE material_id = %s AND remaining > 0 "
+            f"ORDER BY expires_on NULLS LAST, received_on, id LIMIT 2{lock}",
             [material],
         )
         bottle, _, remaining, worth, *_ = cursor.fetchall()[0]
         ask(
             "SELECT key, label, quantity, used FROM inventory_hold "
-            "WHERE material_id = %s AND released_at IS NULL",
+            "WHERE material_id = %s AND released_at IS NULL ORDER BY created_at, id",
             [material],
         )
         cursor.fetchall()
@@ -98,8 +105,6 @@ def bare_use(database):
             "UPDATE inventory_material SET on_hand = %s, value = %s WHERE id = %s",
             [D(str(on_hand)) - 1, D(str(value)) - D("0.05"), material],
         )
-        ask("SELECT time_zone FROM studio_studio WHERE id = %s", [studio])
-        cursor.fetchone()
         ask(
             "INSERT INTO inventory_dayuse (studio_id, material_id, day, quantity) "
             "VALUES (%s, %s, %s, 1) ON CONFLICT (studio_id, material_id, day) "
