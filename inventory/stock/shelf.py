@@ -12,7 +12,7 @@ from inventory.compiled import compiled
 from inventory.costing import Lot, issue, respread, share
 from inventory.errors import BadAmount, NotInBottle, NotInStudio
 from inventory.locks import lock_materials
-from inventory.models import Bottle, Entry, Movement
+from inventory.models import Bottle, Entry, Material, Movement
 from inventory.stock import day_uses
 from inventory.stock.amounts import Kind
 from studio.models import Studio
@@ -234,21 +234,30 @@ class Shelf:
             if not bottle.remaining and bottle.archived_at is None:
                 bottle.archived_at = entry.recorded_at
         fields = ["remaining", "value", "opened_on", "expires_on", "archived_at", "has_silicone"]
-        _update(changed, fields)
+        _update(Bottle, changed.values(), fields)
         moved = {movement.material_id: movement.material for movement in self.movements}
-        _update(moved, ["on_hand", "value"])
+        _update(Material, moved.values(), ["on_hand", "value"])
         day_uses.count(self.studio, happened_at, self.movements)
         return entry
 
 
-def _update(rows, fields):
-    """Write some fields of rows, {key: row}, in one statement; of one row in a plainer one."""
-    for row in rows.values():
-        if len(rows) > 1:
-            type(row).objects.bulk_update(rows.values(), fields)
-            return
-        changes = {name: getattr(row, name) for name in fields}
-        type(row).objects.filter(pk=row.pk).update(**changes)
+def _update(model, rows, fields):
+    """Write some fields of rows as they are, in one go.
+
+    The model layer's bulk update spells out a case for every row and field, and takes ten times as
+    long over one row as the database does.
+    """
+    columns = [model._meta.get_field(name) for name in fields]
+    places = ", ".join(f"{column.column} = %s" for column in columns)
+    written = [
+        [
+            *(each.get_db_prep_save(getattr(row, each.attname), connection) for each in columns),
+            row.pk,
+        ]
+        for row in rows
+    ]
+    with connection.cursor() as cursor:
+        cursor.executemany(f"UPDATE {model._meta.db_table} SET {places} WHERE id = %s", written)
 
 
 def _first_to_go(wanted):
