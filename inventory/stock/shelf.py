@@ -5,36 +5,19 @@ import zoneinfo
 from datetime import timedelta
 from decimal import Decimal
 
-from django.db import connection
 from django.utils import timezone
 
-from inventory.compiled import compiled
 from inventory.costing import Lot, issue, respread, share
 from inventory.errors import BadAmount, NotInBottle, NotInStudio
 from inventory.locks import lock_materials
 from inventory.models import Bottle, Entry, Material, Movement
 from inventory.stock import day_uses
 from inventory.stock.amounts import Kind
+from inventory.stock.rows import first_to_go, settings, update
 from studio.models import Studio
 from studio.numbering import next_numbers
 
 ZERO = Decimal(0)
-# What an act on the stock asks of its studio.
-SETTINGS = ("costing", "costing_next", "costing_next_from", "run_off_value", "time_zone")
-_settings = compiled(lambda key: Studio.objects.only(*SETTINGS).filter(pk=key))
-# For each material the first bottles in the order of use that hold what is wanted of it; no model
-# query finds that, for several materials and under a lock, in one statement.
-FIRST_TO_GO = """
-WITH wanted (material_id, quantity) AS (VALUES {wanted}), queue AS (
-    SELECT id, quantity, SUM(remaining) OVER (
-        PARTITION BY material_id ORDER BY expires_on NULLS LAST, received_on, id
-        ROWS UNBOUNDED PRECEDING
-    ) - remaining AS ahead
-    FROM inventory_bottle JOIN wanted USING (material_id) WHERE remaining > 0
-)
-SELECT * FROM inventory_bottle
-WHERE id IN (SELECT id FROM queue WHERE ahead < quantity) ORDER BY id {lock}
-"""
 # It stands in addresses, on labels and in file names.
 CODE = re.compile(r"[A-Za-z0-9_-]{1,12}")
 
@@ -50,7 +33,7 @@ class Shelf:
     def __init__(self, studio, material_ids, bottle_ids=(), wanted=None):
         self.materials = lock_materials(studio, material_ids)
         # Read again: the costing method or the time zone may have been changed while this waited.
-        (self.studio,) = _settings(studio.pk)
+        (self.studio,) = settings(studio.pk)
         self.bottles = {}
         self.movements = []
         if bottle_ids := set(bottle_ids):
@@ -58,7 +41,7 @@ class Shelf:
         if bottle_ids - self.bottles.keys():
             raise NotInStudio("There is no bottle like that in this studio.")
         if wanted:
-            self._keep(_first_to_go(wanted))
+            self._keep(first_to_go(wanted))
 
     def _unread(self, **which):
         rows = Bottle.objects.select_for_update().filter(material__in=self.materials.keys())
@@ -234,37 +217,11 @@ class Shelf:
             if not bottle.remaining and bottle.archived_at is None:
                 bottle.archived_at = entry.recorded_at
         fields = ["remaining", "value", "opened_on", "expires_on", "archived_at", "has_silicone"]
-        _update(Bottle, changed.values(), fields)
+        update(Bottle, changed.values(), fields)
         moved = {movement.material_id: movement.material for movement in self.movements}
-        _update(Material, moved.values(), ["on_hand", "value"])
+        update(Material, moved.values(), ["on_hand", "value"])
         day_uses.count(self.studio, happened_at, self.movements)
         return entry
-
-
-def _update(model, rows, fields):
-    """Write some fields of rows as they are, in one go.
-
-    The model layer's bulk update spells out a case for every row and field, and takes ten times as
-    long over one row as the database does.
-    """
-    columns = [model._meta.get_field(name) for name in fields]
-    places = ", ".join(f"{column.column} = %s" for column in columns)
-    written = [
-        [
-            *(each.get_db_prep_save(getattr(row, each.attname), connection) for each in columns),
-            row.pk,
-        ]
-        for row in rows
-    ]
-    with connection.cursor() as cursor:
-        cursor.executemany(f"UPDATE {model._meta.db_table} SET {places} WHERE id = %s", written)
-
-
-def _first_to_go(wanted):
-    values = ", ".join(["(%s, CAST(%s AS NUMERIC))"] * len(wanted))
-    lock = "FOR UPDATE" if connection.features.has_select_for_update else ""
-    facts = [fact for pair in wanted.items() for fact in pair]
-    return Bottle.objects.raw(FIRST_TO_GO.format(wanted=values, lock=lock), facts)
 
 
 def lot(bottle):

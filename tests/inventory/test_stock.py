@@ -1,6 +1,6 @@
 """Receiving and using: what moves, what it costs, and what is refused."""
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
@@ -260,6 +260,34 @@ def test_use_asks_the_same_number_of_questions_for_any_number_of_bottles(
     # savepoint, material, studio, bottles, holds, entry, movements, bottles, material, day, and out
     with django_assert_num_queries(11):
         use(white, 10 * bottles)
+
+
+def test_use_asks_the_same_number_of_questions_for_any_number_of_materials(
+    studio, django_assert_num_queries
+):
+    materials = [MaterialFactory(studio=studio) for _ in range(3)]
+    for material in materials:
+        receive(material, (10, 1), (10, 1))
+    # as above
+    with django_assert_num_queries(11):
+        stock.use(studio=studio, by=None, amounts={material: D(15) for material in materials})
+    assert [shelf(material)[0] for material in materials] == [D(5)] * 3
+
+
+def test_what_expires_first_goes_first_of_hundreds_and_after_those_named(white):
+    today = date(2026, 6, 1)
+    receive(white, *[(1, 1)] * 200)
+    bottles = list(white.bottles.order_by("pk"))
+    for place, bottle in enumerate(bottles[100:103]):
+        bottle.expires_on = today - timedelta(days=place)
+        bottle.save()
+    named = bottles[150]
+
+    stock.use(studio=white.studio, by=None, amounts={white: D(5)}, bottles={white: [named]})
+
+    gone = Movement.objects.filter(kind="use").values_list("bottle", flat=True)
+    first = [named, bottles[102], bottles[101], bottles[100], bottles[0]]
+    assert list(gone) == [bottle.pk for bottle in first]
 
 
 def test_the_ledger_is_not_edited(white):
