@@ -249,7 +249,9 @@ CHANNELS = {
     "Card reader": ("0.026", "0.10", "0", True),
     "Online market": ("0.065", "0.25", "0.20", True),
     "Weekend fair": ("0.10", "0", "0", False),
+    "Quayside gallery shop": ("0.40", "0", "0", False),
 }
+ON_CONSIGNMENT = "Quayside gallery shop"
 
 CUSTOMER = {
     "name": "Wren Alder",

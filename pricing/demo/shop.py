@@ -187,6 +187,7 @@ def _selling(studio):
             fixed_fee=Decimal(fixed),
             listing_fee=Decimal(listing),
             fee_on_shipping=on_shipping,
+            is_consignment=name == shelves.ON_CONSIGNMENT,
         )
 
 

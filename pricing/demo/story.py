@@ -10,6 +10,7 @@ from inventory.alerts import alerts
 from pricing import commissions, quoting
 from pricing.batches import mix_batch
 from pricing.catalogue import add_customer
+from pricing.consigning import send_out
 from pricing.demo import shelves
 from pricing.demo.pictures import drawn_pour
 from pricing.demo.shop import CANVAS, TILE
@@ -50,6 +51,7 @@ def live(studio, owner, until="sold"):
         _pour(studio, owner, commission)
     if stage >= 3:
         _sell(studio, owner, commission)
+        _consign(studio, owner)
     commission.refresh_from_db()
     return commission
 
@@ -193,6 +195,23 @@ def _sell(studio, owner, commission):
         how="card",
         sold_on=studio.today(),
         items=prices_quoted(commission),
+    )
+
+
+def _consign(studio, owner):
+    """Leave four tiles poured for stock with a shop."""
+    loose = studio.pieces.filter(pour__line=None, pour__surface__name=TILE, state="good")
+    first = list(loose.order_by("pour", "number")[:4])
+    made = pack_set(
+        studio=studio, by=owner, name="Four tile coasters", pieces=first, minutes=Decimal(6)
+    )
+    send_out(
+        studio=studio,
+        by=owner,
+        channel=studio.channels.get(name=shelves.ON_CONSIGNMENT),
+        items=[(made, Decimal(48))],
+        sent_on=studio.today(),
+        due_back_on=studio.today() + timedelta(days=60),
     )
 
 
