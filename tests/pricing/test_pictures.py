@@ -4,6 +4,7 @@ import io
 import zipfile
 
 import pytest
+from django.conf import settings
 
 from inventory import books
 from pricing.defaults import prepare_studio
@@ -22,6 +23,7 @@ from tests.factories.pricing import (
     photograph,
 )
 from tests.factories.studio import StudioFactory
+from tests.inventory.test_concurrency import at_once
 
 pytestmark = pytest.mark.django_db
 
@@ -168,3 +170,16 @@ def test_an_archive_with_another_picture_in_it_brings_nothing_in(what, sentence)
         import_studio(other, stream)
 
     assert not other.pictures.exists() and not other.commissions.exists()
+
+
+@pytest.mark.django_db(transaction=True, available_apps=settings.INSTALLED_APPS)
+def test_phones_at_once_do_not_fill_more_than_there_is_room_for():
+    pour = PourFactory()
+
+    def add():
+        return add_pictures(thing=pour, by=None, pictures=[BLUE] * 5)
+
+    results = at_once(*[add] * 6)
+
+    assert sum(isinstance(one, PictureRefused) for one in results) == 4
+    assert [row.number for row in pour.pictures.all()] == list(range(1, 11))
