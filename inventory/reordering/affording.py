@@ -36,6 +36,9 @@ def afford(
     more never costs less, so the first need to leave out is found by halving, and each later one is
     tried once. A trial asks a bound and a quick basket first, and the solver only in between.
 
+    A trial buys nothing but what it covers. Where a least order is reached only together with a
+    less pressing need of another material, the more pressing one counts as not affordable.
+
     Parameters
     ----------
     needs : sequence of Need
