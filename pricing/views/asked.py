@@ -5,13 +5,14 @@ from django.shortcuts import get_object_or_404
 from pricing.models import CommissionLine
 
 
-def _number(text):
-    return int(text) if text.isdigit() and len(text) < 10 else 0
+def number_in(text):
+    """Return the whole number that a text is, or 0."""
+    return int(text) if text.isdecimal() and len(text) < 10 else 0
 
 
 def asked_numbers(request, name):
     """Return the numbers given under ``name``, each once; text that is none becomes 0."""
-    return list(dict.fromkeys(_number(text) for text in request.GET.getlist(name)))
+    return list(dict.fromkeys(number_in(text) for text in request.GET.getlist(name)))
 
 
 def asked_line(request):
@@ -21,7 +22,7 @@ def asked_line(request):
         return None
     rows = CommissionLine.objects.filter(commission__studio=request.studio)
     rows = rows.select_related("commission", "surface", "technique", "palette", "topcoat")
-    return get_object_or_404(rows, pk=_number(wanted))
+    return get_object_or_404(rows, pk=number_in(wanted))
 
 
 def asked_commission(request):
@@ -30,4 +31,4 @@ def asked_commission(request):
     if not wanted:
         return None
     rows = request.studio.commissions.select_related("customer")
-    return get_object_or_404(rows, number=_number(wanted))
+    return get_object_or_404(rows, number=number_in(wanted))

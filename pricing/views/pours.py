@@ -18,7 +18,7 @@ from pricing.pictures import add_pictures
 from pricing.piece_costs import cost_of_pour
 from pricing.pours import log_pour, set_pour_aside, undo_pour
 from pricing.topcoats import log_topcoat, undo_topcoat
-from pricing.views.asked import asked_line
+from pricing.views.asked import asked_line, number_in
 from pricing.views.pictures import pictures_of
 from studio.access import member_page
 from studio.units import format_volume
@@ -71,8 +71,8 @@ def _planned(request, line):
     said = {name: text for name, text in request.GET.items() if name in PLANNED}
     said |= {name: text for name, text in request.GET.items() if "_from_" in name}
     (left,), _ = (one.values() for one in left_to_do(line.commission.lines.filter(pk=line.pk)))
-    asked = said.get("count", "")
-    count = int(asked) if asked.isdigit() and 1 <= int(asked) <= MOST else min(left or 1, MOST)
+    asked = number_in(said.get("count", ""))
+    count = asked if 1 <= asked <= MOST else min(left or 1, MOST)
     studio, slug = request.studio, line.technique.slug
     piece = estimate(studio, line.surface, slug, count, palette=line.palette)
     mixed = {f"{one.layer}_mixed": format_volume(one.to_mix_ml) for one in piece.layers}

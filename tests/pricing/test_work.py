@@ -235,3 +235,13 @@ def test_a_palette_of_another_studio_has_no_mixing_sheet(bench, other_owner):
     asked = {"palette": bench.palette.pk}
 
     assert other_owner.client.get(reverse("mixing"), asked).status_code == 404
+
+
+@pytest.mark.parametrize("said", ("²", "0", "9999", "four"))
+def test_a_count_in_the_address_that_is_none_leaves_what_is_left(bench, said):
+    line = accepted(bench, quantity=1).lines.get()
+    client = member(bench.studio, "maker").client
+
+    form = client.get(reverse("pour-new"), {"line": line.pk, "count": said}).context["form"]
+
+    assert form["count"].value() == 4
