@@ -152,10 +152,11 @@ def _write(studio, bottle, material, movements, half_years):
     start = datetime.combine(studio.today(), time(12), UTC) - timedelta(
         days=HALF_YEAR_DAYS * half_years - 1
     )
-    # Twelve entries move all sixty materials; then it is two days later. The first laps are last.
+    # Twelve entries move all sixty materials; then it is two days later. The deliveries, lap 0, are
+    # in the first half year; the laps of use go back from the last, so that any history has one.
     days = (
-        f"(n - 1) % {lap} / 12 * 2 "
-        f"+ ({half_years - 1} - (n - 1) / {lap} % {half_years}) * {HALF_YEAR_DAYS}"
+        f"(n - 1) % {lap} / 12 * 2 + ({half_years - 1} "
+        f"- ((n - 1) / {lap} + {half_years - 1}) % {half_years}) * {HALF_YEAR_DAYS}"
     )
     entries = movements // IN_AN_ENTRY
     facts = {

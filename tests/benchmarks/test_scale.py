@@ -152,7 +152,8 @@ def test_a_million_movements_cost_what_ten_thousand_do(few_and_many, capsys):
         "a use": use,
         "a low-stock check": low_stock,
     }.items():
-        few_s, many_s = in_turns(on(few, act), on(many, act))
+        rounds = TURNS_OF_USE if act is use else ROUNDS
+        few_s, many_s = in_turns(on(few, act), on(many, act), rounds=rounds)
         grown[name] = many_s / few_s
         say(capsys, f"{name}: {few_s * 1e3:.1f} ms, {many_s * 1e3:.1f} ms, {grown[name]:.2f} ×")
     bare_s, use_s = in_turns(on(many, bare_use), on(many, use), rounds=TURNS_OF_USE)
