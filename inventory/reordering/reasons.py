@@ -36,10 +36,12 @@ def orders_of(
     Returns
     -------
     orders : tuple of SupplierOrder
-        In the order of the suppliers, [minor units]
+        By the suppliers' names, [minor units]
     """
     orders = []
-    for key, goods in sorted(market.goods(basket).items(), key=lambda item: str(item[0])):
+    for key, goods in sorted(
+        market.goods(basket).items(), key=lambda item: words.supplier(item[0])
+    ):
         bought = [
             number
             for number, offer in enumerate(market.offers)
