@@ -32,12 +32,11 @@ def afford(
 
     The objective is lexicographic in `Need.urgency`: dated needs by date, then the undated by rank.
     A need is covered whenever that is possible beside all those before it that are; a less
-    pressing one never pushes out a more pressing one, and takes what money is left over. Covering
-    more never costs less, so the first need to leave out is found by halving, and each later one is
-    tried once. A trial asks a bound and a quick basket first, and the solver only in between.
-
-    A trial buys nothing but what it covers. Where a least order is reached only together with a
-    less pressing need of another material, the more pressing one counts as not affordable.
+    pressing one never pushes out a more pressing one, and takes what money is left over. A trial
+    may buy packs of what it leaves out, where that is the cheapest way to a least order or to lower
+    shipping. So all trials choose among the same baskets, and covering more never costs less: the
+    first need to leave out is found by halving, and each later one is tried once. A trial asks a
+    bound and a quick basket first, and the solver only in between.
 
     Parameters
     ----------
@@ -46,7 +45,7 @@ def afford(
     budget : int
         Most that may be spent, shipping included, [minor units]
     market_of : callable
-        Takes needs and returns their `Market`, [ten-thousandths]
+        Takes needs and returns their `Market`, always of the same offers, [ten-thousandths]
     least : callable
         Takes a market and a time [s]; returns the least cost found for it and one that nothing can
         beat, [minor units]

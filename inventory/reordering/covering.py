@@ -22,10 +22,11 @@ class Cover:
 
 @dataclass(frozen=True)
 class Market:
-    """Offers that serve a need, their suppliers, and what must be covered.
+    """Offers, their suppliers, and what must be covered.
 
-    A basket is a list with one count of packs for each offer. ``found`` remembers the cheapest
-    covers of single materials for all markets of the same offers (see `separate`).
+    A basket is a list with one count of packs for each offer. Those that serve no need are bought
+    where they are the cheapest way to a least order or to lower shipping. ``found`` remembers the
+    cheapest covers of single materials for all markets of the same offers (see `separate`).
     """
 
     offers: tuple[Offer, ...]
@@ -52,6 +53,12 @@ class Market:
         return dict(covers)
 
     @cached_property
+    def spare(self) -> list[int]:
+        """The numbers of the offers that serve no need: of no material needed, or too late."""
+        serving = {number for cover in self.covers for number in cover.offers}
+        return [number for number in range(len(self.offers)) if number not in serving]
+
+    @cached_property
     def numbers(self) -> dict[Hashable, list[int]]:
         """The numbers of all offers of each material."""
         numbers: dict[Hashable, list[int]] = defaultdict(list)
@@ -73,10 +80,14 @@ class Market:
         return sum(value + self.suppliers[key].shipping(value) for key, value in goods.items())
 
     def brought(self, basket: Sequence[int]) -> float:
-        """Return what a basket brings, each material as a multiple of its need, [-]."""
+        """Return what a basket brings, each material as a multiple of its need, [-].
+
+        What is not needed at all counts by the pack.
+        """
         return sum(
-            count * size / self.needed[offer.material]
+            count * size / self.needed.get(offer.material, size)
             for offer, size, count in zip(self.offers, self.sizes, basket, strict=True)
+            if count
         )
 
     def serves(self, basket: Sequence[int]) -> bool:
@@ -129,7 +140,7 @@ def sift(
     Parameters
     ----------
     needs, offers, suppliers : iterable of Need, Offer, Supplier
-        As for `plan`, [-]
+        As for `plan`; offers of materials without a need are spare, [-]
     today : date
         Day of ordering, [date]
     allow_late : bool
@@ -152,7 +163,7 @@ def sift(
     if today is None and any(due for dated in wanted.values() for due in dated):
         raise PlanProblem("undated", "Some needs have a date: say from which day to count.")
     useful = sorted(
-        (each for each in offers if each.material in wanted and each.supplier in terms),
+        (each for each in offers if each.supplier in terms),
         key=lambda o: (str(o.material), str(o.supplier), o.size, o.price, str(o.pack)),
     )
     _check_offers(useful, terms.values())

@@ -57,7 +57,8 @@ def plan(
 
     Within a budget that is too small, needs are covered in the order of `Need.urgency`, each wholly
     or not at all: one is left out only where what is covered before it leaves too little for it
-    (see `afford`). Of the purchases that cover the same, the one of least cost is returned.
+    (see `afford`). Of the purchases that cover the same, the one of least cost is returned; it may
+    hold packs of what is left out, to reach a least order or lower shipping.
 
     Parameters
     ----------
@@ -65,7 +66,7 @@ def plan(
         What is wanted; needs of one material add up, those with a date by that date,
         [mL, g or items]
     offers : iterable of Offer
-        Packs on sale, of any material, [minor units]
+        Packs on sale, of any material; only of those wanted is anything bought, [minor units]
     suppliers : iterable of Supplier
         Terms of the suppliers in reach; offers of others are passed over, [minor units]
     budget : int
@@ -107,7 +108,9 @@ def plan(
     its covering form).
     """
     words = words or Words()
-    needs, offers, suppliers = list(needs), list(offers), list(suppliers)
+    needs, suppliers = list(needs), list(suppliers)
+    wanted = {need.material for need in needs}
+    offers = [offer for offer in offers if offer.material in wanted]
 
     found: dict = {}  # cheapest covers, which the trials of a budget share
 

@@ -79,8 +79,8 @@ def build(market: Market, excess_weight: float = 0.0) -> tuple[Programme, list[l
         opened[key] = _open_supplier(programme, market.suppliers[key])
     bought, needed = [], market.needed
     for offer, size in zip(market.offers, market.sizes, strict=True):
-        share = excess_weight * size / needed[offer.material]
-        units, supplier = needed[offer.material], market.suppliers[offer.supplier]
+        share = excess_weight * size / needed.get(offer.material, size)
+        units, supplier = needed.get(offer.material, 0), market.suppliers[offer.supplier]
         count = _count_in_bundles if _is_in_steps(offer) else _count_plainly
         columns = count(programme, offer, units, supplier, share, opened[offer.supplier])
         goods[offer.supplier] |= {column.index: column.price for column in columns}
@@ -182,10 +182,12 @@ def _is_in_steps(offer: Offer) -> bool:
 def _most_more(offer: Offer, supplier: Supplier) -> int:
     """Return the most packs worth buying beyond all that is needed, [-].
 
-    They reach the least order, or lower the shipping by more than they cost.
+    They reach the least order, and from there lower the shipping by more than they cost.
     """
-    cheapest, fees = offer.levels[-1].price, [tier.fee for tier in supplier.tiers]
-    return max(-(-supplier.minimum_order // cheapest), (fees[0] - fees[-1]) // cheapest)
+    cheapest, tiers = offer.levels[-1].price, supplier.tiers
+    least = -(-supplier.minimum_order // cheapest)
+    saving = (tiers[0].fee - tiers[-1].fee) // cheapest
+    return min(least + saving, -(-tiers[-1].goods_from // cheapest))
 
 
 def _cover_needs(programme: Programme, market: Market, bought: list[list[Column]]) -> None:

@@ -67,12 +67,16 @@ def _line(
     served = [cover.due for cover in market.covers if number in cover.offers and cover.due]
     needed_by = min(served, default=None)
     late = needed_by is not None and day is not None and day > needed_by
-    reasons = [
-        _what_for(market, offer.material, needs, words),
-        _coverage(market, basket, number, words),
-        _more_than_needed(market, basket, number, words),
-        _alternative(market, basket, number, words),
-    ]
+    reasons = (
+        [_spare(market, basket, number, words)]
+        if number in market.spare
+        else [
+            _what_for(market, offer.material, needs, words),
+            _coverage(market, basket, number, words),
+            _more_than_needed(market, basket, number, words),
+            _alternative(market, basket, number, words),
+        ]
+    )
     if late and day:
         reasons.append(f"It arrives on {words.day(day)}, after the day it is needed.")
     return PlanLine(
@@ -134,6 +138,25 @@ def _more_than_needed(market: Market, basket: Sequence[int], number: int, words:
             f"{enough} would do, but {words.supplier(offer.supplier)} takes orders from {least} on."
         )
     return f"{enough} would do, but then shipping costs {words.money(terms.shipping(goods))}."
+
+
+def _spare(market: Market, basket: Sequence[int], number: int, words: Words) -> str:
+    """Say what packs that serve no need are for: the least order of their supplier, or shipping."""
+    offer, count = market.offers[number], basket[number]
+    terms, supplier = market.suppliers[offer.supplier], words.supplier(offer.supplier)
+    goods = market.goods(basket)[offer.supplier] - offer.cost(count)
+    this = words.quantity(offer.material, _quantity(count * market.sizes[number]))
+    because = (
+        f"{supplier} takes orders from {words.money(terms.minimum_order)} on"
+        if goods < terms.minimum_order
+        else f"without it shipping costs {words.money(terms.shipping(goods))}"
+    )
+    instead = (
+        "It comes too late for what is needed."
+        if offer.material in market.needed
+        else "The budget does not cover all that is needed of it."
+    )
+    return f"This brings {this}, bought because {because}. {instead}"
 
 
 def _alternative(market: Market, basket: Sequence[int], number: int, words: Words) -> str:

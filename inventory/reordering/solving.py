@@ -11,8 +11,8 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 
 from inventory.reordering.covering import Market
 from inventory.reordering.knapsack import cheapest_cover
-from inventory.reordering.market import Supplier
-from inventory.reordering.programme import build
+from inventory.reordering.market import Offer, Supplier
+from inventory.reordering.programme import build, counts_tried
 from inventory.reordering.searching import Branch, Search, search
 from inventory.reordering.separate import PARTS, separately, shelf_of
 
@@ -130,11 +130,13 @@ def _worth_buying(market: Market, branch: Branch, best: int) -> dict[int, Counts
 
     With so many packs of an offer bought, its material costs at least those and the cheapest cover
     of the rest, and every other its least; all priced with goods worth what they are in the branch.
+    What serves no need costs that much more.
     """
     kept: dict[int, Counts] = {}
     bought = separately(market, branch.suppliers, branch.worth)
     if bought is None:
         return kept
+    parts = {key: PARTS - branch.worth.get(key, 0) for key in branch.suppliers}
     asked = sum(branch.worth.get(key, 0) * t.goods_from for key, t in branch.tiers.items())
     fees = sum(tier.fee for tier in branch.tiers.values())
     slack = (best - fees) * PARTS - asked - bought.total
@@ -146,9 +148,9 @@ def _worth_buying(market: Market, branch: Branch, best: int) -> dict[int, Counts
         rests: dict[int, int] = {}
         for number in covers[-1].offers:
             offer, size = market.offers[number], market.sizes[number]
-            if offer.supplier not in branch.suppliers:
+            if offer.supplier not in parts:
                 continue
-            part, useful = PARTS - branch.worth.get(offer.supplier, 0), set()
+            part, useful = parts[offer.supplier], set()
             enough = max(offer.packs_for(units), offer.levels[-1].min_count)
             for count in range(offer.levels[0].min_count, enough + 1):
                 price, rest = offer.cost(count) * part, units - count * size
@@ -160,9 +162,21 @@ def _worth_buying(market: Market, branch: Branch, best: int) -> dict[int, Counts
                     continue
                 if price <= most:
                     useful.add(count)
-            beyond = most // (offer.levels[-1].price * part)
-            kept[number] = Counts(useful, beyond if beyond > enough else max(useful, default=0))
+            kept[number] = _counted(offer, useful, enough, most // part)
+    for number in market.spare:
+        offer = market.offers[number]
+        if offer.supplier in parts:
+            most = slack // parts[offer.supplier]
+            counts = counts_tried(offer, market.needed.get(offer.material, 0))
+            useful = {count for count in counts if offer.cost(count) <= most}
+            kept[number] = _counted(offer, useful, counts[-1], most)
     return kept
+
+
+def _counted(offer: Offer, useful: set[int], enough: int, most: int) -> Counts:
+    """Return the useful numbers up to enough, and how many more so much money buys."""
+    beyond = most // offer.levels[-1].price
+    return Counts(useful, beyond if beyond > enough else max(useful, default=0))
 
 
 def least_conceivable(market: Market) -> int:
@@ -193,7 +207,7 @@ def _whole(bound: float) -> int:
 def _excess_weight(market: Market, known_cost: int) -> float:
     """Return a weight at which all that so much money can bring weighs less than one."""
     most = max(
-        size / market.needed[offer.material] / min(level.price for level in offer.levels)
+        size / market.needed.get(offer.material, size) / min(level.price for level in offer.levels)
         for offer, size in zip(market.offers, market.sizes, strict=True)
     )
     return 0.99 / (most * known_cost)

@@ -16,6 +16,7 @@ from inventory.reordering.programme import build
 
 D = Decimal
 PACKS_ML = [60, 120, 250, 500, 1000]
+MOST_OF_A_TINY_OFFER = 5
 TODAY = date(2026, 5, 1)
 
 
@@ -67,6 +68,44 @@ def random_market(seed):
             price_breaks=draw.choice([(), (PriceBreak(3, 220), PriceBreak(5, 190))]),
         ),
         Offer("blue", "large", "far", D(200), draw.randrange(700, 1100)),
+    ]
+    return needs, offers, suppliers
+
+
+def tiny_market(seed):
+    """A market of three needs, of which no offer is worth buying more than five packs.
+
+    Five of 50 mL at 2.00 hold all that is needed and reach all that a supplier asks for.
+    """
+    draw = random.Random(seed)
+    materials = draw.choice([("blue", "gold", "white"), ("blue", "white", "white")])
+    needs = [
+        Need(material, D(draw.choice([40, 90, 120])), draw.choice([None, None, day(5)]), rank=rank)
+        for rank, material in enumerate(draw.sample(materials, 3))
+    ]
+    suppliers = [
+        Supplier(
+            key,
+            minimum_order=draw.choice([0, 800, 1000, 1000]),
+            shipping_fee=draw.choice([200, 400]),
+            free_over=draw.choice([None, 900]),
+            lead_days=draw.choice([2, 2, 2, 7]),
+            shipping_tiers=draw.choice([(), (ShippingTier(700, 150),)]),
+        )
+        for key in ("near", "far")
+    ]
+    sold = list(product(dict.fromkeys(materials), ("near", "far")))
+    offers = [
+        Offer(
+            material,
+            "bottle",
+            supplier,
+            D(draw.choice([50, 100])),
+            draw.randrange(210, 500),
+            draw.choice([1, 1, 1, 2]),
+            draw.choice([(), (), (PriceBreak(2, 200),)]),
+        )
+        for material, supplier in draw.sample(sold, 4)
     ]
     return needs, offers, suppliers
 
