@@ -126,7 +126,7 @@ def shipping_of(supplier, goods):
 
 def brute_force(needs, offers, suppliers, most=8):
     """Try every basket of up to seven packs an offer: the least cost, then least brought."""
-    counts = np.array(list(product(range(most), repeat=len(offers))))
+    counts = np.indices([most] * len(offers)).reshape(len(offers), -1).T
     prices = np.array([[price_of(offer, n) for n in range(most)] for offer in offers])
     spent = np.take_along_axis(prices, counts.T, axis=1)
     fits = np.ones(len(counts), bool)
@@ -137,7 +137,9 @@ def brute_force(needs, offers, suppliers, most=8):
         mine = [offer.supplier == supplier.key for offer in offers]
         goods = spent[mine].sum(axis=0)
         fits &= (goods == 0) | (goods >= supplier.minimum_order)
-        cost += goods + [shipping_of(supplier, value) if value else 0 for value in goods]
+        values, places = np.unique(goods, return_inverse=True)
+        fees = [shipping_of(supplier, value) if value else 0 for value in values]
+        cost += goods + np.array(fees)[places]
     arrives = {supplier.key: day(supplier.lead_days) for supplier in suppliers}
     brought = np.zeros(len(counts))
     for material in {need.material for need in needs}:
