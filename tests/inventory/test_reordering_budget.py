@@ -90,7 +90,7 @@ def test_plans_within_a_budget_equal_brute_force():
 
 
 def test_a_least_order_is_reached_with_what_is_beyond_the_budget():
-    """Blue alone takes 4 packs for 12.00; one and three gold bring the 10.00 asked for as well."""
+    """Three of blue are 12.00; one and two of gold are just the 10.00 that the order must reach."""
     offers = [Offer("blue", "b", "far", D(100), 400), Offer("gold", "b", "far", D(10), 300)]
     needs = [Need("blue", D(100), day(9)), Need("gold", D(50))]
     far = Supplier("far", minimum_order=1000)
@@ -124,7 +124,7 @@ def test_shipping_is_lowered_with_what_is_beyond_the_budget():
 
 
 def test_a_least_order_is_reached_with_what_comes_too_late():
-    """No budget is needed for that: white for later need not wait, and white for Friday must."""
+    """Without a budget too: two of blue are 14.00, blue and a white that comes late are 10.00."""
     offers = [
         Offer("white", "b", "near", D(100), 500),
         Offer("white", "b", "far", D(100), 300),
