@@ -17,6 +17,7 @@ from pricing.habits import habits_of
 from pricing.judgement import film_expected_mm, film_left_mm
 from pricing.learning import hand_of
 from pricing.models import CommissionLine, FinishedPiece, LabourStep, Pour, Topcoating
+from pricing.promises import done_of
 from studio.errors import StudioError, in_words
 
 ZERO = Decimal(0)
@@ -35,18 +36,18 @@ class WorkBook:
         lines = CommissionLine.objects.filter(commission__in=commissions)
         for line in lines.select_related("surface", "technique", "palette", "topcoat"):
             self.lines[line.commission_id].append(line)
-        self.good, self.loose = defaultdict(int), defaultdict(int)
+        self.made, _, _ = done_of(lines)
+        self.loose = defaultdict(int)
         self.pours = defaultdict(list)
         self._read_pieces(commissions)
         self._films = {}
 
     def _read_pieces(self, commissions):
         pieces = FinishedPiece.objects.filter(
-            pour__line__commission__in=commissions, state=FinishedPiece.State.GOOD
+            pour__line__commission__in=commissions, piece_set=None, state=FinishedPiece.State.GOOD
         )
-        for line, pour, packed in pieces.order_by().values_list("pour__line", "pour", "piece_set"):
-            self.good[line] += 1
-            self.loose[pour] += packed is None
+        for pour in pieces.order_by().values_list("pour", flat=True):
+            self.loose[pour] += 1
         pours = Pour.objects.standing().filter(line__commission__in=commissions)
         for pour in pours.select_related("surface", "technique").prefetch_related("layers"):
             self.pours[pour.line_id].append(pour)
@@ -72,7 +73,7 @@ class WorkBook:
         )
 
     def _to_pour(self, line):
-        left = line.pieces - self.good[line.pk]
+        left = line.pieces - self.made[line.pk]
         if left <= 0:
             return
         habit = self.habits[line.technique_id]

@@ -12,7 +12,7 @@ import pytest
 from django.utils import timezone
 from pypdf import PdfReader
 
-from pricing import calendar_links, commissions, pours, quoting, topcoats, working_days
+from pricing import calendar_links, commissions, pours, quoting, sales, topcoats, working_days
 from pricing.errors import CalendarRefused, CommissionClosed, LinkGone
 from pricing.judgement import film_expected_mm
 from pricing.learning import hand_of
@@ -374,3 +374,27 @@ def test_a_link_opens_its_studio_until_it_is_revoked_replaced_or_its_member_goes
     calendar_links.revoke_calendar_link(link=link)
     with pytest.raises(LinkGone):
         calendar_links.studio_of(second)
+
+
+def test_a_set_packed_from_stock_pieces_is_not_poured_again(bench):
+    commission = accepted(bench, quantity=2)
+    stock_pour = pours.log_pour(
+        studio=bench.studio,
+        by=None,
+        surface=bench.tile_size,
+        technique=bench.bloom,
+        palette=bench.palette,
+        layers={"base": LayerLog(D(100))},
+        count=4,
+        good_count=4,
+        minutes=D(30),
+    )
+    sales.pack_set(
+        studio=bench.studio,
+        by=None,
+        name="",
+        pieces=stock_pour.pieces.all(),
+        line=commission.lines.get(),
+    )
+
+    assert {step.pieces for step in only(bench).steps} == {4}
