@@ -151,6 +151,7 @@ PAGES = {
 }
 
 
+@pytest.mark.django_db
 @pytest.mark.parametrize("role", ROLES)
 def test_each_role_may_what_it_may(request, role):
     person = request.getfixturevalue(role)

@@ -88,6 +88,7 @@ PAGES = [
 ]
 
 
+@pytest.mark.django_db
 @pytest.mark.parametrize(("method", "name", "pk", "least"), PAGES)
 @pytest.mark.parametrize("role", ROLES)
 def test_a_role_below_the_least_is_refused(request, role, method, name, pk, least):
