@@ -32,24 +32,24 @@ def text_of(answer):
 def test_poured_from_the_list_packed_consigned_sold_and_taken_back(workshop):
     number, line, quote = workshop.accepted(sets=2)
     other, loose, _ = workshop.accepted(sets=1, coated=False)
-    (session,) = workshop.get("work/")["sessions"]
+    (session,) = workshop.get("work-list/")["sessions"]
     assert [(job["line"], job["count"]) for job in session["jobs"]] == [(line, 8), (loose, 4)]
     assert session["short"] == []
 
     # One tile of eight fails, so one more is on the list; then resin, and only then sets.
     pours = [workshop.pour(line, 4, 4), workshop.pour(line, 4, 3)]
-    (job, _) = workshop.get("work/")["sessions"][0]["jobs"]
+    (job, _) = workshop.get("work-list/")["sessions"][0]["jobs"]
     assert (job["line"], job["count"]) == (line, 1)
     pours.append(workshop.pour(line, 1, 1))
-    assert [one["count"] for one in workshop.get("work/")["coatings"]] == [4, 3, 1]
-    assert workshop.get("work/")["packings"] == []
+    assert [one["count"] for one in workshop.get("work-list/")["coatings"]] == [4, 3, 1]
+    assert workshop.get("work-list/")["packings"] == []
     for pour in pours:
         workshop.coat(pour)
-    work = workshop.get("work/")
+    work = workshop.get("work-list/")
     assert (work["coatings"], sum(one["sets"] for one in work["packings"])) == ([], 2)
     pieces = [piece for pour in pours for piece in workshop.good_pieces(pour)]
     ordered = [workshop.pack(line, pieces[:4]), workshop.pack(line, pieces[4:])]
-    (delivery,) = workshop.get("work/")["deliveries"]
+    (delivery,) = workshop.get("work-list/")["deliveries"]
     assert (delivery["commission"], delivery["sets"], delivery["of"]) == (number, 2, 2)
 
     # What is made to order does not go to a shop, until the order is called off.
@@ -97,7 +97,7 @@ def test_poured_from_the_list_packed_consigned_sold_and_taken_back(workshop):
     assert whole.revenue == D(quote.gross) + 50 + 55
     assert whole.fees == 20
     assert profit.whereabouts(workshop.studio).for_sale.total == 0
-    work = workshop.get("work/")
+    work = workshop.get("work-list/")
     assert not (work["sessions"] or work["packings"] or work["deliveries"])
 
 
