@@ -13,9 +13,6 @@ from studio.models import Studio
 from studio.tokens import create_token
 from tests.factories.studio import MembershipFactory, StudioFactory
 
-# Tests of pages, papers and addresses: they read rows alike on every database, so one is enough.
-# What writes, locks, sorts or counts is run again on PostgreSQL.
-ONE_DATABASE = ("page", "routes", "factories", "labels", "access", "demo", "record", "settings")
 DATABASE_FIXTURES = {"db", "transactional_db", "live_server"}
 
 
@@ -81,8 +78,7 @@ def pytest_collection_modifyitems(items):
     wants_row_locks = pytest.mark.skip(reason="needs PostgreSQL's row locks; set DATABASE_URL")
     for item in items:
         fixtures = set(getattr(item, "fixturenames", ()))
-        uses_it = fixtures & DATABASE_FIXTURES or item.get_closest_marker("django_db")
-        if uses_it and not any(word in item.path.stem for word in ONE_DATABASE):
+        if fixtures & DATABASE_FIXTURES or item.get_closest_marker("django_db"):
             item.add_marker(pytest.mark.database)
         if item.get_closest_marker("postgres") and connection.vendor != "postgresql":
             item.add_marker(wants_row_locks)

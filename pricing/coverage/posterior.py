@@ -1,13 +1,12 @@
 """Exact inference on one layer: a Cholesky factor, and a limit on what one pour can do."""
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve
+from scipy.linalg import cho_factor, cho_solve, solve_triangular
 
 # Beyond this many standard deviations from the fit a pour pulls no harder (Huber's proposal).
 LIMIT = 2.0
 LEAST_TRUST = 0.02
 ROUNDS = 25
-AHEAD = 1.1
 # The raise of a pour's noise has settled when it changes by less than this share of the noise.
 SETTLED = 1e-3
 
@@ -18,7 +17,7 @@ class Posterior:
     Parameters
     ----------
     prior : ndarray
-        n by n prior covariance of the observed places, [-]
+        n by n prior covariance of the observed places; it is written over, [-]
     noise : ndarray
         n noise variances, [-]
     values : ndarray
@@ -37,7 +36,7 @@ class Posterior:
     """
 
     def __init__(self, prior, noise, values, doubted):
-        matrix = prior.copy(order="F")  # LAPACK's own order, so that it is not copied again
+        matrix = prior.T  # the same numbers in LAPACK's own order, so that nothing is copied
         matrix[np.diag_indices_from(matrix)] += noise
         self._factor = cho_factor(matrix, lower=True, overwrite_a=True, check_finite=False)
         self._raised = np.zeros(0, dtype=int)
@@ -77,7 +76,14 @@ class Posterior:
         variance : ndarray
             m values, none below zero, [-]
         """
-        return np.maximum(prior - np.einsum("mn,nm->m", near, self._solve(near.T)), 0.0)
+        # Half a solve is enough for a quadratic form; the raised noise adds back its low-rank part.
+        factor, lower = self._factor
+        half = solve_triangular(factor, near.T, lower=lower, check_finite=False)
+        known = np.einsum("nm,nm->m", half, half)
+        if self._raised.size:
+            through = (near @ self._columns).T
+            known -= np.einsum("rm,rm->m", through, np.linalg.solve(self._small, through))
+        return np.maximum(prior - known, 0.0)
 
     def weights(self, near):
         """Return what each observation counts for in the posterior mean at m places.
@@ -118,9 +124,8 @@ class Posterior:
             if np.all(np.abs(wanted - extra) <= SETTLED * noise):
                 return
             extra, self.trust = wanted, trust
-            # With those that are near the limit, so that this is seldom done twice.
-            new = np.flatnonzero((nearness < AHEAD) & doubted & ~known)
-            if (extra[new] > 0).any():
+            new = np.flatnonzero((extra > 0) & ~known)
+            if new.size:
                 columns[:, new] = self._inverse_columns(new)
                 known[new] = True
             self._raised = np.flatnonzero(extra)

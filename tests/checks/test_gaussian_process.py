@@ -164,7 +164,7 @@ def test_raised_noise_equals_factoring_anew_with_that_noise(seed):
     asked = Cells(np.linspace(3, 7, 9), np.arange(9) % 6, np.ones(9, dtype=bool))
     near = covariance(asked, places, SETTINGS)
 
-    posterior = Posterior(prior, noise, values, places.own)
+    posterior = Posterior(prior.copy(), noise, values, places.own)
 
     assert (posterior.trust < 1).sum() >= 2
     assert (posterior.trust[~places.own] == 1).all()
@@ -181,7 +181,7 @@ def test_a_doubted_pour_pulls_as_hard_as_one_at_the_limit(seed):
     # Huber (1964): beyond c standard deviations the influence stays at c.
     places, noise, values, prior = problem(seed)
 
-    posterior = Posterior(prior, noise, values, places.own)
+    posterior = Posterior(prior.copy(), noise, values, places.own)
 
     residuals = values - posterior.mean(prior)
     pull = np.abs(residuals) * posterior.trust / np.sqrt(noise)
