@@ -52,6 +52,8 @@ def restore_studio(studio, parts, stream, *, proof):
             if wrong:
                 raise TransferRefused(f"The archive's books do not add up. {wrong[0]}")
             return count
+    # zipfile's own: NotImplementedError for a way of packing it does not know, RuntimeError for a
+    # file that asks for a password.
     except (zipfile.BadZipFile, EOFError, NotImplementedError, RuntimeError) as error:
         raise TransferRefused(
             "This is not a whole archive of a studio. Choose the .zip file as it was downloaded."
