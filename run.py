@@ -180,11 +180,9 @@ def install(lock):
     if stamp.is_file() and stamp.read_text(encoding="ascii") == wanted:
         return
     say(f"Installing {lock}: a few minutes the first time ...")
-    arguments = ["--require-hashes", "--quiet", "-r", lock]
-    uv = shutil.which("uv")
-    if not uv or call(uv, "pip", "install", "--python", venv_python(), *arguments) != 0:
-        pip = [venv_python(), "-m", "pip", "--disable-pip-version-check", "install"]
-        must(f"Installing {lock}", *pip, *arguments)
+    # The pip that came with this Python and no faster tool, so that it goes the same everywhere.
+    pip = [venv_python(), "-m", "pip", "--disable-pip-version-check", "install"]
+    must(f"Installing {lock}", *pip, "--require-hashes", "--quiet", "-r", lock)
     stamp.write_text(wanted, encoding="ascii")
 
 

@@ -109,7 +109,6 @@ def test_two_installations_have_different_secrets(root):
 
 
 def test_an_installed_lock_is_not_installed_again(root, calls, monkeypatch):
-    monkeypatch.setattr(run.shutil, "which", lambda name: None)
     (root / ".venv").mkdir()
     (root / "requirements.txt").write_text("one==1\n")
 
@@ -121,7 +120,6 @@ def test_an_installed_lock_is_not_installed_again(root, calls, monkeypatch):
 
 
 def test_a_changed_lock_is_installed_again(root, calls, monkeypatch):
-    monkeypatch.setattr(run.shutil, "which", lambda name: None)
     (root / ".venv").mkdir()
     (root / "requirements.txt").write_text("one==1\n")
     run.install("requirements.txt")
@@ -132,23 +130,17 @@ def test_a_changed_lock_is_installed_again(root, calls, monkeypatch):
     assert len(calls) == 2
 
 
-def test_pip_steps_in_where_uv_cannot_install(root, monkeypatch):
-    made = []
-    monkeypatch.setattr(run.shutil, "which", lambda name: "uv")
-    monkeypatch.setattr(run, "call", lambda *command: made.append(command) or command[0] == "uv")
+def test_nothing_but_the_environments_own_pip_installs(root, calls, monkeypatch):
+    monkeypatch.setattr(run.shutil, "which", lambda name: f"/usr/bin/{name}")
     (root / ".venv").mkdir()
     (root / "requirements.txt").write_text("one==1\n")
 
     run.install("requirements.txt")
 
-    assert [("uv" in command, "pip" in command) for command in made] == [
-        (True, True),
-        (False, True),
-    ]
+    assert [command[:3] for command in calls] == [[str(run.venv_python()), "-m", "pip"]]
 
 
 def test_a_failed_installation_is_tried_again(root, monkeypatch):
-    monkeypatch.setattr(run.shutil, "which", lambda name: None)
     monkeypatch.setattr(run, "call", lambda *command: 1)
     (root / ".venv").mkdir()
     (root / "requirements.txt").write_text("one==1\n")
