@@ -18,8 +18,9 @@ from pricing.models import ResinKit
 from pricing.pours import LayerLog, log_pour
 from pricing.sizes import get_or_make_surface
 from studio import people
-from studio.models import Membership
+from studio.models import Studio
 
+ACCOUNTS = [person["email"] for person in (shelves.OWNER, shelves.MAKER, shelves.VIEWER)]
 TILE, CANVAS = "Ceramic tile, 10 × 10 cm", "Canvas, 8 × 8 × 1½ in"
 # Pours of the weeks before: days ago, surface, palette, pieces, base and colours per piece in mL.
 PAST_POURS = (
@@ -31,9 +32,27 @@ PAST_POURS = (
 )
 
 
-def owner_account():
-    """Return the demo owner's account, or None while there is no demo studio."""
-    return get_user_model().objects.filter(username=shelves.OWNER["email"]).first()
+def is_free():
+    """Tell whether the demo may be loaded: nobody has a studio here, or one of its accounts."""
+    accounts = get_user_model().objects.filter(username__in=ACCOUNTS)
+    return not Studio.objects.exists() and not accounts.exists()
+
+
+def loaded():
+    """Return the demo's studio, or None once none of its people belongs to it.
+
+    People rename it, open others and leave it; it stays the oldest that one of them belongs to.
+    """
+    theirs = Studio.objects.filter(memberships__user__username__in=ACCOUNTS)
+    return theirs.order_by("pk").first()
+
+
+def signs_in(studio):
+    """Tell whether the demo's owner still signs in to a studio with the demo's password."""
+    owner = get_user_model().objects.filter(
+        username=shelves.OWNER["email"], is_active=True, memberships__studio=studio
+    )
+    return any(one.check_password(shelves.PASSWORD) for one in owner)
 
 
 def build(seed):
@@ -212,8 +231,3 @@ def _past_pours(studio, owner, dice):
             minutes=Decimal(20 + 6 * count),
             poured_at=timezone.now() - timedelta(days=days),
         )
-
-
-def membership_of(owner):
-    """Return the demo owner's membership."""
-    return Membership.objects.select_related("studio").get(user=owner)

@@ -4,12 +4,19 @@ from io import StringIO
 
 import pytest
 from django.apps import apps
+from django.contrib.auth import get_user_model
 from django.core.management import call_command
+from django.db import transaction
+from django.utils import timezone
 from pypdf import PdfReader
 
 from inventory.books import check
+from inventory.models import Material
+from pricing import commissions
 from pricing.demo import shelves
 from pricing.models import Quote
+from studio import people
+from studio.models import Studio
 
 
 def run_demo(folder, **options):
@@ -75,3 +82,147 @@ def test_the_demo_stops_at_a_stage(tmp_path):
 
     assert Quote.objects.get().status == "sent"
     assert not (tmp_path / "reorder-sheet.pdf").exists()
+
+
+# What people do in the demo's database between two runs
+
+
+def account(person):
+    return get_user_model().objects.get(username=person["email"])
+
+
+def demo_studio():
+    return Studio.objects.order_by("pk").first()
+
+
+def open_a_second_studio():
+    people.open_studio(user=account(shelves.OWNER), name="Second Shore")
+
+
+def rename_the_studio():
+    Studio.objects.update(name="Kelp Street Pours")
+
+
+def rename_the_owner():
+    name = "ada@elsewhere.example"
+    get_user_model().objects.filter(pk=account(shelves.OWNER).pk).update(username=name, email=name)
+
+
+def rename_everybody():
+    for number, user in enumerate(get_user_model().objects.all()):
+        user.username = f"somebody-{number}@elsewhere.example"
+        user.save(update_fields=["username"])
+
+
+def delete_the_owner():
+    account(shelves.OWNER).delete()
+
+
+def delete_everybody():
+    get_user_model().objects.all().delete()
+
+
+def leave_the_studio():
+    owner, studio = account(shelves.OWNER), demo_studio()
+    people.change_role(membership=studio.memberships.get(user=account(shelves.MAKER)), role="owner")
+    people.remove_member(membership=studio.memberships.get(user=owner))
+    people.open_studio(user=owner, name="On her own")
+
+
+def take_in_a_member():
+    _, secret = people.invite(
+        studio=demo_studio(), by=account(shelves.OWNER), email="dee@else.example", role="owner"
+    )
+    people.join_with_new_account(secret=secret, email="dee@else.example", password="tilted-tray-7")
+
+
+def change_the_password():
+    owner = account(shelves.OWNER)
+    owner.set_password("another-wet-tile-8")
+    owner.save()
+
+
+def put_everything_away():
+    studio, now = demo_studio(), timezone.now()
+    Material.objects.update(archived_at=now)
+    for rows in (studio.customers, studio.surfaces, studio.palettes, studio.suppliers):
+        rows.update(archived_at=now)
+
+
+def ask_for_other_work():
+    studio = demo_studio()
+    asked = commissions.open_commission(
+        studio=studio, by=None, customer=studio.customers.get(), title="Another"
+    )
+    line = studio.commissions.order_by("number").first().lines.first()
+    commissions.add_line(
+        commission=asked,
+        by=None,
+        surface=line.surface,
+        technique=line.technique,
+        palette=line.palette,
+    )
+    studio.currency = "JPY"
+    studio.save(update_fields=["currency"])
+
+
+ACTS = {
+    open_a_second_studio: True,
+    rename_the_studio: True,
+    rename_the_owner: False,
+    rename_everybody: None,
+    delete_the_owner: False,
+    delete_everybody: None,
+    leave_the_studio: False,
+    take_in_a_member: True,
+    change_the_password: False,
+    put_everything_away: True,
+    ask_for_other_work: True,
+}
+
+
+@pytest.mark.django_db
+def test_the_demo_runs_again_whatever_was_done_to_it(tmp_path):
+    """The demo's password is named while it opens the studio; None: the demo is not found again."""
+    run_demo(tmp_path)
+    for act, signs_in in ACTS.items():
+        saved = transaction.savepoint()
+        act()
+        stored = rows()
+
+        again = [run_demo(tmp_path), run_demo(tmp_path)]
+
+        name = act.__name__
+        assert rows() == stored, name
+        assert again[0] == again[1], name
+        assert ("in use already" in again[0]) is (signs_in is None), name
+        assert ("Profit in all: " in again[0]) is (signs_in is not None), name
+        assert (demo_studio().name in again[0]) is (signs_in is not None), name
+        assert (shelves.PASSWORD in again[0]) is bool(signs_in), name
+        assert check() == [], name
+        transaction.savepoint_rollback(saved)
+
+
+@pytest.mark.django_db
+def test_the_demo_is_not_loaded_beside_a_studio_in_use(tmp_path):
+    people.open_with_new_account(
+        email="eve@shore.example", password="tilted-tray-7", person="Eve", name="Shore"
+    )
+    stored = rows()
+
+    assert "in use already" in run_demo(tmp_path)
+    assert rows() == stored
+
+
+@pytest.mark.django_db
+def test_a_demo_that_is_stopped_half_way_leaves_nothing(tmp_path, monkeypatch):
+    def stopped(*args, **kwargs):
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch:
+        patch.setattr("pricing.demo.story.sell", stopped)
+        with pytest.raises(KeyboardInterrupt):
+            run_demo(tmp_path)
+
+    assert not any(rows().values())
+    assert "Profit in all: " in run_demo(tmp_path)

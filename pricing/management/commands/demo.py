@@ -4,6 +4,7 @@ from pathlib import Path
 
 from django.core.management import call_command
 from django.core.management.base import BaseCommand
+from django.db import transaction
 
 from inventory.papers import orders_sheet
 from pricing.demo import shelves, shop, story, telling
@@ -13,7 +14,8 @@ from pricing.papers import quote_pdf
 class Command(BaseCommand):
     help = (
         "Loads a demo studio through the same services a person uses, tells the story of one "
-        "commission, and writes its quote and reorder sheet as PDFs. Run twice, it changes nothing."
+        "commission, and writes its quote and reorder sheet as PDFs. It is loaded into a database "
+        "without studios only; run again, it changes nothing."
     )
 
     def add_arguments(self, parser):
@@ -31,20 +33,28 @@ class Command(BaseCommand):
         )
 
     def handle(self, *, out, no_serve, port, seed, stage, **options):
-        owner = shop.owner_account()
-        if owner is None:
-            studio, owner = shop.build(seed)
-            story.live(studio, owner, until=stage)
-        studio = shop.membership_of(owner).studio
+        if shop.is_free():
+            with transaction.atomic():  # stopped half-way, it leaves nothing
+                story.live(*shop.build(seed), until=stage)
+        studio = shop.loaded()
+        if studio is None:
+            self.stdout.write("This database is in use already, so the demo is not loaded into it.")
+        else:
+            self._tell(studio, Path(out))
+        if not no_serve:
+            call_command("runserver", f"127.0.0.1:{port}", use_reloader=False)
+
+    def _tell(self, studio, folder):
         commission = studio.commissions.order_by("number").first()
         if commission:
             self.stdout.write(telling.tell(studio, commission))
-        self._papers(studio, commission, Path(out))
+        self._papers(studio, commission, folder)
+        email = shelves.OWNER["email"]
         self.stdout.write(
-            f"\nSign in as {shelves.OWNER['email']} with the password {shelves.PASSWORD}"
+            f"\nSign in as {email} with the password {shelves.PASSWORD}"
+            if shop.signs_in(studio)
+            else "\nThe demo's sign-in was changed, so sign in with an account of your own."
         )
-        if not no_serve:
-            call_command("runserver", f"127.0.0.1:{port}", use_reloader=False)
 
     def _papers(self, studio, commission, folder):
         papers = {}
