@@ -79,10 +79,11 @@ def open_link(*, link):
 
 @transaction.atomic
 def accept_by_link(*, link, name):
-    """Accept the quote of a link in the customer's own name, and tell the owners."""
-    quote = quoting.accept_quote(quote=link.quote, name=_checked(name), by_link=True)
-    _tell_owners(quote, f"{quote.answered_by} accepted {quote}.")
-    return quote
+    """Accept the quote of a link in the customer's own name, and tell the owners.
+
+    The same answer sent twice (a double tap, a page opened anew) is one answer.
+    """
+    return _answer(link, Quote.Status.ACCEPTED, quoting.accept_quote, name)
 
 
 @transaction.atomic
@@ -90,10 +91,21 @@ def decline_by_link(*, link, name, note):
     """Decline the quote of a link with the customer's own reason, and tell the owners."""
     if not note.strip():
         raise AnswerIncomplete("Say in a few words why, so that the studio can do better.")
-    quote = quoting.decline_quote(
-        quote=link.quote, name=_checked(name), note=note.strip(), by_link=True
-    )
-    _tell_owners(quote, f"{quote.answered_by} declined {quote}: {quote.answer_note}")
+    return _answer(link, Quote.Status.DECLINED, quoting.decline_quote, name, note.strip())
+
+
+def _answer(link, status, answer, name, note=""):
+    name = _checked(name)
+    try:
+        quote = answer(quote=link.quote, name=name, note=note, by_link=True)
+    except QuoteNotOpen:
+        quote = Quote.objects.get(pk=link.quote_id)
+        if (quote.status, quote.answered_by_link, quote.answered_by) != (status, True, name):
+            raise
+        return quote
+    open_link(link=link)
+    said = f": {quote.answer_note}" if note else "."
+    _tell_owners(quote, f"{quote.answered_by} {quote.get_status_display().lower()} {quote}{said}")
     return quote
 
 

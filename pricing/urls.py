@@ -72,6 +72,7 @@ urlpatterns = [
     path("quotes/<int:pk>/link/", quote_links.link_new, name="quote-link"),
     path("quotes/<int:pk>/link/revoke/", quote_links.link_revoke, name="quote-link-revoke"),
     path("q/<str:secret>/", quote_links.customer_quote, name="customer-quote"),
+    path("q/<str:secret>/seen/", quote_links.customer_seen, name="customer-seen"),
     path("q/<str:secret>/accept/", quote_links.customer_accept, name="customer-accept"),
     path("q/<str:secret>/decline/", quote_links.customer_decline, name="customer-decline"),
     path("q/<str:secret>/quote.pdf", quote_links.customer_pdf, name="customer-quote-pdf"),

@@ -1,15 +1,17 @@
 """The customer's private link: made and stopped by the owner, used by whoever holds it."""
 
+from functools import wraps
+
 from django.contrib import messages
-from django.http import Http404
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from pricing import papers, quote_links
 from pricing.errors import LinkGone
 from pricing.forms.commissions import CustomerAcceptForm, CustomerDeclineForm
-from studio.access import link_page, member_page
+from studio.access import link_act, link_page, member_page
 from studio.errors import StudioError
 from studio.pdf import pdf_response
 from studio.views.form_page import action
@@ -54,11 +56,27 @@ def link_revoke(request, pk):
     )
 
 
-def _link(secret):
-    try:
-        return quote_links.link_of(secret)
-    except LinkGone as gone:
-        raise Http404(str(gone)) from gone
+def _link_of(view):
+    """Give a view the link that its address is the key to, or say that it opens nothing."""
+
+    @wraps(view)
+    def with_link(request, secret):
+        try:
+            link = quote_links.link_of(secret)
+        except LinkGone as gone:
+            context = {"sentence": str(gone)}
+            return _private(render(request, "pricing/customer_gone.html", context, status=404))
+        return _private(view(request, secret, link))
+
+    return with_link
+
+
+def _private(response):
+    """Keep an address that is a key to ourselves: no other site is told it, no search finds it."""
+    response["X-Robots-Tag"] = "noindex"
+    # Not "no-referrer": with it a browser hides, too, where the forms of the page come from.
+    response["Referrer-Policy"] = "same-origin"
+    return response
 
 
 def _is_the_customer(request, quote):
@@ -67,7 +85,7 @@ def _is_the_customer(request, quote):
     return not ahead and not (request.membership and request.studio == quote.studio)
 
 
-def _shown(request, link, secret, accept=None, decline=None, status=200):
+def _shown(request, link, secret, accept=None, decline=None, refusal="", status=200):
     quote = link.quote
     figures = papers.quote_context(quote)
     context = {
@@ -75,58 +93,68 @@ def _shown(request, link, secret, accept=None, decline=None, status=200):
         "figures": figures,
         "quote": quote,
         "secret": secret,
+        "refusal": refusal,
         "is_over": quote.is_open and quote.valid_until < quote.studio.today(),
+        "is_new": link.opened_at is None and _is_the_customer(request, quote),
         "accept": accept or CustomerAcceptForm(initial={"name": quote.commission.customer.name}),
         "decline": decline or CustomerDeclineForm(prefix="no"),
         "declining": decline is not None,
     }
-    response = render(request, "pricing/customer_quote.html", context, status=status)
-    response["X-Robots-Tag"] = "noindex"
-    response["Referrer-Policy"] = "no-referrer"  # the address is the key
-    return response
+    return render(request, "pricing/customer_quote.html", context, status=status)
 
 
-@require_GET
+@require_safe
 @link_page
-def customer_quote(request, secret):
-    """Show the customer their quote, and note that they saw it."""
-    link = _link(secret)
-    if _is_the_customer(request, link.quote):
-        quote_links.open_link(link=link)
-        link = _link(secret)
+@_link_of
+def customer_quote(request, secret, link):
+    """Show the customer their quote; the page itself then says that it was seen."""
     return _shown(request, link, secret)
 
 
-def _answered(request, secret, form, act, name):
-    link = _link(secret)
+@require_POST
+@link_act
+@_link_of
+def customer_seen(request, secret, link):
+    """Note that the customer saw the quote: a messenger that draws a preview runs no page."""
+    if _is_the_customer(request, link.quote):
+        quote_links.open_link(link=link)
+    return HttpResponse(status=204)
+
+
+def _answered(request, secret, link, form, act, name):
+    if request.method != "POST":  # the address of an answer, opened anew
+        return redirect("customer-quote", secret)
     if not form.is_valid():
         return _shown(request, link, secret, status=422, **{name: form})
     try:
         act(link=link, **form.cleaned_data)
     except StudioError as error:
-        messages.error(request, str(error))
+        link = quote_links.link_of(secret)
+        return _shown(request, link, secret, refusal=str(error), status=409)
     return redirect("customer-quote", secret)
 
 
-@require_http_methods(["POST"])
-@link_page
-def customer_accept(request, secret):
+@require_http_methods(["GET", "HEAD", "POST"])
+@link_act
+@_link_of
+def customer_accept(request, secret, link):
     """Accept the quote in the customer's own name."""
     form = CustomerAcceptForm(request.POST)
-    return _answered(request, secret, form, quote_links.accept_by_link, "accept")
+    return _answered(request, secret, link, form, quote_links.accept_by_link, "accept")
 
 
-@require_http_methods(["POST"])
-@link_page
-def customer_decline(request, secret):
+@require_http_methods(["GET", "HEAD", "POST"])
+@link_act
+@_link_of
+def customer_decline(request, secret, link):
     """Decline the quote with the customer's own reason."""
     form = CustomerDeclineForm(request.POST, prefix="no")
-    return _answered(request, secret, form, quote_links.decline_by_link, "decline")
+    return _answered(request, secret, link, form, quote_links.decline_by_link, "decline")
 
 
-@require_GET
+@require_safe
 @link_page
-def customer_pdf(request, secret):
+@_link_of
+def customer_pdf(request, secret, link):
     """The quote as a PDF, the same bytes each time."""
-    quote = _link(secret).quote
-    return pdf_response(papers.quote_pdf(quote), f"{papers.file_name(quote)}.pdf")
+    return pdf_response(papers.quote_pdf(link.quote), f"{papers.file_name(link.quote)}.pdf")

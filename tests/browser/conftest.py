@@ -59,6 +59,15 @@ def browser():
         browser.close()
 
 
+@pytest.fixture(scope="session")
+def live_server(django_db_setup, live_server):
+    """The live server, made once the tests' database is there.
+
+    Made before, it would take SQLite for one in memory and let all its threads share a connection.
+    """
+    return live_server
+
+
 @pytest.fixture(params=list(WIDTHS))
 def page(request, browser, live_server):
     """A fresh browser page whose addresses start at the live server.

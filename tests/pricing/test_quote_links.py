@@ -73,7 +73,7 @@ def test_a_customer_reads_the_quote_and_nothing_of_what_it_costs(quote, secret):
     for internal in ("Where the money goes", "You keep", "margin", "labour", "Overhead"):
         assert internal.lower() not in words.lower().replace("pourwright", "")
     assert response["X-Robots-Tag"] == "noindex"
-    assert response["Referrer-Policy"] == "no-referrer"
+    assert response["Referrer-Policy"] == "same-origin"
     assert "no-store" in response["Cache-Control"]
 
 
@@ -98,11 +98,22 @@ def test_a_customer_takes_the_same_paper_along(bench, quote, secret):
     assert f"${quote.gross:.2f}" in paper_of(theirs)
 
 
+def look(client, secret, **headers):
+    """Open the page and do what it then does by itself."""
+    asked = re.search(
+        r'hx-post="([^"]+)" hx-trigger="load"', text_of(client.get(page("quote", secret)))
+    )
+    if asked:
+        assert client.post(asked[1], headers=headers).status_code == 204
+    return asked
+
+
 def test_the_first_look_is_noted_once(quote, secret):
-    Client().get(page("quote", secret))
+    assert look(Client(), secret)
     quote.refresh_from_db()
     first = quote.viewed_at
-    Client().get(page("quote", secret))
+    assert not look(Client(), secret)
+    Client().post(page("seen", secret))
     quote.refresh_from_db()
 
     assert quote.status == "viewed"
@@ -110,12 +121,15 @@ def test_the_first_look_is_noted_once(quote, secret):
     assert quote.links.get().opened_at is not None
 
 
-def test_a_member_or_a_browser_looking_ahead_is_not_the_customer(bench, quote, secret):
-    member(bench.studio, "owner").client.get(page("quote", secret))
-    Client().get(page("quote", secret), headers={"Sec-Purpose": "prefetch"})
+def test_a_member_a_preview_or_a_browser_looking_ahead_is_not_the_customer(bench, quote, secret):
+    """A messenger that draws a preview fetches the page; it does not do what the page then does."""
+    assert not look(member(bench.studio, "owner").client, secret)
+    Client().get(page("quote", secret))
+    look(Client(), secret, **{"Sec-Purpose": "prefetch"})
 
     quote.refresh_from_db()
     assert quote.status == "sent"
+    assert quote.links.get().opened_at is None
 
 
 # What the customer says
@@ -212,6 +226,39 @@ def test_a_quote_is_answered_once(quote, secret):
     assert "Quote 1 is accepted, so it cannot be answered." in text_of(again)
 
 
+@pytest.mark.parametrize(
+    ("how", "typed"), [("accept", {}), ("decline", {"note": "Second thoughts"})]
+)
+def test_an_answer_sent_twice_is_one_answer(
+    bench, quote, secret, how, typed, django_capture_on_commit_callbacks
+):
+    member(bench.studio, "owner")
+    with django_capture_on_commit_callbacks(execute=True):
+        told = [answer(secret, how, name="Wren Alder", **typed) for _ in range(2)]
+
+    assert [one.status_code for one in told] == [200, 200]
+    assert len(mail.outbox) == 1
+    said = {"accept": "accepted", "decline": "declined"}[how]
+    assert quote.commission.events.filter(status=said).count() == 1
+
+
+def test_an_answer_needs_no_cookies_and_no_word_of_where_it_comes_from(quote, secret):
+    strict = Client(enforce_csrf_checks=True)
+
+    done = strict.post(page("accept", secret), {"name": "Wren"}, headers={"Origin": "null"})
+
+    quote.refresh_from_db()
+    assert (done.status_code, quote.status) == (302, "accepted")
+    assert not strict.cookies
+
+
+@pytest.mark.parametrize("how", ["accept", "decline"])
+def test_the_address_of_an_answer_opened_anew_is_the_quote(quote, secret, how):
+    assert Client().get(page(how, secret)).headers["Location"] == page("quote", secret)
+    quote.refresh_from_db()
+    assert quote.status == "sent"
+
+
 def test_a_quote_past_its_day_is_not_accepted(quote, secret):
     Quote.objects.update(valid_until=quote.studio.today() - timedelta(days=1))
 
@@ -238,10 +285,14 @@ def test_a_link_that_does_not_work_opens_nothing(quote, secret, how):
 
     with pytest.raises(LinkGone):
         quote_links.link_of(secret)
-    for name in ("quote", "quote-pdf"):
-        assert Client().get(page(name, secret)).status_code == 404
-    for name in ("accept", "decline"):
-        assert Client().post(page(name, secret), {"name": "Wren"}).status_code == 404
+    answers = [Client().get(page(name, secret)) for name in ("quote", "quote-pdf")]
+    answers += [
+        Client().post(page(name, secret), {"name": "Wren"})
+        for name in ("accept", "decline", "seen")
+    ]
+    for told in answers:
+        assert told.status_code == 404
+        assert "Ask the studio for a new one" in text_of(told)
     quote.refresh_from_db()
     assert quote.status == "sent"
 
