@@ -5,6 +5,7 @@ from decimal import Decimal
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 
+from studio.rows import keep_row
 from studio.units.numerals import trimmed
 
 TWICE = "unique_together"  # Django's code for a constraint over several fields
@@ -29,6 +30,9 @@ class StudioModelForm(forms.ModelForm):
         for name, value in self.initial.items():
             if isinstance(value, Decimal):
                 self.initial[name] = Decimal(trimmed(value))  # 148, not 148.00
+
+    def save(self, commit=True):
+        return keep_row(row=self.instance)
 
     def _get_validation_exclusions(self):
         return super()._get_validation_exclusions() - {"studio"}

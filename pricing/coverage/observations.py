@@ -6,17 +6,10 @@ from functools import cache
 from math import isfinite, log, pi, sqrt
 from pathlib import Path
 
-from pricing import surfaces
+from pricing import surfaces, techniques
 
 LAYERS = ("base", "colours", "activator")
-LAYERS_OF = {
-    "bloom": ("base", "colours", "activator"),
-    "swipe": ("base", "colours", "activator"),
-    "flip-cup": ("base", "colours"),
-    "straight-pour": ("base", "colours"),
-    "ring-pour": ("base", "colours"),
-    "blow-out": ("base", "colours"),
-}
+LAYERS_OF = {facts.slug: facts.layers for facts in techniques.TECHNIQUES}
 TECHNIQUES = tuple(LAYERS_OF)
 
 DATA = Path(__file__).parent.parent / "data" / "common_practice.csv"

@@ -4,18 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from pricing.coverage.observations import LAYERS_OF, CoverageError
+from pricing.techniques import facts_of
 
-# Shares of what is poured, to start from: common practice, no source. A pour of 1 fl oz on 25 in2
-# must lose at least 18 % to end as a film of 1.5 mm; a bloom stands on a bed several times as thick
-# and sheds most of it.
-STARTING_KEPT = {
-    "bloom": 0.45,
-    "swipe": 0.20,
-    "flip-cup": 0.15,
-    "straight-pour": 0.15,
-    "ring-pour": 0.15,
-    "blow-out": 0.25,
-}
+# Share of what is poured, whatever the technique: common practice, no source.
 STARTING_LOST = 0.15
 # How many pours the starting shares are worth.
 WORTH = 3.0
@@ -74,7 +65,7 @@ def learn_fractions(technique, kept: Iterable[float] = (), lost: Iterable[float]
     kept, lost = list(kept), list(lost)
     if not all(0 <= share <= 1 for share in [*kept, *lost]):
         raise CoverageError("A share of what was poured lies between 0 and 1.")
-    kept_mean = _mean(STARTING_KEPT[technique], kept)
+    kept_mean = _mean(facts_of(technique).kept, kept)
     lost_mean = min(_mean(STARTING_LOST, lost), 1 - kept_mean)
     return Fractions(kept_mean, lost_mean, max(len(kept), len(lost)))
 

@@ -3,19 +3,17 @@
 from django.db import models
 
 from pricing.models.fields import ZERO, fraction_field, minutes_field
+from pricing.techniques import TECHNIQUES
 from studio.models import Studio
 
 
 class Technique(models.Model):
     """One way of pouring, as this studio does it."""
 
-    class Slug(models.TextChoices):
-        BLOOM = "bloom", "Bloom"
-        SWIPE = "swipe", "Swipe"
-        FLIP_CUP = "flip-cup", "Flip cup"
-        STRAIGHT_POUR = "straight-pour", "Straight pour"
-        RING_POUR = "ring-pour", "Ring pour"
-        BLOW_OUT = "blow-out", "Blow-out"
+    Slug = models.TextChoices(
+        "Slug",
+        [(facts.slug.replace("-", "_").upper(), (facts.slug, facts.name)) for facts in TECHNIQUES],
+    )
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="techniques")
     slug = models.CharField(max_length=13, choices=Slug)

@@ -14,12 +14,13 @@ from pricing.learning import estimator_for
 from pricing.reasons import reasons
 from pricing.resin import CAUTIONS
 from pricing.size_table import size_table, size_table_pdf
+from pricing.techniques import TECHNIQUES
 from studio.access import member_page
 from studio.errors import StudioError
 from studio.pdf import pdf_response
 
 # A plan's address may leave these out.
-USUAL = {"technique": "bloom", "count": "1"}
+USUAL = {"technique": TECHNIQUES[0].slug, "count": "1"}
 FEW, MANY = 3, 12
 
 

@@ -11,6 +11,7 @@ from pricing.curves import curve
 from pricing.learning import estimator_for
 from pricing.models import Technique
 from pricing.record import AREA, OUNCE, record
+from pricing.techniques import TECHNIQUES
 from studio.access import member_page
 
 
@@ -44,7 +45,7 @@ def _technique(request, kept):
     if asked in Technique.Slug.values:
         return asked
     counts = {slug: score.count for slug, score in kept.by_technique.items()}
-    return max(counts, key=counts.get, default="bloom")
+    return max(counts, key=counts.get, default=TECHNIQUES[0].slug)
 
 
 def _by_pour(layers):

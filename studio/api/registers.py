@@ -9,6 +9,7 @@ from rest_framework.response import Response
 from studio.api.rows import asked, asked_number
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
+from studio.rows import put_away
 
 ARCHIVED = OpenApiParameter("archived", bool, description="List what was put away too.")
 
@@ -97,8 +98,7 @@ class Register:
     def archive(self, request, pk, at):
         """Put a row away at a moment, or bring it back; its history stays."""
         row = self.found(request, pk)
-        row.archived_at = at
-        row.save(update_fields=["archived_at"])
+        put_away(row=row, at=at)
 
     def _list_view(self):
         register = self

@@ -3,10 +3,11 @@
 from copy import copy
 
 from django.core.exceptions import ObjectDoesNotExist
-from django.db import IntegrityError, transaction
 from django.db.models import UniqueConstraint
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
+
+from studio.rows import TakenError, keep_row
 
 TAKEN = "There is one like this already. Give another."
 
@@ -112,14 +113,10 @@ class RowIn(serializers.ModelSerializer):
     def _written(self, row, data):
         for name, value in data.items():
             setattr(row, name, value)
-        clocks = [field.name for field in row._meta.fields if getattr(field, "auto_now", False)]
-        names = None if row._state.adding else [*data, *clocks]
         try:
-            with transaction.atomic():
-                row.save(update_fields=names)
-        except IntegrityError:  # somebody else was quicker by a moment
+            return keep_row(row=row, names=data.keys())
+        except TakenError:
             raise serializers.ValidationError(TAKEN, code="unique") from None
-        return row
 
 
 def _refuse_second(row, names):

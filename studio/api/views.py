@@ -1,28 +1,14 @@
 """The view every API endpoint starts from, with writes that are safe to repeat."""
 
-import hashlib
-import json
 from functools import partial
 
-from django.db import IntegrityError, transaction
 from django.http import Http404
 from rest_framework.exceptions import ValidationError
 from rest_framework.permissions import SAFE_METHODS
-from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from studio.api.pages import Pages
-from studio.errors import StudioError
-from studio.models import IdempotencyRecord
-from studio.once import add_files
-
-KEY_HEADER = "Idempotency-Key"
-
-
-class KeyReused(StudioError):
-    """The same Idempotency-Key came with a different request."""
-
-    code = "idempotency_key_reused"
+from studio.repeats import KEY_HEADER, once
 
 
 class StudioView(APIView):
@@ -60,47 +46,3 @@ def _refuse_nul(request):
     for name, text in request.query_params.items():
         if "\0" in text:
             raise ValidationError({name: ["Leave out the NUL character."]}, code="invalid")
-
-
-def once(key, handler, request, *args, **kwargs):
-    """Run a write and remember its answer under ``key``, or repeat the answer remembered.
-
-    The record and the act are one transaction, so a process that dies in between leaves neither.
-    """
-    if len(key) > 80:
-        raise KeyReused(f"{KEY_HEADER} may have at most 80 characters.")
-    told = {
-        "user": request.user,
-        "method_and_path": f"{request.method} {request.get_full_path()}"[:300],
-        "body_digest": _digest(request),
-    }
-    try:
-        with transaction.atomic():
-            record = IdempotencyRecord.objects.create(studio=request.studio, key=key, **told)
-            response = handler(request, *args, **kwargs)
-            record.status, record.answer = response.status_code, response.data
-            record.save(update_fields=["status", "answer"])
-            return response
-    except IntegrityError:
-        remembered = IdempotencyRecord.objects.select_related("user")
-        record = remembered.filter(studio=request.studio, key=key).first()
-        if record is None:  # some other constraint refused the act
-            raise
-    if any(getattr(record, name) != value for name, value in told.items()):
-        raise KeyReused(f"This {KEY_HEADER} was already used for another request. Use a new one.")
-    return Response(record.answer, status=record.status)
-
-
-def _digest(request):
-    """Return what tells one body from all others.
-
-    Of a form with files its parts count, not how they were strung together, which is new each time;
-    and files may be larger than a body that is held in memory.
-    """
-    if not request.content_type.startswith("multipart/form-data"):
-        return hashlib.sha256(request._request.body).hexdigest()
-    sent = request.data  # parses it, as the endpoint would
-    texts = [(name, sent.getlist(name)) for name in sorted(sent) if name not in request.FILES]
-    digest = hashlib.sha256(json.dumps(texts).encode())
-    add_files(digest, request.FILES)
-    return digest.hexdigest()

@@ -6,6 +6,7 @@ from django.urls import path, reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
+from studio import rows
 from studio.access import member_page
 from studio.views.form_page import action, form_page
 from studio.views.lists import page_of
@@ -15,8 +16,7 @@ def put_away(request, found, back):
     """Put a row away or bring it back, and go on to the page ``back``."""
 
     def act():
-        found.archived_at = None if found.archived_at else timezone.now()
-        found.save(update_fields=["archived_at"])
+        rows.put_away(row=found, at=None if found.archived_at else timezone.now())
 
     def done(_):
         return f"{found} is {'put away' if found.archived_at else 'back on the list'}.", back

@@ -1,0 +1,63 @@
+"""Writes to the API that are safe to repeat: what was answered under a key is said again."""
+
+import hashlib
+import json
+
+from django.db import IntegrityError, transaction
+from rest_framework.response import Response
+
+from studio.errors import StudioError
+from studio.models import IdempotencyRecord
+from studio.once import add_files
+
+KEY_HEADER = "Idempotency-Key"
+
+
+class KeyReused(StudioError):
+    """The same Idempotency-Key came with a different request."""
+
+    code = "idempotency_key_reused"
+
+
+def once(key, handler, request, *args, **kwargs):
+    """Run a write and remember its answer under ``key``, or repeat the answer remembered.
+
+    The record and the act are one transaction, so a process that dies in between leaves neither.
+    """
+    if len(key) > 80:
+        raise KeyReused(f"{KEY_HEADER} may have at most 80 characters.")
+    told = {
+        "user": request.user,
+        "method_and_path": f"{request.method} {request.get_full_path()}"[:300],
+        "body_digest": _digest(request),
+    }
+    try:
+        with transaction.atomic():
+            record = IdempotencyRecord.objects.create(studio=request.studio, key=key, **told)
+            response = handler(request, *args, **kwargs)
+            record.status, record.answer = response.status_code, response.data
+            record.save(update_fields=["status", "answer"])
+            return response
+    except IntegrityError:
+        remembered = IdempotencyRecord.objects.select_related("user")
+        record = remembered.filter(studio=request.studio, key=key).first()
+        if record is None:  # some other constraint refused the act
+            raise
+    if any(getattr(record, name) != value for name, value in told.items()):
+        raise KeyReused(f"This {KEY_HEADER} was already used for another request. Use a new one.")
+    return Response(record.answer, status=record.status)
+
+
+def _digest(request):
+    """Return what tells one body from all others.
+
+    Of a form with files its parts count, not how they were strung together, which is new each time;
+    and files may be larger than a body that is held in memory.
+    """
+    if not request.content_type.startswith("multipart/form-data"):
+        return hashlib.sha256(request._request.body).hexdigest()
+    sent = request.data  # parses it, as the endpoint would
+    texts = [(name, sent.getlist(name)) for name in sorted(sent) if name not in request.FILES]
+    digest = hashlib.sha256(json.dumps(texts).encode())
+    add_files(digest, request.FILES)
+    return digest.hexdigest()

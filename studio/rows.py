@@ -1,0 +1,51 @@
+"""Simple rows that a studio keeps, such as materials and customers: written down, put away."""
+
+from collections.abc import Collection
+from datetime import datetime
+
+from django.db import IntegrityError, models, transaction
+
+from studio.errors import StudioError
+
+
+class TakenError(StudioError):
+    """The studio has a row like this already."""
+
+    code = "taken"
+
+
+def keep_row(*, row: models.Model, names: Collection[str] | None = None) -> models.Model:
+    """Write down a row whose fields were set and checked.
+
+    Parameters
+    ----------
+    row : Model
+        A row of one studio, new or changed
+    names : collection of str, optional
+        The fields that were changed; nothing else of a row that is there is written, so that two
+        people do not undo each other. Without them, all
+
+    Raises
+    ------
+    TakenError
+        If somebody else wrote the same name down a moment before.
+    """
+    if names is not None:
+        clocks = [field.name for field in row._meta.fields if getattr(field, "auto_now", False)]
+        names = None if row._state.adding else [*names, *clocks]
+    try:
+        with transaction.atomic():
+            row.save(update_fields=names)
+    except IntegrityError:
+        raise TakenError(
+            "This clashes with something that is there already, perhaps saved a moment ago. "
+            "Look at what is there, change what is the same, and save again."
+        ) from None
+    return row
+
+
+def put_away(*, row: models.Model, at: datetime | None) -> models.Model:
+    """Take a row off the lists at a moment, or bring it back (None); what refers to it keeps it."""
+    row.archived_at = at
+    row.save(update_fields=["archived_at"])
+    return row

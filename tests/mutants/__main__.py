@@ -1,0 +1,228 @@
+"""Put random small faults into the code, one at a time, and tell which of them no test notices.
+
+    .venv/bin/python -m tests.mutants --count 600 --seed 1
+
+First every test is run once under coverage, to learn which lines it reaches and how long it takes.
+Then one process a core, with the database ready, is copied (`fork`) for each fault: the copy gets
+the faulty function in place of the sound one and runs the tests that reach the line, the quick ones
+first, until one fails. Needs a system that can fork. Exits with 1 when a fault survives that
+`judged.md` does not judge.
+"""
+
+import argparse
+import gc
+import json
+import os
+import random
+import resource
+import subprocess
+import sys
+import tempfile
+from collections import Counter
+from pathlib import Path
+
+import pytest
+from coverage import CoverageData
+
+from tests.mutants.mutations import Mutant, mutants, mutated_code
+
+ROOT = Path(__file__).parents[2]
+JUDGED = Path(__file__).with_name("judged.md")
+# Stock, costing, quoting, progress, sales and payments.
+SUBJECTS = [
+    "inventory/stock", "inventory/costing", "pricing/price", "pricing/costs.py",
+    "pricing/piece_costs.py", "pricing/worth.py", "pricing/quoting.py", "pricing/freezing.py",
+    "pricing/progress.py", "pricing/owing.py", "pricing/sales.py", "pricing/reversals.py",
+    "pricing/payments.py", "pricing/invoicing.py",
+]  # fmt: skip
+TESTS = ["-q", "-p", "no:cacheprovider", "-p", "no:xdist", "-m", "not browser"]
+MOST_TESTS = 400  # for one fault; a fault that these do not notice counts as unnoticed
+MOST_CPU_SECONDS = 120  # a fault that never ends is ended, and was noticed
+SURVIVED, KILLED, BROKEN = 0, 1, 2
+
+
+def files() -> list[str]:
+    found: list[Path] = []
+    for subject in SUBJECTS:
+        path = ROOT / subject
+        found += sorted(path.rglob("*.py")) if path.is_dir() else [path]
+    return [file.relative_to(ROOT).as_posix() for file in found]
+
+
+class Durations:
+    """Notes how long each test took."""
+
+    def __init__(self):
+        self.seconds: Counter[str] = Counter()
+
+    def pytest_runtest_logreport(self, report):
+        self.seconds[report.nodeid] += report.duration
+
+
+def measure(record: Path) -> None:
+    """Run every test once, and keep which lines it reached and how long it took."""
+    durations = Durations()
+    settings = record / "coverage.ini"
+    settings.write_text("[run]\ninclude =\n    " + "\n    ".join(files()), encoding="utf-8")
+    arguments = [*TESTS, "--cov", f"--cov-config={settings}", "--cov-context=test", "--cov-report="]
+    os.environ["COVERAGE_FILE"] = str(record / "coverage")
+    if pytest.main(arguments, plugins=[durations]) != 0:
+        sys.exit("The tests do not pass as they are.")
+    (record / "durations.json").write_text(json.dumps(durations.seconds), encoding="utf-8")
+
+
+class Reached:
+    """Which tests reach a line, the quick ones first."""
+
+    def __init__(self, record: Path):
+        text = (record / "durations.json").read_text(encoding="utf-8")
+        self.seconds: dict[str, float] = json.loads(text)
+        self.data = CoverageData(str(record / "coverage"))
+        self.data.read()
+
+    def by(self, mutant: Mutant) -> list[str]:
+        lines = self.data.contexts_by_lineno(str(ROOT / mutant.path))
+        contexts = {
+            context
+            for line in range(mutant.line, mutant.end_line + 1)
+            for context in lines.get(line, ())
+        }
+        tests = {context.rpartition("|")[0] for context in contexts} - {""}
+        return sorted(tests, key=lambda test: self.seconds.get(test, 0))[:MOST_TESTS]
+
+
+class Trial:
+    """In place of running the collected tests: each fault in a copy of this process."""
+
+    def __init__(self, chosen: list[Mutant], reached: Reached, say):
+        self.chosen, self.reached, self.say = chosen, reached, say
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtestloop(self, session):
+        from django.db import connections
+
+        items = {item.nodeid: item for item in session.items}
+        first = next(item for item in session.items if item.get_closest_marker("database"))
+        # The session's database is made by the first test and kept, since another test comes next.
+        run(first, session.items[-1])
+        connections.close_all()
+        functions = live_functions()
+        for mutant in self.chosen:
+            tests = [items[test] for test in self.reached.by(mutant) if test in items]
+            child = os.fork()
+            if child == 0:
+                try:
+                    outcome = notices(mutant, tests, functions, last=first)
+                except BaseException as error:
+                    self.say(mutant, BROKEN, repr(error))
+                    os._exit(BROKEN)
+                os._exit(outcome)
+            _, status = os.waitpid(child, 0)
+            code = os.waitstatus_to_exitcode(status)
+            self.say(mutant, KILLED if code < 0 else code, f"{len(tests)} tests")
+        return True
+
+
+def live_functions() -> dict[tuple[str, str], list]:
+    """Return the functions of this process by their file and name."""
+    found: dict[tuple[str, str], list] = {}
+    for thing in gc.get_objects():
+        if type(thing).__name__ == "function":
+            code = thing.__code__
+            found.setdefault((code.co_filename, code.co_qualname), []).append(thing)
+    return found
+
+
+def notices(mutant: Mutant, tests: list, functions: dict, last) -> int:
+    """Put the fault in and run the tests until one fails."""
+    resource.setrlimit(resource.RLIMIT_CPU, (MOST_CPU_SECONDS, MOST_CPU_SECONDS))
+    silence = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(silence, 1)
+    os.dup2(silence, 2)
+    code = mutated_code(ROOT, mutant)
+    for function in functions[str(ROOT / mutant.path), mutant.function]:
+        function.__code__ = code
+    following = [*tests[1:], last]
+    return next(
+        (KILLED for test, after in zip(tests, following, strict=True) if not run(test, after)),
+        SURVIVED,
+    )
+
+
+def run(item, following) -> bool:
+    from _pytest.runner import runtestprotocol
+
+    return not any(report.failed for report in runtestprotocol(item, log=False, nextitem=following))
+
+
+def choose(count: int, seed: int) -> list[Mutant]:
+    everything = [mutant for path in files() for mutant in mutants(ROOT, path)]
+    chosen = random.Random(seed).sample(everything, min(count, len(everything)))
+    print(f"{len(chosen)} of {len(everything)} faults in {len(files())} files, seed {seed}.")
+    return chosen
+
+
+def work(record: Path, chosen: list[Mutant], output: Path) -> None:
+    """Try the chosen faults one after another and write a line for each."""
+
+    def say(mutant, outcome, note):
+        with output.open("a", encoding="utf-8") as file:
+            file.write(json.dumps([mutant.name, mutant.line, outcome, note]) + "\n")
+
+    pytest.main(TESTS, plugins=[Trial(chosen, Reached(record), say)])
+
+
+def summary(lines: list) -> int:
+    """Print how it went, and return how many survivors nobody has judged."""
+    judged = JUDGED.read_text(encoding="utf-8")
+    counts = Counter(outcome for _, _, outcome, _ in lines)
+    survivors = sorted(line for line in lines if line[2] == SURVIVED)
+    open_ones = [line for line in survivors if f"`{line[0]}`" not in judged]
+    for name, line, outcome, note in sorted(lines):
+        if outcome == BROKEN:
+            print(f"COULD NOT BE TRIED  {name} (line {line}): {note}")
+    for name, line, _, note in open_ones:
+        print(f"SURVIVED  {name} (line {line}; {note})")
+    print(
+        f"{counts[KILLED]} killed, {counts[SURVIVED]} survived, of which {len(open_ones)} are not "
+        f"judged, {counts[BROKEN]} could not be tried."
+    )
+    return len(open_ones) + counts[BROKEN]
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(prog="python -m tests.mutants", description=__doc__)
+    parser.add_argument("--count", type=int, default=600)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--cores", type=int, default=os.cpu_count())
+    parser.add_argument("--record", type=Path, help="a folder that keeps what the tests reach")
+    parser.add_argument("--measure", action="store_true", help=argparse.SUPPRESS)
+    parser.add_argument("--worker", type=int, help=argparse.SUPPRESS)
+    options = parser.parse_args()
+    record = options.record or Path(tempfile.mkdtemp(prefix="pourwright-mutants-"))
+    if options.measure:
+        measure(record)
+        return 0
+    chosen = choose(options.count, options.seed)
+    if options.worker is not None:
+        work(record, chosen[options.worker :: options.cores], record / f"tried-{options.worker}")
+        return 0
+    record.mkdir(exist_ok=True)
+    again = [sys.executable, "-m", "tests.mutants", *sys.argv[1:], "--record", str(record)]
+    if not (record / "durations.json").exists():
+        subprocess.run([*again, "--measure"], cwd=ROOT, check=True)
+    outputs = [record / f"tried-{worker}" for worker in range(options.cores)]
+    for output in outputs:
+        output.unlink(missing_ok=True)
+    workers = [
+        subprocess.Popen([*again, "--worker", str(worker)], cwd=ROOT, stdout=subprocess.DEVNULL)
+        for worker in range(options.cores)
+    ]
+    for worker in workers:
+        worker.wait()
+    lines = [json.loads(line) for output in outputs for line in output.open(encoding="utf-8")]
+    return int(summary(lines) > 0 or len(lines) < len(chosen))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
