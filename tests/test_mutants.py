@@ -1,0 +1,85 @@
+"""The small faults that are put in on purpose are the ones meant, and really in the code."""
+
+import pytest
+
+from tests.mutants.mutations import mutants, mutated_code
+
+SOURCE = '''
+class Count:
+    def late(self, days: int | None = 0) -> bool:
+        """Not a fault."""
+        if not days:
+            return False
+        return any(day > 3 for day in days)
+
+
+def rest(a, b):
+    record(a)
+    return a - b if a >= b else 0
+
+
+def record(a):
+    raise AssertionError
+'''
+
+
+@pytest.fixture
+def folder(tmp_path):
+    (tmp_path / "late.py").write_text(SOURCE)
+    return tmp_path
+
+
+def faults(folder, function):
+    return {
+        f"{one.before} → {one.after}": one
+        for one in mutants(folder, "late.py")
+        if one.function == function
+    }
+
+
+def test_every_kind_of_fault_is_found_in_a_method(folder):
+    assert set(faults(folder, "Count.late")) == {
+        "if not days → if not not days",
+        "not days → days",
+        "False → True",
+        "return any((day > 3 for day in days)) → return None",
+        "any → all",
+        "day > 3 → day >= 3",
+        "3 → 4",
+    }
+
+
+def test_every_kind_of_fault_is_found_in_a_function(folder):
+    assert set(faults(folder, "rest")) == {
+        "record(a) → pass",
+        "return a - b if a >= b else 0 → return None",
+        "a - b if a >= b else 0 → a - b if not a >= b else 0",
+        "a - b → a + b",
+        "a >= b → a > b",
+        "0 → 1",
+    }
+
+
+@pytest.mark.parametrize(
+    ("fault", "expected"),
+    [
+        ("a - b → a + b", 7),
+        ("a >= b → a > b", 3),
+        ("return a - b if a >= b else 0 → return None", None),
+    ],
+)
+def test_the_fault_is_in_the_code_that_runs(folder, fault, expected):
+    names = {"record": lambda a: None}
+    exec(compile(SOURCE, str(folder / "late.py"), "exec"), names)
+    names["record"] = lambda a: None
+
+    names["rest"].__code__ = mutated_code(folder, faults(folder, "rest")[fault])
+
+    assert names["rest"](5, 2) == expected
+
+
+def test_a_fault_keeps_its_name_when_lines_move(folder):
+    before = set(faults(folder, "rest"))
+    (folder / "late.py").write_text("\n\n\n" + SOURCE)
+
+    assert set(faults(folder, "rest")) == before
