@@ -82,23 +82,23 @@ def price_chart(studio, material, history):
     def money(amount, **options):
         return format_money(amount, studio.currency, studio.locale, **options)
 
+    rows = [
+        (
+            f"{paid.received_on:%Y-%m-%d}",
+            paid.supplier,
+            paid.pack,
+            paid.bottles,
+            money(paid.price),
+            money(paid.unit_price, places=4),
+            money(paid.unit_landed, places=4),
+        )
+        for paid in history
+    ]
     return prices_over_time(
         [(paid.received_on, paid.supplier, paid.unit_price, paid.unit_landed) for paid in history],
         y_title=f"{studio.currency} {unit}",
         caption=f"What {material} has cost: the price, and dashed with shipping and all.",
-        headings=HEADINGS,
-        rows=[
-            (
-                f"{paid.received_on:%Y-%m-%d}",
-                paid.supplier,
-                paid.pack,
-                paid.bottles,
-                money(paid.price),
-                money(paid.unit_price, places=4),
-                money(paid.unit_landed, places=4),
-            )
-            for paid in history
-        ],
+        table=(HEADINGS, rows),
     )
 
 

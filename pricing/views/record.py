@@ -1,6 +1,7 @@
 """The record: how good the estimates were, and the curve they come from."""
 
 from itertools import groupby
+from statistics import median
 
 from django.core.paginator import Paginator
 from django.shortcuts import render
@@ -13,6 +14,7 @@ from pricing.models import Technique
 from pricing.record import AREA, OUNCE, record
 from pricing.techniques import TECHNIQUES
 from studio.access import member_page
+from studio.charts import strip
 
 
 @require_GET
@@ -28,6 +30,7 @@ def record_page(request):
         "record": kept,
         "scores": scores,
         "all": scores[-1],
+        "chart": _chart(kept) if kept.layers else None,
         "page": Paginator(_by_pour(kept.layers), 20).get_page(request.GET.get("page")),
         "set_aside": set_aside.select_related("surface"),
         "technique": Technique.Slug(slug),
@@ -46,6 +49,33 @@ def _technique(request, kept):
         return asked
     counts = {slug: score.count for slug, score in kept.by_technique.items()}
     return max(counts, key=counts.get, default=TECHNIQUES[0].slug)
+
+
+def _chart(kept):
+    """Draw each amount as a share of its forecast, a line a technique."""
+    names = dict(Technique.Slug.choices)
+    rows, table = [], []
+    for slug in kept.by_technique:
+        layers = [row for row in kept.layers if row.pour.technique.slug == slug]
+        shares = [
+            (100 * row.poured_ml / row.median_ml, row.inside) for row in layers if row.median_ml
+        ]
+        inside, outside = (
+            [one for one, is_in in shares if is_in is kind] for kind in (True, False)
+        )
+        rows.append((names[slug], inside, outside))
+        if taken := inside + outside:
+            figures = (f"{what(taken):.0f}" for what in (min, median, max))
+            table.append((names[slug], len(taken), len(inside), *figures))
+    headings = ("Technique", "Amounts", "Inside", "Least, %", "Middle, %", "Most, %")
+    return strip(
+        rows,
+        mark=100,
+        key=("inside its range", "outside", "as forecast"),
+        title="What it took, in % of the forecast",
+        caption="What each layer of your pours took, beside its forecast",
+        table=(headings, table),
+    )
 
 
 def _by_pour(layers):

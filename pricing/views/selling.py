@@ -16,10 +16,12 @@ from pricing.sales import pack_set, prices_quoted, refund, sell, unpack_set
 from pricing.views.asked import asked_commission, asked_line
 from pricing.views.pictures import pictures_of
 from studio.access import member_page
-from studio.charts import bars
+from studio.charts import stacked_bars
+from studio.money import minor_places
 from studio.tables import csv_bytes
 from studio.views.form_page import form_page
 
+PARTS = ("profit", "materials", "labour", "overhead", "fees", "tax")
 PROFIT_COLUMNS = (
     *("set", "sold_on", "size", "technique", "palette", "channel", "customer", "pieces"),
     *("revenue", "tax", "fees", "materials", "labour", "overhead", "profit", "minutes"),
@@ -222,10 +224,15 @@ def profit(request):
 
 
 def _chart(studio, cuts, by):
-    return bars(
-        [(one.label or "not noted", float(one.profit.profit)) for one in cuts],
-        title=f"Profit ({studio.currency})",
-        caption=f"Profit by {by}",
+    places = minor_places(studio.currency)
+    return stacked_bars(
+        [
+            (one.label or "not noted", [round(getattr(one.profit, part), places) for part in PARTS])
+            for one in cuts
+        ],
+        parts=[part.capitalize() for part in PARTS],
+        title=studio.currency,
+        caption=f"Profit by {by}, and what else the revenue went on; a loss points left",
         heading=by.capitalize(),
     )
 

@@ -1,5 +1,6 @@
 """What a material has cost: the same numbers as a chart, a table, a file and through the API."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -41,6 +42,18 @@ def received(material, pack, price, bottles=1, freight=ZERO, day=None, **more):
         received_on=day,
         **more,
     )
+
+
+@pytest.mark.parametrize("sign", "\x01\x07\x0b\x1b\ufffe\uffff")
+def test_a_sign_that_no_page_can_hold_stops_no_chart(viewer, white, studio, sign):
+    # As a row of an older database may still have it.
+    studio.suppliers.filter(name="Dry Dock").update(name=f"Dry{sign}Dock")
+
+    response = viewer.client.get(reverse("material", args=[white.pk]))
+
+    assert response.status_code == 200
+    (chart,) = re.findall(r"<svg[^>]*role=\"img\".*?</svg>", response.content.decode(), re.S)[-1:]
+    assert sign not in chart and "Kettle Lane" in chart
 
 
 def test_each_delivery_tells_its_price_and_what_it_came_to(white):
