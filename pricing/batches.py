@@ -5,6 +5,8 @@ from django.db import transaction
 from inventory import batches
 from pricing.belonging import refuse_strangers
 from pricing.errors import PourRefused
+from pricing.mixes import recipes_of
+from pricing.mixing_sheets import left_to_do
 from pricing.models import Commission
 from pricing.promises import HELD_IN, key_of, renew_promises
 
@@ -44,9 +46,33 @@ def batch_reversed(batch, by):
         renew_promises(commission)
 
 
+def line_poured_from(batch):
+    """Return the line that a batch was mixed for and that has pieces left to pour, or None."""
+    found = _mixed_for(batch, Commission.objects.all())
+    if found is None:
+        return None
+    lines = found.lines.select_related("palette").prefetch_related("palette__colours")
+    to_pour, _ = left_to_do(found.lines.all())
+    return next((one for one in lines if to_pour[one.pk] and _layers(one.palette, batch)), None)
+
+
+def layers_poured_from(batch):
+    """Return the layers of the studio's palettes that a batch can be poured in, each once."""
+    palettes = batch.studio.palettes.filter(archived_at=None).prefetch_related("colours")
+    return list(dict.fromkeys(layer for one in palettes for layer in _layers(one, batch)))
+
+
+def _layers(palette, batch):
+    return [layer for layer, recipes in recipes_of(palette).items() if batch.recipe_id in recipes]
+
+
 def _commission_of(batch):
     """Return the commission that a batch was mixed for, locked, or None."""
+    return _mixed_for(batch, Commission.objects.select_for_update())
+
+
+def _mixed_for(batch, rows):
     if not batch.hold_key:
         return None
-    rows = Commission.objects.select_for_update().filter(studio=batch.studio_id)
-    return rows.filter(pk=batch.hold_key.removeprefix("commission-")).first()
+    key = batch.hold_key.removeprefix("commission-")
+    return rows.filter(studio=batch.studio_id, pk=key).first()

@@ -7,7 +7,6 @@ from collections import defaultdict
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 
-from inventory.mix_book import mix_book
 from inventory.mixes import mixes_on_hand
 from inventory.mixing import MixingError
 from inventory.models import Bottle, Material, Recipe
@@ -18,6 +17,7 @@ from pricing.layers import LayerEstimate
 from pricing.models import CommissionLine, Palette
 from pricing.promises import done_of
 from pricing.sessions import session_layers
+from pricing.work_shelf import Taken, WorkShelf
 from studio.errors import in_words
 from studio.pdf import paper, render_pdf
 from studio.units import kitchen_measure
@@ -28,11 +28,15 @@ MEASURABLE_ML = Decimal("0.1")
 
 @dataclass(frozen=True)
 class Work:
-    """Pieces to mix for: what they are, in a few words, their estimate, and their palette."""
+    """Pieces to mix for: what they are, in a few words, their estimate, and their palette.
+
+    ``line`` is the commission's line that they are poured for, if they are for one.
+    """
 
     label: str
     piece: PieceEstimate
     palette: Palette | None
+    line: CommissionLine | None = None
 
 
 @dataclass(frozen=True)
@@ -48,8 +52,10 @@ class Addition:
 class Cup:
     """One mix: its recipe with the trace it should have, how much, and what goes in, in order.
 
-    ``ready`` are the bottles that hold some of it already, in the order of use; ``silicone`` is the
-    advice on a base coat that has silicone in it or in them.
+    ``ready`` is what is taken from bottles that hold some of it already, in the order of use, and
+    ``volume_ml`` what is to be mixed beside it; ``kept`` are bottles that are not counted, since
+    they are expired or promised to other work. ``silicone`` is the advice on a base coat that has
+    silicone in it or in them.
     """
 
     recipe: Recipe
@@ -59,7 +65,8 @@ class Cup:
     additions: tuple[Addition, ...]
     labels: tuple[str, ...]
     note: str
-    ready: tuple[Bottle, ...] = ()
+    ready: tuple[Taken, ...] = ()
+    kept: tuple[Bottle, ...] = ()
     silicone: Advice | None = None
 
 
@@ -92,16 +99,16 @@ def commission_sheet(studio, commissions, palette=None):
     lines = lines.order_by("commission__due_on", "commission__number", "position", "pk")
     to_pour, to_coat = left_to_do(lines)
     works = [
-        Work(f"{one.piece.count} × {one.line.surface.name}", one.piece, one.line.palette)
+        Work(f"{one.piece.count} × {one.line.surface.name}", one.piece, one.line.palette, one.line)
         for one in estimate_lines(studio, lines, to_pour)
     ]
     if palette is not None:
-        return _sheet(studio, works, [])
+        return _sheet(studio, works, [], commissions)
     coats = [
         Coat(f"{one.piece.count} × {one.line.surface.name}", one.piece.layer("topcoat"))
         for one in estimate_lines(studio, lines.exclude(topcoat=None), to_coat)
     ]
-    return _sheet(studio, works, coats)
+    return _sheet(studio, works, coats, commissions)
 
 
 def plan_sheet(studio, piece, label, palette=None):
@@ -120,8 +127,8 @@ def left_to_do(lines):
     )
 
 
-def _sheet(studio, works, coats):
-    book = mix_book(studio)
+def _sheet(studio, works, coats, commissions=()):
+    shelf = WorkShelf(studio, commissions, studio.today())
     by_palette = defaultdict(list)
     for work in works:
         if work.palette is not None:
@@ -132,18 +139,23 @@ def _sheet(studio, works, coats):
         for layer in session_layers(studio, palette, some)
     ]
     jobs = [
-        mixing.Job(book.mix(recipe), ml.quantize(MEASURABLE_ML, ROUND_CEILING), layer.label)
+        mixing.Job(
+            shelf.book.mix(recipe),
+            ml.quantize(MEASURABLE_ML, ROUND_CEILING),
+            layer.label,
+            layer.least(ml),
+        )
         for layer in layers
         for recipe, ml in layer.mixes
     ]
     with in_words(MixingError):
-        batches = mixing.mixing_sheet(jobs)
-    ready = defaultdict(list)
+        batches = mixing.mixing_sheet(jobs, ready=shelf.ready([job.recipe.key for job in jobs]))
+    there = defaultdict(list)
     for bottle in mixes_on_hand(studio, [batch.key for batch in batches]):
-        ready[bottle.material.recipe.pk].append(bottle)
+        there[bottle.material.recipe.pk].append(bottle)
     bases = {recipe for layer in layers if layer.layer == "base" for recipe, _ in layer.mixes}
     cups = tuple(
-        _cup(batch, book, studio.measures, ready[batch.key], batch.key in bases)
+        _cup(batch, shelf, studio.measures, there[batch.key], batch.key in bases)
         for batch in batches
     )
     return Sheet(tuple(works), cups, tuple(coats))
@@ -161,11 +173,14 @@ def sheet_pdf(studio, sheet, title, day):
     return render_pdf("pricing/pdf/mixing_sheet.html", context)
 
 
-def _cup(batch, book, measures, ready, is_base):
+def _cup(batch, shelf, measures, there, is_base):
+    book = shelf.book
+    ready = shelf.take_mix(batch.key, batch.ready_ml)[0] if batch.ready_ml else []
+    used = {one.bottle.pk for one in ready}
     return Cup(
         recipe=book.recipes[batch.key],
         volume_ml=batch.volume_ml,
-        measure=kitchen_measure(batch.volume_ml, measures),
+        measure=kitchen_measure(batch.volume_ml, measures) if batch.volume_ml else "",
         mass_g=batch.mass_g,
         additions=tuple(
             Addition(
@@ -178,13 +193,14 @@ def _cup(batch, book, measures, ready, is_base):
         labels=batch.labels,
         note=batch.note,
         ready=tuple(ready),
-        silicone=_silicone(batch, book, ready) if is_base else None,
+        kept=tuple(bottle for bottle in there if bottle.pk not in used),
+        silicone=_silicone(batch, book, there) if is_base else None,
     )
 
 
-def _silicone(batch, book, ready):
-    """Return the advice on a base coat with silicone in it, or in what is ready; None without."""
-    found = [str(bottle) for bottle in ready if bottle.holds_silicone]
+def _silicone(batch, book, there):
+    """Return the advice on a base coat with silicone in it, or in what is there; None without."""
+    found = [str(bottle) for bottle in there if bottle.holds_silicone]
     parts = (book.materials[key] for key in book.things_in(batch.key))
     found += sorted(one.name for one in parts if one.has_silicone)
     return silicone_in_base(found) if found else None

@@ -33,6 +33,13 @@ class SessionLayer:
         """What the layer is called."""
         return LAYER_NAMES[self.layer]
 
+    def least(self, mix_ml):
+        """Return what is needed of one of its mixes, [mL], before the layer was rounded up.
+
+        So much of it in bottles is enough: a measure is only filled up where a cup is mixed.
+        """
+        return mix_ml * sum(self.shares) / self.volume_ml
+
 
 def session_layers(studio, palette, works):
     """Return the `SessionLayer` of each layer of paint, in the order they are poured.

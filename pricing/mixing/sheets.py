@@ -1,9 +1,9 @@
 """Mixing sheets: cup by cup, what goes in, in which order, and what the scale then shows."""
 
 from collections import defaultdict
-from collections.abc import Hashable, Iterable, Sequence
-from dataclasses import dataclass
-from decimal import Decimal
+from collections.abc import Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import ROUND_FLOOR, Decimal
 from fractions import Fraction
 from graphlib import TopologicalSorter
 from itertools import accumulate
@@ -18,11 +18,15 @@ SHEET_PLACES = Decimal("0.1")
 
 @dataclass(frozen=True)
 class Job:
-    """So much of a mix, [mL], for a piece or a layer of it."""
+    """So much of a mix, [mL], for a piece or a layer of it.
+
+    `least_ml` is enough where it is mixed already; left out, it is all of it.
+    """
 
     recipe: Recipe
     volume_ml: Decimal
     label: str = ""
+    least_ml: Decimal | None = None
 
 
 @dataclass(frozen=True)
@@ -44,7 +48,11 @@ class Step:
 
 @dataclass(frozen=True)
 class Batch:
-    """One mix: how much in all, [mL] and [g], what for, and step by step."""
+    """One mix: how much to mix, [mL] and [g], what for, and step by step.
+
+    `ready_ml` is what is taken beside it of what is mixed already; without anything to mix there
+    are no steps.
+    """
 
     key: Hashable
     name: str
@@ -53,6 +61,7 @@ class Batch:
     steps: tuple[Step, ...]
     labels: tuple[str, ...] = ()
     note: str = ""
+    ready_ml: Decimal = Decimal(0)
 
 
 def scale(
@@ -120,10 +129,15 @@ def scale(
     )
 
 
-def mixing_sheet(jobs: Iterable[Job], places: Decimal = SHEET_PLACES) -> tuple[Batch, ...]:
+def mixing_sheet(
+    jobs: Iterable[Job],
+    places: Decimal = SHEET_PLACES,
+    ready: Mapping[Hashable, Decimal] | None = None,
+) -> tuple[Batch, ...]:
     """Return the cups of one piece or a whole day, equal mixes put together.
 
-    A mix that is part of others is mixed first, in one cup for all of them.
+    A mix that is part of others is mixed first, in one cup for all of them. What is mixed already
+    is used up, and only the rest is mixed; where it is enough, nothing is.
 
     Parameters
     ----------
@@ -131,6 +145,8 @@ def mixing_sheet(jobs: Iterable[Job], places: Decimal = SHEET_PLACES) -> tuple[B
         Mixes wanted, in the order in which they are poured, [mL]
     places : Decimal
         Last place shown, [mL and g]
+    ready : mapping of key to Decimal, optional
+        How much of which recipes is mixed already, from 0, [mL]
 
     Returns
     -------
@@ -151,27 +167,50 @@ def mixing_sheet(jobs: Iterable[Job], places: Decimal = SHEET_PLACES) -> tuple[B
     >>> sheet = mixing_sheet([Job(white, Decimal(20), "Tile 1"), Job(white, Decimal(25), "Tile 2")])
     >>> [(batch.name, str(batch.volume_ml), batch.labels) for batch in sheet]
     [('White', '45', ('Tile 1', 'Tile 2'))]
+    >>> (rest,) = mixing_sheet([Job(white, Decimal(45))], ready={"w": Decimal(30)})
+    >>> rest.ready_ml, rest.volume_ml
+    (Decimal('30'), Decimal('15'))
     """
+    ready = ready or {}
     recipes: dict[Hashable, Recipe] = {}
     wanted: dict[Hashable, Decimal] = defaultdict(Decimal)
+    least: dict[Hashable, Decimal] = defaultdict(Decimal)
+    taken: dict[Hashable, Decimal] = {}
     labels: dict[Hashable, list[str]] = defaultdict(list)
     for job in jobs:
         positive(job.volume_ml, "A volume")
         _collect(job.recipe, recipes)
         wanted[job.recipe.key] += Decimal(job.volume_ml)
+        least[job.recipe.key] += job.volume_ml if job.least_ml is None else job.least_ml
         labels[job.recipe.key].append(job.label)
     inside = {key: [mix.key for mix in _mixes(recipe)] for key, recipe in recipes.items()}
     users = {key: [user for user in inside if key in inside[user]] for key in inside}
     for key in TopologicalSorter(users).static_order():  # so that each need is complete
-        for step in scale(recipes[key], wanted[key], places=places).steps:
+        there = min(ready.get(key, Decimal(0)), wanted[key])
+        if there >= least[key]:
+            taken[key], wanted[key] = there, Decimal(0)
+        else:  # whole places only, so that the rest can be measured
+            taken[key] = there.quantize(places, ROUND_FLOOR)
+            wanted[key] -= taken[key]
+        for step in _cup(recipes[key], wanted[key], (), places).steps:
             if step.is_mix:
                 # A trace that shows as nothing still has to be mixed.
-                wanted[step.key] += step.ml or places
+                needed = step.ml or places
+                wanted[step.key] += needed
+                least[step.key] += needed
                 labels[step.key].append(recipes[key].name)
     return tuple(
-        scale(recipes[key], wanted[key], _once(labels[key]), places)
+        replace(_cup(recipes[key], wanted[key], _once(labels[key]), places), ready_ml=taken[key])
         for key in _contained_first(inside)
+        if wanted[key] or taken[key]
     )
+
+
+def _cup(recipe: Recipe, volume_ml: Decimal, labels: Sequence[str], places: Decimal) -> Batch:
+    """Return a recipe scaled to a batch; one of nothing has no steps."""
+    if volume_ml:
+        return scale(recipe, volume_ml, labels, places)
+    return Batch(recipe.key, recipe.name, volume_ml, None, (), tuple(labels))
 
 
 def _grams(

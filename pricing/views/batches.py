@@ -1,19 +1,24 @@
 """Batches: mixed from bottles into a bottle of mix, judged by their trace, undone."""
 
+from decimal import ROUND_DOWN, Decimal
+
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.utils.http import urlencode
 from django.views.decorators.http import require_GET
 
 from inventory.models import Movement
 from pricing.advice import off_trace
-from pricing.batches import mix_batch, undo_batch
+from pricing.batches import layers_poured_from, line_poured_from, mix_batch, undo_batch
 from pricing.forms.bench import WhyForm
 from pricing.forms.mixing import BatchForm
 from pricing.views.asked import asked_commission
 from studio.access import member_page
 from studio.units import format_volume
 from studio.views.form_page import form_page
+
+TENTH = Decimal("0.1")
 
 
 def _batches(studio):
@@ -47,8 +52,25 @@ def batch(request, pk):
         "batch": found,
         "judged": _judged(found),
         "taken": moves and moves.filter(quantity__lt=0).select_related("material", "bottle"),
+        "pour_url": _pour_url(found),
     }
     return render(request, "pricing/batch.html", context)
+
+
+def _pour_url(batch):
+    """Return where a batch is poured: for the work it was mixed for, or for stock, filled in."""
+    if batch.bottle is None:
+        return ""
+    line = line_poured_from(batch)
+    if line is not None:
+        asked = {"line": line.pk}
+    else:
+        left = f"{batch.bottle.remaining.quantize(TENTH, ROUND_DOWN):f} mL"
+        layers = layers_poured_from(batch)[:1]
+        asked = {
+            f"{one}_{of}": left for one in layers for of in ("mixed", f"from_{batch.bottle_id}")
+        }
+    return f"{reverse('pour-new')}?{urlencode(asked)}"
 
 
 def _asked_batch(request):
@@ -58,9 +80,17 @@ def _asked_batch(request):
     return asked | {"commission": asked_commission(request)}
 
 
+def _sheet_of(request):
+    """Return the mixing sheet that a batch is mixed from, by its address, or an empty text."""
+    asked = request.GET.get("sheet", "")
+    sheets = [f"{reverse(name)}?" for name in ("mixing", "plan-mixing")]
+    return asked if asked.startswith(tuple(sheets)) else ""
+
+
 @member_page("maker")
 def batch_new(request):
     """Mix a batch: its ingredients leave their bottles and a bottle of mix is made."""
+    sheet = _sheet_of(request)
     choosing = "choose" in request.POST
     form = BatchForm(
         None if choosing else request.POST or None,
@@ -77,9 +107,10 @@ def batch_new(request):
         act=lambda data: mix_batch(
             studio=request.studio, by=request.user, bottles=form.bottles(), **data
         ),
-        done=lambda made: (_said(made), reverse("batch", args=[made.pk])),
+        done=lambda made: (_said(made), sheet or reverse("batch", args=[made.pk])),
         button="Mix the batch",
-        back=reverse("batches"),
+        back=sheet or reverse("batches"),
+        back_label="Mixing sheet" if sheet else "Batches",
     )
 
 

@@ -47,7 +47,9 @@ def mixing(request):
     }
     if chosen:
         for_one = chosen[0] if len(chosen) == 1 else None
-        context |= _sheet(lambda: commission_sheet(request.studio, chosen, palette), for_one)
+        context |= _sheet(
+            request, lambda: commission_sheet(request.studio, chosen, palette), for_one
+        )
         context["pdf_url"] = f"{reverse('mixing-pdf')}?{request.GET.urlencode()}"
     return render(request, "pricing/mixing.html", context)
 
@@ -77,7 +79,7 @@ def plan_mixing(request):
     query = request.GET.urlencode()
     context = {"form": form, "plan_url": f"{reverse('planner')}?{query}"}
     if form.is_valid():
-        context |= _sheet(lambda: _plan_sheet(request, form.cleaned_data))
+        context |= _sheet(request, lambda: _plan_sheet(request, form.cleaned_data))
         context["pdf_url"] = f"{reverse('plan-mixing-pdf')}?{query}"
     return render(request, "pricing/plan_mixing.html", context)
 
@@ -101,18 +103,30 @@ def _plan_sheet(request, data):
     return plan_sheet(request.studio, plan_of(request.studio, data), label, data["palette"])
 
 
-def _sheet(make, commission=None):
-    """Return the sheet, its cups with where each is mixed, or in words why there is none."""
+def _sheet(request, make, commission=None):
+    """Return the sheet, its cups with where each is mixed, and where its pours are logged; or in
+    words why there is none.
+    """
     try:
         sheet = make()
     except StudioError as error:
         return {"problem": str(error)}
-    cups = [(cup, _batch_url(cup, commission)) for cup in sheet.cups]
-    return {"sheet": sheet, "cups": cups, "cautions": CAUTIONS}
+    cups = [(cup, _batch_url(request, cup, commission)) for cup in sheet.cups]
+    pours = [(work, _pour_url(request, work)) for work in sheet.works if work.palette]
+    to_mix = any(cup.volume_ml for cup in sheet.cups)
+    return {"sheet": sheet, "cups": cups, "to_mix": to_mix, "pours": pours, "cautions": CAUTIONS}
 
 
-def _batch_url(cup, commission):
+def _batch_url(request, cup, commission):
     asked = {"recipe": cup.recipe.pk, "volume": f"{cup.volume_ml:f} mL", "purpose": cup.labels[0]}
     if commission is not None and commission.status in AT_THE_BENCH:
         asked["commission"] = commission.number
+    asked["sheet"] = request.get_full_path()
     return f"{reverse('batch-new')}?{urlencode(asked)}"
+
+
+def _pour_url(request, work):
+    """Return the form of a sheet's pour; it fills in what is mixed when it is opened."""
+    if work.line is None:
+        return f"{reverse('pour-new')}?{request.GET.urlencode()}"
+    return f"{reverse('pour-new')}?{urlencode({'line': work.line.pk})}"

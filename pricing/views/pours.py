@@ -20,12 +20,14 @@ from pricing.pours import log_pour, set_pour_aside, undo_pour
 from pricing.topcoats import log_topcoat, undo_topcoat
 from pricing.views.asked import asked_line, number_in
 from pricing.views.pictures import pictures_of
+from pricing.views.planner import asked_form
+from pricing.work import pour_of_line, pour_of_plan
 from studio.access import member_page
 from studio.units import format_volume
 from studio.views.form_page import form_page
 
 NAMES = ("surface", "technique", "palette")
-# What an address may fill in, beside the bottles of mix: the work list does.
+# What an address may fill in, beside the bottles of mix: the work list and a batch do.
 PLANNED = ("count", *(f"{layer}_mixed" for layer in PourLayer.Layer.values))
 MOST = 200
 
@@ -64,27 +66,51 @@ def pour(request, number):
 
 
 def _planned(request, line):
-    """Return what a pour for a line starts from: what is left of it, mixed as planned.
+    """Return what a pour's form starts from: a line's pieces or a plan's, mixed as planned.
 
-    What the address says, by the name of a field, stands in place of it.
+    What is mixed already is what is poured from. What the address says, by the name of a field,
+    stands in place of it.
     """
     said = {name: text for name, text in request.GET.items() if name in PLANNED}
     said |= {name: text for name, text in request.GET.items() if "_from_" in name}
+    if line is None:
+        return said | _planned_for_stock(request)
     (left,), _ = (one.values() for one in left_to_do(line.commission.lines.filter(pk=line.pk)))
     asked = number_in(said.get("count", ""))
     count = asked if 1 <= asked <= MOST else min(left or 1, MOST)
-    studio, slug = request.studio, line.technique.slug
-    piece = estimate(studio, line.surface, slug, count, palette=line.palette)
-    mixed = {f"{one.layer}_mixed": format_volume(one.to_mix_ml) for one in piece.layers}
-    minutes = habits_of(studio)[line.technique_id].minutes("pour", count)
-    return {**mixed, "minutes": minutes, **said, "count": count, "good_count": count}
+    how_many = _how_many(request.studio, line.technique, count)
+    planned = {} if said.keys() - {"count"} else pour_of_line(line, count)
+    return {**planned, **said, **how_many}
+
+
+def _planned_for_stock(request):
+    """Return what a pour of a plan starts from, by the planner's address; nothing without one."""
+    form = asked_form(request)
+    if not form.is_valid():
+        return {}
+    asked = form.cleaned_data
+    count, palette = min(asked["count"], MOST), asked["palette"]
+    kept = {one.name.casefold(): one for one in form.surfaces}
+    piece = estimate(request.studio, asked["size"], asked["technique"].slug, count, palette=palette)
+    return {
+        **(pour_of_plan(request.studio, piece, palette) if palette else {}),
+        **_how_many(request.studio, asked["technique"], count),
+        "surface": kept.get(request.GET["size"].strip().casefold()),
+        "technique": asked["technique"],
+        "palette": palette,
+    }
+
+
+def _how_many(studio, technique, count):
+    minutes = habits_of(studio)[technique.pk].minutes("pour", count)
+    return {"count": count, "good_count": count, "minutes": minutes}
 
 
 @member_page("maker")
 def pour_new(request):
     """Log a pour, for a commission's line or for stock."""
     line = asked_line(request)
-    wanted = _planned(request, line) if line else {}
+    wanted = {} if request.method == "POST" else _planned(request, line)
     sent = (request.POST, request.FILES) if request.method == "POST" else ()
     form = PourForm(*sent, studio=request.studio, line=line, initial=wanted)
     back = reverse("commission", args=[line.commission.number]) if line else reverse("pours")

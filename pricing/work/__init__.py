@@ -2,8 +2,17 @@
 
 from pricing.work.finishing import Coating, Delivery, Packing
 from pricing.work.listing import WorkList, work_list
-from pricing.work.pouring import Fetch, Job, Layer, Mix, Session, Short
-from pricing.work.shelf import Taken
+from pricing.work.pouring import (
+    Fetch,
+    Job,
+    Layer,
+    Mix,
+    Session,
+    Short,
+    pour_of_line,
+    pour_of_plan,
+)
+from pricing.work_shelf import Taken
 
 __all__ = [
     "Coating",
@@ -17,5 +26,7 @@ __all__ = [
     "Short",
     "Taken",
     "WorkList",
+    "pour_of_line",
+    "pour_of_plan",
     "work_list",
 ]

@@ -8,7 +8,7 @@ from pricing.mixing_sheets import left_to_do
 from pricing.models import Commission, CommissionLine
 from pricing.work.finishing import Bench, Coating, Delivery, Packing, coatings, deliveries, packings
 from pricing.work.pouring import Session, sessions
-from pricing.work.shelf import WorkShelf
+from pricing.work_shelf import WorkShelf
 
 Status = Commission.Status
 TO_MAKE = (Status.ACCEPTED, Status.IN_WORK)

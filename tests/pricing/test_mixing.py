@@ -200,6 +200,29 @@ def test_a_trace_of_a_mix_that_shows_as_nothing_is_still_mixed():
     assert (stock.key, stock.volume_ml) == ("stock", D("0.1"))
 
 
+def test_what_is_mixed_already_is_used_and_only_the_rest_is_mixed():
+    """60 mL of white mix, 15.05 there: 45 to mix, of which 2/3 is stock; 10 of that are there."""
+    stock, white = mixing_sheet(
+        [Job(WHITE_MIX, D(60))], ready={"white mix": D("15.05"), "stock": D(10)}
+    )
+
+    assert (white.ready_ml, white.volume_ml) == (D(15), D(45))
+    assert (stock.ready_ml, stock.volume_ml) == (D(10), D(20))
+
+
+@pytest.mark.parametrize(
+    ("there", "ready", "to_mix"),
+    [("59.9", "59.9", "0"), ("58.9", "58.9", "1.1"), ("99", "60", "0")],
+)
+def test_where_the_least_is_there_nothing_is_mixed(there, ready, to_mix):
+    job = Job(STOCK, D(60), least_ml=D(59))
+
+    (cup,) = mixing_sheet([job], ready={"stock": D(there)})
+
+    assert (cup.ready_ml, cup.volume_ml) == (D(ready), D(to_mix))
+    assert bool(cup.steps) is (cup.volume_ml > 0)
+
+
 def test_two_recipes_with_one_key_are_refused():
     other = mix("stock", (MEDIUM, "1"))
     with pytest.raises(RecipeError, match="two recipes with one key"):

@@ -175,8 +175,8 @@ def test_a_sheet_asks_as_often_for_one_commission_as_for_three(
 
     # who asks in three; those chosen and offered; pieces, good and coated; lines with colours and
     # steps, state of the pours and recipes in three, for pouring; the lines to coat; recipes again;
-    # the mixes on hand
-    with django_assert_num_queries(20):
+    # what is held and what stands in bottles; the mixes on hand
+    with django_assert_num_queries(22):
         client.get(reverse("mixing"), {"commission": chosen})
 
 

@@ -5,10 +5,12 @@ By hand, from tests.factories.bench: base is nine parts of white (0.02 an mL) an
 The palette has two parts of the blue mix to one of gold; a tile is 0.50.
 """
 
+from datetime import timedelta
 from decimal import Decimal as D
 from fractions import Fraction
 
 import pytest
+from django.urls import reverse
 
 from inventory import books, stock
 from inventory.errors import NotInBottle, StockShortfall
@@ -16,6 +18,7 @@ from inventory.models import Material
 from pricing import pours, quoting
 from pricing.batches import mix_batch, undo_batch
 from pricing.errors import PourRefused
+from pricing.estimates import estimate_commission
 from pricing.judgement import judge_base
 from pricing.mixing import top_up
 from pricing.mixing_sheets import commission_sheet
@@ -287,15 +290,80 @@ def test_work_that_is_not_accepted_is_not_mixed_for(bench):
         mix(bench, bench.base, 100, commission=commission)
 
 
-def test_a_mixing_sheet_shows_what_is_there_already(bench):
+def cups_of(bench, *commissions):
+    return {cup.recipe.name: cup for cup in commission_sheet(bench.studio, commissions).cups}
+
+
+def test_a_mixing_sheet_asks_only_for_the_rest_of_what_is_there(bench):
+    commission = accepted(bench)
+    whole = cups_of(bench, commission)["base"].volume_ml
     bottle = mix(bench, bench.base, 100)
 
-    sheet = commission_sheet(bench.studio, [accepted(bench)])
+    cups = cups_of(bench, commission)
 
-    ready = {cup.recipe.name: cup.ready for cup in sheet.cups}
-    assert ready.pop("base") == (bottle,)
-    assert set(ready.values()) == {()}
-    assert not any(cup.silicone for cup in sheet.cups)
+    assert [(one.bottle, one.quantity) for one in cups["base"].ready] == [(bottle, 100)]
+    assert cups["base"].volume_ml == whole - 100
+    assert sum(one.step.ml for one in cups["base"].additions) == whole - 100
+    assert {cup.ready for name, cup in cups.items() if name != "base"} == {()}
+    assert not any(cup.silicone for cup in cups.values())
+
+
+def test_what_is_enough_before_it_is_rounded_up_is_not_filled_up(bench):
+    commission = accepted(bench)
+    line = estimate_commission(commission).lines[0]
+    needed = line.piece.layer("base").needed_ml
+    assert needed < cups_of(bench, commission)["base"].volume_ml - 1
+
+    mix(bench, bench.base, needed, commission=commission)
+
+    base = cups_of(bench, commission)["base"]
+    assert (base.volume_ml, base.additions, base.measure) == (0, (), "")
+
+
+@pytest.mark.parametrize("how", ["expired", "promised"])
+def test_what_is_expired_or_promised_to_others_is_not_counted(bench, how):
+    commission = accepted(bench)
+    whole = cups_of(bench, commission)["base"].volume_ml
+    other = accepted(bench) if how == "promised" else None
+    bottle = mix(bench, bench.base, 50, commission=other)
+    if how == "expired":
+        bottle.expires_on = bench.studio.today() - timedelta(days=1)
+        bottle.save(update_fields=["expires_on"])
+
+    base = cups_of(bench, commission)["base"]
+
+    assert (base.volume_ml, base.ready, base.kept) == (whole, (), (bottle,))
+
+
+def test_a_pours_form_starts_with_what_was_mixed_for_it(bench):
+    """Two lines share their cups; each pour takes its part, and together they take all of it."""
+    maker = member(bench.studio, "maker").client
+    commission = opened(bench)
+    add_tiles(bench, commission, quantity=1)
+    add_tiles(bench, commission, surface=bench.canvas_size, quantity=1, pieces_each=1)
+    quote = quoting.draft_quote(commission=commission, by=None)
+    quoting.accept_quote(quote=quoting.send_quote(quote=quote, by=None), name="Wren")
+    bottles = {
+        cup.recipe.name: mix(bench, cup.recipe, cup.volume_ml, commission=commission)
+        for cup in cups_of(bench, commission).values()
+    }
+    for line in commission.lines.all():
+        form = maker.get(reverse("pour-new"), {"line": line.pk}).context["form"]
+        answer = maker.post(f"{reverse('pour-new')}?line={line.pk}", offered(form))
+        assert answer.status_code == 302
+
+    for pour in bench.studio.pours.all():
+        used = taken(pour)
+        assert used.keys() == {*bottles, pour.surface.material.name}
+    for bottle in bottles.values():
+        assert 0 <= left(bottle)[0] < D("0.5")
+    assert books.check() == []
+
+
+def offered(form):
+    """Return what a browser sends back of a form that nobody changed."""
+    filled = {name: form[name].value() for name in form.fields}
+    return {name: value for name, value in filled.items() if value not in (None, [], ())}
 
 
 def test_quotes_do_not_count_a_mix_as_needed(bench):

@@ -38,28 +38,35 @@ class WorkShelf:
         wanted = studio.bottles.on_shelf().filter(
             material__kind__in=(Material.Kind.MIX, Material.Kind.SURFACE, Material.Kind.PACKAGING)
         )
-        for bottle in wanted.in_issue_order().select_related("material"):
+        for bottle in wanted.in_issue_order().select_related("material", "batch"):
             if bottle.keeps_until is None or bottle.keeps_until >= day:
                 self.bottles[bottle.material_id].append([bottle, bottle.remaining])
+
+    def ready(self, recipe_ids):
+        """Return {recipe: mL} of what is mixed of some recipes, and of the recipes in them."""
+        inside = {one for recipe in recipe_ids for one in self.book.mixes_in(recipe)}
+        there = {one: self._there(self.book.recipes[one].mix_id) for one in inside}
+        return {recipe: ml for recipe, ml in there.items() if ml > 0}
 
     def mix(self, recipe_id, volume_ml):
         """Take a volume of a mix, [mL]: what is mixed already first, the rest of ingredients.
 
         Returns ([Taken], {material: quantity missing}).
         """
-        inside = {one: self.book.recipes[one].mix_id for one in self.book.mixes_in(recipe_id)}
-        ready = {recipe: self._there(mix_id) for recipe, mix_id in inside.items() if mix_id}
-        ready = {recipe: ml for recipe, ml in ready.items() if ml > 0}
-        used, fresh = self.book.draw(recipe_id, volume_ml, ready)
+        used, fresh = self.book.draw(recipe_id, volume_ml, self.ready([recipe_id]))
         taken = []
         for recipe, ml in used.items():
-            from_bottles, _ = self.take(inside[recipe], ml)
+            from_bottles, _ = self.take_mix(recipe, ml)
             taken += from_bottles if recipe == recipe_id else []
         missing = Counter()
         for material, quantity in fresh.items():
             if material.is_stocked:
                 missing[material] += self.take(material.pk, quantity)[1]
         return taken, +missing
+
+    def take_mix(self, recipe_id, volume_ml):
+        """Take what is mixed of a recipe, [mL]; returns as `take` does."""
+        return self.take(self.book.recipes[recipe_id].mix_id, volume_ml)
 
     def take(self, material_id, quantity):
         """Take a quantity of a material; returns ([Taken] from known bottles, what is missing)."""
@@ -76,5 +83,7 @@ class WorkShelf:
 
     def _there(self, mix_id):
         """How much of a mix is in bottles that keep and is not held for other work, [mL]."""
+        if mix_id is None:  # never mixed yet
+            return ZERO
         in_bottles = sum((left for _, left in self.bottles[mix_id]), ZERO)
         return min(in_bottles, max(self.free[mix_id], ZERO))
