@@ -32,6 +32,11 @@ def asked_form(request):
     return PlannerForm(asked, studio=request.studio)
 
 
+def _first_form(request):
+    """Return the planner's form before a size is given: nothing of it is wrong yet."""
+    return PlannerForm(initial=USUAL | request.GET.dict(), studio=request.studio)
+
+
 def plan_of(studio, data):
     """Return the estimate that a planner's form asks for."""
     return estimate(
@@ -54,8 +59,9 @@ def wants_part(request):
 @member_page("viewer")
 def planner(request):
     """Show how much paint a piece needs, by layer, mix and material, as the form is filled in."""
-    form = asked_form(request)
-    context = {"form": form, "is_new": not request.GET.get("size"), "cautions": CAUTIONS}
+    is_new = not request.GET.get("size", "").strip()
+    form = _first_form(request) if is_new else asked_form(request)
+    context = {"form": form, "is_new": is_new, "cautions": CAUTIONS}
     if form.is_valid():
         context |= _plan(request, form.cleaned_data)
     template = "pricing/_plan.html" if wants_part(request) else "pricing/planner.html"
