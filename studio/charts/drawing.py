@@ -44,10 +44,10 @@ class Chart:
 
 
 def tag(name: str, *inside: str, **attributes: object) -> str:
-    """Return an element; what stands inside is SVG already, what an attribute holds is not."""
+    """Return an element; what stands inside is SVG, what an attribute holds is clean."""
     words = "".join(
         f' {key.strip("_").replace("_", "-")}="'
-        f'{number(value) if isinstance(value, int | float) else escape(clean(value))}"'
+        f'{number(value) if isinstance(value, int | float) else escape(str(value))}"'
         for key, value in attributes.items()
     )
     return f"<{name}{words}>{''.join(inside)}</{name}>" if inside else f"<{name}{words}/>"
@@ -151,13 +151,13 @@ def axis_beside(scale: Scale, left: float, right: float, named: str) -> str:
 
 def legend(entries: Iterable[tuple[str, str]], top: float) -> tuple[str, float]:
     """Return marks (drawn about 0, 0) with their meaning, side by side as they fit, and the end."""
-    drawn, x, y = "", 0.0, top + LINE / 2
+    drawn, x, y = "", 1.0, top + LINE / 2
     for mark, text in entries:
-        wide = 24 + min(width(clean(text)), WIDTH - 24)
-        if x and x + wide > WIDTH:
-            x, y = 0.0, y + LINE
+        wide = 24 + min(width(clean(text)), WIDTH - 26)
+        if x > 1 and x + wide > WIDTH:
+            x, y = 1.0, y + LINE
         drawn += tag("g", mark, transform=f"translate({number(x + 9)} {number(y)})")
-        drawn += label(x + 24, y + 4, text, WIDTH - 24)
+        drawn += label(x + 24, y + 4, text, WIDTH - 26)
         x += wide + 16
     return drawn, y + LINE / 2 + 4 if drawn else top
 

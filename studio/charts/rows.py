@@ -174,10 +174,10 @@ def stock_bar(
     kept = min(kept, there)
     whole = max(Decimal(full or 0), there, mark) or Decimal(1)
     free, promised, due = (float(n / whole * 200) for n in (there - kept, kept, mark))
-    named = {"role": "img", "aria_label": label} if label else {"aria_hidden": "true"}
-    inside = svg.box(0.5, 2, 199, 10, OUTLINE, stroke_opacity=0.5)
-    inside += svg.box(0, 2, free, 10, SOLID, class_="free")
-    inside += svg.box(free, 2, promised, 10, HATCHED, class_="held")
+    named = {"role": "img", "aria_label": clean(label)} if label else {"aria_hidden": "true"}
+    inside = svg.box(0.5, 3.5, 199, 7, OUTLINE, stroke_opacity=0.5)
+    inside += svg.box(0, 3.5, free, 7, SOLID, class_="free")
+    inside += svg.box(free, 3.5, promised, 7, HATCHED, class_="held")
     inside += svg.line((min(due, 199), 0), (min(due, 199), 14), stroke_width=2) if mark else ""
     room = {"class_": "stock-bar", "viewBox": "0 0 200 14", "preserveAspectRatio": "none"}
     return Picture(svg.tag("svg", inside, **room, **named))

@@ -92,6 +92,17 @@ def test_the_same_paper_is_the_same_bytes(template):
     assert render_pdf(name, context(picture=chart.svg, customer="Ash")) != first
 
 
+def test_a_chart_on_paper_shows_its_labels_and_not_what_is_read_out(template):
+    chart = bars([("Market", 5)], title="Profit, USD", caption="Earned in spring")
+
+    (text,) = text_of(
+        PdfReader(BytesIO(render_pdf(template(PAPER), context(picture=chart.svg)))).pages
+    )
+
+    assert "Market" in text and "Profit, USD" in text
+    assert "Earned in spring" not in text
+
+
 def test_the_pdf_is_tagged_and_says_its_language_and_title(template):
     reader = PdfReader(BytesIO(render_pdf(template(PAPER), context())))
 
