@@ -5,7 +5,7 @@ customer. All entries are whole days and leave the day free for other appointmen
 """
 
 import uuid
-from datetime import timedelta
+from datetime import date, timedelta
 
 from django.utils import timezone
 from icalendar import Calendar, Event
@@ -14,6 +14,7 @@ from pricing.models import Commission
 from pricing.promising import PROMISABLE
 from pricing.schedule import Plan, plan
 from studio.errors import StudioError
+from studio.text import one_line
 
 NAMES = uuid.uuid5(uuid.NAMESPACE_OID, "pourwright calendar feed")
 HONEST = (
@@ -28,7 +29,7 @@ def calendar_feed(studio):
     calendar = Calendar()
     calendar.add("prodid", "-//Pourwright//Schedule//EN")
     calendar.add("version", "2.0")
-    calendar.add("name", f"{studio}: schedule")  # RFC 7986, as the next
+    calendar.add("name", one_line(f"{studio}: schedule"))  # RFC 7986, as the next
     calendar.add("refresh-interval", timedelta(hours=6), parameters={"VALUE": "DURATION"})
     stamp = timezone.now()
     for key, first, last, words, text in sorted(_entries(studio), key=lambda one: one[1]):
@@ -36,11 +37,11 @@ def calendar_feed(studio):
         event.add("uid", f"{uuid.uuid5(NAMES, f'{studio.pk} {key}')}")
         event.add("dtstamp", stamp)
         event.add("dtstart", first)
-        event.add("dtend", max(last, first + DAY))
-        event.add("summary", words)
+        event.add("dtend", max(last, _after(first)))
+        event.add("summary", one_line(words))
         event.add("transp", "TRANSPARENT")
         if text:
-            event.add("description", text)
+            event.add("description", one_line(text))
         calendar.add_component(event)
     return calendar.to_ical()
 
@@ -57,7 +58,7 @@ def _entries(studio):
     for one in open_ones:
         for what, day in (("Promised", one.promised_on), ("Wanted", one.due_on)):
             if day:
-                yield f"{what} {one.pk}", day, day + DAY, f"{what}: {_called(one)}", ""
+                yield f"{what} {one.pk}", day, _after(day), f"{what}: {_called(one)}", ""
 
 
 def _planned(work):
@@ -65,13 +66,18 @@ def _planned(work):
     for one in work.steps:
         again = " again, if some fail" if one.is_again else ""
         words = f"{one.name} {one.pieces}{again}: {called}"
-        yield f"{one.key} {one.step}", one.begins, one.ends + DAY, words, str(one.line)
+        yield f"{one.key} {one.step}", one.begins, _after(one.ends), words, str(one.line)
     for one in work.waits:
         if one.ends > one.begins:
             words = f"{one.what.capitalize()} {one.pieces}: {called}"
             yield f"{one.key} {one.what}", one.begins, one.ends, words, f"{one.line}. {HONEST}"
     ready = work.ready_on
-    yield f"ready {work.commission.pk}", ready, ready + DAY, f"Ready: {called}", HONEST
+    yield f"ready {work.commission.pk}", ready, _after(ready), f"Ready: {called}", HONEST
+
+
+def _after(day):
+    """Return the next day; the calendar's last has none."""
+    return day + DAY if day < date.max else day
 
 
 def _called(commission):

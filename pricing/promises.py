@@ -33,7 +33,9 @@ def key_of(commission):
 def by_key(studio, keys):
     """Return {key of its holds: commission} of a studio's commissions, in one query."""
     numbers = [key.rpartition("-")[2] for key in keys]
-    rows = studio.commissions.filter(pk__in=[one for one in numbers if one.isdecimal()])
+    rows = studio.commissions.filter(
+        pk__in=[one for one in numbers if one.isdecimal() and len(one) < 19]
+    )
     return {key_of(one): one for one in rows.select_related("customer")}
 
 

@@ -6,6 +6,7 @@ from functools import partial
 
 from django import forms
 
+from studio.dates import FIRST_DAY, LAST_DAY, validate_day
 from studio.money import MoneyError, parse_money
 from studio.pictures import MOST_BYTES, PictureError, prepare
 from studio.units import UnitsError, parse_amount, parse_length, parse_size, parse_volume
@@ -95,6 +96,17 @@ class PercentField(forms.DecimalField):
     def clean(self, value):
         percent = super().clean(value)
         return None if percent is None else percent / 100
+
+
+class DayField(forms.DateField):
+    """A date within the years that a studio's work can lie in."""
+
+    default_validators = [validate_day]
+
+    def __init__(self, **options):
+        ends = {"min": f"{FIRST_DAY:%Y-%m-%d}", "max": f"{LAST_DAY:%Y-%m-%d}"}
+        options.setdefault("widget", forms.DateInput(attrs={"type": "date", **ends}))
+        super().__init__(**options)
 
 
 CHOOSE_AGAIN = "Choose them again: a browser does not keep them."

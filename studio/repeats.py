@@ -24,8 +24,8 @@ def once(key, handler, request, *args, **kwargs):
 
     The record and the act are one transaction, so a process that dies in between leaves neither.
     """
-    if len(key) > 80:
-        raise KeyReused(f"{KEY_HEADER} may have at most 80 characters.")
+    if len(key) > 80 or not key.isprintable():
+        raise KeyReused(f"{KEY_HEADER} may have at most 80 characters, all of them printable.")
     told = {
         "user": request.user,
         "method_and_path": f"{request.method} {request.get_full_path()}"[:300],

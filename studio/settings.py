@@ -51,6 +51,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "studio.door.CleanTextMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -171,7 +172,7 @@ REST_FRAMEWORK = {
     "DEFAULT_PERMISSION_CLASSES": ["studio.api.auth.RolePermission"],
     "DEFAULT_PAGINATION_CLASS": "studio.api.pages.Pages",
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PARSER_CLASSES": ["studio.api.parsers.CleanJSONParser"],
     "DEFAULT_SCHEMA_CLASS": "studio.api.schema.StudioSchema",
     "EXCEPTION_HANDLER": "studio.api.errors.exception_handler",
     "COERCE_DECIMAL_TO_STRING": True,

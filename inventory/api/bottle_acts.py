@@ -9,7 +9,7 @@ from rest_framework.response import Response
 from inventory import stock
 from inventory.api.bottles import BottleOut, bottles_of, found_bottle
 from inventory.api.entries import EntryOut, entries_of
-from studio.api.fields import AmountField, MassField, read_amount
+from studio.api.fields import AmountField, DayField, MassField, read_amount
 from studio.api.rows import asked
 from studio.api.views import StudioView
 
@@ -60,7 +60,7 @@ class DecantIn(serializers.Serializer):
 class OpenIn(serializers.Serializer):
     """The day a bottle was opened; today if not said."""
 
-    day = serializers.DateField(required=False)
+    day = DayField(required=False)
 
 
 class BottleActOut(serializers.Serializer):

@@ -7,6 +7,7 @@ from rest_framework.response import Response
 
 from inventory.costing_changes import change_costing, withdraw_costing_change
 from inventory.models import CostingChange
+from studio.api.fields import DayField
 from studio.api.rows import asked
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
@@ -35,7 +36,7 @@ class CostingChangeIn(serializers.Serializer):
     """Another method, from today or a later day on."""
 
     method = serializers.ChoiceField(Studio.Costing.choices)
-    from_day = serializers.DateField()
+    from_day = DayField()
 
 
 class CostingChangesEndpoint(StudioView):

@@ -13,7 +13,7 @@ from inventory.api.bottles import BottleOut
 from inventory.api.suppliers import SupplierName
 from inventory.models import Bottle, Delivery, Material, Movement, Pack, Supplier
 from inventory.purchasing import receive_delivery
-from studio.api.fields import AmountField, InvoiceMoneyField, MassField, read_amount
+from studio.api.fields import AmountField, DayField, InvoiceMoneyField, MassField, read_amount
 from studio.api.rows import OwnId, asked
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
@@ -65,11 +65,11 @@ class ReceiptIn(serializers.Serializer):
     price = InvoiceMoneyField()
     bottles = serializers.IntegerField(min_value=1, max_value=MOST_BOTTLES, default=1)
     pack = OwnId(queryset=Pack.objects, required=False, allow_null=True)
-    expires_on = serializers.DateField(required=False, allow_null=True)
+    expires_on = DayField(required=False, allow_null=True)
     place = serializers.CharField(max_length=60, required=False, allow_blank=True)
     tare_g = MassField(required=False, allow_null=True)
     code = serializers.CharField(max_length=12, required=False, allow_blank=True)
-    opened_on = serializers.DateField(required=False, allow_null=True)
+    opened_on = DayField(required=False, allow_null=True)
     capacity = AmountField(required=False, allow_null=True)
     density_g_per_ml = serializers.DecimalField(
         6, 4, min_value=Decimal("0.1"), max_value=30, required=False, allow_null=True
@@ -95,7 +95,7 @@ class ReceiptsIn(serializers.Serializer):
     An invoice in another currency names it, with the rate of the day; every amount is then in it.
     """
 
-    received_on = serializers.DateField(required=False)
+    received_on = DayField(required=False)
     freight = InvoiceMoneyField(required=False)
     duty = InvoiceMoneyField(required=False)
     discount = InvoiceMoneyField(required=False)

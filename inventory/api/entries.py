@@ -8,7 +8,7 @@ from rest_framework.response import Response
 from inventory import stock
 from inventory.api.materials import MaterialName
 from inventory.models import Bottle, Entry, Material, Movement
-from studio.api.fields import AmountField, read_amount
+from studio.api.fields import AmountField, MomentField, read_amount
 from studio.api.rows import OwnCode, OwnId, asked, asked_number
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
@@ -74,7 +74,7 @@ class UseIn(serializers.Serializer):
     amounts = UseAmountIn(many=True, allow_empty=False, max_length=MOST_MATERIALS)
     why = serializers.CharField(max_length=200, required=False, allow_blank=True)
     purpose = serializers.CharField(max_length=80, default="Taken by hand")
-    happened_at = serializers.DateTimeField(required=False)
+    happened_at = MomentField(required=False)
 
     def validate_amounts(self, amounts):
         if len({one["material"].pk for one in amounts}) < len(amounts):

@@ -5,12 +5,12 @@ from django.urls import path
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
-from rest_framework.parsers import MultiPartParser
 from rest_framework.response import Response
 
 from inventory import imports
 from inventory.imports import SHEETS, Fate, ImportRefused
 from studio.api.papers import PaperView
+from studio.api.parsers import CleanMultiPartParser
 from studio.api.rows import asked
 from studio.api.views import StudioView
 from studio.tables import FORMATS, Limits
@@ -90,7 +90,7 @@ def _import_view(sheet):
     key = sheet.name.replace("-", "_")
 
     class ImportEndpoint(StudioView):
-        parser_classes = [MultiPartParser]
+        parser_classes = [CleanMultiPartParser]
 
         @extend_schema(
             operation_id=f"import_{key}",

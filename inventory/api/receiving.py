@@ -13,7 +13,7 @@ from studio.api.rows import asked
 class CameIn(serializers.Serializer):
     """How many packs of a line came, and what each was, where it differs from the order."""
 
-    line = serializers.IntegerField()
+    line = serializers.IntegerField(min_value=1, max_value=2**63 - 1)
     count = serializers.IntegerField(min_value=0, max_value=1000)
     price = InvoiceMoneyField(required=False)
 

@@ -11,7 +11,7 @@ from inventory.models import Bottle, Material, Supplier
 from inventory.stock import Vessel
 from inventory.words import amount
 from inventory.words import day as day_in_words
-from studio.formfields import amount_field
+from studio.formfields import DayField, amount_field
 from studio.model_forms import StudioModelForm, own_choices
 
 # What only a bottle that was in use, or has a code already, is asked.
@@ -20,7 +20,7 @@ PART_USED = ("code", "opened_on", "capacity", "tare_g", "density_g_per_ml")
 
 def date_field(**options):
     """A day, chosen from a calendar."""
-    return forms.DateField(widget=forms.DateInput(attrs={"type": "date"}), **options)
+    return DayField(**options)
 
 
 def tare_field(**options):

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from django.utils.text import capfirst
 
+from studio.dates import SENTENCE, is_within
 from studio.money import MoneyError, parse_money
 from studio.tables import folded
 
@@ -96,9 +97,12 @@ def yes_or_no(text):
 def day(text):
     """Read a date; only the order that everybody reads alike."""
     try:
-        return date.fromisoformat(text)
+        found = date.fromisoformat(text)
     except ValueError:
         raise CellError("Write the date as year, month and day, such as 2026-05-31.") from None
+    if not is_within(found):
+        raise CellError(SENTENCE)
+    return found
 
 
 def choice(text, choices):

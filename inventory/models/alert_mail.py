@@ -2,6 +2,7 @@
 
 from django.db import models
 
+from studio.modelfields import LineField, MomentField, SmallWholeField
 from studio.models import Membership
 from studio.models.people import Role
 
@@ -17,7 +18,7 @@ class AlertMail(models.Model):
         Membership, on_delete=models.CASCADE, related_name="alert_mail"
     )
     wanted = models.BooleanField(null=True)
-    claimed_at = models.DateTimeField(null=True, blank=True)
+    claimed_at = MomentField(null=True, blank=True)
 
     class Meta:
         ordering = ["pk"]
@@ -42,11 +43,11 @@ class AlertNotice(models.Model):
     """
 
     mail = models.ForeignKey(AlertMail, on_delete=models.CASCADE, related_name="notices")
-    fingerprint = models.CharField(max_length=200)
-    severity = models.PositiveSmallIntegerField()
-    title = models.CharField(max_length=300)
-    told_at = models.DateTimeField()
-    resolved_at = models.DateTimeField(null=True, blank=True)
+    fingerprint = LineField(max_length=200)
+    severity = SmallWholeField()
+    title = LineField(max_length=300)
+    told_at = MomentField()
+    resolved_at = MomentField(null=True, blank=True)
 
     class Meta:
         ordering = ["told_at", "pk"]

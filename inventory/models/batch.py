@@ -10,6 +10,7 @@ from django.db.models import Q
 from inventory.models.bottle import Bottle
 from inventory.models.movement import Entry
 from inventory.models.recipe import Recipe
+from studio.modelfields import LineField, LinesField, MomentField
 from studio.models import Studio
 
 
@@ -52,10 +53,10 @@ class Batch(models.Model):
     bottle = models.OneToOneField(
         Bottle, on_delete=models.PROTECT, null=True, blank=True, related_name="batch"
     )
-    hold_key = models.CharField(max_length=40, blank=True, editable=False)
-    purpose = models.CharField("what for", max_length=120, blank=True)
-    notes = models.TextField(blank=True)
-    made_at = models.DateTimeField("mixed at")
+    hold_key = LineField(max_length=40, blank=True, editable=False)
+    purpose = LineField("what for", max_length=120, blank=True)
+    notes = LinesField(blank=True)
+    made_at = MomentField("mixed at")
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )

@@ -11,6 +11,7 @@ from inventory.models.fields import ZERO, money_field, quantity_field, value_fie
 from inventory.models.purchase import Delivery
 from inventory.models.supplier import Pack
 from inventory.models.supply import Material
+from studio.modelfields import DayField, LineField, MomentField
 from studio.models import Studio
 
 
@@ -37,7 +38,7 @@ class Bottle(CachesLedger):
     pack = models.ForeignKey(
         Pack, on_delete=models.SET_NULL, related_name="bottles", null=True, blank=True
     )
-    code = models.CharField(max_length=12)
+    code = LineField(max_length=12)
     capacity = quantity_field(validators=[MinValueValidator(ZERO)])
     tare_g = models.DecimalField(
         "empty bottle (g)",
@@ -56,11 +57,11 @@ class Bottle(CachesLedger):
     has_silicone = models.BooleanField(
         default=False, help_text="Whether something in this mix or run-off contains silicone."
     )
-    place = models.CharField(max_length=60, blank=True)
-    received_on = models.DateField()
-    expires_on = models.DateField(null=True, blank=True)
-    opened_on = models.DateField(null=True, blank=True)
-    archived_at = models.DateTimeField(null=True, blank=True)
+    place = LineField(max_length=60, blank=True)
+    received_on = DayField()
+    expires_on = DayField(null=True, blank=True)
+    opened_on = DayField(null=True, blank=True)
+    archived_at = MomentField(null=True, blank=True)
 
     # Caches of the ledger's sums, changed only with it; `manage.py check_books` proves them.
     LEDGER_FIELDS = ("remaining", "value")

@@ -6,6 +6,7 @@ from django.db.models import F, Q
 from django.utils import timezone
 
 from inventory.models.movement import Entry
+from studio.modelfields import DayField, MomentField
 from studio.models import Studio
 
 
@@ -28,13 +29,13 @@ class CostingChange(models.Model):
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="costing_changes")
     before = models.CharField(max_length=14, choices=Studio.Costing)
     method = models.CharField(max_length=14, choices=Studio.Costing)
-    from_day = models.DateField()
+    from_day = DayField()
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
-    recorded_at = models.DateTimeField(default=timezone.now)
-    took_effect_at = models.DateTimeField(null=True, blank=True)
-    withdrawn_at = models.DateTimeField(null=True, blank=True)
+    recorded_at = MomentField(default=timezone.now)
+    took_effect_at = MomentField(null=True, blank=True)
+    withdrawn_at = MomentField(null=True, blank=True)
     entry = models.OneToOneField(
         Entry, on_delete=models.PROTECT, null=True, blank=True, related_name="costing_change"
     )

@@ -9,6 +9,7 @@ from inventory.models.bottle import Bottle
 from inventory.models.fields import quantity_field, value_field
 from inventory.models.movement import Entry
 from inventory.models.supply import Material
+from studio.modelfields import JSONField, LineField, MomentField, WholeField
 from studio.models import Studio
 
 
@@ -27,15 +28,15 @@ class ShelfCount(models.Model):
         CANCELLED = "cancelled", "Cancelled"
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="shelf_counts")
-    number = models.PositiveIntegerField()
-    place = models.CharField(max_length=60, blank=True, help_text="Empty for every place.")
-    kinds = models.JSONField(
+    number = WholeField()
+    place = LineField(max_length=60, blank=True, help_text="Empty for every place.")
+    kinds = JSONField(
         "kinds of material", default=list, blank=True, help_text="Empty for every kind."
     )
     status = models.CharField(max_length=10, choices=Status, default=Status.OPEN)
-    started_at = models.DateTimeField(default=timezone.now)
+    started_at = MomentField(default=timezone.now)
     started_by = _person()
-    ended_at = models.DateTimeField("finished or cancelled at", null=True, blank=True)
+    ended_at = MomentField("finished or cancelled at", null=True, blank=True)
     ended_by = _person()
 
     class Meta:
@@ -92,8 +93,8 @@ class ShelfCountLine(models.Model):
 
     count = models.ForeignKey(ShelfCount, on_delete=models.CASCADE, related_name="lines")
     bottle = models.ForeignKey(Bottle, on_delete=models.PROTECT, related_name="count_lines")
-    position = models.PositiveIntegerField(help_text="Its turn on the walk along the shelf.")
-    place = models.CharField(max_length=60, blank=True)
+    position = WholeField(help_text="Its turn on the walk along the shelf.")
+    place = LineField(max_length=60, blank=True)
     expected = quantity_field(verbose_name="the books said", null=True, blank=True)
     expected_value = value_field(verbose_name="worth by the books", null=True, blank=True)
     gross_g = models.DecimalField(
@@ -103,10 +104,10 @@ class ShelfCountLine(models.Model):
     entry = models.OneToOneField(
         Entry, on_delete=models.PROTECT, related_name="count_line", null=True, blank=True
     )
-    left_out = models.CharField("why it was left out", max_length=200, blank=True)
+    left_out = LineField("why it was left out", max_length=200, blank=True)
     by = _person()
-    at = models.DateTimeField("weighed, counted or left out at", null=True, blank=True)
-    undone_at = models.DateTimeField("put back at", null=True, blank=True)
+    at = MomentField("weighed, counted or left out at", null=True, blank=True)
+    undone_at = MomentField("put back at", null=True, blank=True)
     undone_by = _person()
 
     objects = ShelfCountLineQuerySet.as_manager()

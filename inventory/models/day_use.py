@@ -4,6 +4,7 @@ from django.db import models
 
 from inventory.models.fields import quantity_field
 from inventory.models.supply import Material
+from studio.modelfields import DayField
 from studio.models import Studio
 
 
@@ -21,7 +22,7 @@ class DayUse(models.Model):
     material = models.ForeignKey(
         Material, on_delete=models.CASCADE, related_name="day_uses", db_index=False
     )
-    day = models.DateField()
+    day = DayField()
     quantity = quantity_field()
 
     class Meta:

@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from inventory.models.fields import ZERO, quantity_field
 from inventory.models.supply import Material
+from studio.modelfields import DayField, LineField, MomentField
 from studio.models import Studio
 
 
@@ -24,13 +25,13 @@ class Hold(models.Model):
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="holds")
     material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="holds")
-    key = models.CharField(max_length=40)
-    label = models.CharField(max_length=120)
+    key = LineField(max_length=40)
+    label = LineField(max_length=120)
     quantity = quantity_field(validators=[MinValueValidator(ZERO)])
     used = quantity_field(default=ZERO)
-    needed_by = models.DateField(null=True, blank=True)
-    created_at = models.DateTimeField(default=timezone.now, editable=False)
-    released_at = models.DateTimeField(null=True, blank=True)
+    needed_by = DayField(null=True, blank=True)
+    created_at = MomentField(default=timezone.now, editable=False)
+    released_at = MomentField(null=True, blank=True)
 
     objects = HoldQuerySet.as_manager()
 

@@ -8,6 +8,7 @@ from django.utils import timezone
 from inventory.models.bottle import Bottle
 from inventory.models.fields import quantity_field, value_field
 from inventory.models.supply import Material
+from studio.modelfields import LineField, MomentField
 from studio.models import Studio
 
 
@@ -41,12 +42,10 @@ class Entry(AppendOnly):
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
-    happened_at = models.DateTimeField()
-    recorded_at = models.DateTimeField(default=timezone.now)
-    why = models.CharField(max_length=200, blank=True)
-    purpose = models.CharField(
-        max_length=80, blank=True, help_text="What it was for, such as “Pour 12”."
-    )
+    happened_at = MomentField()
+    recorded_at = MomentField(default=timezone.now)
+    why = LineField(max_length=200, blank=True)
+    purpose = LineField(max_length=80, blank=True, help_text="What it was for, such as “Pour 12”.")
     reverses = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by"
     )

@@ -11,6 +11,7 @@ from django.utils import timezone
 from inventory.models.fields import ZERO, money_field
 from inventory.models.supplier import Pack, Supplier
 from inventory.words import day
+from studio.modelfields import DayField, LineField, LinesField, MomentField, WholeField
 from studio.models import Studio
 
 
@@ -28,16 +29,16 @@ class PurchaseOrder(models.Model):
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="purchase_orders")
     supplier = models.ForeignKey(Supplier, on_delete=models.PROTECT, related_name="orders")
-    number = models.PositiveIntegerField()
+    number = WholeField()
     status = models.CharField(max_length=16, choices=Status, default=Status.DRAFT)
-    created_at = models.DateTimeField(default=timezone.now, editable=False)
+    created_at = MomentField(default=timezone.now, editable=False)
     created_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
-    sent_on = models.DateField(null=True, blank=True)
-    expected_on = models.DateField(null=True, blank=True)
+    sent_on = DayField(null=True, blank=True)
+    expected_on = DayField(null=True, blank=True)
     shipping = money_field(default=ZERO)
-    notes = models.TextField(blank=True)
+    notes = LinesField(blank=True)
 
     class Meta:
         ordering = ["-number"]
@@ -64,11 +65,11 @@ class OrderLine(models.Model):
 
     order = models.ForeignKey(PurchaseOrder, on_delete=models.CASCADE, related_name="lines")
     pack = models.ForeignKey(Pack, on_delete=models.PROTECT, related_name="order_lines")
-    count = models.PositiveIntegerField(validators=[MinValueValidator(1)])
-    received_count = models.PositiveIntegerField(default=0)
+    count = WholeField(validators=[MinValueValidator(1)])
+    received_count = WholeField(default=0)
     unit_price = money_field()
-    why = models.CharField(max_length=300, blank=True)
-    needed_by = models.DateField(null=True, blank=True)
+    why = LineField(max_length=300, blank=True)
+    needed_by = DayField(null=True, blank=True)
 
     class Meta:
         ordering = ["pk"]
@@ -96,12 +97,12 @@ class Delivery(models.Model):
     entry = models.OneToOneField(
         "inventory.Entry", on_delete=models.PROTECT, related_name="delivery"
     )
-    received_on = models.DateField()
-    reference = models.CharField(max_length=80, blank=True, help_text="The supplier's invoice.")
+    received_on = DayField()
+    reference = LineField(max_length=80, blank=True, help_text="The supplier's invoice.")
     discount = money_field(default=ZERO)
     freight = money_field(default=ZERO)
     duty = money_field(default=ZERO)
-    currency = models.CharField(max_length=3)
+    currency = LineField(max_length=3)
     rate = models.DecimalField(
         "exchange rate",
         max_digits=14,

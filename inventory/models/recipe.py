@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import Q
 
 from inventory.models.supply import MOST_DAYS, Material
+from studio.modelfields import LineField, LinesField, MomentField, SmallWholeField, WholeField
 from studio.models import Studio
 
 
@@ -24,7 +25,7 @@ class Recipe(models.Model):
         WEIGHT = "weight", "Parts by weight"
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="recipes")
-    name = models.CharField(max_length=120)
+    name = LineField(max_length=120)
     role = models.CharField(max_length=9, choices=Role, default=Role.COLOUR)
     basis = models.CharField(max_length=6, choices=Basis, default=Basis.VOLUME)
     trace_seconds = models.DecimalField(
@@ -36,7 +37,7 @@ class Recipe(models.Model):
         validators=[MinValueValidator(Decimal("0.1"))],
         help_text="How long a drizzled line should stay visible.",
     )
-    keeps_days = models.PositiveIntegerField(
+    keeps_days = WholeField(
         "keeps once mixed (days)",
         null=True,
         blank=True,
@@ -52,8 +53,8 @@ class Recipe(models.Model):
         related_name="recipe",
         help_text="The material that bottles of this mix are of, made with the first of them.",
     )
-    notes = models.TextField(blank=True)
-    archived_at = models.DateTimeField(null=True, blank=True)
+    notes = LinesField(blank=True)
+    archived_at = MomentField(null=True, blank=True)
 
     class Meta:
         ordering = ["role", "name"]
@@ -76,7 +77,7 @@ class RecipePart(models.Model):
     parts = models.DecimalField(
         max_digits=9, decimal_places=3, validators=[MinValueValidator(Decimal("0.001"))]
     )
-    position = models.PositiveSmallIntegerField(default=0)
+    position = SmallWholeField(default=0)
 
     class Meta:
         ordering = ["position", "pk"]

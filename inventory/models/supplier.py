@@ -14,6 +14,7 @@ from inventory.steps import (
     validate_shipping_tiers,
     validate_tiers_shape,
 )
+from studio.modelfields import EmailField, JSONField, LineField, LinesField, MomentField, WholeField
 from studio.models import Studio
 
 
@@ -21,9 +22,9 @@ class Supplier(models.Model):
     """A shop the studio buys from, and its terms."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="suppliers")
-    name = models.CharField(max_length=120)
-    email = models.EmailField(blank=True)
-    phone = models.CharField(max_length=40, blank=True)
+    name = LineField(max_length=120)
+    email = EmailField(blank=True)
+    phone = LineField(max_length=40, blank=True)
     lead_days = models.DecimalField(
         "lead time (days)",
         max_digits=5,
@@ -41,14 +42,14 @@ class Supplier(models.Model):
     minimum_order = money_field(default=ZERO)
     shipping_fee = money_field(default=ZERO)
     free_shipping_over = money_field(null=True, blank=True)
-    shipping_tiers = models.JSONField(
+    shipping_tiers = JSONField(
         default=list,
         blank=True,
         validators=[validate_tiers_shape],
         help_text="Fees from a value of goods on, see `inventory.steps`.",
     )
-    notes = models.TextField(blank=True)
-    archived_at = models.DateTimeField(null=True, blank=True)
+    notes = LinesField(blank=True)
+    archived_at = MomentField(null=True, blank=True)
 
     class Meta:
         ordering = ["name"]
@@ -82,16 +83,16 @@ class Pack(models.Model):
         validators=[MinValueValidator(Decimal("0.0001"))],
         help_text="In the unit the material is counted in, as printed on the label.",
     )
-    label = models.CharField(max_length=60, blank=True, help_text="Such as “473 mL bottle”.")
-    supplier_code = models.CharField(max_length=60, blank=True)
+    label = LineField(max_length=60, blank=True, help_text="Such as “473 mL bottle”.")
+    supplier_code = LineField(max_length=60, blank=True)
     price = money_field()
-    price_breaks = models.JSONField(
+    price_breaks = JSONField(
         default=list,
         blank=True,
         validators=[validate_breaks_shape],
         help_text="Prices from a number of packs on, see `inventory.steps`.",
     )
-    minimum_count = models.PositiveIntegerField(default=1, validators=[MinValueValidator(1)])
+    minimum_count = WholeField(default=1, validators=[MinValueValidator(1)])
     tare_g = models.DecimalField(
         "empty bottle (g)",
         max_digits=9,

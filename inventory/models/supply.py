@@ -9,6 +9,7 @@ from django.db.models.functions import Coalesce
 
 from inventory.models.caches import CachesLedger
 from inventory.models.fields import ZERO, quantity_field, value_field
+from studio.modelfields import LineField, LinesField, MomentField, WholeField
 from studio.models import Studio
 
 MOST_DAYS = 36_500  # a date a hundred years ahead can still be written
@@ -72,7 +73,7 @@ class Material(CachesLedger):
         EACH = "each", "each"
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="materials")
-    name = models.CharField(max_length=120)
+    name = LineField(max_length=120)
     kind = models.CharField(max_length=12, choices=Kind)
     unit = models.CharField("counted in", max_length=4, choices=Unit, default=Unit.ML)
     density_g_per_ml = models.DecimalField(
@@ -92,24 +93,20 @@ class Material(CachesLedger):
         blank=True,
         validators=[MinValueValidator(Decimal(0))],
     )
-    swatch = models.CharField(
+    swatch = LineField(
         max_length=7,
         blank=True,
         validators=[RegexValidator(r"^#[0-9a-fA-F]{6}$", "Give a colour such as #1f6f8b.")],
     )
-    pigments = models.CharField(
+    pigments = LineField(
         max_length=120, blank=True, help_text="Colour Index names, such as PB29 or PW6."
     )
     is_stocked = models.BooleanField(
         default=True, help_text="Clear for what is always there, such as tap water."
     )
     has_silicone = models.BooleanField(default=False)
-    shelf_life_days = models.PositiveIntegerField(
-        null=True, blank=True, validators=[MaxValueValidator(MOST_DAYS)]
-    )
-    opened_life_days = models.PositiveIntegerField(
-        null=True, blank=True, validators=[MaxValueValidator(MOST_DAYS)]
-    )
+    shelf_life_days = WholeField(null=True, blank=True, validators=[MaxValueValidator(MOST_DAYS)])
+    opened_life_days = WholeField(null=True, blank=True, validators=[MaxValueValidator(MOST_DAYS)])
     reorder_point = quantity_field(
         null=True,
         blank=True,
@@ -119,8 +116,8 @@ class Material(CachesLedger):
     heat_limit_c = models.DecimalField(
         "stated heat limit (°C)", max_digits=5, decimal_places=1, null=True, blank=True
     )
-    notes = models.TextField(blank=True)
-    archived_at = models.DateTimeField(null=True, blank=True)
+    notes = LinesField(blank=True)
+    archived_at = MomentField(null=True, blank=True)
 
     # Caches of the ledger's sums, changed only with it; `manage.py check_books` proves them.
     LEDGER_FIELDS = ("on_hand", "value")

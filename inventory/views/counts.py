@@ -81,7 +81,7 @@ def weigh(request, number):
     found = count_of(request, number)
     if not found.is_open:
         return redirect("count-report", number)
-    typed = (request.POST.get("code") or request.GET.get("code", "")).replace("\0", "").strip()
+    typed = (request.POST.get("code") or request.GET.get("code", "")).strip()
     after = request.GET.get("after", "")
     after = int(after) if after.isascii() and after.isdecimal() and len(after) < 10 else 0
     line = None if typed else counts.next_line(found, after)

@@ -37,7 +37,7 @@ def receive(request, pk):
     """Bring in bottles bought without an order, or opening stock."""
     material = get_object_or_404(request.studio.materials, pk=pk)
     pack = request.GET.get("pack", "")
-    pack = material.packs.filter(pk=pack).first() if pack.isdecimal() else None
+    pack = material.packs.filter(pk=pack).first() if pack.isdecimal() and len(pack) < 19 else None
     here = reverse("material", args=[pk])
 
     def act(data):

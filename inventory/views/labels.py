@@ -24,7 +24,7 @@ def _key(request, name):
 
 def _chosen(request):
     """Return the bottles asked for: those ticked, of a delivery or a material, or all there are."""
-    ticked = [code.replace("\0", "") for code in request.GET.getlist("bottle")]
+    ticked = request.GET.getlist("bottle")
     wants_ticked = ticked or request.GET.get("which") == "ticked"
     return labels.bottles_to_label(
         request.studio,

@@ -9,7 +9,7 @@ from inventory.api.entries import MovementOut, WhyIn
 from inventory.models import Batch, Bottle, Recipe
 from pricing.batches import mix_batch, undo_batch
 from pricing.models import Commission
-from studio.api.fields import VolumeField
+from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnCode, OwnId, OwnNumber, asked
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
@@ -74,7 +74,7 @@ class BatchIn(serializers.Serializer):
     place = serializers.CharField(max_length=60, required=False, allow_blank=True)
     purpose = serializers.CharField(max_length=120, required=False, allow_blank=True)
     notes = serializers.CharField(max_length=2000, required=False, allow_blank=True)
-    made_at = serializers.DateTimeField(required=False, allow_null=True)
+    made_at = MomentField(required=False, allow_null=True)
 
 
 def batches_of(studio):

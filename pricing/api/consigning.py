@@ -9,7 +9,7 @@ from pricing import consignment_papers as papers
 from pricing.api.catalogue import ChannelName
 from pricing.consigning import account, consignments_of, send_out, settle
 from pricing.models import Channel, ConsignedSet, Consignment, PieceSet
-from studio.api.fields import MoneyField
+from studio.api.fields import DayField, MoneyField
 from studio.api.papers import PaperView, describes_paper, paper
 from studio.api.rows import OwnId, OwnNumber, asked
 from studio.api.schema import pages_of
@@ -81,8 +81,8 @@ class ConsignmentIn(serializers.Serializer):
     """Sets that go to a shop that sells on consignment."""
 
     channel = OwnId(queryset=Channel.objects)
-    sent_on = serializers.DateField(required=False)
-    due_back_on = serializers.DateField(required=False, allow_null=True)
+    sent_on = DayField(required=False)
+    due_back_on = DayField(required=False, allow_null=True)
     note = serializers.CharField(max_length=300, required=False, allow_blank=True)
     items = ConsignItemIn(many=True, allow_empty=False, max_length=MOST)
 
@@ -105,7 +105,7 @@ class SettleItemIn(serializers.Serializer):
 class SettleIn(serializers.Serializer):
     """What became of some of the sets, all on one day: today, if not said."""
 
-    on = serializers.DateField(required=False)
+    on = DayField(required=False)
     items = SettleItemIn(many=True, allow_empty=False, max_length=MOST)
     note = serializers.CharField(max_length=200, required=False, allow_blank=True)
 

@@ -4,13 +4,13 @@ from django.urls import path
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
-from rest_framework.parsers import MultiPartParser
 from rest_framework.response import Response
 
 from inventory.api.imports import asked_format, describes_file
 from pricing.exports import LISTS, import_studio
 from pricing.views.exports import archive_answer, list_answer
 from studio.api.papers import PaperView
+from studio.api.parsers import CleanMultiPartParser
 from studio.api.rows import asked
 from studio.api.views import StudioView
 
@@ -53,7 +53,7 @@ class ArchiveEndpoint(PaperView):
     """The whole studio as one archive of tables."""
 
     read_role = write_role = "owner"
-    parser_classes = [MultiPartParser]
+    parser_classes = [CleanMultiPartParser]
 
     @extend_schema(
         operation_id="studio_archive", responses={(200, "application/zip"): OpenApiTypes.BINARY}

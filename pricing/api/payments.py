@@ -8,7 +8,7 @@ from rest_framework.response import Response
 from pricing import invoicing, money_papers, owing, payments
 from pricing.api.commissions import CommissionView
 from pricing.models import Invoice, Payment
-from studio.api.fields import MoneyField
+from studio.api.fields import DayField, MoneyField
 from studio.api.papers import PaperView, describes_paper, paper
 from studio.api.rows import asked
 from studio.api.schema import pages_of
@@ -54,7 +54,7 @@ class PaymentIn(serializers.Serializer):
 
     amount = MoneyField()
     how = serializers.ChoiceField(choices=Payment.How.choices, required=False)
-    paid_on = serializers.DateField(required=False)
+    paid_on = DayField(required=False)
     note = serializers.CharField(max_length=200, required=False, allow_blank=True)
 
 

@@ -4,13 +4,13 @@ from django.shortcuts import get_object_or_404
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
-from rest_framework.parsers import MultiPartParser
 from rest_framework.response import Response
 
 from pricing.models import Commission, Picture, PieceSet, Pour
 from pricing.pictures import MOST, add_pictures, describe_picture, remove_picture
 from pricing.views.pictures import SIZES, picture_answer
 from studio.api.papers import PaperView
+from studio.api.parsers import CleanMultiPartParser
 from studio.api.rows import OwnNumber, asked, asked_number
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
@@ -99,7 +99,7 @@ def _pictures(studio):
 class PicturesEndpoint(StudioView):
     """The pictures."""
 
-    parser_classes = [MultiPartParser]
+    parser_classes = [CleanMultiPartParser]
 
     @extend_schema(operation_id="pictures_list", parameters=OF, responses=pages_of(PictureOut))
     def get(self, request):

@@ -14,7 +14,7 @@ from pricing.api.topcoats import TopcoatingOut
 from pricing.models import CommissionLine, Palette, Pour, PourLayer, SavedSurface, Technique
 from pricing.piece_costs import cost_of_pour
 from pricing.pours import LayerLog, log_pour, set_pour_aside, undo_pour
-from studio.api.fields import VolumeField
+from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnCode, OwnId, OwnSlug, asked
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
@@ -115,7 +115,7 @@ class PourIn(serializers.Serializer):
     layers = PourLayerIn(many=True, allow_empty=False, max_length=len(PourLayer.Layer))
     faults = serializers.CharField(max_length=200, required=False, allow_blank=True)
     notes = serializers.CharField(max_length=10_000, required=False, allow_blank=True)
-    poured_at = serializers.DateTimeField(required=False)
+    poured_at = MomentField(required=False)
 
     def validate_layers(self, layers):
         if len({one["layer"] for one in layers}) < len(layers):

@@ -9,7 +9,7 @@ from pricing.api.catalogue import ChannelName, CustomerName
 from pricing.api.commissions import CommissionView
 from pricing.models import Channel, Commission, Customer, Payment, PieceSet, Sale, SaleLine
 from pricing.sales import prices_quoted, refund, sell
-from studio.api.fields import MoneyField
+from studio.api.fields import DayField, MoneyField
 from studio.api.rows import OwnId, OwnNumber, asked
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
@@ -66,7 +66,7 @@ class SaleIn(serializers.Serializer):
     """Sets and their prices; a commission by its number, where it was made to order."""
 
     channel = OwnId(queryset=Channel.objects)
-    sold_on = serializers.DateField(required=False)
+    sold_on = DayField(required=False)
     items = SaleItemIn(many=True, allow_empty=False, max_length=100)
     shipping_charged = MoneyField(required=False)
     shipping_paid = MoneyField(required=False)

@@ -12,6 +12,7 @@ from pricing.promising import promise_day
 from pricing.schedule import plan
 from pricing.views.schedule import feed_url
 from pricing.what_if import earliest_promise, what_if
+from studio.api.fields import DayField
 from studio.api.rows import asked
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
@@ -92,7 +93,7 @@ class WhatIfOut(serializers.Serializer):
 class PromiseIn(serializers.Serializer):
     """The day promised; null takes the promise back."""
 
-    promised_on = serializers.DateField(allow_null=True)
+    promised_on = DayField(allow_null=True)
 
 
 class ScheduleEndpoint(StudioView):

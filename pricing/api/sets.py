@@ -12,6 +12,7 @@ from pricing.api.costs import SpentOut, minutes_in
 from pricing.models import CommissionLine, FinishedPiece, PieceSet
 from pricing.piece_costs import cost_book
 from pricing.sales import pack_set, unpack_set
+from studio.api.fields import DayField
 from studio.api.rows import OwnId, asked, asked_number
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
@@ -89,7 +90,7 @@ class SetIn(serializers.Serializer):
         help_text="More packaging, one of each: the tissue and the card beside the box.",
     )
     minutes = minutes_in(default=Decimal(0))
-    made_on = serializers.DateField(required=False)
+    made_on = DayField(required=False)
 
 
 class UnpackIn(serializers.Serializer):

@@ -12,7 +12,7 @@ from pricing.api.catalogue import ResinKitName
 from pricing.api.costs import minutes_in
 from pricing.models import ResinKit, Topcoating
 from pricing.topcoats import log_topcoat, undo_topcoat
-from studio.api.fields import VolumeField
+from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnId, asked
 from studio.api.views import StudioView
 
@@ -47,7 +47,7 @@ class TopcoatingIn(serializers.Serializer):
     mixed_ml = VolumeField()
     minutes = minutes_in(default=Decimal(0))
     spoiled_count = serializers.IntegerField(min_value=0, max_value=200, default=0)
-    coated_at = serializers.DateTimeField(required=False)
+    coated_at = MomentField(required=False)
 
 
 def _found(request, number):

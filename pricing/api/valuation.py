@@ -14,7 +14,7 @@ from pricing.models import Appraisal, PieceSet
 from pricing.valuation import valuation
 from pricing.valuation_files import valuation_pdf
 from pricing.views.valuation import NAME, file_answer
-from studio.api.fields import MoneyField
+from studio.api.fields import DayField, MoneyField
 from studio.api.papers import PaperView, describes_paper, paper
 from studio.api.rows import OwnCode, OwnId, OwnNumber, asked
 from studio.api.schema import pages_of
@@ -124,7 +124,7 @@ class AppraisalIn(serializers.Serializer):
     set = OwnNumber(queryset=PieceSet.objects, required=False)
     value = MoneyField(allow_zero=True)
     reason = serializers.CharField(max_length=200)
-    day = serializers.DateField(required=False)
+    day = DayField(required=False)
 
     def validate(self, data):
         named = [data.pop(name) for name in ("material", "bottle", "set") if name in data]

@@ -7,6 +7,7 @@ from rest_framework.response import Response
 
 from pricing import working_days as calendar
 from pricing.models import DayOff
+from studio.api.fields import DayField
 from studio.api.rows import asked
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
@@ -31,8 +32,8 @@ class DayOffOut(serializers.ModelSerializer):
 class DaysOffIn(serializers.Serializer):
     """A day off, or all days from ``first`` to ``last``."""
 
-    first = serializers.DateField()
-    last = serializers.DateField(required=False)
+    first = DayField()
+    last = DayField(required=False)
     reason = serializers.CharField(max_length=80, required=False, allow_blank=True)
 
 

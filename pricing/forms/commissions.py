@@ -15,7 +15,7 @@ from pricing.models import (
     Technique,
 )
 from pricing.sizes import get_or_make_surface
-from studio.formfields import PercentField, money_field, size_field
+from studio.formfields import DayField, PercentField, money_field, size_field
 from studio.model_forms import own_choices
 
 ZERO = Decimal(0)
@@ -39,9 +39,7 @@ class CommissionForm(forms.Form):
         self.fields["title"] = forms.CharField(
             max_length=120, label="What it is", help_text="Such as “Coasters and a canvas”."
         )
-        self.fields["due_on"] = forms.DateField(
-            label="Wanted by", required=False, widget=forms.DateInput(attrs={"type": "date"})
-        )
+        self.fields["due_on"] = DayField(label="Wanted by", required=False)
         self.fields["notes"] = forms.CharField(
             required=False, widget=forms.Textarea(attrs={"rows": 3})
         )

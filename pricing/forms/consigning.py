@@ -3,12 +3,11 @@
 from django import forms
 
 from pricing.models import Channel, ConsignedSet
-from studio.formfields import money_field
+from studio.formfields import DayField, money_field
 from studio.model_forms import own_choices
 from studio.money import to_payable
 
 Outcome = ConsignedSet.Outcome
-DAY = {"type": "date"}
 
 
 class SendForm(forms.Form):
@@ -19,12 +18,8 @@ class SendForm(forms.Form):
         self.sets = list(sets)
         shops = own_choices(Channel.objects.filter(is_consignment=True), studio)
         self.fields["channel"] = forms.ModelChoiceField(shops, label="Shop")
-        self.fields["sent_on"] = forms.DateField(
-            label="Handed over on", initial=studio.today, widget=forms.DateInput(attrs=DAY)
-        )
-        self.fields["due_back_on"] = forms.DateField(
-            label="To be settled by", required=False, widget=forms.DateInput(attrs=DAY)
-        )
+        self.fields["sent_on"] = DayField(label="Handed over on", initial=studio.today)
+        self.fields["due_back_on"] = DayField(label="To be settled by", required=False)
         for one in self.sets:
             self.fields[f"price_{one.pk}"] = money_field(
                 studio,
@@ -54,9 +49,7 @@ class SettleForm(forms.Form):
     def __init__(self, *args, studio, lines, **kwargs):
         super().__init__(*args, **kwargs)
         self.lines = list(lines)
-        self.fields["on"] = forms.DateField(
-            label="Settled on", initial=studio.today, widget=forms.DateInput(attrs=DAY)
-        )
+        self.fields["on"] = DayField(label="Settled on", initial=studio.today)
         choices = [
             (value, "Still there" if value == Outcome.OUT else words)
             for value, words in Outcome.choices

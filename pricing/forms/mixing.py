@@ -89,10 +89,13 @@ class BatchForm(forms.Form):
     def _bottles_for(self, recipe):
         """Return the bottles that a choice is worth being offered of: mixes, and ingredients that
         stand in more than one."""
-        book = mix_book(self.studio) if str(recipe or "").isdigit() else None
-        if book is None or int(recipe) not in book.recipes:
+        if not recipe:
             return []
-        inside = book.things_in(int(recipe))
+        book = mix_book(self.studio)
+        chosen = next((key for key in book.recipes if str(key) == str(recipe)), None)
+        if chosen is None:
+            return []
+        inside = book.things_in(chosen)
         rows = self.studio.bottles.on_shelf().filter(material__in=inside).in_issue_order()
         rows = list(rows.select_related("material"))
         mixes = {one.mix_id for one in book.recipes.values()}

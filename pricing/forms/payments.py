@@ -3,7 +3,7 @@
 from django import forms
 
 from pricing.models import Payment
-from studio.formfields import money_field
+from studio.formfields import DayField, money_field
 
 
 class PaymentForm(forms.Form):
@@ -13,9 +13,7 @@ class PaymentForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.fields["amount"] = money_field(studio, label=label, initial=amount, hint=most or "")
         self.fields["how"] = forms.ChoiceField(label="Paid by", choices=Payment.How.choices)
-        self.fields["paid_on"] = forms.DateField(
-            label="On", initial=studio.today, widget=forms.DateInput(attrs={"type": "date"})
-        )
+        self.fields["paid_on"] = DayField(label="On", initial=studio.today)
         self.fields["note"] = forms.CharField(label="Note", max_length=200, required=False)
 
 

@@ -5,16 +5,13 @@ from decimal import Decimal
 from django import forms
 
 from pricing.models import WorkingHours
-
-DAY = {"type": "date"}
+from studio.formfields import DayField
 
 
 class PromiseForm(forms.Form):
     """The day a commission is promised for; none takes the promise back."""
 
-    promised_on = forms.DateField(
-        label="Promise it for", required=False, widget=forms.DateInput(attrs=DAY)
-    )
+    promised_on = DayField(label="Promise it for", required=False)
 
 
 class WorkingDaysForm(forms.Form):
@@ -46,6 +43,6 @@ class WorkingDaysForm(forms.Form):
 class DaysOffForm(forms.Form):
     """A day off, or several in a row."""
 
-    first = forms.DateField(label="First day off", widget=forms.DateInput(attrs=DAY))
-    last = forms.DateField(label="Last day off", required=False, widget=forms.DateInput(attrs=DAY))
+    first = DayField(label="First day off")
+    last = DayField(label="Last day off", required=False)
     reason = forms.CharField(max_length=80, required=False)

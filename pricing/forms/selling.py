@@ -8,7 +8,7 @@ from inventory.models import Material
 from pricing.forms.bench import minutes_field
 from pricing.habits import habits_of
 from pricing.models import Channel, Customer, FinishedPiece, Payment
-from studio.formfields import money_field
+from studio.formfields import DayField, money_field
 from studio.model_forms import own_choices
 
 ZERO = Decimal(0)
@@ -67,10 +67,9 @@ class SaleForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.sets = list(sets)
         self.fields["channel"] = forms.ModelChoiceField(own_choices(Channel.objects.all(), studio))
-        self.fields["sold_on"] = forms.DateField(
+        self.fields["sold_on"] = DayField(
             label="Sold on",
             initial=studio.today,
-            widget=forms.DateInput(attrs={"type": "date"}),
         )
         for one in self.sets:
             self.fields[f"price_{one.pk}"] = money_field(

@@ -9,6 +9,7 @@ from django.utils import timezone
 from inventory.models import Bottle, Material
 from pricing.models.fields import ZERO, money_field
 from pricing.models.sale import PieceSet
+from studio.modelfields import DayField, LineField, MomentField
 from studio.models import Studio
 
 
@@ -31,13 +32,13 @@ class Appraisal(models.Model):
     )
     quantity = models.DecimalField(max_digits=14, decimal_places=4, default=1)
     value = money_field(validators=[MinValueValidator(ZERO)])
-    reason = models.CharField(max_length=200)
-    day = models.DateField()
+    reason = LineField(max_length=200)
+    day = DayField()
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
-    recorded_at = models.DateTimeField(default=timezone.now)
-    withdrawn_at = models.DateTimeField(null=True, blank=True)
+    recorded_at = MomentField(default=timezone.now)
+    withdrawn_at = MomentField(null=True, blank=True)
 
     class Meta:
         ordering = ["-day", "-pk"]

@@ -8,6 +8,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 
+from studio.modelfields import DayField, LineField, MomentField, SmallWholeField
 from studio.models import Studio
 
 # Common practice, no source: a few hours of hands-on work from Monday to Friday.
@@ -19,7 +20,7 @@ class StudioCalendar(models.Model):
     """What a studio set of its calendar; one that set nothing works the usual hours."""
 
     studio = models.OneToOneField(Studio, on_delete=models.CASCADE, related_name="calendar")
-    rack_places = models.PositiveSmallIntegerField(
+    rack_places = SmallWholeField(
         "places to dry pieces",
         default=USUAL_PLACES,
         validators=[MinValueValidator(1), MaxValueValidator(2000)],
@@ -43,7 +44,7 @@ class WorkingHours(models.Model):
         SUNDAY = 6, "Sunday"
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="working_hours")
-    weekday = models.PositiveSmallIntegerField(choices=Weekday)
+    weekday = SmallWholeField(choices=Weekday)
     hours = models.DecimalField(
         max_digits=4,
         decimal_places=2,
@@ -65,8 +66,8 @@ class DayOff(models.Model):
     """A day on which nobody works."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="days_off")
-    day = models.DateField()
-    reason = models.CharField(max_length=80, blank=True)
+    day = DayField()
+    reason = LineField(max_length=80, blank=True)
 
     class Meta:
         ordering = ["day"]
@@ -86,8 +87,8 @@ class CalendarLink(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="calendar_links"
     )
     digest = models.CharField(max_length=64, unique=True, editable=False)
-    created_at = models.DateTimeField(default=timezone.now, editable=False)
-    revoked_at = models.DateTimeField(null=True, blank=True)
+    created_at = MomentField(default=timezone.now, editable=False)
+    revoked_at = MomentField(null=True, blank=True)
 
     class Meta:
         ordering = ["-created_at", "-pk"]

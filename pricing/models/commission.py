@@ -10,6 +10,15 @@ from pricing.models.palette import Palette
 from pricing.models.surface import SavedSurface
 from pricing.models.technique import Technique
 from pricing.models.topcoat import ResinKit
+from studio.modelfields import (
+    DayField,
+    EmailField,
+    LineField,
+    LinesField,
+    MomentField,
+    SmallWholeField,
+    WholeField,
+)
 from studio.models import Studio
 
 
@@ -17,12 +26,12 @@ class Customer(models.Model):
     """Somebody who buys, or might."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="customers")
-    name = models.CharField(max_length=120)
-    email = models.EmailField(blank=True)
-    phone = models.CharField(max_length=40, blank=True)
-    address = models.TextField(blank=True)
-    notes = models.TextField(blank=True)
-    archived_at = models.DateTimeField(null=True, blank=True)
+    name = LineField(max_length=120)
+    email = EmailField(blank=True)
+    phone = LineField(max_length=40, blank=True)
+    address = LinesField(blank=True)
+    notes = LinesField(blank=True)
+    archived_at = MomentField(null=True, blank=True)
 
     class Meta:
         ordering = ["name", "pk"]
@@ -46,14 +55,14 @@ class Commission(models.Model):
         CANCELLED = "cancelled", "Cancelled"
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="commissions")
-    number = models.PositiveIntegerField()
+    number = WholeField()
     customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="commissions")
-    title = models.CharField(max_length=120)
+    title = LineField(max_length=120)
     status = models.CharField(max_length=9, choices=Status, default=Status.ENQUIRY)
-    due_on = models.DateField("wanted by", null=True, blank=True)
-    promised_on = models.DateField("promised for", null=True, blank=True)
-    notes = models.TextField(blank=True)
-    created_at = models.DateTimeField(default=timezone.now, editable=False)
+    due_on = DayField("wanted by", null=True, blank=True)
+    promised_on = DayField("promised for", null=True, blank=True)
+    notes = LinesField(blank=True)
+    created_at = MomentField(default=timezone.now, editable=False)
 
     class Meta:
         ordering = ["-number"]
@@ -74,17 +83,17 @@ class CommissionLine(models.Model):
     """So many pieces or sets of one size, technique and palette."""
 
     commission = models.ForeignKey(Commission, on_delete=models.CASCADE, related_name="lines")
-    position = models.PositiveSmallIntegerField(default=0)
+    position = SmallWholeField(default=0)
     surface = models.ForeignKey(SavedSurface, on_delete=models.PROTECT, related_name="lines")
     technique = models.ForeignKey(Technique, on_delete=models.PROTECT, related_name="lines")
     palette = models.ForeignKey(Palette, on_delete=models.PROTECT, related_name="lines")
     topcoat = models.ForeignKey(
         ResinKit, on_delete=models.PROTECT, null=True, blank=True, related_name="lines"
     )
-    quantity = models.PositiveSmallIntegerField(
+    quantity = SmallWholeField(
         "how many", default=1, validators=[MinValueValidator(1), MaxValueValidator(500)]
     )
-    pieces_each = models.PositiveSmallIntegerField(
+    pieces_each = SmallWholeField(
         "pieces in each",
         default=1,
         validators=[MinValueValidator(1), MaxValueValidator(24)],
@@ -123,11 +132,11 @@ class CommissionEvent(models.Model):
 
     commission = models.ForeignKey(Commission, on_delete=models.CASCADE, related_name="events")
     status = models.CharField(max_length=9, choices=Commission.Status)
-    at = models.DateTimeField(default=timezone.now)
+    at = MomentField(default=timezone.now)
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
-    note = models.CharField(max_length=300, blank=True)
+    note = LineField(max_length=300, blank=True)
 
     class Meta:
         ordering = ["at", "pk"]

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from pricing.models.fields import ZERO, fraction_field, money_field
 from pricing.models.sale import Channel, PieceSet, SaleLine
+from studio.modelfields import DayField, LineField, MomentField, WholeField
 from studio.models import Studio
 
 
@@ -15,16 +16,16 @@ class Consignment(models.Model):
     """Sets sent to one shop together, under one note that both sides sign."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="consignments")
-    number = models.PositiveIntegerField()
+    number = WholeField()
     channel = models.ForeignKey(Channel, on_delete=models.PROTECT, related_name="consignments")
     share = fraction_field("the shop's share of the price", default=ZERO, highest="0.9")
-    sent_on = models.DateField()
-    due_back_on = models.DateField("to be settled by", null=True, blank=True)
-    note = models.CharField(max_length=300, blank=True)
+    sent_on = DayField()
+    due_back_on = DayField("to be settled by", null=True, blank=True)
+    note = LineField(max_length=300, blank=True)
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
-    recorded_at = models.DateTimeField(default=timezone.now, editable=False)
+    recorded_at = MomentField(default=timezone.now, editable=False)
 
     class Meta:
         ordering = ["-number"]
@@ -49,11 +50,11 @@ class ConsignedSet(models.Model):
     piece_set = models.ForeignKey(PieceSet, on_delete=models.PROTECT, related_name="consigned")
     asked = money_field("price asked", validators=[MinValueValidator(ZERO)])
     outcome = models.CharField(max_length=8, choices=Outcome, default=Outcome.OUT)
-    settled_on = models.DateField(null=True, blank=True)
+    settled_on = DayField(null=True, blank=True)
     settled_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )
-    note = models.CharField(max_length=200, blank=True)
+    note = LineField(max_length=200, blank=True)
     sale_line = models.OneToOneField(
         SaleLine, on_delete=models.PROTECT, null=True, blank=True, related_name="consigned"
     )

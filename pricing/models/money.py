@@ -8,6 +8,7 @@ from django.utils import timezone
 from pricing.models.commission import Commission
 from pricing.models.fields import money_field
 from pricing.models.sale import Sale
+from studio.modelfields import DayField, JSONField, LineField, MomentField, WholeField
 from studio.models import Studio
 
 
@@ -22,20 +23,20 @@ class Payment(models.Model):
         OTHER = "other", "Another way"
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="payments")
-    number = models.PositiveIntegerField(help_text="Of its receipt.")
+    number = WholeField(help_text="Of its receipt.")
     commission = models.ForeignKey(Commission, on_delete=models.PROTECT, related_name="payments")
     sale = models.ForeignKey(
         Sale, on_delete=models.PROTECT, null=True, blank=True, related_name="payments"
     )
     amount = money_field()
     how = models.CharField("paid by", max_length=8, choices=How, default=How.OTHER)
-    paid_on = models.DateField()
-    note = models.CharField(max_length=200, blank=True)
+    paid_on = DayField()
+    note = LineField(max_length=200, blank=True)
     owed_after = money_field(help_text="What was still owed when it was recorded.")
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
-    recorded_at = models.DateTimeField(default=timezone.now, editable=False)
+    recorded_at = MomentField(default=timezone.now, editable=False)
     reverses = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by"
     )
@@ -55,19 +56,19 @@ class Invoice(models.Model):
     """What a customer is asked to pay for a commission, or a credit note that takes it back."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="invoices")
-    number = models.PositiveIntegerField()
+    number = WholeField()
     commission = models.ForeignKey(Commission, on_delete=models.PROTECT, related_name="invoices")
-    issued_on = models.DateField()
-    due_on = models.DateField()
-    currency = models.CharField(max_length=3)
+    issued_on = DayField()
+    due_on = DayField()
+    currency = LineField(max_length=3)
     net = money_field()
     tax = money_field()
     gross = money_field()
-    frozen = models.JSONField(help_text="All that stands on it.")
+    frozen = JSONField(help_text="All that stands on it.")
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
-    issued_at = models.DateTimeField(default=timezone.now, editable=False)
+    issued_at = MomentField(default=timezone.now, editable=False)
     credits = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="credited_by"
     )

@@ -6,6 +6,7 @@ from django.core.validators import MinValueValidator
 from django.db import models
 
 from inventory.models import Recipe
+from studio.modelfields import LineField, LinesField, MomentField, SmallWholeField
 from studio.models import Studio
 
 
@@ -13,7 +14,7 @@ class Palette(models.Model):
     """The mixes of one look, and in what shares the colours are used."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="palettes")
-    name = models.CharField(max_length=80)
+    name = LineField(max_length=80)
     base = models.ForeignKey(
         Recipe, on_delete=models.PROTECT, related_name="palettes_as_base", verbose_name="base coat"
     )
@@ -25,8 +26,8 @@ class Palette(models.Model):
         related_name="palettes_as_activator",
         verbose_name="cell activator",
     )
-    notes = models.TextField(blank=True)
-    archived_at = models.DateTimeField(null=True, blank=True)
+    notes = LinesField(blank=True)
+    archived_at = MomentField(null=True, blank=True)
 
     class Meta:
         ordering = ["name"]
@@ -47,7 +48,7 @@ class PaletteColour(models.Model):
         default=Decimal(1),
         validators=[MinValueValidator(Decimal("0.001"))],
     )
-    position = models.PositiveSmallIntegerField(default=0)
+    position = SmallWholeField(default=0)
 
     class Meta:
         ordering = ["position", "pk"]

@@ -9,6 +9,7 @@ from django.utils import timezone
 from pricing.models.commission import Commission
 from pricing.models.pour import Pour
 from pricing.models.sale import PieceSet
+from studio.modelfields import LineField, MomentField, SmallWholeField, WholeField
 from studio.models import Studio
 
 
@@ -44,17 +45,17 @@ class Picture(models.Model):
     piece_set = models.ForeignKey(
         PieceSet, on_delete=models.CASCADE, null=True, blank=True, related_name="pictures"
     )
-    number = models.PositiveSmallIntegerField(help_text="Counted within what it is a picture of.")
+    number = SmallWholeField(help_text="Counted within what it is a picture of.")
     kind = models.CharField("shows", max_length=7, choices=Kind)
-    caption = models.CharField(max_length=200, blank=True)
-    width = models.PositiveSmallIntegerField("width (px)", validators=[MinValueValidator(1)])
-    height = models.PositiveSmallIntegerField("height (px)", validators=[MinValueValidator(1)])
-    size_bytes = models.PositiveIntegerField(validators=[MinValueValidator(1)])
+    caption = LineField(max_length=200, blank=True)
+    width = SmallWholeField("width (px)", validators=[MinValueValidator(1)])
+    height = SmallWholeField("height (px)", validators=[MinValueValidator(1)])
+    size_bytes = WholeField(validators=[MinValueValidator(1)])
     sha256 = models.CharField("SHA-256 of its bytes", max_length=64)
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
-    added_at = models.DateTimeField(default=timezone.now)
+    added_at = MomentField(default=timezone.now)
     full = models.BinaryField()
     small = models.BinaryField()
 

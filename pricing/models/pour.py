@@ -12,6 +12,7 @@ from pricing.models.palette import Palette
 from pricing.models.surface import SavedSurface
 from pricing.models.technique import Technique
 from pricing.models.topcoat import ResinKit
+from studio.modelfields import LineField, LinesField, MomentField, SmallWholeField, WholeField
 from studio.models import Studio
 
 
@@ -33,28 +34,28 @@ class Pour(Worked):
     """One session at the bench: the same technique and palette on some pieces of one size."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="pours")
-    number = models.PositiveIntegerField()
+    number = WholeField()
     line = models.ForeignKey(
         CommissionLine, on_delete=models.PROTECT, null=True, blank=True, related_name="pours"
     )
     surface = models.ForeignKey(SavedSurface, on_delete=models.PROTECT, related_name="pours")
     technique = models.ForeignKey(Technique, on_delete=models.PROTECT, related_name="pours")
     palette = models.ForeignKey(Palette, on_delete=models.PROTECT, related_name="pours")
-    count = models.PositiveSmallIntegerField(
+    count = SmallWholeField(
         "pieces poured", default=1, validators=[MinValueValidator(1), MaxValueValidator(200)]
     )
-    good_count = models.PositiveSmallIntegerField("pieces that came out well", default=1)
-    poured_at = models.DateTimeField()
-    faults = models.CharField(max_length=200, blank=True)
-    notes = models.TextField(blank=True)
+    good_count = SmallWholeField("pieces that came out well", default=1)
+    poured_at = MomentField()
+    faults = LineField(max_length=200, blank=True)
+    notes = LinesField(blank=True)
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
     entry = models.OneToOneField(Entry, on_delete=models.PROTECT, related_name="pour")
-    set_aside = models.CharField(
+    set_aside = LineField(
         max_length=200, blank=True, help_text="Why the estimates should not learn from this pour."
     )
-    changed_at = models.DateTimeField(auto_now=True)
+    changed_at = MomentField(auto_now=True)
 
     objects = PourQuerySet.as_manager()
 
@@ -118,8 +119,8 @@ class Topcoating(Worked):
     pour = models.ForeignKey(Pour, on_delete=models.PROTECT, related_name="topcoatings")
     kit = models.ForeignKey(ResinKit, on_delete=models.PROTECT, related_name="topcoatings")
     mixed_ml = volume_field("resin mixed (mL)")
-    coated_at = models.DateTimeField()
-    spoiled_count = models.PositiveSmallIntegerField("pieces spoiled", default=0)
+    coated_at = MomentField()
+    spoiled_count = SmallWholeField("pieces spoiled", default=0)
     entry = models.OneToOneField(Entry, on_delete=models.PROTECT, related_name="topcoating")
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
@@ -144,7 +145,7 @@ class FinishedPiece(models.Model):
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="pieces")
     pour = models.ForeignKey(Pour, on_delete=models.PROTECT, related_name="pieces")
-    number = models.PositiveSmallIntegerField(help_text="Counted within its pour.")
+    number = SmallWholeField(help_text="Counted within its pour.")
     state = models.CharField(max_length=6, choices=State, default=State.GOOD)
     piece_set = models.ForeignKey(
         "pricing.PieceSet", on_delete=models.PROTECT, null=True, blank=True, related_name="pieces"

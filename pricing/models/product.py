@@ -12,6 +12,7 @@ from pricing.models.palette import Palette
 from pricing.models.surface import SavedSurface
 from pricing.models.technique import Technique
 from pricing.models.topcoat import ResinKit
+from studio.modelfields import LineField, MomentField, SmallWholeField
 from studio.models import Studio
 
 
@@ -19,7 +20,7 @@ class Product(models.Model):
     """One piece, or a set of equal pieces, that is made without anybody having ordered it."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="products")
-    name = models.CharField(max_length=80)
+    name = LineField(max_length=80)
     surface = models.ForeignKey(SavedSurface, on_delete=models.PROTECT, related_name="products")
     technique = models.ForeignKey(Technique, on_delete=models.PROTECT, related_name="products")
     palette = models.ForeignKey(Palette, on_delete=models.PROTECT, related_name="products")
@@ -31,7 +32,7 @@ class Product(models.Model):
         related_name="products",
         verbose_name="resin topcoat",
     )
-    pieces_each = models.PositiveSmallIntegerField(
+    pieces_each = SmallWholeField(
         "pieces in each",
         default=1,
         validators=[MinValueValidator(1), MaxValueValidator(24)],
@@ -58,7 +59,7 @@ class Product(models.Model):
         blank=True,
         help_text="For one. Left empty, they come from the steps of the technique.",
     )
-    archived_at = models.DateTimeField(null=True, blank=True)
+    archived_at = MomentField(null=True, blank=True)
 
     class Meta:
         ordering = ["name"]

@@ -7,6 +7,14 @@ from django.utils import timezone
 
 from pricing.models.commission import Commission
 from pricing.models.fields import money_field
+from studio.modelfields import (
+    DayField,
+    JSONField,
+    LineField,
+    MomentField,
+    SmallWholeField,
+    WholeField,
+)
 from studio.models import Studio
 
 
@@ -27,28 +35,28 @@ class Quote(models.Model):
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="quotes")
     commission = models.ForeignKey(Commission, on_delete=models.PROTECT, related_name="quotes")
-    number = models.PositiveIntegerField(null=True, blank=True, help_text="Given when it is sent.")
-    version = models.PositiveSmallIntegerField(default=1)
+    number = WholeField(null=True, blank=True, help_text="Given when it is sent.")
+    version = SmallWholeField(default=1)
     status = models.CharField(max_length=10, choices=Status, default=Status.DRAFT)
-    created_at = models.DateTimeField(default=timezone.now, editable=False)
+    created_at = MomentField(default=timezone.now, editable=False)
     created_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
-    sent_at = models.DateTimeField(null=True, blank=True)
-    viewed_at = models.DateTimeField(null=True, blank=True)
-    valid_until = models.DateField(null=True, blank=True)
-    answered_at = models.DateTimeField(null=True, blank=True)
-    answered_by = models.CharField(max_length=120, blank=True)
-    answer_note = models.CharField(max_length=300, blank=True)
+    sent_at = MomentField(null=True, blank=True)
+    viewed_at = MomentField(null=True, blank=True)
+    valid_until = DayField(null=True, blank=True)
+    answered_at = MomentField(null=True, blank=True)
+    answered_by = LineField(max_length=120, blank=True)
+    answer_note = LineField(max_length=300, blank=True)
     answered_by_link = models.BooleanField(
         default=False, help_text="The customer answered, by their private link."
     )
-    currency = models.CharField(max_length=3)
+    currency = LineField(max_length=3)
     net = money_field()
     tax = money_field()
     gross = money_field()
     deposit = money_field()
-    frozen = models.JSONField(help_text="Every input and intermediate amount it was computed from.")
+    frozen = JSONField(help_text="Every input and intermediate amount it was computed from.")
 
     class Meta:
         ordering = ["-created_at", "-pk"]
@@ -92,13 +100,13 @@ class QuoteLink(models.Model):
 
     quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="links")
     digest = models.CharField(max_length=64, unique=True, editable=False)
-    created_at = models.DateTimeField(default=timezone.now, editable=False)
+    created_at = MomentField(default=timezone.now, editable=False)
     created_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
-    expires_at = models.DateTimeField()
-    opened_at = models.DateTimeField(null=True, blank=True)
-    revoked_at = models.DateTimeField(null=True, blank=True)
+    expires_at = MomentField()
+    opened_at = MomentField(null=True, blank=True)
+    revoked_at = MomentField(null=True, blank=True)
 
     class Meta:
         ordering = ["-created_at", "-pk"]
@@ -116,9 +124,9 @@ class QuoteLine(models.Model):
     """What the customer reads: so many of something at a price."""
 
     quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="lines")
-    position = models.PositiveSmallIntegerField(default=0)
-    description = models.CharField(max_length=300)
-    quantity = models.PositiveSmallIntegerField()
+    position = SmallWholeField(default=0)
+    description = LineField(max_length=300)
+    quantity = SmallWholeField()
     unit_price = money_field()
     amount = money_field()
 

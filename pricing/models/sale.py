@@ -7,6 +7,7 @@ from django.db.models import Exists, F, FilteredRelation, OuterRef, Q
 from inventory.models import Entry
 from pricing.models.commission import Commission, CommissionLine, Customer
 from pricing.models.fields import ZERO, Worked, fraction_field, money_field
+from studio.modelfields import DayField, LineField, MomentField, WholeField
 from studio.models import Studio
 
 
@@ -14,7 +15,7 @@ class Channel(models.Model):
     """A way of selling, and what it takes for itself."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="channels")
-    name = models.CharField(max_length=80)
+    name = LineField(max_length=80)
     percent_fee = fraction_field(
         "share of the price", default=ZERO, highest="0.9", help_text="0.065 for 6.5 %."
     )
@@ -28,7 +29,7 @@ class Channel(models.Model):
         default=False,
         help_text="A shop that keeps your sets until they sell, and its share of the price.",
     )
-    archived_at = models.DateTimeField(null=True, blank=True)
+    archived_at = MomentField(null=True, blank=True)
 
     class Meta:
         ordering = ["name"]
@@ -67,20 +68,20 @@ class PieceSet(Worked):
     """Finished pieces packed to be sold together: a set of coasters, or one canvas."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="sets")
-    number = models.PositiveIntegerField()
-    name = models.CharField(max_length=200)
+    number = WholeField()
+    name = LineField(max_length=200)
     line = models.ForeignKey(
         CommissionLine, on_delete=models.PROTECT, null=True, blank=True, related_name="sets"
     )
-    made_on = models.DateField()
+    made_on = DayField()
     entry = models.OneToOneField(
         Entry, on_delete=models.PROTECT, null=True, blank=True, related_name="piece_set"
     )
     heat_limit_c = models.DecimalField(
         "stated heat limit (°C)", max_digits=5, decimal_places=1, null=True, blank=True
     )
-    unpacked_at = models.DateTimeField(null=True, blank=True)
-    written_off_at = models.DateTimeField(
+    unpacked_at = MomentField(null=True, blank=True)
+    written_off_at = MomentField(
         null=True, blank=True, help_text="Lost or broken, or refunded without coming back."
     )
 
@@ -103,7 +104,7 @@ class Sale(models.Model):
     """Sets sold together through one channel."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="sales")
-    number = models.PositiveIntegerField()
+    number = WholeField()
     channel = models.ForeignKey(Channel, on_delete=models.PROTECT, related_name="sales")
     customer = models.ForeignKey(
         Customer, on_delete=models.PROTECT, null=True, blank=True, related_name="sales"
@@ -111,13 +112,13 @@ class Sale(models.Model):
     commission = models.ForeignKey(
         Commission, on_delete=models.PROTECT, null=True, blank=True, related_name="sales"
     )
-    sold_on = models.DateField()
+    sold_on = DayField()
     shipping_charged = money_field(default=ZERO, validators=[MinValueValidator(ZERO)])
     shipping_paid = money_field(default=ZERO, validators=[MinValueValidator(ZERO)])
     fees = money_field(default=ZERO)
     tax_rate = fraction_field(default=ZERO)
-    refunded_at = models.DateTimeField(null=True, blank=True)
-    refund_note = models.CharField(max_length=200, blank=True)
+    refunded_at = MomentField(null=True, blank=True)
+    refund_note = LineField(max_length=200, blank=True)
     fees_kept = money_field(
         "fees not given back", default=ZERO, validators=[MinValueValidator(ZERO)]
     )

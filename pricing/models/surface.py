@@ -9,6 +9,7 @@ from inventory.models import Material
 from pricing.models.fields import ZERO, length_field
 from pricing.surfaces import SurfaceError
 from studio.errors import in_words
+from studio.modelfields import LineField, LinesField, MomentField, SmallWholeField
 from studio.models import Studio
 from studio.units import ParsedSize, format_size
 
@@ -28,15 +29,15 @@ class SavedSurface(models.Model):
         OUTLINE = "outline", "Any outline"
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="surfaces")
-    name = models.CharField(max_length=80)
-    nominal = models.CharField(
+    name = LineField(max_length=80)
+    nominal = LineField(
         max_length=60, blank=True, help_text="The size it is sold as, such as 4 × 4 in."
     )
     shape = models.CharField(max_length=9, choices=Shape, default=Shape.RECTANGLE)
     width_mm = length_field("measured width (mm)")
     height_mm = length_field("measured height (mm)")
     depth_mm = length_field("depth of the sides (mm)", default=ZERO)
-    sides_painted = models.CharField(
+    sides_painted = LineField(
         max_length=40,
         default="all",
         help_text="“all”, “none”, or some of: top, right, bottom, left.",
@@ -44,11 +45,11 @@ class SavedSurface(models.Model):
     inset_mm = length_field(
         "bevel (mm)", default=ZERO, help_text="How far the flat face stops short of the edge."
     )
-    sides = models.PositiveSmallIntegerField(
+    sides = SmallWholeField(
         null=True, blank=True, validators=[MinValueValidator(3), MaxValueValidator(60)]
     )
     inner_mm = length_field("hole (mm)", null=True, blank=True)
-    outline = models.TextField(
+    outline = LinesField(
         blank=True, help_text="Points in mm such as “0,0 200,0 200,100”, or a simple SVG path."
     )
     material = models.ForeignKey(
@@ -59,8 +60,8 @@ class SavedSurface(models.Model):
         related_name="surfaces",
         help_text="The tile, canvas or panel in stock. Leave empty when the customer brings it.",
     )
-    archived_at = models.DateTimeField(null=True, blank=True)
-    changed_at = models.DateTimeField(auto_now=True)
+    archived_at = MomentField(null=True, blank=True)
+    changed_at = MomentField(auto_now=True)
 
     class Meta:
         ordering = ["name"]

@@ -7,6 +7,7 @@ from django.db import models
 
 from inventory.models import Material
 from pricing.models.fields import fraction_field, length_field, minutes_field
+from studio.modelfields import LineField, MomentField
 from studio.models import Studio
 
 
@@ -28,7 +29,7 @@ class ResinKit(models.Model):
         WEIGHT = "weight", "by weight"
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="resin_kits")
-    name = models.CharField(max_length=80)
+    name = LineField(max_length=80)
     resin = models.ForeignKey(
         Material, on_delete=models.PROTECT, related_name="kits_as_resin", verbose_name="part A"
     )
@@ -53,7 +54,7 @@ class ResinKit(models.Model):
     heat_limit_c = models.DecimalField(
         "stated heat limit (°C)", max_digits=5, decimal_places=1, null=True, blank=True
     )
-    archived_at = models.DateTimeField(null=True, blank=True)
+    archived_at = MomentField(null=True, blank=True)
 
     class Meta:
         ordering = ["name"]

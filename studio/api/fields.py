@@ -10,6 +10,7 @@ from decimal import Decimal, InvalidOperation
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from studio.dates import validate_day
 from studio.money import MINOR_UNITS, MoneyError, parse_money
 from studio.units import (
     UnitsError,
@@ -23,6 +24,20 @@ from studio.units import (
 
 LONGEST = 60
 PLAIN_DECIMAL = re.compile(r"[0-9]+\.[0-9]+")
+
+
+class DayField(serializers.DateField):
+    """A date within the years that a studio's work can lie in."""
+
+    def __init__(self, **options):
+        super().__init__(validators=[validate_day], **options)
+
+
+class MomentField(serializers.DateTimeField):
+    """A moment within those years."""
+
+    def __init__(self, **options):
+        super().__init__(validators=[validate_day], **options)
 
 
 def _either(example, unit):

@@ -4,6 +4,7 @@ from django.conf import settings
 from django.db import models
 from django.utils import timezone
 
+from studio.modelfields import EmailField, MomentField
 from studio.models.studio import Studio
 
 
@@ -26,7 +27,7 @@ class Membership(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="memberships"
     )
     role = models.CharField(max_length=6, choices=Role)
-    joined_at = models.DateTimeField(default=timezone.now, editable=False)
+    joined_at = MomentField(default=timezone.now, editable=False)
 
     class Meta:
         ordering = ["joined_at", "pk"]
@@ -46,15 +47,15 @@ class Invitation(models.Model):
     """A link that lets one person join. Only a digest of its secret is kept."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="invitations")
-    email = models.EmailField()
+    email = EmailField()
     role = models.CharField(max_length=6, choices=Role)
     digest = models.CharField(max_length=64, unique=True, editable=False)
     invited_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
-    created_at = models.DateTimeField(default=timezone.now, editable=False)
-    expires_at = models.DateTimeField()
-    used_at = models.DateTimeField(null=True, blank=True)
+    created_at = MomentField(default=timezone.now, editable=False)
+    expires_at = MomentField()
+    used_at = MomentField(null=True, blank=True)
 
     class Meta:
         ordering = ["-created_at"]

@@ -6,6 +6,7 @@ from django.db import models
 from django.utils import timezone
 from knox.models import AbstractAuthToken
 
+from studio.modelfields import JSONField, LineField, MomentField, SmallWholeField
 from studio.models.studio import Studio
 
 
@@ -13,7 +14,7 @@ class ApiToken(AbstractAuthToken):
     """A key to one studio, held by one member. Only its digest is stored."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="api_tokens")
-    label = models.CharField(max_length=60, help_text="What this token is for.")
+    label = LineField(max_length=60, help_text="What this token is for.")
 
     class Meta:
         ordering = ["-created"]
@@ -33,9 +34,9 @@ class IdempotencyRecord(models.Model):
     key = models.CharField(max_length=80)
     method_and_path = models.CharField(max_length=300)
     body_digest = models.CharField(max_length=64)
-    status = models.PositiveSmallIntegerField(null=True)
-    answer = models.JSONField(null=True, encoder=DjangoJSONEncoder)
-    created_at = models.DateTimeField(default=timezone.now)
+    status = SmallWholeField(null=True)
+    answer = JSONField(null=True, encoder=DjangoJSONEncoder)
+    created_at = MomentField(default=timezone.now)
 
     class Meta:
         constraints = [

@@ -7,6 +7,15 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils import timezone
 
+from studio.modelfields import (
+    DayField,
+    EmailField,
+    LineField,
+    LinesField,
+    MomentField,
+    SmallWholeField,
+    WholeField,
+)
 from studio.validators import validate_currency, validate_locale, validate_time_zone
 
 
@@ -53,17 +62,17 @@ class Studio(models.Model):
         BASE = "base", "What the base mix it replaces costs"
         NOTHING = "nothing", "Nothing"
 
-    name = models.CharField(max_length=120)
-    address = models.TextField(blank=True, help_text="As it should stand on quotes.")
-    email = models.EmailField(blank=True)
-    phone = models.CharField(max_length=40, blank=True)
-    created_at = models.DateTimeField(default=timezone.now, editable=False)
+    name = LineField(max_length=120)
+    address = LinesField(blank=True, help_text="As it should stand on quotes.")
+    email = EmailField(blank=True)
+    phone = LineField(max_length=40, blank=True)
+    created_at = MomentField(default=timezone.now, editable=False)
 
-    currency = models.CharField(max_length=3, default="USD", validators=[validate_currency])
-    locale = models.CharField(max_length=12, default="en_US", validators=[validate_locale])
+    currency = LineField(max_length=3, default="USD", validators=[validate_currency])
+    locale = LineField(max_length=12, default="en_US", validators=[validate_locale])
     measures = models.CharField(max_length=8, choices=Measures, default=Measures.US)
     lengths = models.CharField(max_length=2, choices=Lengths, default=Lengths.INCH)
-    time_zone = models.CharField(max_length=64, default="UTC", validators=[validate_time_zone])
+    time_zone = LineField(max_length=64, default="UTC", validators=[validate_time_zone])
 
     labour_rate = amount("18", "For one hour of hands-on work.")
     overhead_rate = amount("4", "Rent, power, insurance and tools for one hour of work.")
@@ -75,7 +84,7 @@ class Studio(models.Model):
     tax_inclusive = models.BooleanField(
         default=False, help_text="Prices are shown with the tax in them."
     )
-    tax_number = models.CharField(max_length=40, blank=True)
+    tax_number = LineField(max_length=40, blank=True)
     rounding_step = models.DecimalField(
         max_digits=8,
         decimal_places=3,
@@ -85,15 +94,15 @@ class Studio(models.Model):
     )
     minimum_charge = amount("0", "No quote is below this.")
     deposit = fraction("0.50", "Share of a quote asked for on acceptance.", highest="1")
-    quote_days = models.PositiveSmallIntegerField(
+    quote_days = SmallWholeField(
         default=30, validators=[MinValueValidator(1), MaxValueValidator(365)]
     )
-    quote_terms = models.TextField(blank=True, help_text="Printed at the foot of every quote.")
+    quote_terms = LinesField(blank=True, help_text="Printed at the foot of every quote.")
 
-    invoice_days = models.PositiveSmallIntegerField(
+    invoice_days = SmallWholeField(
         default=14, validators=[MaxValueValidator(365)], help_text="From the day it is issued."
     )
-    how_to_pay = models.TextField(
+    how_to_pay = LinesField(
         blank=True, help_text="Printed on every invoice, such as the account to pay into."
     )
 
@@ -101,7 +110,7 @@ class Studio(models.Model):
     # changes, so that no act on the stock has to ask for those.
     costing = models.CharField(max_length=14, choices=Costing, default=Costing.FIFO)
     costing_next = models.CharField(max_length=14, choices=Costing, blank=True)
-    costing_next_from = models.DateField(null=True, blank=True)
+    costing_next_from = DayField(null=True, blank=True)
     run_off_value = models.CharField(max_length=8, choices=RunOffValue, default=RunOffValue.NOTHING)
     service_level = models.DecimalField(
         max_digits=5,
@@ -110,7 +119,7 @@ class Studio(models.Model):
         validators=[MinValueValidator(Decimal("0.5")), MaxValueValidator(Decimal("0.999"))],
         help_text="Chance of not running out while an order is on its way.",
     )
-    review_days = models.PositiveSmallIntegerField(
+    review_days = SmallWholeField(
         default=30,
         validators=[MinValueValidator(1), MaxValueValidator(365)],
         help_text="An order should last until this many days after it arrives.",
@@ -160,8 +169,8 @@ class NumberSeries(models.Model):
     """The last number given out, so that quotes and invoices are numbered without gaps."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="number_series")
-    name = models.CharField(max_length=20)
-    last = models.PositiveIntegerField(default=0)
+    name = LineField(max_length=20)
+    last = WholeField(default=0)
 
     class Meta:
         constraints = [

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from studio.errors import StudioError
 from studio.tables.formulas import unguarded
+from studio.text import one_line, several_lines
 
 
 class TableError(StudioError):
@@ -62,7 +63,7 @@ def tabled(lines, limits, notices=(), decimal_comma=False):
     """
     filled = (line for line in lines if any(line[1]) or line[2])
     number, headings, _ = next(filled, (0, [], {}))
-    headings = _without_blank_end([text.strip() for text in headings])
+    headings = _without_blank_end([one_line(text) for text in headings])
     if not headings:
         raise TableError("The file is empty. Put headings in the first row and one thing in each.")
     names = _names(number, headings, limits)
@@ -112,7 +113,7 @@ def _row(number, texts, faults, names, limits):
             text, wrong[name] = "", f"This is longer than {limits.cell:,} characters."
         elif "\0" in text:
             text, wrong[name] = "", "This holds a character that is no text."
-        cells[name] = text.strip()
+        cells[name] = several_lines(text).strip()
         if place in faults:
             wrong[name] = faults[place]
     return Row(number, cells, wrong)

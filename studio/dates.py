@@ -1,0 +1,23 @@
+"""The days that a studio's work can lie on.
+
+A century and a half around now: what lies outside is a slip of the hand, and the arithmetic of days
+(a day further, another time zone) fails at the ends of the calendar.
+"""
+
+from datetime import date
+
+from django.core.exceptions import ValidationError
+
+FIRST_DAY, LAST_DAY = date(1950, 1, 1), date(2100, 12, 31)
+SENTENCE = f"Give a date from {FIRST_DAY.year} to {LAST_DAY.year}."
+
+
+def is_within(day):
+    """Tell whether a date or a moment lies in the years that are taken."""
+    return FIRST_DAY.year <= day.year <= LAST_DAY.year
+
+
+def validate_day(day):
+    """Refuse a date or a moment that lies in no year of a studio's work."""
+    if not is_within(day):
+        raise ValidationError(SENTENCE, code="day")

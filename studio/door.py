@@ -1,0 +1,56 @@
+"""What comes in by the web is cleaned before anything looks at it."""
+
+from django.http import Http404, UnreadablePostError
+from django.http.request import QueryDict
+
+from studio.text import one_line, several_lines
+
+# What a browser sends of itself; a cookie may stand in quotes that hide any character.
+SPOKEN = ("HTTP_", "REMOTE_", "CONTENT_")
+
+
+class CleanTextMiddleware:
+    """Take out of a request what is no text: of its headers, cookies, query string, names of files
+    and, for pages, of what forms send. Texts read as UTF-8, whatever the request calls them.
+
+    A page's path is not changed but leads nowhere. The API says in its own words what it refuses in
+    an address, and reads its bodies through `studio.api.parsers`.
+    """
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        request.encoding = "utf-8"
+        for name, text in request.META.items():
+            if name.startswith(SPOKEN) and isinstance(text, str) and not text.isprintable():
+                request.META[name] = several_lines(text)
+        request.COOKIES = {
+            several_lines(name): several_lines(text) for name, text in request.COOKIES.items()
+        }
+        if not request.path.startswith("/api/"):
+            if several_lines(request.path) != request.path:
+                raise Http404
+            request.GET = _cleaned(request.GET)
+        return self.get_response(request)
+
+    def process_view(self, request, view, args, kwargs):
+        # Here, and not above, where a form with files would be read before its view is known.
+        if request.method != "POST" or request.path.startswith("/api/"):
+            return
+        try:
+            request.POST = _cleaned(request.POST)
+        except UnreadablePostError:  # the browser went away; nothing was sent
+            return
+        for _, files in request.FILES.lists():
+            for file in files:
+                file.name = one_line(file.name)
+
+
+def _cleaned(texts):
+    """Return a query string or a form with every text in it cleaned."""
+    clean = QueryDict(mutable=True)
+    for name, values in texts.lists():
+        clean.setlist(several_lines(name), [several_lines(one) for one in values])
+    clean._mutable = False
+    return clean
