@@ -5,8 +5,8 @@ from django.http.request import QueryDict
 
 from studio.text import one_line, several_lines
 
-# What a browser sends of itself; a cookie may stand in quotes that hide any character.
-SPOKEN = ("HTTP_", "REMOTE_", "CONTENT_")
+SPOKEN = ("HTTP_", "CONTENT_TYPE")  # headers, as they stand in a request's environment
+KEY = "HTTP_IDEMPOTENCY_KEY"  # another key would be another act: the API refuses it in words
 
 
 class CleanTextMiddleware:
@@ -23,7 +23,7 @@ class CleanTextMiddleware:
     def __call__(self, request):
         request.encoding = "utf-8"
         for name, text in request.META.items():
-            if name.startswith(SPOKEN) and isinstance(text, str) and not text.isprintable():
+            if name.startswith(SPOKEN) and name != KEY and not text.isprintable():
                 request.META[name] = several_lines(text)
         request.COOKIES = {
             several_lines(name): several_lines(text) for name, text in request.COOKIES.items()
@@ -31,7 +31,7 @@ class CleanTextMiddleware:
         if not request.path.startswith("/api/"):
             if several_lines(request.path) != request.path:
                 raise Http404
-            request.GET = _cleaned(request.GET)
+            request.GET = cleaned(request.GET)
         return self.get_response(request)
 
     def process_view(self, request, view, args, kwargs):
@@ -39,7 +39,7 @@ class CleanTextMiddleware:
         if request.method != "POST" or request.path.startswith("/api/"):
             return
         try:
-            request.POST = _cleaned(request.POST)
+            request.POST = cleaned(request.POST)
         except UnreadablePostError:  # the browser went away; nothing was sent
             return
         for _, files in request.FILES.lists():
@@ -47,8 +47,8 @@ class CleanTextMiddleware:
                 file.name = one_line(file.name)
 
 
-def _cleaned(texts):
-    """Return a query string or a form with every text in it cleaned."""
+def cleaned(texts):
+    """Return a query string or a form, a `QueryDict`, with every text in it cleaned."""
     clean = QueryDict(mutable=True)
     for name, values in texts.lists():
         clean.setlist(several_lines(name), [several_lines(one) for one in values])

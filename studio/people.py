@@ -16,6 +16,7 @@ from django.utils import timezone
 from studio.errors import StudioError
 from studio.models import Invitation, Membership, Studio
 from studio.models.people import Role
+from studio.text import one_line
 
 INVITATION_DAYS = 7
 
@@ -50,7 +51,7 @@ class AlreadyMember(StudioError):
 def sign_up(*, email, password, name=""):
     """Make an account that signs in with its e-mail address, or refuse one that is taken."""
     users = get_user_model().objects
-    email = email.strip().lower()
+    email, name = one_line(email).lower(), one_line(name)
     try:
         with transaction.atomic():
             return users.create_user(email, email=email, password=password, first_name=name)
@@ -85,7 +86,7 @@ def invite(*, studio, by, email, role):
 
     An earlier invitation of the same address stops working.
     """
-    email = email.strip().lower()
+    email = one_line(email).lower()
     if studio.memberships.filter(user__email__iexact=email).exists():
         raise AlreadyMember(f"{email} already belongs to {studio}.")
     studio.invitations.filter(email=email, used_at=None).delete()

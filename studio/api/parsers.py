@@ -3,7 +3,8 @@
 from rest_framework.exceptions import ParseError
 from rest_framework.parsers import JSONParser, MultiPartParser
 
-from studio.text import clean_json, one_line, several_lines
+from studio.door import cleaned
+from studio.text import clean_json, one_line
 
 
 class CleanJSONParser(JSONParser):
@@ -23,8 +24,7 @@ class CleanMultiPartParser(MultiPartParser):
 
     def parse(self, stream, media_type=None, parser_context=None):
         parsed = super().parse(stream, media_type, parser_context)
-        for name, texts in parsed.data.lists():
-            parsed.data.setlist(name, [several_lines(text) for text in texts])
+        parsed.data = cleaned(parsed.data)
         for _, files in parsed.files.lists():
             for file in files:
                 file.name = one_line(file.name)

@@ -112,7 +112,7 @@ def test_materials_are_found_by_words_and_kind(maker, studio):
         ({"name": "x", "kind": "paint", "swatch": "blue"}, "swatch"),
         ({"name": "x", "kind": "paint", "shelf_life_days": -3}, "shelf_life_days"),
         ({"name": "x", "kind": "paint", "opened_life_days": 10**12}, "opened_life_days"),
-        ({"name": "x\0y", "kind": "paint"}, "name"),
+        ({"name": "\0\n", "kind": "paint"}, "name"),
     ],
 )
 def test_a_material_that_cannot_be_is_refused_at_its_field(maker, body, field):
