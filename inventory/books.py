@@ -243,7 +243,9 @@ def costing_follows_its_changes(studio):
     """The method a studio keeps, and the one to follow, are those of its costing changes."""
     changes = CostingChange.objects.filter(studio=OuterRef("pk"), withdrawn_at=None)
     waiting = changes.filter(took_effect_at=None)
-    rows = Studio.objects.filter(**({} if studio is None else {"pk": studio.pk})).annotate(
+    rows = Studio.objects.filter(
+        **({"restoring": None} if studio is None else {"pk": studio.pk})
+    ).annotate(
         last=Subquery(changes.exclude(took_effect_at=None).values("method")[:1]),
         following=Subquery(waiting.values("method")[:1]),
         following_from=Subquery(waiting.values("from_day")[:1]),
@@ -278,7 +280,7 @@ def _findings(name, studio, row, wrong):
 
 
 def _mine(rows, studio):
-    return rows.all() if studio is None else rows.filter(studio=studio)
+    return rows.filter(studio__restoring=None) if studio is None else rows.filter(studio=studio)
 
 
 def units_of(field, scale):

@@ -22,7 +22,11 @@ def count_days_anew(sender, studio, changed, **kwargs):
 
 def days_agree(studio):
     """Each day's use is what the ledger says was consumed on it and not undone."""
-    studios = Studio.objects.all() if studio is None else Studio.objects.filter(pk=studio.pk)
+    studios = (
+        Studio.objects.filter(restoring=None)
+        if studio is None
+        else Studio.objects.filter(pk=studio.pk)
+    )
     for zone in list(studios.values_list("time_zone", flat=True).distinct().order_by("time_zone")):
         there = studios.filter(time_zone=zone)
         moved = day_uses.consumed(zone).filter(studio__in=there)

@@ -12,6 +12,7 @@ class PricingConfig(AppConfig):
         from pricing.acceptance import possible_uses
         from pricing.alerts import price_alerts
         from pricing.defaults import prepare_studio
+        from pricing.exports import sweep_imports
         from pricing.quoting import expire_all_quotes
         from studio.forgetting import daily
         from studio.people import on_open
@@ -19,7 +20,7 @@ class PricingConfig(AppConfig):
         reversals.connect()
         for hooks, ours in (
             (on_open, [prepare_studio]),
-            (daily, [expire_all_quotes]),
+            (daily, [expire_all_quotes, sweep_imports]),
             (stock_books.checks, books.CHECKS),
             (sources, [possible_uses]),
             (stock_alerts.sources, [price_alerts]),

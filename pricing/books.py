@@ -67,7 +67,8 @@ def sets_agree(studio):
 def consignments_agree(studio):
     """A set at a shop is packed and not sold; what a shop sold has its sale, nothing else has."""
     lines = ConsignedSet.objects.select_related("consignment__studio", "piece_set", "sale_line")
-    lines = lines if studio is None else lines.filter(consignment__studio=studio)
+    home = {"restoring": None} if studio is None else {"pk": studio.pk}
+    lines = lines.filter(**{f"consignment__studio__{name}": is_ for name, is_ in home.items()})
     gone = Q(piece_set__unpacked_at__isnull=False) | Q(piece_set__written_off_at__isnull=False)
     is_sold = Exists(SaleLine.objects.filter(piece_set=OuterRef("piece_set"), is_live=True))
     has_sale = Q(sale_line__isnull=False)
@@ -103,7 +104,7 @@ def promises_agree(studio):
 
 def costs_agree(studio):
     """What sets, loose pieces and losses cost in materials is what the bench took."""
-    for one in [studio] if studio else Studio.objects.all():
+    for one in [studio] if studio else Studio.objects.filter(restoring=None):
         made = Movement.objects.filter(studio=one).filter(
             Q(entry__pour__isnull=False)
             | Q(entry__topcoating__isnull=False)
@@ -131,7 +132,7 @@ def quotes_agree(studio):
             f"its net {quote.net} and tax {quote.tax} do not add up to {quote.gross}.",
         )
     series = NumberSeries.objects.filter(name="quote").select_related("studio")
-    series = series if studio is None else series.filter(studio=studio)
+    series = _mine(series, studio)
     given = Counter(
         quotes.exclude(number=None).order_by().values_list("studio", "number").distinct()
     )
@@ -199,4 +200,4 @@ CHECKS = [
 
 
 def _mine(rows, studio):
-    return rows.all() if studio is None else rows.filter(studio=studio)
+    return rows.filter(studio__restoring=None) if studio is None else rows.filter(studio=studio)

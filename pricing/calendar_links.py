@@ -19,7 +19,7 @@ from studio.models.people import Role
 @transaction.atomic
 def make_calendar_link(*, studio, user):
     """Make a member's link in place of their earlier one; returns it with its secret."""
-    Studio.objects.select_for_update().get(pk=studio.pk)
+    Studio.objects.select_for_update(no_key=True).get(pk=studio.pk)
     studio.calendar_links.filter(user=user, revoked_at=None).update(revoked_at=timezone.now())
     secret = secrets.token_urlsafe(32)
     return studio.calendar_links.create(user=user, digest=_digest(secret)), secret

@@ -42,7 +42,7 @@ from pricing.models import (
 from pricing.pictures import restored_picture
 from pricing.promises import key_of
 from studio.models import NumberSeries
-from studio.transfer import Part, archive_studio, restore_studio
+from studio.transfer import Part, archive_studio, restoring, sweep
 
 LISTS = {listing.name: listing for listing in (*stock_room.LISTS, *OWN_LISTS)}
 
@@ -130,9 +130,24 @@ def import_studio(studio, stream):
 
     Raises `studio.transfer.TransferRefused`, and then nothing has changed.
     """
-    return restore_studio(studio, PARTS, stream, proof=_proof)
+    with importing(studio, stream) as filled:
+        return filled.hand_over()
+
+
+def importing(studio, stream):
+    """Give what `import_studio` brings in, to be handed over in a transaction of the caller's.
+
+    See `studio.transfer.restoring`.
+    """
+    return restoring(studio, PARTS, stream, proof=_proof)
+
+
+def sweep_imports():
+    """Remove what an import that was killed has left; returns a sentence, if any."""
+    count = sweep(PARTS)
+    return f"Removed {count} half of an archive." if count else ""
 
 
 def _proof(studio):
-    day_uses.rebuild(studio)
+    day_uses.fill(studio)
     return (f"{finding.row}: {finding.sentence}" for finding in books.check(studio))

@@ -6,13 +6,13 @@ photograph takes a while.
 
 import hashlib
 
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Count, Max
 
 from pricing.errors import PictureRefused
 from pricing.models import Commission, Picture, PieceSet, Pour
 from studio.pictures import PictureError, kept
-from studio.transfer import TransferRefused
 
 # Enough to show a wish or a pour from all sides, and a bound on what a studio stores.
 MOST = 12
@@ -101,10 +101,10 @@ def restored_picture(row, keys):
     try:
         made = kept(row.full)
     except PictureError as error:
-        raise TransferRefused(f"{row} in the archive cannot be taken. {error}") from error
+        raise ValidationError(f"The picture cannot be taken. {error}") from error
     told = (row.sha256, row.size_bytes, row.width, row.height)
     if told != (digest(made.full), len(made.full), made.width, made.height):
-        raise TransferRefused(f"{row} in the archive is not the one that it was.")
+        raise ValidationError("The picture is not the one that it was.")
     row.small = made.small
 
 

@@ -163,7 +163,7 @@ def expire_quotes(*, studio):
 
 def expire_all_quotes():
     """Mark the quotes of every studio whose day has passed; returns a sentence, if any."""
-    count = sum(expire_quotes(studio=studio) for studio in Studio.objects.iterator())
+    count = sum(expire_quotes(studio=studio) for studio in Studio.objects.filter(restoring=None))
     return f"Marked {count} quote{'' if count == 1 else 's'} as expired." if count else ""
 
 

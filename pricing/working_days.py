@@ -45,7 +45,7 @@ def set_working_days(*, studio, hours, rack_places):
 
     Raises `Refused` for hours that no week has, or none at all.
     """
-    Studio.objects.select_for_update().get(pk=studio.pk)
+    Studio.objects.select_for_update(no_key=True).get(pk=studio.pk)
     with in_words(timing.TimingError):
         timing.WorkingWeek(tuple(60 * Decimal(one) for one in hours), rack_places=rack_places)
     row, _ = StudioCalendar.objects.get_or_create(studio=studio)

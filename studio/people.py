@@ -161,7 +161,7 @@ def remove_member(*, membership):
 
 def _locked(membership):
     """Lock the studio, so that two owners cannot step down at once, and read the member again."""
-    Studio.objects.select_for_update().get(pk=membership.studio_id)
+    Studio.objects.select_for_update(no_key=True).get(pk=membership.studio_id)
     return Membership.objects.select_related("studio", "user").get(pk=membership.pk)
 
 

@@ -32,7 +32,7 @@ def beginnings(place):
 @transaction.atomic
 def change_settings(*, studio, **changes):
     """Save the settings named, and only those, after checking the studio as a whole."""
-    studio = Studio.objects.select_for_update().get(pk=studio.pk)
+    studio = Studio.objects.select_for_update(no_key=True).get(pk=studio.pk)
     changed = {name for name, value in changes.items() if getattr(studio, name) != value}
     for name, value in changes.items():
         setattr(studio, name, value)

@@ -24,28 +24,42 @@ def once(key, handler, request, *args, **kwargs):
 
     The record and the act are one transaction, so a process that dies in between leaves neither.
     """
-    if len(key) > 80 or not key.isprintable():
-        raise KeyReused(f"{KEY_HEADER} may have at most 80 characters, all of them printable.")
-    told = {
-        "user": request.user,
-        "method_and_path": f"{request.method} {request.get_full_path()}"[:300],
-        "body_digest": _digest(request),
-    }
     try:
         with transaction.atomic():
-            record = IdempotencyRecord.objects.create(studio=request.studio, key=key, **told)
+            record = IdempotencyRecord.objects.create(
+                studio=request.studio, key=key, **_told(request)
+            )
             response = handler(request, *args, **kwargs)
             record.status, record.answer = response.status_code, response.data
             record.save(update_fields=["status", "answer"])
             return response
     except IntegrityError:
-        remembered = IdempotencyRecord.objects.select_related("user")
-        record = remembered.filter(studio=request.studio, key=key).first()
-        if record is None:  # some other constraint refused the act
+        answer = remembered(key, request)
+        if answer is None:  # some other constraint refused the act
             raise
-    if any(getattr(record, name) != value for name, value in told.items()):
+        return answer
+
+
+def remembered(key, request):
+    """Return the answer given under ``key``, or None; refuse the key of another request."""
+    if len(key) > 80 or not key.isprintable():
+        raise KeyReused(f"{KEY_HEADER} may have at most 80 characters, all of them printable.")
+    rows = IdempotencyRecord.objects.select_related("user")
+    record = rows.filter(studio=request.studio, key=key).first()
+    if record is None:
+        return None
+    if any(getattr(record, name) != value for name, value in _told(request).items()):
         raise KeyReused(f"This {KEY_HEADER} was already used for another request. Use a new one.")
     return Response(record.answer, status=record.status)
+
+
+def _told(request):
+    """Return what tells one request from all others."""
+    return {
+        "user": request.user,
+        "method_and_path": f"{request.method} {request.get_full_path()}"[:300],
+        "body_digest": _digest(request),
+    }
 
 
 def _digest(request):

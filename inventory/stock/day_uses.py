@@ -55,12 +55,18 @@ def rebuild(studio):
     """Count every day's use anew from the ledger, on the calendar of the studio's time zone."""
     lock_materials(studio, studio.materials.values_list("pk", flat=True))
     studio.day_uses.all().delete()
+    fill(studio)
+
+
+def fill(studio):
+    """Count every day's use of a studio that has none counted and in which nobody moves stock."""
     rows = consumed(studio.time_zone).filter(studio=studio).annotate(total=Sum("quantity"))
-    days = (
+    days = [
         DayUse(studio=studio, material_id=row["material"], day=row["date"], quantity=-row["total"])
         for row in rows.iterator(chunk_size=BATCH)
-    )
-    DayUse.objects.bulk_create(days, batch_size=BATCH)
+    ]
+    for start in range(0, len(days), BATCH):  # each lot by itself, so that others can write between
+        DayUse.objects.bulk_create(days[start : start + BATCH])
 
 
 def consumed(time_zone):

@@ -7,7 +7,7 @@ from rest_framework import serializers
 from rest_framework.response import Response
 
 from inventory.api.imports import asked_format, describes_file
-from pricing.exports import LISTS, import_studio
+from pricing.exports import LISTS, importing
 from pricing.views.exports import archive_answer, list_answer
 from studio.api.papers import PaperView
 from studio.api.parsers import CleanMultiPartParser
@@ -69,8 +69,10 @@ class ArchiveEndpoint(PaperView):
     )
     def post(self, request):
         """Fill an empty studio from an archive; all of it or nothing."""
-        sent = asked(request, ArchiveIn).validated_data
-        return Response({"rows": import_studio(request.studio, sent["file"])}, status=201)
+        return Response({"rows": self.ready.hand_over()}, status=201)
+
+    def prepare(self, request):
+        return importing(request.studio, asked(request, ArchiveIn).validated_data["file"])
 
 
 def _list_view(listing):

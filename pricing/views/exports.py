@@ -10,7 +10,7 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_GET
 
 from inventory.imports import SHEETS
-from pricing.exports import LISTS, export_studio, import_studio
+from pricing.exports import LISTS, export_studio, importing
 from studio.access import member_page
 from studio.tables import FORMATS
 from studio.views.form_page import form_page
@@ -60,7 +60,8 @@ def studio_restore(request):
         ArchiveForm(request.POST or None, request.FILES or None),
         title="Bring in a whole studio",
         lead="Only into an empty studio. Its settings and all its rows come from the archive.",
-        act=lambda data: import_studio(request.studio, data["file"]),
+        prepare=lambda data: importing(request.studio, data["file"]),
+        act=lambda filled: filled.hand_over(),
         done=lambda count: (f"The studio is here: {count:,} rows.", reverse("in-and-out")),
         button="Bring it in",
         back=reverse("in-and-out"),

@@ -1,5 +1,6 @@
 """The view every API endpoint starts from, with writes that are safe to repeat."""
 
+from contextlib import nullcontext
 from functools import partial
 
 from django.http import Http404
@@ -8,7 +9,7 @@ from rest_framework.permissions import SAFE_METHODS
 from rest_framework.views import APIView
 
 from studio.api.pages import Pages
-from studio.repeats import KEY_HEADER, once
+from studio.repeats import KEY_HEADER, once, remembered
 
 
 class StudioView(APIView):
@@ -23,10 +24,25 @@ class StudioView(APIView):
     def initial(self, request, *args, **kwargs):
         super().initial(request, *args, **kwargs)
         _refuse_nul(request)
-        key = request.headers.get(KEY_HEADER, "")
-        if key and self.remembers and request.method not in SAFE_METHODS:
+        if request.method not in SAFE_METHODS and request.method in self.allowed_methods:
             name = request.method.lower()
-            setattr(self, name, partial(once, key, getattr(self, name)))
+            setattr(self, name, partial(self._write, getattr(self, name)))
+
+    def prepare(self, request):
+        """Give, as a context, what a write finds as ``self.ready``.
+
+        For what takes long, since a write runs in a transaction that keeps others waiting.
+        """
+        return nullcontext()
+
+    def _write(self, handler, request, *args, **kwargs):
+        key = self.remembers and request.headers.get(KEY_HEADER, "")
+        if key and (answer := remembered(key, request)):
+            return answer
+        with self.prepare(request) as self.ready:
+            if key:
+                return once(key, handler, request, *args, **kwargs)
+            return handler(request, *args, **kwargs)
 
     def paginated(self, queryset, serializer_class, prepare=list):
         """Answer one page of ``queryset`` through ``serializer_class``.

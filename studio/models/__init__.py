@@ -1,5 +1,13 @@
 from studio.models.people import Invitation, Membership
 from studio.models.requests import ApiToken, IdempotencyRecord
-from studio.models.studio import NumberSeries, Studio
+from studio.models.studio import NumberSeries, Restoring, Studio
 
-__all__ = ["ApiToken", "IdempotencyRecord", "Invitation", "Membership", "NumberSeries", "Studio"]
+__all__ = [
+    "ApiToken",
+    "IdempotencyRecord",
+    "Invitation",
+    "Membership",
+    "NumberSeries",
+    "Restoring",
+    "Studio",
+]

@@ -179,3 +179,19 @@ class NumberSeries(models.Model):
 
     def __str__(self):
         return f"{self.name} {self.last}"
+
+
+class Restoring(models.Model):
+    """The mark of a studio that an archive is being written into, and that nobody belongs to yet.
+
+    Whatever goes over all studios leaves out the rows of these.
+    """
+
+    studio = models.OneToOneField(Studio, on_delete=models.CASCADE, related_name="restoring")
+    seen_at = models.DateTimeField(
+        default=timezone.now, help_text="When whoever writes it last gave a sign of life."
+    )
+    is_given_up = models.BooleanField(default=False)
+
+    def __str__(self):
+        return f"{self.studio}, being restored"

@@ -5,7 +5,7 @@ Knows no model of the apps above: they say which rows belong, in which order, as
 
 from studio.transfer.dictionary import HEADINGS, dictionary
 from studio.transfer.parts import Part, TransferRefused
-from studio.transfer.reading import restore_studio
+from studio.transfer.restoring import restore_studio, restoring, sweep
 from studio.transfer.writing import archive_studio
 
 __all__ = [
@@ -15,4 +15,6 @@ __all__ = [
     "archive_studio",
     "dictionary",
     "restore_studio",
+    "restoring",
+    "sweep",
 ]

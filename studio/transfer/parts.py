@@ -37,7 +37,8 @@ class Part:
         Whether a new studio starts with such rows, which then give way to those of the archive.
     adapt : callable, optional
         Takes a row about to be written and {model: {old key: new key}}, and corrects what names
-        other rows inside a text.
+        other rows inside a text; raises `ValidationError` where it is not whole. The rows that it
+        names may not be there yet.
     name : str
         What its table is called, where that is not the model's plural.
     bytes_of : str
@@ -58,16 +59,17 @@ class Part:
     @property
     def file(self):
         """Return the name of the table in the archive."""
-        return f"{self._place}.csv"
+        return f"{self.place}.csv"
 
     @property
-    def _place(self):
+    def place(self):
+        """Return where its table and files lie, without an ending."""
         name = self.name or str(self.model._meta.verbose_name_plural).replace(" ", "-")
         return f"{self.model._meta.app_label}/{name}"
 
     def file_of(self, key):
         """Return the name of the file with the bytes of one row."""
-        return f"{self._place}/{key}{self.ending}"
+        return f"{self.place}/{key}{self.ending}"
 
     def rows(self, studio):
         return self.model._base_manager.filter(**{self.owner: studio}).order_by("pk")
@@ -124,16 +126,26 @@ def value_of(field, text):
         raise ValidationError("Give the moment with its time zone, as 2026-05-31T12:00:00+00:00.")
     if value is None and not field.null:
         raise ValidationError("This cannot be left empty.")
-    field.validate(value, None)
-    field.run_validators(value)
-    return value
+    return field.clean(value, None)
 
 
 def _json(text):
     try:
-        return json.loads(text)
+        return json.loads(text, object_pairs_hook=_each_once, parse_constant=_no_number)
     except (ValueError, RecursionError):
         raise ValidationError("This is no JSON.") from None
+
+
+def _each_once(pairs):
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        raise ValueError
+    return found
+
+
+def _no_number(word):
+    """Refuse NaN and the infinities, which JSON does not have."""
+    raise ValueError(word)
 
 
 def _yes_or_no(text):

@@ -12,6 +12,7 @@ from studio.transfer.dictionary import HEADINGS, README, dictionary
 from studio.transfer.parts import cell, lookup
 
 SETTINGS_FILE = "studio.csv"
+BESIDES = ("README.txt", "dictionary.csv")  # for people to read
 CHUNK = 2_000
 FEW = 10  # rows with the bytes of a picture each
 # The date that zip gives to members when none is told, so that the same studio is the same bytes.
@@ -32,9 +33,9 @@ def archive_studio(studio, parts, stream):
         _hold_still()
         studio = Studio.objects.get(pk=studio.pk)
         with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
-            with _member(archive, "README.txt") as member:
+            with _member(archive, BESIDES[0]) as member:
                 member.write(README)
-            with _member(archive, "dictionary.csv") as member:
+            with _member(archive, BESIDES[1]) as member:
                 files = [(SETTINGS_FILE, settings_fields())]
                 files += [(part.file, part.columns) for part in parts]
                 write_csv(member, HEADINGS, dictionary(files))

@@ -1,5 +1,7 @@
 """A page with one form that does one act: shown, checked, done once, or shown again as typed."""
 
+from contextlib import nullcontext
+
 from django.contrib import messages
 from django.shortcuts import redirect, render
 
@@ -8,7 +10,16 @@ from studio.once import act_once, new_token
 
 
 def form_page(
-    request, form, *, title, act, done, template="studio/form_page.html", button="Save", **context
+    request,
+    form,
+    *,
+    title,
+    act,
+    done,
+    prepare=nullcontext,
+    template="studio/form_page.html",
+    button="Save",
+    **context,
 ):
     """Show ``form``; when it comes back valid, run ``act`` on it and go on.
 
@@ -20,6 +31,9 @@ def form_page(
         Takes the form's cleaned data, calls one service and returns its result.
     done : callable
         Takes that result and returns the message to show and where to go.
+    prepare : callable, optional
+        Takes the cleaned data and gives, as a context, what ``act`` takes in its place: for what
+        takes long, since ``act`` runs in a transaction that keeps others waiting.
     context : dict
         More for the template: ``back`` (a URL) and ``back_label``, ``lead`` (a sentence),
         ``hazard`` (a caution), ``archive`` (where to put the row away).
@@ -29,7 +43,8 @@ def form_page(
     """
     if request.method == "POST" and form.is_valid():
         try:
-            message, url = act_once(request, lambda: done(act(form.cleaned_data)))
+            with prepare(form.cleaned_data) as ready:
+                message, url = act_once(request, lambda: done(act(ready)))
         except StudioError as error:
             form.add_error(None, str(error))
         else:

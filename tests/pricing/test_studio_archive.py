@@ -37,6 +37,7 @@ STAYS = {
     "DayUse",
     "AlertMail",
     "AlertNotice",
+    "Restoring",
 }
 
 
@@ -328,7 +329,7 @@ def test_what_is_no_archive_is_refused_in_words(body):
 
 def test_an_archive_that_unpacks_to_too_much_is_refused(monkeypatch):
     body = archived(working_studio().studio)
-    monkeypatch.setattr("studio.transfer.reading.LARGEST_UNPACKED", 10_000)
+    monkeypatch.setattr("studio.transfer.files.LARGEST_UNPACKED", 10_000)
 
     with pytest.raises(TransferRefused, match="unpacks to more"):
         import_studio(StudioFactory(), io.BytesIO(body))

@@ -1,0 +1,181 @@
+"""An archive into an empty studio: all of it or nothing, while others go on working.
+
+It is read twice. The first time every row is checked, and nothing is written. The second time rows
+are written, some hundred in a transaction, into a studio that nobody belongs to; between two of
+these others write. In a last transaction the rows are handed to the empty studio, one statement a
+table. Until then nobody sees a row of it; whatever goes wrong, what was written is removed again.
+If the process is killed, a `Restoring` without a sign of life is left, which `sweep` removes.
+"""
+
+from contextlib import contextmanager
+from datetime import timedelta
+from itertools import count
+
+from django.db import DatabaseError, IntegrityError, transaction
+from django.utils import timezone
+
+from studio.access import members_of
+from studio.models import Restoring, Studio
+from studio.transfer.files import Files
+from studio.transfer.parts import TransferRefused
+from studio.transfer.reading import BATCH, Reading
+from studio.transfer.writing import SETTINGS_FILE, settings_fields
+
+SILENT = timedelta(minutes=30)  # then whoever wrote it is taken to be gone
+NOT_EMPTY = (
+    "A whole studio can only be brought into an empty one, and this one has {what}. Open a new "
+    "studio and bring it in there."
+)
+
+
+@contextmanager
+def restoring(studio, parts, stream, *, proof):
+    """Give what an archive holds as a `Filled` studio; what was not handed over is removed again.
+
+    Parameters
+    ----------
+    studio : Studio
+        An empty one.
+    parts : sequence of Part
+        Each after those that its rows name.
+    stream : binary file
+        What `archive_studio` wrote.
+    proof : callable
+        Takes the studio once it is filled and returns sentences of what does not add up.
+
+    Raises
+    ------
+    TransferRefused
+        If the studio is not empty, the archive is not whole or too large, or its books do not add
+        up. Rows are given new keys; what a row names must be in the archive too.
+    """
+    _refuse_unless_empty(studio, parts)
+    sweep(parts)
+    people = {one.user.email: one.user_id for one in members_of(studio) if one.user.email}
+    files = Files(stream, SETTINGS_FILE)
+    _check(Reading(files, parts, people))
+    filled = Filled(studio, parts)
+    try:
+        filled.fill(Reading(files, parts, people))
+        for sentence in proof(filled.studio):
+            raise TransferRefused(f"The archive's books do not add up. {sentence}")
+        yield filled
+    finally:
+        filled.remove()
+
+
+def restore_studio(studio, parts, stream, *, proof):
+    """Fill an empty studio from an archive, as `restoring`; returns how many rows came in."""
+    with restoring(studio, parts, stream, proof=proof) as filled:
+        return filled.hand_over()
+
+
+class Filled:
+    """A studio that an archive is written into, and the empty one that it is for."""
+
+    def __init__(self, empty, parts):
+        self.empty, self.parts, self.count = empty, parts, 0
+        with transaction.atomic():
+            self.studio = Studio.objects.get(pk=empty.pk)
+            self.studio.pk, self.studio._state.adding = None, True
+            self.studio.save()
+            Restoring.objects.create(studio=self.studio)
+
+    def fill(self, reading):
+        """Write all rows of an archive that was checked."""
+        for name, value in reading.settings().items():
+            setattr(self.studio, name, value)
+        self.studio.save()
+        for part, rows in reading.batches():
+            if part.owner == "studio":
+                for row in rows:
+                    row.studio = self.studio
+            try:
+                with transaction.atomic():
+                    self._still_here()
+                    part.model._base_manager.bulk_create(rows)
+            except (DatabaseError, OverflowError, ValueError) as error:
+                raise TransferRefused(
+                    f"Rows of {part.file} break what must always hold: two alike, or amounts that "
+                    "cannot be. Nothing was brought in."
+                ) from error
+        self.count = reading.count
+
+    @transaction.atomic
+    def hand_over(self):
+        """Hand settings and rows to the empty studio; returns how many rows those are."""
+        # Without its key, whoever is writing a row of the studio waits for nothing of this. What
+        # the studio started with comes first: who numbers a row of it there is let finish, and then
+        # it is not empty any more.
+        studio = Studio.objects.select_for_update(no_key=True).get(pk=self.empty.pk)
+        for part in reversed(self.parts):
+            if part.is_given:
+                part.rows(studio).delete()
+        _refuse_unless_empty(studio, self.parts)
+        self._still_here()
+        for model, rows in _rows_of(self.studio):
+            try:
+                rows.update(studio=studio)
+            except IntegrityError as error:
+                what = model._meta.verbose_name_plural
+                raise TransferRefused(NOT_EMPTY.format(what=what)) from error
+        for field in settings_fields():
+            setattr(studio, field.attname, getattr(self.studio, field.attname))
+        studio.save()
+        return self.count
+
+    def remove(self):
+        """Remove the studio itself, with all rows that were not handed over."""
+        _remove(self.studio, self.parts)
+
+    def _still_here(self):
+        """Give a sign of life, and stop where it came too late."""
+        mark = Restoring.objects.filter(studio=self.studio, is_given_up=False)
+        if not mark.update(seen_at=timezone.now()):
+            raise TransferRefused(
+                "This took too long and was given up. Bring the archive in again."
+            )
+
+
+def sweep(parts):
+    """Remove what was left half-written by a process that was killed; returns how many studios."""
+    silent = Restoring.objects.filter(seen_at__lt=timezone.now() - SILENT)
+    studios = [one.studio for one in silent.select_related("studio")]
+    for studio in studios:
+        _remove(studio, parts)
+    return len(studios)
+
+
+def _check(reading):
+    """Go through all of an archive, giving rows numbers in place of keys."""
+    reading.settings()
+    numbers = count(1)
+    for _, rows in reading.batches():
+        for row in rows:
+            row.pk = next(numbers)
+
+
+def _refuse_unless_empty(studio, parts):
+    for part in parts:
+        if not part.is_given and part.rows(studio).exists():
+            what = part.model._meta.verbose_name_plural
+            raise TransferRefused(NOT_EMPTY.format(what=what))
+
+
+def _rows_of(studio):
+    """Yield each model whose rows belong to a studio, and those rows."""
+    for relation in Studio._meta.related_objects:
+        if relation.related_model is not Restoring:
+            yield relation.related_model, relation.related_model._base_manager.filter(studio=studio)
+
+
+def _remove(studio, parts):
+    """Remove a studio that nobody belongs to, some rows at a time, those that name others first."""
+    Restoring.objects.filter(studio=studio).update(is_given_up=True)
+    written = [part.rows(studio) for part in reversed(parts)]
+    ours = {part.model for part in parts}
+    beside = [rows for model, rows in _rows_of(studio) if model not in ours]
+    for rows in (*beside, *written):
+        while keys := list(rows.order_by("-pk").values_list("pk", flat=True)[:BATCH]):
+            rows.model._base_manager.filter(pk__in=keys).delete()
+    studio.delete()
