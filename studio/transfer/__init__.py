@@ -4,8 +4,8 @@ Knows no model of the apps above: they say which rows belong, in which order, as
 """
 
 from studio.transfer.dictionary import HEADINGS, dictionary
+from studio.transfer.filling import restore_studio, restoring, sweep
 from studio.transfer.parts import Part, TransferRefused
-from studio.transfer.restoring import restore_studio, restoring, sweep
 from studio.transfer.writing import archive_studio
 
 __all__ = [

@@ -4,6 +4,7 @@ Whoever packed them, and whatever happened to them on the way, ends in a sentenc
 """
 
 import io
+import re
 import stat
 import zipfile
 from contextlib import contextmanager
@@ -19,6 +20,7 @@ MOST_FILES = 20_000
 # Read at once; so a list of files in it that is longer, and would fill the memory, never is. [B]
 LARGEST_READ = 4_000_000
 ENCRYPTED = 0x1
+HIDDEN = re.compile(r"__|\.[^.]")  # what programs put beside the files of a folder
 # The rest of a zip file's methods is slow to unpack or unpacks without bound.
 METHODS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
 NOT_WHOLE = "This is not a whole archive of a studio. Choose the .zip file as it was downloaded."
@@ -159,7 +161,7 @@ def _named(members, root):
 def _counts(member):
     """Tell whether a member is a file, and not one that a program hides beside the others."""
     parts = member.filename.split("/")
-    return bool(parts[-1]) and not any(part.startswith((".", "__")) for part in parts)
+    return bool(parts[-1]) and not any(map(HIDDEN.match, parts))
 
 
 def _megabytes(count):
