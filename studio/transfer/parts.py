@@ -117,7 +117,7 @@ def value_of(field, text):
     if not text and not (is_text and not field.null):
         value = None
     elif isinstance(field, models.JSONField):
-        value = _json(text)
+        value = field.to_python(_json(text))
     elif isinstance(field, models.BooleanField):
         value = _yes_or_no(text)
     else:

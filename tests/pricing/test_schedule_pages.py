@@ -4,6 +4,7 @@ from datetime import date, timedelta
 
 import icalendar
 import pytest
+from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
@@ -321,3 +322,55 @@ def test_the_feed_still_says_what_is_due_when_nothing_can_be_planned(bench, firs
     found = [str(one["SUMMARY"]) for one in events(calendar_feed(bench.studio))]
 
     assert found == [f"Wanted: Coasters (commission {first.number})"]
+
+
+def stored_past_the_fields(row, **values):
+    """Write into the database what no field lets through, as rows of before may hold it."""
+    with connection.cursor() as cursor:
+        for name, value in values.items():
+            table = row._meta.db_table
+            cursor.execute(f"UPDATE {table} SET {name} = %s WHERE id = %s", [value, row.pk])
+    row.refresh_from_db()
+
+
+@pytest.mark.parametrize("day", [date(9999, 12, 31), date(1, 1, 1)])
+def test_a_day_at_the_end_of_the_calendar_is_not_taken_and_breaks_no_feed(bench, maker, first, day):
+    form = {"title": "Coasters", "customer": first.customer_id, "due_on": day.isoformat()}
+    page = maker.client.post(reverse("commission-edit", args=[first.number]), form)
+    answer = maker.api.patch(f"{API}commissions/{first.number}/", {"due_on": day.isoformat()})
+    assert "Give a date from 1950 to 2100." in page.content.decode()
+    assert (answer.status_code, answer.data) == (
+        400,
+        {"due_on": ["Give a date from 1950 to 2100."]},
+    )
+
+    stored_past_the_fields(first, due_on=day)
+
+    (due,) = [
+        one
+        for one in events(calendar_feed(bench.studio))
+        if str(one["SUMMARY"]).startswith("Wanted")
+    ]
+    assert due.start == day
+    for page in ("schedule", "home", "commissions", "work"):
+        assert maker.client.get(reverse(page)).status_code == 200
+
+
+def test_line_breaks_and_controls_stored_before_break_no_feed(bench, first):
+    stored_past_the_fields(bench.studio, name="Blue\r\nHeron\x0b\x07Studio")
+    stored_past_the_fields(first, title="Six\nCoasters\x07\ufffe")
+
+    body = calendar_feed(bench.studio)
+
+    assert b"NAME:Blue Heron Studio: schedule\r\n" in body
+    assert f"Ready: Six Coasters (commission {first.number})" in {
+        str(one["SUMMARY"]) for one in events(body)
+    }
+
+
+def test_a_studio_named_with_a_line_break_has_a_name_of_one_line(bench):
+    owner = member(bench.studio, "owner")
+    assert owner.api.patch(f"{API}studio/", {"name": "Blue\nHeron"}).status_code == 200
+    bench.studio.refresh_from_db()
+
+    assert b"NAME:Blue Heron: schedule\r\n" in calendar_feed(bench.studio)

@@ -3,6 +3,7 @@
 import csv
 import io
 import zipfile
+from datetime import UTC, date, datetime
 from decimal import Decimal as D
 
 import pytest
@@ -21,6 +22,8 @@ from studio.transfer import TransferRefused
 from studio.transfer.parts import lookup
 from tests.factories.bench import working_studio
 from tests.factories.everything import one_of_everything
+from tests.factories.inventory import SupplierFactory
+from tests.factories.pricing import CommissionFactory, CustomerFactory
 from tests.factories.studio import MembershipFactory, StudioFactory
 
 pytestmark = pytest.mark.django_db
@@ -389,3 +392,39 @@ def test_an_archive_asks_once_for_each_table(times, monkeypatch):
 
     selects = [query for query in asked.captured_queries if query["sql"].startswith("SELECT")]
     assert len(selects) == len(PARTS) + 2  # the studio's settings, the bytes of the pictures
+
+
+def test_an_archive_is_read_by_the_rule_of_every_door():
+    studio = StudioFactory(name="Heron")
+    CustomerFactory(studio=studio, name="Wren Alder", notes="first line")
+    SupplierFactory(studio=studio, shipping_tiers=[{"goods_from": "10.000", "fee": "2.000"}])
+    body = archived(studio)
+
+    body = changed(body, "pricing/customers.csv", "Wren Alder", "Cafe\u0301\x0b\ufffe \u202eblue")
+    body = changed(body, "pricing/customers.csv", "first line", "first\x07 line")
+    body = changed(body, "inventory/suppliers.csv", "10.000", "1\\u00000.000")
+    body = changed(body, "studio.csv", "Heron", "Blue\x1bHeron\x07")
+    back = restored(body)
+
+    customer = back.customers.get()
+    assert (back.name, customer.name, customer.notes) == ("BlueHeron", "Café blue", "first line")
+    assert back.suppliers.get().shipping_tiers == [{"goods_from": "10.000", "fee": "2.000"}]
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "9999-12-31", "1949-12-31", "2101-01-01"])
+def test_a_day_outside_the_years_taken_is_refused_in_an_archive(day):
+    commission = CommissionFactory(due_on=date(2021, 3, 4))
+    body = archived(commission.studio)
+
+    with pytest.raises(TransferRefused, match="line 2, due_on: Give a date from 1950 to 2100"):
+        restored(changed(body, "pricing/commissions.csv", "2021-03-04", day))
+
+
+def test_a_moment_outside_the_years_taken_is_refused_in_an_archive():
+    commission = CommissionFactory(created_at=datetime(2021, 3, 4, tzinfo=UTC))
+    body = archived(commission.studio)
+
+    for moment in ("0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-12:00"):
+        sent = changed(body, "pricing/commissions.csv", "2021-03-04T00:00:00+00:00", moment)
+        with pytest.raises(TransferRefused, match="created_at: Give a date from 1950 to 2100"):
+            restored(sent)
