@@ -1,16 +1,13 @@
 """Proof that what is cached of the ledger is what the ledger says, and that it can be so.
 
-Sums are taken in whole units of the last place, so that no database rounds them. Each check is one
-statement over what can change, so that work going on meanwhile is no finding.
+Each check is one statement over what can change, so that work going on meanwhile is no finding.
 """
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass
-from decimal import Decimal
 
-from django.db.models import BigIntegerField, Count, F, OuterRef, Q, Subquery, Sum
-from django.db.models.functions import Cast, Coalesce, Round
+from django.db.models import Count, F, OuterRef, Q, Subquery, Sum
 
 from inventory.models import (
     Bottle,
@@ -21,9 +18,9 @@ from inventory.models import (
     Movement,
     PurchaseOrder,
 )
+from studio.amounts import Minus, Total
 from studio.models import Studio
 
-QUANTITY_UNITS, VALUE_UNITS = 10_000, 1_000_000
 Kind = Movement.Kind
 
 
@@ -55,14 +52,10 @@ def check(studio=None):
 def totals(studio=None):
     """Return what came in, went out and is on hand in value, [currency of each studio]."""
     moves = _mine(Movement.objects, studio)
-    came = moves.filter(value__gt=0).aggregate(total=units_of("value", VALUE_UNITS))["total"]
-    went = moves.filter(value__lt=0).aggregate(total=units_of("value", VALUE_UNITS))["total"]
-    shelf = _mine(Bottle.objects, studio).aggregate(total=units_of("value", VALUE_UNITS))["total"]
-    return {
-        "value_in": decimal_of(came, VALUE_UNITS),
-        "value_out": -decimal_of(went, VALUE_UNITS),
-        "value_on_hand": decimal_of(shelf, VALUE_UNITS),
-    }
+    came = moves.filter(value__gt=0).aggregate(total=Total("value"))["total"]
+    went = moves.filter(value__lt=0).aggregate(total=Total("value"))["total"]
+    shelf = _mine(Bottle.objects, studio).aggregate(total=Total("value"))["total"]
+    return {"value_in": came, "value_out": -went, "value_on_hand": shelf}
 
 
 def bottles_agree(studio):
@@ -85,8 +78,8 @@ def materials_agree(studio):
 
 
 DISAGREES = (
-    ~Q(quantity_kept=F("quantity_sum"))
-    | ~Q(value_kept=F("value_sum"))
+    ~Q(quantity_off=0)
+    | ~Q(value_off=0)
     | Q(quantity_sum__lt=0)
     | Q(value_sum__lt=0)
     | Q(quantity_sum=0, value_sum__gt=0)
@@ -94,33 +87,31 @@ DISAGREES = (
 
 
 def _against_ledger(rows, quantity):
-    """Annotate what each row keeps and what its movements add up to, in whole units."""
+    """Annotate what each row's movements add up to, and how far off that is what it keeps."""
     return (
         rows.select_related("studio")
         .order_by("pk")
         .annotate(
-            quantity_kept=_whole(quantity, QUANTITY_UNITS),
-            value_kept=_whole("value", VALUE_UNITS),
-            quantity_sum=units_of("movements__quantity", QUANTITY_UNITS),
-            value_sum=units_of("movements__value", VALUE_UNITS),
+            quantity_sum=Total("movements__quantity"),
+            value_sum=Total("movements__value"),
+            quantity_off=Minus(quantity, "quantity_sum"),
+            value_off=Minus("value", "value_sum"),
         )
     )
 
 
 def _cache_against_ledger(quantity, value, row):
     wrong = []
-    for what, cached, units, scale in (
-        ("amount", quantity, row.quantity_sum, QUANTITY_UNITS),
-        ("value", value, row.value_sum, VALUE_UNITS),
+    for what, cached, in_ledger in (
+        ("amount", quantity, row.quantity_sum),
+        ("value", value, row.value_sum),
     ):
-        in_ledger = decimal_of(units, scale)
         if cached != in_ledger:
             wrong.append(f"its {what} is kept as {cached} and its movements add up to {in_ledger}")
         if in_ledger < 0:
             wrong.append(f"its {what} is below zero, {in_ledger}")
     if not row.quantity_sum and row.value_sum:
-        worth = decimal_of(row.value_sum, VALUE_UNITS)
-        wrong.append(f"nothing is left of it, but a value of {worth}")
+        wrong.append(f"nothing is left of it, but a value of {row.value_sum}")
     return wrong
 
 
@@ -144,10 +135,7 @@ def reversals_mirror(studio):
         sums = (
             rows.order_by()
             .values_list(key, "bottle__code")
-            .annotate(
-                quantities=units_of("quantity", QUANTITY_UNITS),
-                values=units_of("value", VALUE_UNITS),
-            )
+            .annotate(quantities=Total("quantity"), values=Total("value"))
         )
         for entry_id, code, quantity, value in sums:
             net[entry_id, code][0] += quantity
@@ -155,10 +143,7 @@ def reversals_mirror(studio):
     broken = {key: both for key, both in net.items() if any(both)}
     whose = entries.select_related("studio").in_bulk({entry_id for entry_id, _ in broken})
     for (entry_id, code), (quantity, value) in sorted(broken.items()):
-        wrong = [
-            f"it leaves {decimal_of(quantity, QUANTITY_UNITS)} and a value of "
-            f"{decimal_of(value, VALUE_UNITS)} of what it undid in bottle {code}"
-        ]
+        wrong = [f"it leaves {quantity} and a value of {value} of what it undid in bottle {code}"]
         yield from _findings("reversals", whose[entry_id].studio, f"Entry {entry_id}", wrong)
 
 
@@ -169,7 +154,7 @@ def levelling_keeps_value(studio):
         .filter(kind=Kind.RESPREAD)
         .order_by()
         .values_list("studio__name", "entry", "material__name")
-        .annotate(total=units_of("value", VALUE_UNITS))
+        .annotate(total=Total("value"))
         .exclude(total=0)
     )
     for name, entry_id, material, total in rows:
@@ -177,7 +162,7 @@ def levelling_keeps_value(studio):
             "levelling",
             name,
             f"Entry {entry_id}",
-            f"bringing {material} level changed its value by {decimal_of(total, VALUE_UNITS)}",
+            f"bringing {material} level changed its value by {total}",
         )
 
 
@@ -188,9 +173,7 @@ def decanting_keeps_all(studio):
         .filter(kind=Kind.DECANT)
         .order_by()
         .values_list("studio__name", "entry", "material__name")
-        .annotate(
-            quantities=units_of("quantity", QUANTITY_UNITS), values=units_of("value", VALUE_UNITS)
-        )
+        .annotate(quantities=Total("quantity"), values=Total("value"))
         .exclude(quantities=0, values=0)
     )
     for name, entry_id, material, quantity, value in rows:
@@ -198,8 +181,7 @@ def decanting_keeps_all(studio):
             "decanting",
             name,
             f"Entry {entry_id}",
-            f"pouring {material} over changed its amount by {decimal_of(quantity, QUANTITY_UNITS)} "
-            f"and its value by {decimal_of(value, VALUE_UNITS)}",
+            f"pouring {material} over changed its amount by {quantity} and its value by {value}",
         )
 
 
@@ -223,7 +205,7 @@ def orders_are_consistent(studio):
     Status = PurchaseOrder.Status
     rows = _mine(PurchaseOrder.objects, studio).select_related("studio").order_by("pk")
     rows = rows.annotate(
-        came=Coalesce(Sum("lines__received_count"), 0), asked=Coalesce(Sum("lines__count"), 0)
+        came=Sum("lines__received_count", default=0), asked=Sum("lines__count", default=0)
     )
     for order in rows:
         status = order.status
@@ -281,16 +263,3 @@ def _findings(name, studio, row, wrong):
 
 def _mine(rows, studio):
     return rows.filter(studio__restoring=None) if studio is None else rows.filter(studio=studio)
-
-
-def units_of(field, scale):
-    """Sum a field in whole units of its last place."""
-    return Coalesce(Sum(_whole(field, scale), output_field=BigIntegerField()), 0)
-
-
-def _whole(field, scale):
-    return Cast(Round(F(field) * scale), BigIntegerField())
-
-
-def decimal_of(units, scale):
-    return Decimal(units) / scale

@@ -6,9 +6,10 @@ from operator import itemgetter
 from django.db.models import F
 from django.dispatch import receiver
 
-from inventory.books import QUANTITY_UNITS, Finding, decimal_of, units_of
+from inventory.books import Finding
 from inventory.models import DayUse, Material
 from inventory.stock import day_uses
+from studio.amounts import Total
 from studio.models import Studio
 from studio.signals import settings_changed
 
@@ -31,13 +32,13 @@ def days_agree(studio):
         there = studios.filter(time_zone=zone)
         moved = day_uses.consumed(zone).filter(studio__in=there)
         kept = DayUse.objects.filter(studio__in=there).order_by().values("material", date=F("day"))
-        units = units_of("quantity", QUANTITY_UNITS)
-        rows = moved.annotate(units=units).union(kept.annotate(units=units), all=True)
+        total = Total("quantity")
+        rows = moved.annotate(total=total).union(kept.annotate(total=total), all=True)
         rows = rows.order_by("material", "date").iterator()
         for (material, day), pair in groupby(rows, key=itemgetter("material", "date")):
-            left = sum(row["units"] for row in pair)
+            left = sum(row["total"] for row in pair)
             if left:
-                yield _finding(material, day, decimal_of(left, QUANTITY_UNITS))
+                yield _finding(material, day, left)
 
 
 def _finding(material, day, more):

@@ -7,8 +7,6 @@ was changed in a spreadsheet can be brought back in.
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import F
-
 from inventory.counts.report import posted_value
 from inventory.forms import MaterialForm, PackForm, SupplierForm
 from inventory.forms.steps import StepsField
@@ -31,6 +29,7 @@ from inventory.models import (
     ShelfCountLine,
     Supplier,
 )
+from studio.amounts import Minus
 from studio.tables import Listed, Listing
 from studio.transfer import Part
 
@@ -145,7 +144,7 @@ LISTS = (
     Listing(
         "holds",
         "Holds",
-        lambda studio: studio.holds.open().annotate(left=F("quantity") - F("used")),
+        lambda studio: studio.holds.open().annotate(left=Minus("quantity", "used")),
         (
             Listed("For", "label"),
             Listed("Material", "material__name"),
@@ -216,7 +215,7 @@ LISTS = (
         lambda studio: (
             ShelfCountLine.objects.live()
             .filter(count__studio=studio)
-            .annotate(difference=F("counted") - F("expected"), posted=posted_value())
+            .annotate(difference=Minus("counted", "expected"), posted=posted_value())
             .order_by("count__number", "position", "pk")
         ),
         (

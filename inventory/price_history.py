@@ -4,9 +4,10 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Count, Sum
+from django.db.models import Count
 
 from inventory.models import Movement
+from studio.amounts import Total
 from studio.charts import prices_over_time
 from studio.money import format_money
 from studio.tables import table_bytes
@@ -56,7 +57,7 @@ def price_history(material):
             "quantity",
             "bottle__price_paid",
         )
-        .annotate(Count("pk"), Sum("value"))
+        .annotate(Count("pk"), Total("value"))
     )
     return [
         Paid(

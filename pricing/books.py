@@ -2,7 +2,7 @@
 
 from collections import Counter
 
-from django.db.models import Count, Exists, F, Max, OuterRef, Q, Sum
+from django.db.models import Count, Exists, Max, OuterRef, Q
 
 from inventory.books import Finding
 from inventory.models import Hold, Movement
@@ -21,6 +21,7 @@ from pricing.models import (
 from pricing.pictures import digest
 from pricing.profit import whereabouts
 from pricing.promises import HELD_IN, key_of
+from studio.amounts import Minus, Plus, Total
 from studio.models import NumberSeries, Studio
 
 State = FinishedPiece.State
@@ -110,7 +111,7 @@ def costs_agree(studio):
             | Q(entry__topcoating__isnull=False)
             | Q(entry__piece_set__isnull=False)
         )
-        standing = made.filter(entry__reversed_by=None).aggregate(total=Sum("value"))["total"] or 0
+        standing = made.filter(entry__reversed_by=None).aggregate(total=Total("value"))["total"]
         shown = whereabouts(one).total.materials
         if shown != -standing:
             yield Finding(
@@ -124,7 +125,7 @@ def costs_agree(studio):
 def quotes_agree(studio):
     """Quotes are numbered without gaps, and add up: net and tax to the total, lines to the net."""
     quotes = _mine(Quote.objects, studio).select_related("studio")
-    for quote in quotes.exclude(gross=F("net") + F("tax")):
+    for quote in quotes.annotate(off=Minus("gross", "net", "tax")).exclude(off=0):
         yield Finding(
             "quotes",
             quote.studio.name,
@@ -165,11 +166,12 @@ def money_agrees(studio):
                     f"{one.last} were given out, and {seen['count']} {name}s carry one.",
                 )
     notes = _mine(Invoice.objects.exclude(credits=None), studio).select_related("studio")
-    wrong = Q(gross=-F("credits__gross"), net=-F("credits__net"), tax=-F("credits__tax"))
-    for note in notes.exclude(wrong).defer("frozen"):
+    left = {f"left_{name}": Plus(name, f"credits__{name}") for name in ("gross", "net", "tax")}
+    notes = notes.annotate(**left).exclude(**dict.fromkeys(left, 0))
+    for note in notes.defer("frozen"):
         yield Finding("money", note.studio.name, str(note), "it is not its invoice's opposite.")
     struck = _mine(Payment.objects.exclude(reverses=None), studio).select_related("studio")
-    for one in struck.exclude(amount=-F("reverses__amount")):
+    for one in struck.annotate(left=Plus("amount", "reverses__amount")).exclude(left=0):
         yield Finding("money", one.studio.name, str(one), "it is not its payment's opposite.")
 
 

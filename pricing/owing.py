@@ -8,9 +8,8 @@ from collections import defaultdict
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.db.models import Sum
-
 from pricing.models import Commission, Payment, Quote, SaleLine
+from studio.amounts import Total
 from studio.money import allocate, minor_places
 
 ZERO = Decimal(0)
@@ -63,7 +62,7 @@ def accounts(studio, commissions=None):
         Payment.objects.filter(commission__in=commissions)
         .order_by()
         .values_list("commission")
-        .annotate(Sum("amount"))
+        .annotate(Total("amount"))
     )
     sold, shipping, gone = _sold(commissions)
     return [

@@ -10,11 +10,10 @@ from collections import defaultdict
 from dataclasses import dataclass, fields
 from decimal import ROUND_HALF_UP, Decimal
 
-from django.db.models import Sum
-
 from inventory.costing import VALUE_PLACES, apportion
 from inventory.models import Movement
 from pricing.models import FinishedPiece, PieceSet, Pour, Topcoating
+from studio.amounts import Total
 
 ZERO = Decimal(0)
 
@@ -143,12 +142,12 @@ def _taken(movements):
     sums = (
         movements.order_by()
         .values("entry", "entry__reverses", "entry__reversed_by")
-        .annotate(value=Sum("value"))
+        .annotate(value_taken=Total("value"))
     )
     taken = {}
     for row in sums:
         if row["entry__reversed_by"] is None and row["entry__reverses"] is None:
-            taken[row["entry"]] = (-row["value"], False)
+            taken[row["entry"]] = (-row["value_taken"], False)
         elif row["entry__reversed_by"] is not None:
             taken[row["entry"]] = (ZERO, True)
     return taken

@@ -12,13 +12,14 @@ much less of them.
 from collections import Counter
 from decimal import ROUND_HALF_UP, Decimal
 
-from django.db.models import Exists, OuterRef, Q, Sum
+from django.db.models import Exists, OuterRef, Q
 
 from inventory import holds
 from inventory.costing import QUANTITY_PLACES
 from inventory.mix_book import mix_book
 from inventory.models import Material, Movement
 from pricing.models import Commission, FinishedPiece, PieceSet, Topcoating
+from studio.amounts import Total
 
 ZERO = Decimal(0)
 
@@ -126,7 +127,7 @@ def _mixed_for(commission):
     moves = Movement.objects.filter(own, quantity__lt=0, entry__reversed_by=None)
     moves = moves.filter(material__in=[recipe.mix_id for recipe in mixed]).order_by()
     used = dict(
-        moves.values("material").annotate(sum=Sum("quantity")).values_list("material", "sum")
+        moves.values("material").annotate(sum=Total("quantity")).values_list("material", "sum")
     )
     left = {
         recipe: min(ml + used.get(recipe.mix_id, ZERO), recipe.mix.on_hand)

@@ -3,7 +3,6 @@
 from decimal import Decimal
 
 from django.db import transaction
-from django.db.models import Min
 from django.utils import timezone
 
 from inventory import stock
@@ -242,7 +241,8 @@ def _check_line(line, pieces):
 def _lowest_heat_limit(pieces):
     """The least heat limit stated by the makers of the resins on the pieces, or None."""
     coats = Topcoating.objects.standing().filter(pour__in={piece.pour_id for piece in pieces})
-    return coats.aggregate(least=Min("kit__heat_limit_c"))["least"]
+    limits = coats.exclude(kit__heat_limit_c=None).order_by("kit__heat_limit_c")
+    return limits.values_list("kit__heat_limit_c", flat=True).first()
 
 
 def _locked_sets(studio, sets):

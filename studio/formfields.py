@@ -7,7 +7,7 @@ from functools import partial
 from django import forms
 
 from studio.dates import FIRST_DAY, LAST_DAY, validate_day
-from studio.money import MoneyError, parse_money
+from studio.money import MoneyError, parse_money, to_payable
 from studio.pictures import MOST_BYTES, PictureError, prepare
 from studio.units import UnitsError, parse_amount, parse_length, parse_size, parse_volume
 
@@ -74,10 +74,20 @@ def size_field(**options):
     return ReadField(parse_size, **options)
 
 
+class MoneyField(ReadField):
+    """An amount of money; one that is filled in is written so that it can be read back."""
+
+    def __init__(self, currency, **options):
+        super().__init__(partial(parse_money, currency=currency), inputmode="decimal", **options)
+        self.currency = currency
+
+    def prepare_value(self, value):
+        return f"{to_payable(value, self.currency):f}" if isinstance(value, Decimal) else value
+
+
 def money_field(studio, **options):
     """An amount of money, in the studio's currency unless ``currency`` names another."""
-    currency = options.pop("currency", studio.currency)
-    return ReadField(partial(parse_money, currency=currency), inputmode="decimal", **options)
+    return MoneyField(options.pop("currency", studio.currency), **options)
 
 
 class PercentField(forms.DecimalField):

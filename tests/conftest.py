@@ -11,6 +11,7 @@ from rest_framework.test import APIClient
 
 from studio.models import Studio
 from studio.tokens import create_token
+from tests.exactness import only_exact_queries
 from tests.factories.studio import MembershipFactory, StudioFactory
 
 DATABASE_FIXTURES = {"db", "transactional_db", "live_server"}
@@ -39,6 +40,13 @@ def member(studio, role):
     api = APIClient()
     api.credentials(HTTP_AUTHORIZATION=f"Token {secret}")
     return Person(user, studio, client, api)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def exact_queries():
+    """Nothing is worked out of amounts by the database but in whole steps, in any test."""
+    with only_exact_queries():
+        yield
 
 
 @pytest.fixture

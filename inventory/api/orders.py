@@ -1,6 +1,6 @@
 """Orders: drafted from the reorder plan, changed, sent, called off, received."""
 
-from django.db.models import F, Prefetch
+from django.db.models import Prefetch
 from django.shortcuts import get_object_or_404
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
@@ -10,6 +10,7 @@ from inventory import papers, purchasing
 from inventory.api.materials import MaterialName
 from inventory.api.suppliers import SupplierName
 from inventory.models import OrderLine, Pack, PurchaseOrder
+from studio.amounts import Times
 from studio.api.fields import MoneyField
 from studio.api.papers import PaperView, describes_paper, paper
 from studio.api.rows import OwnId, asked
@@ -85,7 +86,7 @@ class OrderLineIn(serializers.Serializer):
 def orders_of(studio):
     """Return the orders of a studio with their lines, ready to be written out."""
     lines = OrderLine.objects.select_related("pack__material")
-    lines = lines.annotate(amount=F("count") * F("unit_price"))
+    lines = lines.annotate(amount=Times("count", "unit_price"))
     rows = studio.purchase_orders.select_related("supplier")
     return rows.prefetch_related(Prefetch("lines", lines))
 

@@ -1,10 +1,10 @@
 """Proof that a count's lines are what their entries in the ledger say."""
 
-from django.db.models import BigIntegerField, Count, F, Q, Sum
-from django.db.models.functions import Cast, Coalesce, Round
+from django.db.models import Count, F, Q
 
-from inventory.books import QUANTITY_UNITS, Finding
+from inventory.books import Finding
 from inventory.models import Movement, ShelfCountLine
+from studio.amounts import Minus, Total
 
 WEIGHED = Q(entry__movements__kind=Movement.Kind.WEIGH_IN)
 
@@ -17,15 +17,8 @@ def lines_agree_with_entries(studio):
         rows = rows.filter(count__studio=studio)
     own = Q(entry__movements__bottle=F("bottle"))
     rows = rows.select_related("count__studio", "bottle").annotate(
-        difference=_whole(F("counted") - F("expected")),
-        moved=Coalesce(
-            Sum(
-                _whole(F("entry__movements__quantity")),
-                filter=WEIGHED & own,
-                output_field=BigIntegerField(),
-            ),
-            0,
-        ),
+        difference=Minus("counted", "expected"),
+        moved=Total("entry__movements__quantity", filter=WEIGHED & own),
         strays=Count(
             "entry__movements",
             filter=~Q(entry__movements__kind=Movement.Kind.RESPREAD) & ~(WEIGHED & own),
@@ -58,7 +51,3 @@ def finished_counts_are_whole(studio):
 
 
 CHECKS = [lines_agree_with_entries, finished_counts_are_whole]
-
-
-def _whole(expression):
-    return Cast(Round(expression * QUANTITY_UNITS), BigIntegerField())

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 from itertools import groupby
 
-from django.db.models import DecimalField, OuterRef, Subquery, Value
-from django.db.models.functions import Coalesce
+from django.db.models import OuterRef, Subquery
 
 from inventory.costing import Variance, VarianceTotals, variance_totals
 from inventory.models import Material, Movement, ShelfCount, ShelfCountLine
+from studio.amounts import OrZero
 from studio.tables import table_bytes
 
 ZERO = Decimal(0)
@@ -114,10 +114,7 @@ def posted_value():
     moved = Movement.objects.filter(
         entry=OuterRef("entry"), bottle=OuterRef("bottle"), kind=Movement.Kind.WEIGH_IN
     )
-    number = DecimalField(max_digits=18, decimal_places=6)
-    return Coalesce(
-        Subquery(moved.values("value")[:1], output_field=number), Value(ZERO, output_field=number)
-    )
+    return OrZero(Subquery(moved.values("value")[:1]))
 
 
 def report_file(found, extension):

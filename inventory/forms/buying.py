@@ -12,6 +12,7 @@ from inventory.models import Pack, Supplier
 from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
 from studio.formfields import money_field
 from studio.model_forms import StudioModelForm
+from studio.money import to_payable
 
 CENT = Decimal("0.01")
 
@@ -178,14 +179,14 @@ class ReceiveOrderForm(InvoiceForm):
             self.fields[f"price_{line.pk}"] = self.money(
                 label="Paid for each",
                 required=False,
-                hint=f"Empty if {line.unit_price.quantize(CENT)}, as ordered.",
+                hint=f"Empty if {to_payable(line.unit_price, studio.currency)}, as ordered.",
             )
         self.fields["received_on"] = date_field(label="Arrived on", initial=studio.today)
         self.fields["freight"] = self.money(
             label="Shipping", required=False, hint="Shared by price among what came."
         )
         if order.shipping and not any(line.received_count for line in lines):
-            self.initial["freight"] = order.shipping.quantize(CENT)
+            self.initial["freight"] = order.shipping
         self.fields["duty"] = self.money(label="Duty", required=False)
         self.fields["discount"] = self.money(label="Discount", required=False)
         self.fields["reference"] = forms.CharField(

@@ -10,6 +10,7 @@ from django.db.models import Q
 from inventory.models.bottle import Bottle
 from inventory.models.movement import Entry
 from inventory.models.recipe import Recipe
+from studio.amounts import AmountField
 from studio.modelfields import LineField, LinesField, MomentField
 from studio.models import Studio
 
@@ -29,9 +30,8 @@ class Batch(models.Model):
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="batches")
     recipe = models.ForeignKey(Recipe, on_delete=models.PROTECT, related_name="batches")
-    volume_ml = models.DecimalField(
+    volume_ml = AmountField(
         "mixed (mL)",
-        max_digits=12,
         decimal_places=3,
         validators=[MinValueValidator(Decimal("0.1"))],
     )

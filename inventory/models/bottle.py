@@ -11,6 +11,7 @@ from inventory.models.fields import ZERO, money_field, quantity_field, value_fie
 from inventory.models.purchase import Delivery
 from inventory.models.supplier import Pack
 from inventory.models.supply import Material
+from studio.amounts import AmountField
 from studio.modelfields import DayField, LineField, MomentField
 from studio.models import Studio
 
@@ -40,7 +41,7 @@ class Bottle(CachesLedger):
     )
     code = LineField(max_length=12)
     capacity = quantity_field(validators=[MinValueValidator(ZERO)])
-    tare_g = models.DecimalField(
+    tare_g = AmountField(
         "empty bottle (g)",
         max_digits=9,
         decimal_places=2,

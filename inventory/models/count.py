@@ -9,6 +9,7 @@ from inventory.models.bottle import Bottle
 from inventory.models.fields import quantity_field, value_field
 from inventory.models.movement import Entry
 from inventory.models.supply import Material
+from studio.amounts import AmountField
 from studio.modelfields import JSONField, LineField, MomentField, WholeField
 from studio.models import Studio
 
@@ -97,7 +98,7 @@ class ShelfCountLine(models.Model):
     place = LineField(max_length=60, blank=True)
     expected = quantity_field(verbose_name="the books said", null=True, blank=True)
     expected_value = value_field(verbose_name="worth by the books", null=True, blank=True)
-    gross_g = models.DecimalField(
+    gross_g = AmountField(
         "the scale showed (g)", max_digits=11, decimal_places=4, null=True, blank=True
     )
     counted = quantity_field(verbose_name="found", null=True, blank=True)

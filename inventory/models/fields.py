@@ -3,24 +3,23 @@
 from decimal import Decimal
 
 from django.core.validators import MinValueValidator
-from django.db import models
+
+from studio.amounts import AmountField
 
 
 def quantity_field(**options):
     """An amount of a material in its own unit (mL, g or items), to four places."""
-    return models.DecimalField(max_digits=14, decimal_places=4, **options)
+    return AmountField(decimal_places=4, **options)
 
 
 def value_field(**options):
     """What stock is worth, to a millionth of the currency, so that shares add up exactly."""
-    return models.DecimalField(max_digits=18, decimal_places=6, **options)
+    return AmountField(decimal_places=6, **options)
 
 
 def money_field(**options):
     """A price or a fee, not negative, in the studio's currency."""
-    return models.DecimalField(
-        max_digits=12, decimal_places=3, validators=[MinValueValidator(ZERO)], **options
-    )
+    return AmountField(decimal_places=3, validators=[MinValueValidator(ZERO)], **options)
 
 
 ZERO = Decimal(0)

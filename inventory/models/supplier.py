@@ -14,6 +14,7 @@ from inventory.steps import (
     validate_shipping_tiers,
     validate_tiers_shape,
 )
+from studio.amounts import AmountField
 from studio.modelfields import EmailField, JSONField, LineField, LinesField, MomentField, WholeField
 from studio.models import Studio
 
@@ -93,7 +94,7 @@ class Pack(models.Model):
         help_text="Prices from a number of packs on, see `inventory.steps`.",
     )
     minimum_count = WholeField(default=1, validators=[MinValueValidator(1)])
-    tare_g = models.DecimalField(
+    tare_g = AmountField(
         "empty bottle (g)",
         max_digits=9,
         decimal_places=2,

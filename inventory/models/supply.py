@@ -4,22 +4,21 @@ from decimal import Decimal
 
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
-from django.db.models import DecimalField, F, OuterRef, Q, Subquery, Sum, Value
-from django.db.models.functions import Coalesce
+from django.db.models import F, OuterRef, Q, Subquery
 
 from inventory.models.caches import CachesLedger
 from inventory.models.fields import ZERO, quantity_field, value_field
+from studio.amounts import AmountField, Minus, OrZero, Plus, Times, Total
 from studio.modelfields import LineField, LinesField, MomentField, WholeField
 from studio.models import Studio
 
 MOST_DAYS = 36_500  # a date a hundred years ahead can still be written
 
 
-def _sum(queryset, expression):
-    """Sum ``expression`` over a correlated queryset as a subquery, nothing being zero."""
-    total = queryset.order_by().values("material").annotate(total=Sum(expression)).values("total")
-    number = DecimalField(max_digits=14, decimal_places=4)
-    return Coalesce(Subquery(total, output_field=number), Value(ZERO, output_field=number))
+def _total(queryset, material, amount):
+    """Add an amount up over a correlated queryset that names its ``material`` so."""
+    rows = queryset.order_by().values(material).annotate(total=Total(amount))
+    return OrZero(Subquery(rows.values("total")))
 
 
 class MaterialQuerySet(models.QuerySet):
@@ -35,19 +34,14 @@ class MaterialQuerySet(models.QuerySet):
         holds = Hold.objects.filter(material=OuterRef("pk"), released_at=None)
         coming = OrderLine.objects.filter(
             pack__material=OuterRef("pk"), order__status__in=PurchaseOrder.OPEN
-        ).values("pack__material")
-        ordered = coming.annotate(
-            total=Sum((F("count") - F("received_count")) * F("pack__size"))
-        ).values("total")
-        number = DecimalField(max_digits=14, decimal_places=4)
+        )
+        to_come = Times(F("count") - F("received_count"), "pack__size")
         return self.annotate(
-            held=_sum(holds, F("quantity") - F("used")),
-            on_order=Coalesce(
-                Subquery(ordered, output_field=number), Value(ZERO, output_field=number)
-            ),
+            held=_total(holds, "material", Minus("quantity", "used")),
+            on_order=_total(coming, "pack__material", to_come),
         ).annotate(
-            available=F("on_hand") - F("held"),
-            projected=F("on_hand") - F("held") + F("on_order"),
+            available=Minus("on_hand", "held"),
+            projected=Minus(Plus("on_hand", "on_order"), "held"),
         )
 
 
@@ -85,7 +79,7 @@ class Material(CachesLedger):
         validators=[MinValueValidator(Decimal("0.1"))],
         help_text="Lets a bottle be weighed. Weigh a measured volume to find it.",
     )
-    tare_g = models.DecimalField(
+    tare_g = AmountField(
         "empty bottle (g)",
         max_digits=9,
         decimal_places=2,

@@ -3,13 +3,12 @@
 from collections import defaultdict
 from decimal import ROUND_CEILING, Decimal
 
-from django.db.models import F, Sum
-
 from inventory.demand import levels
 from inventory.holds import coverage
 from inventory.models import OrderLine, PurchaseOrder
 from inventory.reordering import Need, order_up_to
 from inventory.words import about
+from studio.amounts import Times, Total
 
 ZERO = Decimal(0)
 NOBODY_KNOWS = 100_000.0  # stands in for the days that stock lasts, where no use is on record
@@ -94,5 +93,5 @@ def on_drafts(studio):
     lines = OrderLine.objects.filter(
         order__studio=studio, order__status=PurchaseOrder.Status.DRAFT
     ).order_by()
-    rows = lines.values("pack__material").annotate(total=Sum(F("count") * F("pack__size")))
+    rows = lines.values("pack__material").annotate(total=Total(Times("count", "pack__size")))
     return dict(rows.values_list("pack__material", "total"))

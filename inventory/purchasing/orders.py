@@ -5,12 +5,13 @@ from decimal import ROUND_CEILING, Decimal
 from textwrap import shorten
 
 from django.db import transaction
-from django.db.models import F, Sum
+from django.db.models import F
 
 from inventory.errors import NotInStudio, OrderRefused
 from inventory.models import OrderLine, PurchaseOrder
 from inventory.purchasing import terms
 from inventory.validators import checked_price
+from studio.amounts import Times, Total
 from studio.money import format_money
 from studio.numbering import next_number
 
@@ -134,7 +135,7 @@ def cancel_order(*, order, by=None):
 
 def goods_of(order):
     """Return what the lines of an order come to, [currency]."""
-    return order.lines.aggregate(total=Sum(F("count") * F("unit_price")))["total"] or ZERO
+    return order.lines.aggregate(total=Total(Times("count", "unit_price")))["total"]
 
 
 def locked(order, statuses):

@@ -10,25 +10,29 @@ from collections import defaultdict
 from decimal import Decimal
 
 from django.db import connection, transaction
-from django.db.models import Q, Sum
+from django.db.models import Q
 from django.db.models.functions import TruncDate
 from django.utils import timezone
 
 from inventory.locks import lock_materials
 from inventory.models import DayUse, Movement
 from inventory.stock.amounts import Kind
+from studio.amounts import Total, steps_sql, stored_sql, to_steps
 
 ZERO = Decimal(0)
 # What leaves for good, as it was logged or as the scale found it; weighed gains make up for losses.
 LEAVES = {Kind.USE, Kind.WASTE, Kind.WEIGH_IN}
 CONSUMED = Q(kind__in=LEAVES) | Q(kind=Kind.MIX, quantity__lt=0)
 BATCH = 2_000
+PLACES = DayUse._meta.get_field("quantity").decimal_places
 # Adds to a day in one statement, which the model layer cannot: it only knows how to replace.
-ADD = """
-INSERT INTO inventory_dayuse (studio_id, material_id, day, quantity) VALUES {values}
+KEPT, MORE = (steps_sql(f"{row}.quantity", PLACES) for row in ("inventory_dayuse", "excluded"))
+ADD = f"""
+INSERT INTO inventory_dayuse (studio_id, material_id, day, quantity) VALUES {{values}}
 ON CONFLICT (studio_id, material_id, day)
-DO UPDATE SET quantity = ROUND(inventory_dayuse.quantity + excluded.quantity, 4)
+DO UPDATE SET quantity = {stored_sql(f"{KEPT} + {MORE}", PLACES)}
 """
+A_DAY = f"(%s, %s, %s, {stored_sql('%s', PLACES)})"
 
 
 def count(studio, moment, movements, *, undone=False):
@@ -44,9 +48,9 @@ def count(studio, moment, movements, *, undone=False):
         return
     day = timezone.localtime(moment, zoneinfo.ZoneInfo(studio.time_zone)).date()
     written = connection.ops.adapt_datefield_value(day)
-    rows = [(studio.pk, pk, written, quantity) for pk, quantity in totals.items()]
+    rows = [(studio.pk, pk, written, to_steps(quantity, PLACES)) for pk, quantity in totals.items()]
     with connection.cursor() as cursor:
-        values = ", ".join(["(%s, %s, %s, %s)"] * len(rows))
+        values = ", ".join([A_DAY] * len(rows))
         cursor.execute(ADD.format(values=values), [value for row in rows for value in row])
 
 
@@ -60,7 +64,7 @@ def rebuild(studio):
 
 def fill(studio):
     """Count every day's use of a studio that has none counted and in which nobody moves stock."""
-    rows = consumed(studio.time_zone).filter(studio=studio).annotate(total=Sum("quantity"))
+    rows = consumed(studio.time_zone).filter(studio=studio).annotate(total=Total("quantity"))
     days = [
         DayUse(studio=studio, material_id=row["material"], day=row["date"], quantity=-row["total"])
         for row in rows.iterator(chunk_size=BATCH)

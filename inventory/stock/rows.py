@@ -4,21 +4,24 @@ from django.db import connection
 
 from inventory.compiled import compiled
 from inventory.models import Bottle
+from studio.amounts import steps_sql, to_steps
 from studio.models import Studio
 
 SETTINGS = ("costing", "costing_next", "costing_next_from", "run_off_value", "time_zone")
 # For each material the first bottles in the order of use that hold what is wanted of it; no model
 # query finds that, for several materials and under a lock, in one statement.
-FIRST_TO_GO = """
-WITH wanted (material_id, quantity) AS (VALUES {wanted}), queue AS (
-    SELECT id, quantity, SUM(remaining) OVER (
+PLACES = Bottle._meta.get_field("remaining").decimal_places
+LEFT = steps_sql("remaining", PLACES)
+FIRST_TO_GO = f"""
+WITH wanted (material_id, quantity) AS (VALUES {{wanted}}), queue AS (
+    SELECT id, quantity, SUM({LEFT}) OVER (
         PARTITION BY material_id ORDER BY expires_on NULLS LAST, received_on, id
         ROWS UNBOUNDED PRECEDING
-    ) - remaining AS ahead
+    ) - {LEFT} AS ahead
     FROM inventory_bottle JOIN wanted USING (material_id) WHERE remaining > 0
 )
 SELECT * FROM inventory_bottle
-WHERE id IN (SELECT id FROM queue WHERE ahead < quantity) ORDER BY id {lock}
+WHERE id IN (SELECT id FROM queue WHERE ahead < quantity) ORDER BY id {{lock}}
 """
 
 settings = compiled(lambda key: Studio.objects.only(*SETTINGS).filter(pk=key))
@@ -29,9 +32,9 @@ def first_to_go(wanted):
 
     The materials are locked, and those of one studio.
     """
-    values = ", ".join(["(%s, CAST(%s AS NUMERIC))"] * len(wanted))
+    values = ", ".join(["(%s, CAST(%s AS BIGINT))"] * len(wanted))
     lock = "FOR UPDATE" if connection.features.has_select_for_update else ""
-    facts = [fact for pair in wanted.items() for fact in pair]
+    facts = [fact for pk, amount in wanted.items() for fact in (pk, to_steps(amount, PLACES))]
     return Bottle.objects.raw(FIRST_TO_GO.format(wanted=values, lock=lock), facts)
 
 

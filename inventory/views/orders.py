@@ -2,7 +2,6 @@
 
 from decimal import Decimal
 
-from django.db.models import F, Sum
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
@@ -13,6 +12,7 @@ from inventory.forms import NewOrderLineForm, OrderLineForm
 from inventory.views.reorder import pdf_response
 from inventory.words import day
 from studio.access import member_page
+from studio.amounts import Plus, Times, Total
 from studio.views.form_page import action, form_page
 from studio.views.lists import page_of
 
@@ -22,7 +22,7 @@ from studio.views.lists import page_of
 def orders(request):
     """List the orders, newest first."""
     rows = request.studio.purchase_orders.select_related("supplier").annotate(
-        total=F("shipping") + Sum(F("lines__count") * F("lines__unit_price"), default=Decimal(0))
+        total=Plus("shipping", Total(Times("lines__count", "lines__unit_price")))
     )
     rows = rows.order_by("-number")  # a grouped query forgets the model's order
     return render(request, "inventory/orders.html", {"page": page_of(request, rows)})
@@ -49,7 +49,7 @@ def order(request, number):
     """Show one order and its lines."""
     found = _order(request, number)
     lines = found.lines.select_related("pack__material").annotate(
-        amount=F("count") * F("unit_price")
+        amount=Times("count", "unit_price")
     )
     goods = sum((line.amount for line in lines), Decimal(0))
     context = {

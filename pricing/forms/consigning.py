@@ -5,7 +5,6 @@ from django import forms
 from pricing.models import Channel, ConsignedSet
 from studio.formfields import DayField, money_field
 from studio.model_forms import own_choices
-from studio.money import to_payable
 
 Outcome = ConsignedSet.Outcome
 
@@ -62,7 +61,7 @@ class SettleForm(forms.Form):
                 studio,
                 label="Sold for, tax included",
                 required=False,
-                initial=to_payable(line.asked, studio.currency),
+                initial=line.asked,
             )
         self.fields["note"] = forms.CharField(
             max_length=200,

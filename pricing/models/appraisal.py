@@ -9,6 +9,7 @@ from django.utils import timezone
 from inventory.models import Bottle, Material
 from pricing.models.fields import ZERO, money_field
 from pricing.models.sale import PieceSet
+from studio.amounts import AmountField
 from studio.modelfields import DayField, LineField, MomentField
 from studio.models import Studio
 
@@ -30,7 +31,7 @@ class Appraisal(models.Model):
     piece_set = models.ForeignKey(
         PieceSet, on_delete=models.CASCADE, null=True, blank=True, related_name="appraisals"
     )
-    quantity = models.DecimalField(max_digits=14, decimal_places=4, default=1)
+    quantity = AmountField(decimal_places=4, default=1)
     value = money_field(validators=[MinValueValidator(ZERO)])
     reason = LineField(max_length=200)
     day = DayField()

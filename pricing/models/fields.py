@@ -5,6 +5,8 @@ from decimal import Decimal
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
+from studio.amounts import AmountField
+
 ZERO = Decimal(0)
 
 
@@ -17,21 +19,19 @@ def length_field(*args, **options):
 
 def volume_field(*args, **options):
     """A volume in mL."""
-    return models.DecimalField(
-        *args, max_digits=12, decimal_places=3, validators=[MinValueValidator(ZERO)], **options
-    )
+    return AmountField(*args, decimal_places=3, validators=[MinValueValidator(ZERO)], **options)
 
 
 def minutes_field(*args, **options):
     """Hands-on minutes."""
-    return models.DecimalField(
+    return AmountField(
         *args, max_digits=8, decimal_places=2, validators=[MinValueValidator(ZERO)], **options
     )
 
 
 def money_field(*args, **options):
     """An amount that has been, or will be, paid."""
-    return models.DecimalField(*args, max_digits=12, decimal_places=3, **options)
+    return AmountField(*args, decimal_places=3, **options)
 
 
 def fraction_field(*args, highest="1", **options):

@@ -7,6 +7,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils import timezone
 
+from studio.amounts import AmountField
 from studio.modelfields import (
     DayField,
     EmailField,
@@ -32,8 +33,7 @@ def fraction(default, help_text, *, highest="0.95"):
 
 def amount(default, help_text):
     """A non-negative amount in the studio's currency."""
-    return models.DecimalField(
-        max_digits=12,
+    return AmountField(
         decimal_places=3,
         default=Decimal(default),
         validators=[MinValueValidator(Decimal(0))],
@@ -85,7 +85,7 @@ class Studio(models.Model):
         default=False, help_text="Prices are shown with the tax in them."
     )
     tax_number = LineField(max_length=40, blank=True)
-    rounding_step = models.DecimalField(
+    rounding_step = AmountField(
         max_digits=8,
         decimal_places=3,
         default=Decimal("1"),

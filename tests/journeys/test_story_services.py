@@ -3,7 +3,6 @@
 from decimal import Decimal as D
 
 import pytest
-from django.db.models import Sum
 
 from inventory.models import Hold, Material, Movement
 from pricing import commissions, pours, profit, quoting, sales, topcoats
@@ -113,13 +112,17 @@ def test_from_request_to_profit_per_set():
     assert whole.profit == (
         whole.revenue - whole.fees - whole.tax - whole.materials - whole.labour - whole.overhead
     )
-    left = -Movement.objects.exclude(kind="opening").aggregate(value=Sum("value"))["value"]
+    left = -worth(Movement.objects.exclude(kind="opening"))
     assert whole.materials == left + D("7.35")
     for by in profit.CUTS:
         assert sum(one.profit.profit for one in profit.cut(rows, by)) == whole.profit
-    opening = Movement.objects.filter(kind="opening").aggregate(value=Sum("value"))["value"]
-    assert Material.objects.aggregate(value=Sum("value"))["value"] == opening - left
+    opening = worth(Movement.objects.filter(kind="opening"))
+    assert worth(Material.objects) == opening - left
     assert PieceSet.objects.packed().count() == 3
+
+
+def worth(rows):
+    return sum(rows.values_list("value", flat=True))
 
 
 def _pour(studio, by, line, *, count, good_count, base, colours):

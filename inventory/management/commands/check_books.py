@@ -7,6 +7,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from inventory import books
 from studio.models import Studio
+from studio.units.numerals import trimmed
 
 
 class Command(BaseCommand):
@@ -48,7 +49,7 @@ class Command(BaseCommand):
             rows = "row does" if len(found) == 1 else "rows do"
             self.stderr.write(f"{len(found)} {rows} not agree with the ledger.")
             return
-        value = books.totals(studio)
+        value = {name: trimmed(total) for name, total in books.totals(studio).items()}
         self.stdout.write(
             f"The books agree: {len(books.checks)} checks; value in {value['value_in']}, "
             f"out {value['value_out']}, on hand {value['value_on_hand']}."

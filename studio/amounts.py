@@ -1,0 +1,198 @@
+"""Amounts: how they are stored, and their sums, differences and products in SQL, all exact.
+
+SQLite keeps a decimal as a binary fraction. One of at most fifteen digits comes back as it went in,
+and two such may be compared as they are stored, whatever their places; but what the database works
+out of several is off in the last digits. So amounts are counted here in whole steps of their last
+place, which every database adds exactly, and come back as a `Decimal` with just that many places.
+
+An amount has at most nine digits before the point (`WHOLE_DIGITS`). A sum has room for 64 bits of
+steps, that is for 9.2e12 at six places; beyond that the database refuses it and rounds nothing.
+"""
+
+from decimal import ROUND_HALF_UP, Context, Decimal
+
+from django.core.exceptions import FieldError
+from django.db import models
+from django.db.models import Aggregate, Func
+
+from studio.errors import StudioError
+
+WHOLE_DIGITS = 9
+WIDE = Context(prec=60, rounding=ROUND_HALF_UP)
+
+
+class AmountTooLarge(StudioError):
+    """An amount that is more than can be kept exactly."""
+
+    code = "amount_too_large"
+
+
+class AmountField(models.DecimalField):
+    """An amount, stored with just its own places and no more than it has digits for.
+
+    Left to themselves, one database rounds it, another refuses it, and a third keeps what it cannot
+    give back.
+    """
+
+    def __init__(self, *args, decimal_places, max_digits=None, **options):
+        super().__init__(
+            *args,
+            max_digits=max_digits or WHOLE_DIGITS + decimal_places,
+            decimal_places=decimal_places,
+            **options,
+        )
+
+    def get_db_prep_save(self, value, connection):
+        if value is not None and not hasattr(value, "as_sql"):
+            value = self.stored(self.to_python(value))
+        return super().get_db_prep_save(value, connection)
+
+    def stored(self, amount):
+        """Return an amount as it is stored, or refuse it in words."""
+        amount = amount.quantize(Decimal(1).scaleb(-self.decimal_places), context=WIDE)
+        limit = 10 ** (self.max_digits - self.decimal_places)
+        if abs(amount) >= limit:
+            raise AmountTooLarge(
+                f"This would make {self.verbose_name} {amount:,.2f}, and only amounts below "
+                f"{limit:,} can be kept. Give smaller ones."
+            )
+        return amount
+
+
+class Steps(models.Field):
+    """What is counted in whole steps: a whole number in SQL, a `Decimal` in Python.
+
+    It is no `DecimalField`, so that Django refuses to mix the two in one expression.
+    """
+
+    def __init__(self, places):
+        super().__init__()
+        self.places = places
+
+    def db_type(self, connection):
+        return "bigint"
+
+    def from_db_value(self, value, expression, connection):
+        return None if value is None else Decimal(int(value)).scaleb(-self.places)
+
+    def get_prep_value(self, value):
+        return None if value is None else to_steps(value, self.places)
+
+
+def to_steps(amount, places):
+    """Return an amount as a whole number of steps; `ValueError` where it has more places."""
+    steps = Decimal(amount).scaleb(places)
+    if steps != steps.to_integral_value():
+        raise ValueError(f"{amount} has more than {places} places.")
+    return int(steps)
+
+
+def steps_sql(column, places):
+    """Return the SQL of a stored amount in whole steps."""
+    return f"CAST(ROUND({column} * {10**places}) AS BIGINT)"
+
+
+def stored_sql(steps, places):
+    """Return the SQL of so many whole steps as an amount to store."""
+    return f"({steps}) / {10**places}.0"
+
+
+class Stored(Func):
+    """A stored amount, counted in steps: a column, or the one amount that a subquery finds."""
+
+    arity = 1
+
+    def __init__(self, amount, places):
+        super().__init__(amount, output_field=Steps(places))
+        self.extra["template"] = steps_sql("%(expressions)s", places)
+
+
+class Finer(Func):
+    """Steps counted in smaller ones."""
+
+    template = "(%(expressions)s * %(factor)s)"
+
+
+class InSteps:
+    """Counts the amounts it is made of in the smallest steps among them.
+
+    An amount is the name of a field, an expression of this module, or a subquery of either.
+    """
+
+    def resolve_expression(self, *args, **kwargs):
+        resolved = super().resolve_expression(*args, **kwargs)
+        resolved.count_steps()
+        return resolved
+
+    def count_steps(self, first=0):
+        """Turn the sources from the ``first`` on into steps, and this into as many places."""
+        amounts = self.source_expressions[first:]
+        places = max(_places(one) for one in amounts)
+        self.source_expressions[first:] = [_in_steps(one, places) for one in amounts]
+        self.output_field = Steps(places)
+
+
+class Plus(InSteps, Func):
+    """Amounts added up; nothing at all where one of them is nothing."""
+
+    template = "(%(expressions)s)"
+    arg_joiner = " + "
+
+
+class Minus(InSteps, Func):
+    """An amount less the others; nothing at all where one of them is nothing."""
+
+    template = "(%(expressions)s)"
+    arg_joiner = " - "
+
+
+class Times(InSteps, Func):
+    """A whole number of times an amount."""
+
+    template = "(%(expressions)s)"
+    arg_joiner = " * "
+    arity = 2
+
+    def count_steps(self, first=1):
+        if not isinstance(self.source_expressions[0].output_field, models.IntegerField):
+            raise FieldError("An amount is taken a whole number of times.")
+        super().count_steps(first)
+
+
+class OrZero(InSteps, Func):
+    """An amount that may be missing: then it is none."""
+
+    template = "COALESCE(%(expressions)s, 0)"
+    arity = 1
+
+
+class Total(InSteps, Aggregate):
+    """The sum of an amount over rows; none is zero."""
+
+    function = "SUM"
+    name = "Total"
+    arity = 1
+
+    @property
+    def empty_result_set_value(self):
+        return Decimal(0).scaleb(-self.output_field.places)
+
+    def as_sql(self, compiler, connection, **extra_context):
+        sql, params = super().as_sql(compiler, connection, **extra_context)
+        return f"COALESCE({sql}, 0)", params
+
+
+def _places(amount):
+    field = amount.output_field
+    if isinstance(field, Steps):
+        return field.places
+    if isinstance(field, models.DecimalField):
+        return field.decimal_places
+    raise FieldError(f"{amount} is no amount.")
+
+
+def _in_steps(amount, places):
+    if not isinstance(amount.output_field, Steps):
+        return Stored(amount, places)
+    factor = 10 ** (places - amount.output_field.places)
+    return amount if factor == 1 else Finer(amount, factor=factor, output_field=Steps(places))
