@@ -20,6 +20,7 @@ from inventory.models import (
 )
 from studio.amounts import Minus, Total
 from studio.models import Studio
+from studio.units.numerals import trimmed
 
 Kind = Movement.Kind
 
@@ -107,11 +108,12 @@ def _cache_against_ledger(quantity, value, row):
         ("value", value, row.value_sum),
     ):
         if cached != in_ledger:
-            wrong.append(f"its {what} is kept as {cached} and its movements add up to {in_ledger}")
+            total = trimmed(in_ledger)
+            wrong.append(f"its {what} is kept as {cached} and its movements add up to {total}")
         if in_ledger < 0:
-            wrong.append(f"its {what} is below zero, {in_ledger}")
+            wrong.append(f"its {what} is below zero, {trimmed(in_ledger)}")
     if not row.quantity_sum and row.value_sum:
-        wrong.append(f"nothing is left of it, but a value of {row.value_sum}")
+        wrong.append(f"nothing is left of it, but a value of {trimmed(row.value_sum)}")
     return wrong
 
 
@@ -143,7 +145,8 @@ def reversals_mirror(studio):
     broken = {key: both for key, both in net.items() if any(both)}
     whose = entries.select_related("studio").in_bulk({entry_id for entry_id, _ in broken})
     for (entry_id, code), (quantity, value) in sorted(broken.items()):
-        wrong = [f"it leaves {quantity} and a value of {value} of what it undid in bottle {code}"]
+        left = f"{trimmed(quantity)} and a value of {trimmed(value)}"
+        wrong = [f"it leaves {left} of what it undid in bottle {code}"]
         yield from _findings("reversals", whose[entry_id].studio, f"Entry {entry_id}", wrong)
 
 
@@ -162,7 +165,7 @@ def levelling_keeps_value(studio):
             "levelling",
             name,
             f"Entry {entry_id}",
-            f"bringing {material} level changed its value by {total}",
+            f"bringing {material} level changed its value by {trimmed(total)}",
         )
 
 
@@ -181,7 +184,8 @@ def decanting_keeps_all(studio):
             "decanting",
             name,
             f"Entry {entry_id}",
-            f"pouring {material} over changed its amount by {quantity} and its value by {value}",
+            f"pouring {material} over changed its amount by {trimmed(quantity)} and its value by "
+            f"{trimmed(value)}",
         )
 
 

@@ -12,6 +12,7 @@ from inventory.stock import day_uses
 from studio.amounts import Total
 from studio.models import Studio
 from studio.signals import settings_changed
+from studio.units.numerals import trimmed
 
 
 @receiver(settings_changed)
@@ -47,5 +48,5 @@ def _finding(material, day, more):
         "days",
         found.studio.name,
         f"Material {found.name}",
-        f"its use on {day} is kept as {more} more than its movements add up to.",
+        f"its use on {day} is kept as {trimmed(more)} more than its movements add up to.",
     )

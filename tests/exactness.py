@@ -7,7 +7,7 @@ see what it comes to, whatever it was put together from.
 from contextlib import contextmanager
 from unittest.mock import patch
 
-from django.db.backends.sqlite3.operations import DatabaseOperations
+from django.db.backends.sqlite3.base import DatabaseOperations
 from django.db.models import DecimalField
 from django.db.models.expressions import Col, CombinedExpression
 from django.db.models.lookups import BuiltinLookup

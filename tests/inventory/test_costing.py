@@ -14,15 +14,18 @@ from inventory.costing import (
     Buy,
     CostingError,
     DeliveryLine,
+    Kept,
     Lot,
     NotEnough,
     Sell,
+    Variance,
     apportion,
     issue,
     issue_order,
     landed,
     replay,
     respread,
+    value_material,
 )
 
 D = Decimal
@@ -233,3 +236,34 @@ class MovingAverageShelf(RuleBasedStateMachine):
 
 MovingAverageShelf.TestCase.settings = settings(deadline=None, max_examples=30)
 TestMovingAverageShelf = MovingAverageShelf.TestCase
+
+
+# What stock is worth, and what a count found
+
+
+@pytest.mark.parametrize("amount", [D(-1), D("NaN"), D("Infinity")])
+@pytest.mark.parametrize("name", ["quantity", "cost", "appraised"])
+def test_one_amount_that_cannot_be_is_enough_to_value_nothing(name, amount):
+    """All the others are as they may be."""
+    fine = {"quantity": D(1), "cost": D(2), "appraised": D(1)}
+
+    with pytest.raises(CostingError, match="never below zero"):
+        value_material([Kept(**fine), Kept(**fine | {name: amount})], D(3))
+
+
+@pytest.mark.parametrize("replacement", [D(-1), D("NaN")])
+def test_replacing_stock_does_not_bring_money(replacement):
+    with pytest.raises(CostingError, match="never below zero"):
+        value_material([Kept(D(1), D(2))], replacement)
+
+
+def test_variances_of_bottles_add_up_part_by_part():
+    both = Variance(D(10), D(12), D(5), D("0.4")) + Variance(D(20), D(15), D(8), D("-1.5"))
+
+    assert both == Variance(D(30), D(27), D(13), D("-1.1"))
+
+
+def test_what_was_counted_is_worth_what_was_expected_and_the_difference():
+    """240 of 250 were there: 0.20 of 5.00 is lost, and 10 more of 100 add 0.30 to 3.00."""
+    assert Variance(D(250), D(240), D(5), D("-0.2")).counted_value == D("4.8")
+    assert Variance(D(100), D(110), D(3), D("0.3")).counted_value == D("3.3")

@@ -7,13 +7,13 @@ import pytest
 from django.urls import reverse
 
 from inventory import books
-from pricing import invoicing, owing, payments, sales
+from pricing import invoicing, owing, payments, quoting, sales
 from pricing.commissions import move_on
 from pricing.errors import InvoiceRefused, PaymentRefused
 from pricing.models import Invoice, Payment
 from tests.conftest import member
 from tests.factories.bench import working_studio
-from tests.pricing.test_commissions import accepted, opened
+from tests.pricing.test_commissions import accepted, add_tiles, opened
 from tests.pricing.test_pours import log
 from tests.pricing.test_quote_pages import paper_of, text_of
 
@@ -111,6 +111,44 @@ def test_half_handed_over_is_half_paid(bench, commission):
     now = owing.account(commission)
     assert now.agreed == gross(commission)
     assert now.paid == now.handed_over == one[0][1]
+
+
+def test_a_sale_of_half_books_what_the_deposit_does_not_cover(bench, commission):
+    pay(commission, 3)
+    packed(bench, commission, count=1)
+    ((one, price),) = sales.prices_quoted(commission)
+
+    sale = sell(bench, commission, [(one, price)])
+
+    assert Payment.objects.get(sale=sale).amount == price - 3
+    assert owing.account(commission).owed == gross(commission) - price
+
+
+def test_a_sale_that_the_deposit_covers_books_nothing(bench, commission):
+    packed(bench, commission, count=1)
+    ((one, price),) = sales.prices_quoted(commission)
+    pay(commission, price + 1)
+
+    sale = sell(bench, commission, [(one, price)])
+
+    assert not Payment.objects.filter(sale=sale).exists()
+
+
+def test_a_commission_of_two_lines_is_ready_and_delivered_with_both(bench):
+    commission = opened(bench)
+    lines = [add_tiles(bench, commission, quantity=1) for _ in range(2)]
+    quote = quoting.draft_quote(commission=commission, by=None)
+    quoting.accept_quote(quote=quoting.send_quote(quote=quote, by=None), name="Wren Alder")
+    seen = []
+    for line in lines:
+        pour = log(bench, line=line, good_count=4)
+        sales.pack_set(studio=bench.studio, by=None, name="", pieces=pour.pieces.all(), line=line)
+        seen.append(status(commission))
+    for item in sales.prices_quoted(commission):
+        sell(bench, commission, [item], pays_later=True)
+        seen.append(status(commission))
+
+    assert seen == ["in_work", "ready", "ready", "delivered"]
 
 
 def test_a_price_changed_at_hand_over_is_owed_as_changed(bench, commission):

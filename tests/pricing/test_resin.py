@@ -144,6 +144,25 @@ def test_unknown_densities_are_planned_heavy_and_said():
     assert codes(worked) == ["resin-density", "heat-limit"]
 
 
+@pytest.mark.parametrize("known", ["density_a", "density_b"])
+def test_a_kit_of_which_one_density_is_known_weighs_as_one_of_which_none_is(known):
+    kit = replace(Kit("Half known"), **{known: D("1.05")})
+
+    worked = plan(kit, **TILE, count=4)
+
+    assert kit.g_per_ml is None
+    assert worked.cup_g == D("73.6") * D("1.2")
+    assert "resin-density" in codes(worked)
+
+
+def test_cups_are_checked_by_all_that_one_pour_weighs():
+    """Two cups of 73.6 mL at 1.09 g/mL, the mean of 1.16 and 1.02, are 160.448 g."""
+    (cups,) = plan(KIT, **TILE, count=8).warnings
+
+    assert cups.computed == pytest.approx(160.448)
+    assert cups.sentence.startswith("Mix 2 cups of 80 g one after the other")
+
+
 def test_a_cold_damp_room_is_said_first():
     worked = plan(KIT, **TILE, count=8, room_c=14, humidity_percent=85)
     assert codes(worked) == ["resin-temperature", "resin-humidity", "resin-cup"]
