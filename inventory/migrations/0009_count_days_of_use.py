@@ -3,8 +3,10 @@
 import zoneinfo
 
 from django.db import migrations
-from django.db.models import Q, Sum
+from django.db.models import Q
 from django.db.models.functions import TruncDate
+
+from studio.amounts import Total
 
 CONSUMED = Q(kind__in=["use", "waste", "weigh_in"]) | Q(kind="mix", quantity__lt=0)
 
@@ -20,7 +22,7 @@ def count(apps, schema_editor):
             .order_by()
             .annotate(date=day)
             .values_list("material", "date")
-            .annotate(total=Sum("quantity"))
+            .annotate(total=Total("quantity"))
         )
         DayUse.objects.bulk_create(
             (
