@@ -1,6 +1,9 @@
 """Every list of the studio as a file, and the whole studio as one archive, out and in."""
 
 from dataclasses import replace
+from decimal import Decimal
+
+from django.core.exceptions import ValidationError
 
 from inventory import books
 from inventory import exports as stock_room
@@ -61,14 +64,20 @@ def _with_new_key(field):
 
 def _quote_of_new_keys(quote, keys):
     """Let the inputs that a quote was frozen with name lines and materials by their new keys."""
+    totals = quote.frozen["totals"]
+    for name in ("net", "tax", "gross", "deposit"):
+        if Decimal(totals[name]) != getattr(quote, name):
+            raise ValidationError(f"Its {name} is not the one that it was frozen with.")
+    if quote.frozen["studio"]["currency"] != quote.currency:
+        raise ValidationError("Its currency is not the one that it was frozen with.")
     lines, materials = keys[CommissionLine], keys[Material]
-    for price in quote.frozen.get("prices", ()):
+    for price in quote.frozen["prices"]:
         price["material_id"] = materials.get(str(price["material_id"]))
-    for line in quote.frozen.get("lines", ()):
+    for line in quote.frozen["lines"]:
         line["line_id"] = lines.get(str(line["line_id"]))
         line["needs"] = {
             stage: [[materials[str(old)], amount] for old, amount in needs if str(old) in materials]
-            for stage, needs in line.get("needs", {}).items()
+            for stage, needs in line["needs"].items()
         }
 
 

@@ -12,6 +12,12 @@ from inventory.models.supply import Material
 from studio.amounts import AmountField
 from studio.modelfields import JSONField, LineField, MomentField, WholeField
 from studio.models import Studio
+from studio.shapes import list_of, one_of
+
+
+def validate_kinds(kinds):
+    """Refuse what is no list of kinds of material."""
+    list_of(one_of(Material.Kind.values))(kinds, "")
 
 
 def _person():
@@ -32,7 +38,11 @@ class ShelfCount(models.Model):
     number = WholeField()
     place = LineField(max_length=60, blank=True, help_text="Empty for every place.")
     kinds = JSONField(
-        "kinds of material", default=list, blank=True, help_text="Empty for every kind."
+        "kinds of material",
+        default=list,
+        blank=True,
+        validators=[validate_kinds],
+        help_text="Empty for every kind.",
     )
     status = models.CharField(max_length=10, choices=Status, default=Status.OPEN)
     started_at = MomentField(default=timezone.now)

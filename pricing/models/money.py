@@ -8,6 +8,7 @@ from django.utils import timezone
 from pricing.models.commission import Commission
 from pricing.models.fields import money_field
 from pricing.models.sale import Sale
+from pricing.shapes import validate_invoice
 from studio.modelfields import DayField, JSONField, LineField, MomentField, WholeField
 from studio.models import Studio
 
@@ -64,7 +65,7 @@ class Invoice(models.Model):
     net = money_field()
     tax = money_field()
     gross = money_field()
-    frozen = JSONField(help_text="All that stands on it.")
+    frozen = JSONField(validators=[validate_invoice], help_text="All that stands on it.")
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )

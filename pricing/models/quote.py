@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from pricing.models.commission import Commission
 from pricing.models.fields import money_field
+from pricing.shapes import validate_quote
 from studio.modelfields import (
     DayField,
     JSONField,
@@ -56,7 +57,10 @@ class Quote(models.Model):
     tax = money_field()
     gross = money_field()
     deposit = money_field()
-    frozen = JSONField(help_text="Every input and intermediate amount it was computed from.")
+    frozen = JSONField(
+        validators=[validate_quote],
+        help_text="Every input and intermediate amount it was computed from.",
+    )
 
     class Meta:
         ordering = ["-created_at", "-pk"]
