@@ -81,12 +81,13 @@ class PlanOrderOut(serializers.Serializer):
 
 
 class ComparisonOut(serializers.Serializer):
-    """What the same would cost bought another way."""
+    """What the same would cost bought another way; ``proven`` when that way costs no less."""
 
     way = serializers.CharField()
     supplier = SupplierName(allow_null=True)
     total = serializers.DecimalField(14, 3)
     saving = serializers.DecimalField(14, 3)
+    proven = serializers.BooleanField()
 
 
 class LeftNeedOut(serializers.Serializer):

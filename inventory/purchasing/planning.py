@@ -1,6 +1,7 @@
 """What to buy: what is needed, from whom and in which packs, for the least money."""
 
 from dataclasses import replace
+from math import ceil
 
 from django.db.models import Max
 
@@ -17,7 +18,7 @@ from inventory.words import about, day
 from studio.money import format_money
 
 
-def plan(*, studio, extra_needs=(), budget=None, time_limit=2.0):
+def plan(*, studio, extra_needs=(), budget=None):
     """Return the cheapest purchase that covers what is held beyond stock and what runs low.
 
     What is on order, and what stands on draft orders, counts as coming. ``extra_needs`` are
@@ -41,7 +42,6 @@ def plan(*, studio, extra_needs=(), budget=None, time_limit=2.0):
             [offer_of(pack) for pack in packs.values()],
             [terms_of(supplier) for supplier in suppliers.values()],
             budget=None if budget is None else in_units(budget),
-            time_limit=time_limit,
             today=today,
             allow_late=True,
             words=words,
@@ -49,7 +49,7 @@ def plan(*, studio, extra_needs=(), budget=None, time_limit=2.0):
     except PlanProblem as problem:
         raise PlanRefused(str(problem)) from problem
     notes = unsold_notes(studio, unsold, words) if unsold else []
-    notes += _late(found, words)
+    notes += _late(found, words) + _unproven(found)
     if drafts:
         notes.append("What stands on draft orders counts as coming: send them, or cancel them.")
     paid = last_paid(studio, [line.pack for line in found.lines])
@@ -58,7 +58,11 @@ def plan(*, studio, extra_needs=(), budget=None, time_limit=2.0):
         orders=tuple(_order(order, suppliers, packs, paid) for order in found.orders),
         compared_with=tuple(
             Comparison(
-                way.way, suppliers.get(way.supplier), as_money(way.total), as_money(way.saving)
+                way.way,
+                suppliers.get(way.supplier),
+                as_money(way.total),
+                as_money(way.saving),
+                way.proven,
             )
             for way in found.compared_with
         ),
@@ -122,6 +126,19 @@ def _late(found, words):
         for line in found.lines
         if line.late
     ]
+
+
+def _unproven(found):
+    """Say what the search left open when it ended: page, paper and API show the notes."""
+    notes, left_out = [], found.left_out
+    if not found.proven:
+        share = ceil(found.gap * 1000) / 10
+        notes.append(f"The search ended first: a cheaper way may cost up to {share:g} % less.")
+    if left_out and not left_out.proven:
+        notes.append("The search ended first: the budget may cover more than is bought here.")
+    if left_out and not left_out.least_proven:
+        notes.append("What covers more is the least found; it may cost less.")
+    return notes
 
 
 def last_paid(studio, pack_ids):

@@ -50,12 +50,13 @@ class PlanOrder:
 @dataclass(frozen=True)
 class Comparison:
     """What buying the same another way would cost: each item at its cheapest pack, or all from one
-    ``supplier``."""
+    ``supplier``; ``proven`` when that way costs no less."""
 
     way: str
     supplier: Supplier | None
     total: Decimal
     saving: Decimal
+    proven: bool
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,6 @@
 """What a budget covers: the most pressing needs first, each wholly or not at all."""
 
 from collections.abc import Callable, Sequence
-from time import monotonic
 from typing import NamedTuple
 
 from inventory.reordering.baskets import improved
@@ -25,8 +24,7 @@ def afford(
     needs: Sequence[Need],
     budget: int,
     market_of: Callable[[Sequence[Need]], Market],
-    least: Callable[[Market, float], tuple[int, int]],
-    seconds: float,
+    least: Callable[[Market], tuple[int, int]],
 ) -> Afforded:
     """Return the needs to cover with a budget that is too small for all of them.
 
@@ -47,17 +45,14 @@ def afford(
     market_of : callable
         Takes needs and returns their `Market`, always of the same offers, [ten-thousandths]
     least : callable
-        Takes a market and a time [s]; returns the least cost found for it and one that nothing can
-        beat, [minor units]
-    seconds : float
-        Time after which nothing more is proved, [s]
+        Takes a market; returns the least cost found for it and one that nothing can beat,
+        [minor units]
 
     Returns
     -------
     afforded : Afforded
         Needs kept and left out, [-]
     """
-    deadline = monotonic() + seconds
     proven = True
 
     def fits(some: Sequence[Need]) -> bool:
@@ -67,8 +62,7 @@ def afford(
             return False
         if market.total(improved(market)) <= budget:
             return True
-        # Half of what is left each time, so that every trial has some.
-        total, bound = least(market, max(deadline - monotonic(), 0.02) / 2)
+        total, bound = least(market)
         proven = proven and (total <= budget or bound > budget)
         return total <= budget
 

@@ -3,19 +3,19 @@
 from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import replace
 from datetime import date
-from time import monotonic
 from typing import NamedTuple
 
 from inventory.reordering.affording import afford
 from inventory.reordering.baskets import cheapest_packs, improved
 from inventory.reordering.covering import Market, sift
+from inventory.reordering.effort import MOST_NODES, Effort
 from inventory.reordering.market import Need, Offer, Supplier
 from inventory.reordering.plans import Comparison, LeftOut, Plan
 from inventory.reordering.reasons import orders_of
 from inventory.reordering.solving import solve
 from inventory.reordering.words import PlanProblem, Words
 
-# Of the time limit, so much is for what the plan is compared with; the rest is for the plan.
+# So much of the effort is for what the plan is compared with; the rest is for the plan.
 SHARE_FOR_COMPARISON = 0.3
 
 
@@ -42,7 +42,7 @@ def plan(
     offers: Iterable[Offer],
     suppliers: Iterable[Supplier],
     budget: int | None = None,
-    time_limit: float = 2.0,
+    most_nodes: int = MOST_NODES,
     *,
     today: date | None = None,
     allow_late: bool = False,
@@ -52,8 +52,8 @@ def plan(
 
     A mixed-integer programme over whole packs, with least counts, price breaks, least orders,
     shipping fees by value of goods, and dates of need. Of equally cheap purchases, the one that
-    leaves least over. Costs are recomputed in integers from the counts. If the solver runs out of
-    time, the best purchase found is returned with its gap.
+    leaves least over. Costs are recomputed in integers from the counts. Where the
+    search ends before it has proved that, the best purchase found is returned with its gap.
 
     Within a budget that is too small, needs are covered in the order of `Need.urgency`, each wholly
     or not at all: one is left out only where what is covered before it leaves too little for it
@@ -71,8 +71,9 @@ def plan(
         Terms of the suppliers in reach; offers of others are passed over, [minor units]
     budget : int
         Most that may be spent, shipping included, [minor units]
-    time_limit : float
-        Time for the plan and its comparisons together; so much again to fit a budget, twice, [s]
+    most_nodes : int
+        Nodes of branch and bound for the plan and its comparisons together; so many again to fit a
+        budget, twice, [-]
     today : date
         Day of ordering, wanted when a need has a date, [date]
     allow_late : bool
@@ -121,15 +122,16 @@ def plan(
     market = market_of(needs)
     if not market.covers:
         return Plan((), 0.0, True, ())
-    deadline = monotonic() + time_limit
-    alone = _one_supplier_each(market, SHARE_FOR_COMPARISON * time_limit)
-    best = _least(market, deadline - monotonic(), _simple_ways(market, alone))
+    effort = Effort(most_nodes)
+    alone = _one_supplier_each(market, effort)
+    best = _least(market, effort, _simple_ways(market, alone))
     left_out = None
     if budget is not None and best.total > budget:
-        needs, left_out = _within(budget, needs, best, market_of, time_limit, words)
+        needs, left_out = _within(budget, needs, best, market_of, Effort(most_nodes), words)
         market = market_of(needs)
-        alone = _one_supplier_each(market, SHARE_FOR_COMPARISON * time_limit)
-        best = _least(market, time_limit / 2, _simple_ways(market, alone))
+        effort = Effort(most_nodes)
+        alone = _one_supplier_each(market, effort)
+        best = _least(market, effort, _simple_ways(market, alone))
     return Plan(
         orders_of(market, best.basket, needs, today, words),
         best.gap,
@@ -139,28 +141,29 @@ def plan(
     )
 
 
-def _least(market: Market, seconds: float, others: Iterable[Sequence[int]] = ()) -> Best:
+def _least(market: Market, effort: Effort, others: Iterable[Sequence[int]] = ()) -> Best:
     """Return the solver's basket, or one found without it where that is cheaper."""
 
     def measure(basket: Sequence[int]) -> tuple[int, float]:
         return market.total(basket), market.brought(basket)
 
-    deadline = monotonic() + seconds
     known = min([improved(market), *others], key=measure)
-    found = solve(market, known, deadline - monotonic())
+    found = solve(market, known, effort)
     basket = known if found.basket is None else min(known, found.basket, key=measure)
     return Best(basket, market.total(basket), found.bound)
 
 
-def _one_supplier_each(market: Market, seconds: float) -> dict[Hashable, Best]:
+def _one_supplier_each(market: Market, effort: Effort) -> dict[Hashable, Best]:
     """Return the cheapest basket from each supplier that has everything in time."""
     keys = sorted({offer.supplier for offer in market.offers}, key=str)
     parts = {key: part for key in keys if (part := market.only([key])) is not None}
-    deadline, alone = monotonic() + seconds, {}
-    for done, (key, part) in enumerate(parts.items()):
-        best = _least(part, (deadline - monotonic()) / (len(parts) - done))
-        numbers = [i for i, offer in enumerate(market.offers) if offer.supplier == key]
-        alone[key] = best._replace(basket=market.lifted(best.basket, numbers))
+    alone = {}
+    with effort.lent(SHARE_FOR_COMPARISON) as share:
+        for done, (key, part) in enumerate(parts.items()):
+            with share.lent(1 / (len(parts) - done)) as each:
+                best = _least(part, each)
+            numbers = [i for i, offer in enumerate(market.offers) if offer.supplier == key]
+            alone[key] = best._replace(basket=market.lifted(best.basket, numbers))
     return alone
 
 
@@ -185,22 +188,29 @@ def _within(
     needs: Sequence[Need],
     best: Best,
     market_of: Callable[[Sequence[Need]], Market],
-    seconds: float,
+    effort: Effort,
     words: Words,
 ) -> tuple[list[Need], LeftOut]:
     """Return the needs that a budget below the cost of all covers, and what it leaves out."""
 
-    def least(market: Market, seconds: float) -> tuple[int, int]:
-        found = _least(market, seconds)
+    last = replace(effort)
+
+    def least(market: Market) -> tuple[int, int]:
+        # Half of what is left each time, so that every trial has some.
+        with effort.lent(0.5) as half:
+            found = _least(market, half)
         return found.total, found.bound
 
     wanted = [need for need in needs if need.quantity]
-    kept, left_out, proven = afford(wanted, budget, market_of, least, seconds)
+    kept, left_out, proven = afford(wanted, budget, market_of, least)
     if not kept:
-        singly = [(_least(market_of([need]), 0.1).total, need) for need in left_out]
-        cost, need = min(singly, key=lambda one: (one[0], one[1].urgency))
-        raise PlanProblem.over_budget(best.total, budget, best.proven, need, cost, words)
-    more = _least(market_of([*kept, left_out[0]]), seconds / 4)
+        singly = [(_least(market_of([need]), last), need) for need in left_out]
+        one, need = min(singly, key=lambda found: (found[0].total, found[1].urgency))
+        is_least = min(other.bound for other, _ in singly) >= one.total
+        raise PlanProblem.over_budget(
+            (best.total, best.proven), budget, need, (one.total, is_least), words
+        )
+    more = _least(market_of([*kept, left_out[0]]), last)
     return list(kept), LeftOut(
         needs=left_out,
         all_total=best.total,

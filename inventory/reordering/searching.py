@@ -8,7 +8,6 @@ from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field
 from heapq import heappop, heappush
 from itertools import count
-from time import monotonic
 
 import numpy as np
 from scipy.optimize import linprog
@@ -44,7 +43,6 @@ class Search:
 
     market: Market
     basket: Sequence[int]
-    deadline: float
     open: list[Branch] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -59,7 +57,7 @@ class Search:
             self.basket, self.best = tuple(basket), measure
 
 
-def search(market: Market, known: Sequence[int], seconds: float) -> Search:
+def search(market: Market, known: Sequence[int]) -> Search:
     """Return the best basket that branching finds, and the branches that it leaves open.
 
     A branch is closed when its bound is above the best basket, or when its own basket costs no more
@@ -73,8 +71,6 @@ def search(market: Market, known: Sequence[int], seconds: float) -> Search:
         Offers and needs, [minor units, ten-thousandths]
     known : sequence of int
         A basket that serves all needs, packs of each offer, [-]
-    seconds : float
-        Time after which the rest is left open, [s]
 
     Returns
     -------
@@ -86,11 +82,11 @@ def search(market: Market, known: Sequence[int], seconds: float) -> Search:
     A. M. Geoffrion, "Lagrangean relaxation for integer programming", Math. Programming Study 2
     (1974) 82-114.
     """
-    state, order = Search(market, known, monotonic() + seconds), count()
+    state, order = Search(market, known), count()
     everybody = frozenset(offer.supplier for offer in market.offers)
     ahead = [(0, next(order), Branch(everybody))]
     for _ in range(MOST_BRANCHES):
-        if not ahead or monotonic() > state.deadline:
+        if not ahead:
             break
         *_, branch = heappop(ahead)
         for part in _followed(state, branch):
@@ -153,7 +149,7 @@ def _given_worth(state: Search, branch: Branch) -> Branch:
     best, planes, heights = branch, [], []
     for _ in range(MOST_PRICINGS):
         bought = separately(market, branch.suppliers, worth)
-        if bought is None or bought.basket is None or monotonic() > state.deadline:
+        if bought is None or bought.basket is None:
             break
         state.offer(bought.basket)
         parts = bought.total + sum(worth.get(key, 0) * tiers[key].goods_from for key in keys)

@@ -3,13 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import ceil, isfinite
-from time import monotonic
 from typing import NamedTuple
 
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from inventory.reordering.covering import Market
+from inventory.reordering.effort import Effort
 from inventory.reordering.knapsack import cheapest_cover
 from inventory.reordering.market import Offer, Supplier
 from inventory.reordering.programme import build, counts_tried
@@ -23,7 +23,7 @@ SLACK = 1e-4
 
 @dataclass(frozen=True)
 class Solution:
-    """A basket, or None if none was found in time, and a cost that no basket can beat.
+    """A basket, or None if none was found, and a cost that no basket can beat.
 
     The two costs are equal when the basket is proved to be the cheapest.
     """
@@ -32,7 +32,7 @@ class Solution:
     bound: int
 
 
-def solve(market: Market, known: Sequence[int], seconds: float) -> Solution:
+def solve(market: Market, known: Sequence[int], effort: Effort) -> Solution:
     """Return the basket of least landed cost, and of those the one that brings least.
 
     Which suppliers to use at which shipping is settled by `search`, which leaves few choices open.
@@ -47,8 +47,8 @@ def solve(market: Market, known: Sequence[int], seconds: float) -> Solution:
         Offers and needs, [minor units, ten-thousandths]
     known : sequence of int
         A basket that serves all needs, packs of each offer, [-]
-    seconds : float
-        Time after which the best found is returned, [s]
+    effort : Effort
+        What may be looked at; once it is spent the best found is returned, [nodes]
 
     Returns
     -------
@@ -60,19 +60,18 @@ def solve(market: Market, known: Sequence[int], seconds: float) -> Solution:
     Q. Huangfu and J. A. J. Hall, "Parallelizing the dual revised simplex method", Math. Prog. Comp.
     10 (2018) 119-142 (HiGHS).
     """
-    deadline = monotonic() + seconds
-    state = search(market, known, seconds / 2)
+    state = search(market, known)
     bounds = [
-        _solve_branch(state, branch, deadline)
+        _solve_branch(state, branch, effort)
         for branch in sorted(state.open, key=lambda branch: branch.bound)
     ]
     return Solution(tuple(state.basket), min([state.best[0], *bounds]))
 
 
-def _solve_branch(state: Search, branch: Branch, deadline: float) -> int:
+def _solve_branch(state: Search, branch: Branch, effort: Effort) -> int:
     """Put the best basket of a branch into the search, and return a bound for the others there."""
     best = state.best[0]
-    if branch.bound > best or monotonic() > deadline:
+    if branch.bound > best or effort.is_spent:
         return branch.bound
     # A chosen tier is a supplier that takes orders from its goods on, at its fee.
     terms = {
@@ -99,8 +98,9 @@ def _solve_branch(state: Search, branch: Branch, deadline: float) -> int:
         integrality=np.ones(len(programme.costs)),
         bounds=Bounds(0, programme.highest),
         constraints=LinearConstraint(programme.matrix(), programme.least, programme.most),
-        options={"time_limit": max(deadline - monotonic(), 0.01), "mip_rel_gap": 0},
+        options={"node_limit": effort.nodes, "mip_rel_gap": 0},
     )
+    effort.spend(answer.mip_node_count or 0)
     if answer.status == INFEASIBLE:
         return best
     bound = branch.bound
@@ -115,7 +115,8 @@ def _solve_branch(state: Search, branch: Branch, deadline: float) -> int:
     if not market.serves(basket):  # off by a rounding of the solver
         return bound
     state.offer(state.market.lifted(basket, numbers))
-    return market.total(basket) if answer.status == 0 else bound
+    # Not the status: what the solver takes for the least may be off by its tolerances.
+    return min(bound, market.total(basket))
 
 
 class Counts(NamedTuple):

@@ -82,17 +82,27 @@ class PlanProblem(ValueError):
 
     @classmethod
     def over_budget(
-        cls, total: int, budget: int, proven: bool, nearest: Need, cost: int, words: Words
+        cls,
+        whole: tuple[int, bool],
+        budget: int,
+        nearest: Need,
+        least: tuple[int, bool],
+        words: Words,
     ) -> "PlanProblem":
-        """Return the refusal of a budget that covers not one need; ``nearest`` takes least."""
-        found = "least that covers everything" if proven else "least found for everything"
+        """Return the refusal of a budget that covers not one need; ``nearest`` takes least.
+
+        With the cost of all, and of the nearest, goes whether it is proved to be the least.
+        """
+        (total, is_proven), (cost, is_least) = whole, least
+        found = "least that covers everything" if is_proven else "least found for everything"
+        bought = "The least that it could buy" if is_least else "The least found that it could buy"
         of_all = f"; the {found} is {words.money(total)}" if total > cost else ""
         amount = words.quantity(nearest.material, nearest.quantity)
         of = f" of {words.material(nearest.material)}"
         reason = f" for {nearest.reason}" if nearest.reason else ""
         return cls(
             "over_budget",
-            f"The budget of {words.money(budget)} covers nothing. The least that it could buy, "
+            f"The budget of {words.money(budget)} covers nothing. {bought}, "
             f"{amount}{of}{reason}, takes {words.money(cost)} delivered{of_all}.",
             (nearest.material,),
             cost,

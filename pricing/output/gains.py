@@ -3,9 +3,8 @@
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from time import monotonic
 
-from pricing.output.mix import Amounts, Runs, best_mix
+from pricing.output.mix import MOST_NODES, Amounts, Runs, best_mix
 from pricing.output.runs import ZERO, Run
 
 
@@ -27,7 +26,7 @@ def gains(
     minutes: Decimal,
     extra: Mapping[Hashable, Decimal],
     extra_minutes: Decimal = ZERO,
-    seconds: float = 3.0,
+    most_nodes: int = MOST_NODES,
 ) -> tuple[Gain, ...]:
     """Return what more of each material, and more time, would add; what adds nothing is left out.
 
@@ -46,8 +45,8 @@ def gains(
         How much more of each to look at, by itself, [the material's unit]
     extra_minutes : Decimal
         How many more minutes to look at, [min]
-    seconds : float
-        Time after which the rest is left out, [s]
+    most_nodes : int
+        Nodes of branch and bound for each mix; a gain is left out where they prove nothing, [-]
 
     Returns
     -------
@@ -57,7 +56,7 @@ def gains(
     Raises
     ------
     OutputError
-        If minutes or seconds cannot be.
+        If the minutes cannot be.
 
     Examples
     --------
@@ -66,8 +65,7 @@ def gains(
     >>> gains({"coasters": coasters}, {"box": Decimal(1)}, Decimal(0), {"box": Decimal(10)})
     (Gain(material='box', amount=Decimal('10'), earned=Decimal('40')),)
     """
-    deadline = monotonic() + seconds
-    now = best_mix(runs, available, minutes, seconds)
+    now = best_mix(runs, available, minutes, most_nodes)
     asked: list[tuple[Hashable | None, Decimal]] = [(None, extra_minutes), *extra.items()]
     found = []
     for key, amount in asked:
@@ -76,7 +74,7 @@ def gains(
             continue
         more = available if key is None else {**available, key: there + amount}
         longer = minutes + amount if key is None else minutes
-        best = best_mix(runs, more, longer, max(deadline - monotonic(), 0.01))
+        best = best_mix(runs, more, longer, most_nodes)
         if best.proven and now.proven and best.earned > now.earned:
             found.append(Gain(key, amount, best.earned - now.earned))
     return tuple(sorted(found, key=lambda one: -one.earned))

@@ -1,7 +1,7 @@
 """The mix of products that earns most from what is there: an integer programme, solved by HiGHS."""
 
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 import numpy as np
@@ -12,6 +12,11 @@ from pricing.output.runs import ZERO, Run, missing
 
 Runs = Mapping[Hashable, Sequence[Run]]
 Amounts = Mapping[Hashable, Decimal]
+
+# Counted, so that every machine ends the search alike.
+MOST_NODES = 2_000
+# What HiGHS may be off in what it takes for the most; relative, as amounts are of any currency.
+SLACK = 1e-6
 
 
 @dataclass(frozen=True)
@@ -31,7 +36,7 @@ class Mix:
     proven: bool
 
 
-def best_mix(runs: Runs, available: Amounts, minutes: Decimal, seconds: float = 5.0) -> Mix:
+def best_mix(runs: Runs, available: Amounts, minutes: Decimal, most_nodes: int = MOST_NODES) -> Mix:
     """Return the mix that earns most within the materials there are and the minutes there are.
 
     Each run is one yes or no, at most one of each product, since two runs of a product are never
@@ -47,8 +52,8 @@ def best_mix(runs: Runs, available: Amounts, minutes: Decimal, seconds: float = 
         What is there of each, nothing where it is not named, [the material's unit]
     minutes : Decimal
         Hands-on minutes there are, [min]
-    seconds : float
-        Time after which the best mix found so far is returned, [s]
+    most_nodes : int
+        Nodes of branch and bound after which the best mix found so far is returned, [-]
 
     Returns
     -------
@@ -58,7 +63,7 @@ def best_mix(runs: Runs, available: Amounts, minutes: Decimal, seconds: float = 
     Raises
     ------
     OutputError
-        If minutes or seconds cannot be.
+        If the minutes cannot be.
 
     Examples
     --------
@@ -78,7 +83,7 @@ def best_mix(runs: Runs, available: Amounts, minutes: Decimal, seconds: float = 
     Q. Huangfu and J. A. J. Hall, "Parallelizing the dual revised simplex method", Math. Prog. Comp.
     10 (2018) 119-142 (HiGHS).
     """
-    if not minutes.is_finite() or minutes < 0 or not seconds > 0:
+    if not minutes.is_finite() or minutes < 0:
         raise OutputError("Give the minutes there are, none or more.")
     # Losing runs are never made, and runs that do not fit alone fit in no mix.
     choices = [
@@ -89,16 +94,17 @@ def best_mix(runs: Runs, available: Amounts, minutes: Decimal, seconds: float = 
     ]
     if not choices:
         return _added_up({}, available, minutes, proven=True)
-    answer = _solved(choices, available, minutes, seconds)
+    answer = _solved(choices, available, minutes, most_nodes)
     picked = {} if answer.x is None else _picked(choices, answer.x)
-    mix = _added_up(picked, available, minutes, proven=answer.status == 0)
+    mix = _added_up(picked, available, minutes, proven=False)
+    mix = replace(mix, proven=_none_earns_more(mix, answer))
     if min([mix.minutes_left, *mix.left.values()]) < 0:
         raise OutputError("The mix could not be worked out to the last digit. Change the hours.")
     return mix
 
 
 def _solved(
-    choices: Sequence[tuple[Hashable, Run]], available: Amounts, minutes: Decimal, seconds: float
+    choices: Sequence[tuple[Hashable, Run]], available: Amounts, minutes: Decimal, most_nodes: int
 ):
     """Let HiGHS choose among runs that fit by themselves."""
     used = dict.fromkeys(key for _, run in choices for key, need in run.needs.items() if need)
@@ -116,8 +122,16 @@ def _solved(
             np.array([[float(amount) for amount in row] for row, _ in rows]),
             ub=np.array([float(limit) for _, limit in rows]),
         ),
-        options={"time_limit": seconds, "mip_rel_gap": 0},
+        options={"node_limit": most_nodes, "mip_rel_gap": 0},
     )
+
+
+def _none_earns_more(mix: Mix, answer) -> bool:
+    """Tell whether the solver's bound leaves no room above the mix, as it is added up exactly."""
+    if answer.mip_dual_bound is None:
+        return False
+    earned = float(mix.earned)
+    return -answer.mip_dual_bound <= earned + SLACK * max(1, abs(earned))
 
 
 def _picked(choices: Sequence[tuple[Hashable, Run]], values) -> dict[Hashable, Run]:

@@ -206,7 +206,7 @@ def priced_market(seed, materials=60, suppliers=5, *, in_steps=False):
     return needs, offers, terms
 
 
-def whole_programme(needs, offers, suppliers, seconds, today=None):
+def whole_programme(needs, offers, suppliers, nodes=1_000_000, today=None):
     """What `scipy.optimize.milp` makes of a market with nothing ruled out before."""
     market = sift(needs, offers, suppliers, today=today, allow_late=False, words=Words())
     programme, _ = build(market)
@@ -215,5 +215,5 @@ def whole_programme(needs, offers, suppliers, seconds, today=None):
         integrality=np.ones(len(programme.costs)),
         bounds=Bounds(0, programme.highest),
         constraints=LinearConstraint(programme.matrix(), programme.least, programme.most),
-        options={"time_limit": seconds, "mip_rel_gap": 0},
+        options={"node_limit": nodes, "mip_rel_gap": 0},
     )

@@ -14,6 +14,7 @@ from inventory.reordering import planning as planning_module
 from inventory.reordering.affording import afford
 from inventory.reordering.baskets import improved
 from inventory.reordering.covering import sift
+from inventory.reordering.effort import Effort
 from inventory.reordering.solving import Solution, solve
 from tests.inventory.markets import MOST_OF_A_TINY_OFFER, TODAY, brute_force, day, tiny_market
 
@@ -55,8 +56,8 @@ def markets(count):
 def test_what_a_budget_covers_equals_brute_force():
     """Among packs of all materials, which reach least orders and tiers of shipping together."""
 
-    def least(market, seconds):
-        found = solve(market, improved(market), seconds)
+    def least(market):
+        found = solve(market, improved(market), Effort())
         return market.total(found.basket), found.bound
 
     for seed, (needs, offers, suppliers), _, budget in markets(200):
@@ -65,7 +66,7 @@ def test_what_a_budget_covers_equals_brute_force():
             sift, offers=offers, suppliers=suppliers, today=TODAY, allow_late=False, words=Words()
         )
 
-        found = afford(needs, budget, market_of, least, 9)
+        found = afford(needs, budget, market_of, least)
 
         assert (ranks(found.kept), found.proven) == (ranks(kept), True), seed
 
@@ -87,6 +88,44 @@ def test_plans_within_a_budget_equal_brute_force():
         beside = least_cost([*kept, left_out.needs[0]], offers, suppliers)
         assert left_out.next_total == beside > budget >= cost, seed
         assert bought.proven and left_out.proven and left_out.least_proven, seed
+
+
+@pytest.mark.parametrize("nodes", (0, 1, 11))
+def test_with_little_effort_what_is_called_proved_is_true(nodes):
+    for seed, facts, whole, budget in markets(60):
+        needs, offers, suppliers = facts
+        kept, cost = most_pressing_first(*facts, budget)
+        try:
+            bought = plan(*facts, budget, most_nodes=nodes, today=TODAY)
+        except PlanProblem as problem:
+            least = min(least_cost([need], offers, suppliers) for need in needs)
+            assert problem.least >= least, seed
+            assert problem.least == least or "The least found that" in str(problem), seed
+            continue
+        left_out = bought.left_out
+        if left_out is None:  # proved or not, it fits
+            assert whole <= bought.total <= budget, seed
+            continue
+        took = [need for need in needs if need not in left_out.needs]
+        if left_out.proven:
+            assert ranks(took) == ranks(kept), seed
+        if bought.proven:
+            assert bought.total == least_cost(took, offers, suppliers), seed
+        if left_out.least_proven:
+            beside = least_cost([*took, left_out.needs[0]], offers, suppliers)
+            assert (left_out.all_total, left_out.next_total) == (whole, beside), seed
+        assert bought.total <= budget and (kept or not left_out.proven), seed
+        assert cost <= budget, seed
+
+
+def test_what_a_budget_cannot_buy_is_not_called_least_without_proof(monkeypatch):
+    """Blue is 12.00 from the one, 10.00 from the other, whose least order the search must find."""
+    offers = [Offer("blue", "b", "far", D(100), 400), Offer("gold", "b", "far", D(10), 300)]
+    needs = [Need("blue", D(100), day(9)), Need("gold", D(50))]
+    monkeypatch.setattr(planning_module, "solve", lambda market, known, effort: Solution(None, 0))
+
+    with pytest.raises(PlanProblem, match=r"The least found that it could buy, .* takes 12\.00"):
+        plan(needs, offers, [Supplier("far", minimum_order=1000)], 999, today=TODAY)
 
 
 def test_a_least_order_is_reached_with_what_is_beyond_the_budget():
@@ -211,7 +250,7 @@ def test_a_budget_that_covers_nothing_says_what_is_nearest(market):
 
 
 def test_out_of_time_a_budget_is_kept_and_nothing_claimed(market, monkeypatch):
-    monkeypatch.setattr(planning_module, "solve", lambda market, known, seconds: Solution(None, 0))
+    monkeypatch.setattr(planning_module, "solve", lambda market, known, effort: Solution(None, 0))
     bought = plan(*market, 1200, today=TODAY)
 
     assert bought.total <= 1200

@@ -217,7 +217,7 @@ def test_offers_and_terms_that_make_no_sense_are_refused(offer, supplier, words)
 def test_out_of_time_the_basket_found_without_the_solver_stands_in(monkeypatch):
     """As if the solver had found nothing but a bound of 12.00 when its time was up."""
     monkeypatch.setattr(
-        planning_module, "solve", lambda market, known, seconds: Solution(None, 1200)
+        planning_module, "solve", lambda market, known, effort: Solution(None, 1200)
     )
     bought = plan([Need("white", D(240))], WHITE, [Supplier("shop")])
 
@@ -230,7 +230,7 @@ def test_out_of_time_the_basket_found_without_the_solver_stands_in(monkeypatch):
 def test_the_basket_found_without_the_solver_keeps_every_term(seed, monkeypatch):
     needs, offers, suppliers = random_market(seed)
     best = plan(needs, offers, suppliers, today=TODAY)
-    monkeypatch.setattr(planning_module, "solve", lambda market, known, seconds: Solution(None, 0))
+    monkeypatch.setattr(planning_module, "solve", lambda market, known, effort: Solution(None, 0))
     bought = plan(needs, offers, suppliers, today=TODAY)
 
     assert bought.total >= best.total
