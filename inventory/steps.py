@@ -14,7 +14,8 @@ from studio.money import MoneyError, parse_money
 from studio.units.numerals import trimmed
 
 MOST_STEPS, MOST_PACKS = 8, 10_000
-STEP = re.compile(r"(?:from\s+)?(.+?)\s*(?:\bat\b|:|=)\s*(.+)", re.IGNORECASE)
+LONGEST_TEXT = 300
+STEP = re.compile(r"(?:from\s)?([^:=]+?)(?:\bat\b|:|=)(.+)", re.IGNORECASE)
 CENT = Decimal("0.01")
 
 
@@ -29,6 +30,10 @@ class Steps:
 
     def read(self, text, currency):
         """Return what a person wrote as it is stored; raises `ValidationError` in a sentence."""
+        if len(text) > LONGEST_TEXT:
+            raise ValidationError(
+                f"Write at most {LONGEST_TEXT} characters, such as {self.example}.", code="steps"
+            )
         steps = []
         for part in filter(None, (one.strip() for one in re.split(r"[;\n]", text))):
             found = STEP.fullmatch(part)
@@ -37,7 +42,7 @@ class Steps:
                     f"“{part[:40]}” cannot be read: write such as {self.example}.", code="steps"
                 )
             try:
-                reached = self._reached(found[1], currency)
+                reached = self._reached(found[1].strip(), currency)
                 asked = parse_money(found[2], currency)
             except MoneyError as error:
                 raise ValidationError(str(error), code="steps") from error

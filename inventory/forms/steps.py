@@ -2,6 +2,8 @@
 
 from django import forms
 
+from inventory.steps import LONGEST_TEXT
+
 
 class StepsField(forms.CharField):
     """Read as `inventory.steps` has it; ``currency`` is set by the form, once it has its studio."""
@@ -9,7 +11,7 @@ class StepsField(forms.CharField):
     currency = None
 
     def __init__(self, kind, **options):
-        super().__init__(required=False, max_length=300, **options)
+        super().__init__(required=False, max_length=LONGEST_TEXT, **options)
         self.kind = kind
         self.widget.attrs["autocomplete"] = "off"
 

@@ -6,7 +6,7 @@ from django.db.models import Q
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from inventory import stock
 from inventory.counts import open_counts
@@ -28,7 +28,7 @@ def page_of_bottle(bottle):
     return reverse("bottle", args=[bottle.code])
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def bottles(request):
     """List the bottles on the shelf, found by code, material or place."""
@@ -44,7 +44,7 @@ def bottles(request):
     return list_page(request, "inventory/bottles.html", "inventory/_bottle_list.html", context)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def bottle(request, code):
     """Show one bottle: what is left, and its life as a chart and a list."""

@@ -5,7 +5,7 @@ from django.db.models import Count, Q
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path, reverse
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from inventory import counts, papers
 from inventory.counts.report import report_file
@@ -31,7 +31,7 @@ def _page(count, name="count"):
     return reverse(name, args=[count.number])
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def count_list(request):
     """List the counts, newest first."""
@@ -59,7 +59,7 @@ def start(request):
     )
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def count(request, number):
     """Show how far a count is and what is left of it."""
@@ -228,7 +228,7 @@ def cancel(request, number):
     )
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def report(request, number):
     """Show what a count found, so far or in the end."""
@@ -237,7 +237,7 @@ def report(request, number):
     return render(request, "inventory/count_report.html", context)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def report_as(request, number, extension):
     """The report as a PDF, or as a file for a spreadsheet."""

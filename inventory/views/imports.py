@@ -8,7 +8,7 @@ from django import forms
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import path, reverse
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from inventory import imports
 from inventory.imports import SHEETS
@@ -118,7 +118,7 @@ def _bring_in(request, sheet):
     )
 
 
-@require_GET
+@require_safe
 @member_page("maker")
 def template_file(request, kind, extension):
     """An empty file of one kind, to fill in."""

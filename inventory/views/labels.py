@@ -2,7 +2,7 @@
 
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from inventory import labels
 from inventory.forms import LabelsForm
@@ -34,7 +34,7 @@ def _chosen(request):
     )
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def choose(request):
     """Choose the bottles and the blank labels to print on."""
@@ -48,7 +48,7 @@ def _page(request, form, status=200):
     return render(request, "inventory/labels.html", context, status=status)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def sheet(request):
     """Answer with the labels as a PDF, or with the form and what is wrong with it."""
@@ -66,7 +66,7 @@ def sheet(request):
     return _drawn(request, draw, "bottle-labels.pdf")
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def check_sheet(request):
     """Answer with hair lines around every label as a PDF, to see whether the printer is true."""
@@ -87,7 +87,7 @@ def _drawn(request, draw, filename):
     return _page(request, form, status=422)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def scan(request, studio, code):
     """Lead to the bottle whose label was scanned, in the studio whose it is.

@@ -3,7 +3,7 @@
 from django.db.models import Q
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from inventory import stock
 from inventory.forms import WhyForm
@@ -12,7 +12,7 @@ from studio.views.form_page import form_page
 from studio.views.lists import list_page, page_of, words_of
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def entries(request):
     """List the ledger, newest first, found by what it was for and what it moved."""
@@ -32,7 +32,7 @@ def entries(request):
     return list_page(request, "inventory/entries.html", "inventory/_entry_rows.html", context)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def entry(request, pk):
     """Show one entry of the ledger and all it moved."""

@@ -5,7 +5,7 @@ from django.db.models import Case, Q, When
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from inventory.alert_mail import choose_alert_mail, gets_alert_mail
 from inventory.alerts import alerts
@@ -25,7 +25,7 @@ BY_KIND = Case(*[When(kind=kind, then=place) for place, kind in enumerate(Materi
 LATEST = 12
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def materials(request):
     """List what the studio keeps, filtered by words and kind, or what was put away."""
@@ -51,7 +51,7 @@ def materials(request):
     return list_page(request, "inventory/materials.html", "inventory/_material_rows.html", context)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def material(request, pk):
     """Show one material: what is free and when it runs out, bottles, promises, packs, movements."""
@@ -73,7 +73,7 @@ def material(request, pk):
     return render(request, "inventory/material.html", context)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def material_prices(request, pk, extension):
     """What a material has cost, delivery by delivery, as a file."""
@@ -130,7 +130,7 @@ def material_archive(request, pk):
     return put_away(request, found, back=reverse("material", args=[pk]))
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def alert_list(request):
     """List what needs doing about stock, what stops work first on top."""

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from inventory import papers, purchasing
 from inventory.errors import OrderRefused
@@ -17,7 +17,7 @@ from studio.views.form_page import action, form_page
 from studio.views.lists import page_of
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def orders(request):
     """List the orders, newest first."""
@@ -43,7 +43,7 @@ def _draft(request, number):
     return found
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def order(request, number):
     """Show one order and its lines."""
@@ -128,7 +128,7 @@ def order_cancel(request, number):
     )
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def order_sheet(request, number):
     """One order as a PDF to send or carry into the shop."""

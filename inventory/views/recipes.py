@@ -2,7 +2,7 @@
 
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from inventory.forms import RecipeForm
 from inventory.mixes import mixes_on_hand
@@ -13,7 +13,7 @@ from studio.views.lists import page_of
 from studio.views.registers import put_away
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def recipes(request):
     """List the recipes with their parts, or those that were put away."""
@@ -24,7 +24,7 @@ def recipes(request):
     return render(request, "inventory/recipes.html", context)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def recipe(request, pk):
     """Show one recipe and where it is used."""

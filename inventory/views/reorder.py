@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from inventory import papers, purchasing
 from studio.access import member_page
@@ -20,7 +20,7 @@ def _plan(studio, budget):
     return purchasing.plan(studio=studio, budget=most)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def reorder(request):
     """Show what to buy now, where and in which packs, for the least money."""
@@ -35,7 +35,7 @@ def reorder(request):
     return render(request, "inventory/reorder.html", context)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def reorder_sheet(request):
     """The reorder sheet as a PDF, all suppliers or one."""

@@ -3,7 +3,7 @@
 from django.db.models import Count
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from inventory.forms import PackForm, SupplierForm
 from studio.access import member_page
@@ -12,7 +12,7 @@ from studio.views.lists import page_of
 from studio.views.registers import put_away
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def suppliers(request):
     """List the suppliers, or those that were put away."""
@@ -23,7 +23,7 @@ def suppliers(request):
     return render(request, "inventory/suppliers.html", context)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def supplier(request, pk):
     """Show one supplier, its terms and its packs."""

@@ -12,9 +12,11 @@ from pricing.surfaces.surface import LONGEST_MM, SurfaceError, measured, share_o
 FLATNESS_MM = 0.05
 LONGEST_TEXT = 20_000
 MOST_POINTS = 2_000
-_NUMBERS = re.compile(r"[-+]?\d*\.?\d+")
-_POINT = r"[-+]?\d*\.?\d+\s*,\s*[-+]?\d*\.?\d+"
-_POINTS = re.compile(rf"\s*{_POINT}(?:[\s;]+{_POINT})*\s*")
+# What is taken once is never given back (++, *+), so a reading takes no more steps than characters.
+_NUMBER = r"[-+]?+(?:\d++(?:\.\d++)?+|\.\d++)"
+_POINT = rf"{_NUMBER}\s*+,\s*+{_NUMBER}"
+_NUMBERS = re.compile(_NUMBER)
+_POINTS = re.compile(rf"\s*+{_POINT}(?:[\s;]++{_POINT})*+\s*+")
 _NO_OUTLINE = (
     "An outline is points such as “0,0 200,0 200,100”, or an SVG path such as "
     "“M 0 0 L 200 0 L 200 100 Z”, in millimetres."

@@ -6,7 +6,7 @@ from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils.http import urlencode
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from inventory.models import Movement
 from pricing.advice import off_trace
@@ -32,7 +32,7 @@ def _judged(batch):
     return off_trace(batch.trace_seconds, batch.recipe.trace_seconds)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def batches(request):
     """List the batches mixed, newest first, with how near each came to its trace."""
@@ -42,7 +42,7 @@ def batches(request):
     return render(request, "pricing/batches.html", {"page": page})
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def batch(request, pk):
     """Show one batch: what it took from which bottle, and the bottle of mix it made."""

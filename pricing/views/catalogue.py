@@ -3,7 +3,7 @@
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path, reverse
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from pricing.catalogue import save_palette
 from pricing.forms.catalogue import (
@@ -114,7 +114,7 @@ products = Register(
 )
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def palettes(request):
     """List the palettes with their colours."""

@@ -3,7 +3,7 @@
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from pricing import commissions as work
 from pricing.catalogue import add_customer
@@ -35,7 +35,7 @@ def page_of(commission):
     return reverse("commission", args=[commission.number])
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def commissions(request):
     """List the commissions, newest first."""
@@ -48,7 +48,7 @@ def commissions(request):
     return render(request, "pricing/commissions.html", context)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def commission(request, number):
     """Show one commission: its pieces, the paint they take, what is short, its quotes."""

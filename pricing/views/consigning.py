@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path, reverse
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from pricing import consignment_papers as papers
 from pricing.consigning import account, consignments_of, send_out, settle
@@ -29,7 +29,7 @@ def _shown(request, consignment, costs):
     return account(consignment, request.studio.today()), cost
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def consignments(request):
     """List the notes, newest first, with what is still out on each."""
@@ -49,7 +49,7 @@ def consignments(request):
     return render(request, "pricing/consignments.html", context)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def consignment(request, number):
     """Show one note: what is still out and what it is worth, and what became of the rest."""
@@ -127,7 +127,7 @@ def _done_words(made):
     return f"{', '.join(words)}."
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def consignment_note_pdf(request, number):
     """The note to sign, as a PDF."""
@@ -135,7 +135,7 @@ def consignment_note_pdf(request, number):
     return pdf_response(papers.note_pdf(found), f"{papers.file_name(found, 'note')}.pdf")
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def consignment_statement_pdf(request, number):
     """What the shop sold and passes on, as a PDF."""

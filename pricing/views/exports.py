@@ -7,7 +7,7 @@ from django import forms
 from django.http import FileResponse, Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import path, reverse
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from inventory.imports import SHEETS
 from pricing.exports import LISTS, export_studio, importing
@@ -28,7 +28,7 @@ class ArchiveForm(forms.Form):
     )
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def in_and_out(request):
     """What can be brought in, and every list to take out."""
@@ -36,7 +36,7 @@ def in_and_out(request):
     return render(request, "pricing/in_and_out.html", context)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def list_file(request, name, extension):
     """One list as a file for a spreadsheet."""
@@ -45,7 +45,7 @@ def list_file(request, name, extension):
     return list_answer(LISTS[name], request.studio, extension)
 
 
-@require_GET
+@require_safe
 @member_page("owner")
 def studio_archive(request):
     """The whole studio as one archive of tables."""

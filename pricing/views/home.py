@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 from django.shortcuts import render
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from inventory.alerts import alerts
 from pricing.profit import set_profit, total
@@ -14,7 +14,7 @@ NEWS = timedelta(days=7)
 OPEN = ("enquiry", "quoted", "accepted", "in_work", "ready", "delivered")
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def home(request):
     """Show the day: alerts, open commissions by date, the latest pours, the last thirty days."""

@@ -5,7 +5,7 @@ from decimal import Decimal
 from django import forms
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from pricing.break_even import break_even
 from pricing.hindsight import hindsight
@@ -37,7 +37,7 @@ class BreakEvenForm(forms.Form):
         )
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def break_even_page(request):
     """Show how many of each product a month earn the fixed costs back."""
@@ -54,7 +54,7 @@ def break_even_page(request):
     return render(request, "pricing/break_even.html", context)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def hindsight_page(request):
     """Show what each quote counted on beside what came of it."""
@@ -78,7 +78,7 @@ def _chart(studio, rows):
     )
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def hindsight_csv(request):
     """The same rows as a file for a spreadsheet."""

@@ -4,7 +4,7 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils.http import urlencode
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from pricing.mixing_sheets import commission_sheet, plan_sheet, sheet_pdf
 from pricing.resin import CAUTIONS
@@ -33,7 +33,7 @@ def _palette(request):
     return get_object_or_404(request.studio.palettes, pk=keys[0]) if keys else None
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def mixing(request):
     """Show what to mix for the commissions chosen, all of them together."""
@@ -54,7 +54,7 @@ def mixing(request):
     return render(request, "pricing/mixing.html", context)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def mixing_pdf(request):
     """The mixing sheet of the commissions chosen, as a PDF."""
@@ -71,7 +71,7 @@ def mixing_pdf(request):
     )
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def plan_mixing(request):
     """Show what to mix for a plan."""
@@ -84,7 +84,7 @@ def plan_mixing(request):
     return render(request, "pricing/plan_mixing.html", context)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def plan_mixing_pdf(request):
     """The mixing sheet of a plan, as a PDF."""

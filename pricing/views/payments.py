@@ -2,7 +2,7 @@
 
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from pricing import invoicing, money_papers, owing, payments
 from pricing.forms.bench import WhyForm
@@ -15,7 +15,7 @@ from studio.views.form_page import form_page
 from studio.views.lists import page_of as paged
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def owed(request):
     """List what customers owe, the most on top, and what the studio owes them."""
@@ -25,7 +25,7 @@ def owed(request):
     return render(request, "pricing/owed.html", context)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def payment_list(request):
     """List the payments, newest first."""
@@ -33,7 +33,7 @@ def payment_list(request):
     return render(request, "pricing/payments.html", {"page": paged(request, rows)})
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def invoice_list(request):
     """List the invoices and credit notes, newest first."""
@@ -120,7 +120,7 @@ def payment_strike(request, number):
     )
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def receipt_pdf(request, number):
     """The receipt of a payment, as a PDF."""
@@ -167,7 +167,7 @@ def invoice_credit(request, number):
     )
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def invoice_pdf(request, number):
     """An invoice or credit note as a PDF, the same bytes each time."""

@@ -5,7 +5,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import path, reverse
 from django.utils.cache import get_conditional_response
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from pricing.forms.pictures import NewPicturesForm, PictureForm
 from pricing.pictures import FIELDS, MOST, add_pictures, describe_picture, remove_picture
@@ -65,7 +65,7 @@ def pictures_new(request, place, number):
     )
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def picture(request, pk):
     """Show one picture as large as it is kept."""
@@ -120,7 +120,7 @@ def picture_remove(request, pk):
     )
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def picture_file(request, pk, size):
     """Send the bytes of a picture."""

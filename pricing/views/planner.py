@@ -3,7 +3,7 @@
 from django.http import Http404
 from django.shortcuts import render
 from django.urls import reverse
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 from django.views.decorators.vary import vary_on_headers
 
 from pricing import coverage
@@ -54,7 +54,7 @@ def wants_part(request):
     return "HX-Request" in request.headers and "HX-History-Restore-Request" not in request.headers
 
 
-@require_GET
+@require_safe
 @vary_on_headers("HX-Request")
 @member_page("viewer")
 def planner(request):
@@ -87,7 +87,7 @@ def _layer(request, estimator, found, layer):
     return {"layer": layer, "reasons": why, "url": url}
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def plan_why(request, layer):
     """Show what an amount of the planner rests on: pours, facts, and the curve through them."""
@@ -117,14 +117,14 @@ def _numbers(studio, why):
     return dict(pours.values_list("pk", "number"))
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def sizes(request):
     """Show the table of amounts for the studio's sizes and techniques, to print."""
     return render(request, "pricing/size_table.html", {"pages": size_table(request.studio)})
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def sizes_pdf(request):
     """The table of amounts as a PDF to hang beside the bench."""

@@ -4,7 +4,7 @@ from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from pricing.advice import warnings
 from pricing.estimates import estimate
@@ -37,7 +37,7 @@ def _pour(request, number):
     return get_object_or_404(rows, number=number)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def pours(request):
     """List the pours, newest first."""
@@ -47,7 +47,7 @@ def pours(request):
     return render(request, "pricing/pours.html", {"page": page})
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def pour(request, number):
     """Show one pour: forecast beside what it took, its pieces, its topcoats, its cost."""

@@ -3,7 +3,7 @@
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from pricing.forms.price_list import PriceListForm
 from pricing.price_list import COLUMNS, price_list, price_list_pdf, table_of
@@ -29,7 +29,7 @@ def _found(request, form):
     return price_list(request.studio, **form.cleaned_data)
 
 
-@require_GET
+@require_safe
 @member_page("maker")
 def prices_by_size(request):
     """Show a price for each size from its cost, beside the rules makers use."""
@@ -54,7 +54,7 @@ def _or_back(request, answer):
     return redirect(f"{reverse('price-list')}?{request.GET.urlencode()}")
 
 
-@require_GET
+@require_safe
 @member_page("maker")
 def price_list_paper(request):
     """The list for customers as a PDF: sizes and prices, no cost."""
@@ -64,7 +64,7 @@ def price_list_paper(request):
     )
 
 
-@require_GET
+@require_safe
 @member_page("maker")
 def price_list_csv(request):
     """Every number of the list as a file for a spreadsheet."""

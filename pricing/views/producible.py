@@ -1,7 +1,7 @@
 """What can be made from what is on hand, and the mix of it that earns most."""
 
 from django.shortcuts import render
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from pricing.forms.producible import ProducibleForm
 from pricing.producible import USUAL_HOURS, producible
@@ -9,7 +9,7 @@ from studio.access import member_page
 from studio.errors import StudioError
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def what_can_i_make(request):
     """Show how many of each product can be made now, what limits it, and the best mix."""

@@ -1,14 +1,14 @@
 """What is promised to accepted work, and what each work still lacks."""
 
 from django.shortcuts import render
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from inventory.promised import promised
 from pricing.promises import by_key
 from studio.access import member_page
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def promised_page(request):
     """Show every accepted commission not poured yet: what is held for it and what it lacks."""

@@ -2,7 +2,7 @@
 
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from pricing import papers, quoting
 from pricing.forms.commissions import AnswerForm, QuoteForm
@@ -38,7 +38,7 @@ def quote_new(request, number):
     )
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def quote(request, pk):
     """Show a quote as the customer reads it and, to the owner, every amount it was made from."""
@@ -94,7 +94,7 @@ def quote_decline(request, pk):
     return _answer(request, pk, quoting.decline_quote, "Decline", "declined", "Declined")
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def quote_pdf(request, pk):
     """The quote as a PDF, the same bytes each time."""
@@ -102,7 +102,7 @@ def quote_pdf(request, pk):
     return pdf_response(papers.quote_pdf(found), f"{papers.file_name(found)}.pdf")
 
 
-@require_GET
+@require_safe
 @member_page("owner")
 def cost_sheet_pdf(request, pk):
     """The internal cost sheet of a quote, for the owner alone."""

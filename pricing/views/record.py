@@ -5,7 +5,7 @@ from statistics import median
 
 from django.core.paginator import Paginator
 from django.shortcuts import render
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from pricing import coverage
 from pricing.curves import curve
@@ -17,7 +17,7 @@ from studio.access import member_page
 from studio.charts import strip
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def record_page(request):
     """Show forecasts beside what was poured, how good they were, and the curve by technique."""

@@ -5,7 +5,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_GET, require_POST, require_safe
+from django.views.decorators.http import require_POST, require_safe
 
 from inventory.words import day
 from pricing import calendar_links
@@ -46,7 +46,7 @@ def _shown(request, **more):
     return render(request, "pricing/schedule.html", context)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def schedule(request):
     """Show all accepted work by commission and by day, what is late first in words."""
@@ -100,7 +100,7 @@ def calendar_feed_page(request, secret):
     )
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def commission_promise(request, number):
     """Show when a commission can honestly be ready, and what a promise would move."""

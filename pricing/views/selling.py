@@ -5,7 +5,7 @@ from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from pricing import profit as earnings
 from pricing.forms.bench import WhyForm
@@ -28,7 +28,7 @@ PROFIT_COLUMNS = (
 )
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def sets(request):
     """List the sets and the loose pieces waiting to be packed."""
@@ -46,7 +46,7 @@ def _set(request, number):
     return get_object_or_404(request.studio.sets.with_sold(), number=number)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def piece_set(request, number):
     """Show one set: its pieces, what it cost, its sales."""
@@ -107,7 +107,7 @@ def set_unpack(request, number):
     )
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def sales(request):
     """List the sales, newest first."""
@@ -122,7 +122,7 @@ def _sale(request, number):
     return get_object_or_404(rows, number=number)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def sale(request, number):
     """Show one sale and what each of its sets earned."""
@@ -205,7 +205,7 @@ def _cut(request):
     return asked if asked in earnings.CUTS else "size"
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def profit(request):
     """Show what was earned: per set sold, and cut by size, technique, channel and more."""
@@ -237,7 +237,7 @@ def _chart(studio, cuts, by):
     )
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def profit_csv(request):
     """The same rows as a file for a spreadsheet."""

@@ -3,7 +3,7 @@
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import path, reverse
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from pricing.appraisals import appraise, withdraw_appraisal
 from pricing.forms.valuation import AppraisalForm
@@ -16,7 +16,7 @@ from studio.views.form_page import action, form_page
 NAME = "stock-value"
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def valuation_page(request):
     """Show what is on hand at the lower of cost and what it would bring; it posts nothing."""
@@ -31,7 +31,7 @@ def valuation_page(request):
     return render(request, "pricing/valuation.html", context)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def valuation_file(request, extension):
     """The report as a file for a spreadsheet."""
@@ -40,7 +40,7 @@ def valuation_file(request, extension):
     return file_answer(request.studio, extension)
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def valuation_sheet(request):
     """The report on paper."""

@@ -3,7 +3,7 @@
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.http import urlencode
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_safe
 
 from pricing.work import work_list
 from pricing.work.papers import work_pdf
@@ -12,7 +12,7 @@ from studio.errors import StudioError
 from studio.pdf import pdf_response
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def work(request):
     """Show what is to be done now for accepted commissions, grouped by what is mixed together."""
@@ -27,7 +27,7 @@ def work(request):
     return render(request, "pricing/work.html", {"work": found, "sessions": sessions})
 
 
-@require_GET
+@require_safe
 @member_page("viewer")
 def work_sheet(request):
     """The same as a PDF to hang at the bench."""

@@ -9,6 +9,7 @@ class Schema(SpectacularAPIView):
     """The OpenAPI document; it names no studio, so anyone may read it."""
 
     role = "anyone"
+    http_method_names = ("get", "head")
     authentication_classes = ()
     permission_classes = ()
 
@@ -19,6 +20,7 @@ class Docs(SpectacularSwaggerSplitView):
     """The OpenAPI document as a page to try it from."""
 
     role = "anyone"
+    http_method_names = ("get", "head")
     url_name = "api-schema"
     authentication_classes = ()
     permission_classes = ()

@@ -6,17 +6,31 @@ from rest_framework.parsers import JSONParser, MultiPartParser
 from studio.door import cleaned
 from studio.text import clean_json, one_line
 
+# The deepest body that any endpoint takes has 4.
+MOST_LEVELS = 20
+TOO_DEEP = f"Nest lists and objects at most {MOST_LEVELS} deep."
+
 
 class CleanJSONParser(JSONParser):
-    """JSON in UTF-8."""
+    """JSON in UTF-8, nested at most `MOST_LEVELS` deep."""
 
     def parse(self, stream, media_type=None, parser_context=None):
         try:
-            return clean_json(super().parse(stream, media_type, parser_context))
+            sent = super().parse(stream, media_type, parser_context)
+            if _is_deeper(sent, MOST_LEVELS):
+                raise ParseError(TOO_DEEP)
+            return clean_json(sent)
         except ValueError as error:
             raise ParseError(f"This JSON cannot be read. {error}") from None
         except RecursionError:
-            raise ParseError("This JSON is nested too deep.") from None
+            raise ParseError(TOO_DEEP) from None
+
+
+def _is_deeper(value, levels):
+    if not isinstance(value, dict | list):
+        return False
+    inner = value.values() if isinstance(value, dict) else value
+    return levels == 0 or any(_is_deeper(one, levels - 1) for one in inner)
 
 
 class CleanMultiPartParser(MultiPartParser):

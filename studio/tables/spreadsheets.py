@@ -18,7 +18,7 @@ from studio.tables.rows import TableError
 MOST_FILES = 500
 # Empty cells and rows cost memory too: a file may be this much roomier than it has content.
 ROOM = 4
-FORMULA = re.compile(rb"<(?:\w+:)?f[\s>/]")
+FORMULA_CELL = re.compile(rb"<(?:\w+:)?f[\s>/]")
 UNREADABLE = "The spreadsheet cannot be read. Open it, save it anew as .xlsx, or save it as CSV."
 NO_VALUE = "This formula has no value yet. Open the file, save it anew, or type the value."
 
@@ -51,7 +51,7 @@ def _checked(body, limits):
                 f"The spreadsheet unpacks to more than {megabytes:g} MB. Save the sheet as CSV."
             )
         sheets = [one for one in members if one.filename.startswith("xl/worksheets/")]
-        return any(FORMULA.search(archive.read(one)) for one in sheets)
+        return any(FORMULA_CELL.search(archive.read(one)) for one in sheets)
 
 
 def _book(body, data_only):

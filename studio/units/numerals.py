@@ -54,8 +54,8 @@ READABLE = {glyph: f" {value} " for value, glyph in GLYPHS.items()} | {
 NUMBER = r"\d+(?:[.,]\d+)*|[.,]\d+"
 TOKEN = re.compile(
     rf"""\s*(?:
-        (?P<whole>\d+)(?:\s+|\s*-\s*)(?P<top>\d+)\s*/\s*(?P<bottom>\d+)
-      | (?P<numerator>\d+)\s*/\s*(?P<denominator>\d+)
+        (?P<whole>\d++)(?:\s*+-\s*+|\s++)(?P<top>\d++)\s*+/\s*+(?P<bottom>\d++)
+      | (?P<numerator>\d++)\s*+/\s*+(?P<denominator>\d++)
       | (?P<number>{NUMBER})
       | (?P<word>[a-z]+|["'])\.?
       | (?P<comma>,)(?=\s)
@@ -102,7 +102,7 @@ def plain_text(text, hint):
         strange = text[characters.index(None)]
         raise UnitsError(f"The character {quoted(strange)} cannot be read here; write {hint}.")
     plain = "".join(characters).lower().replace("''", '"')
-    if re.search(r"\d\s*e\s*[+-]?\s*\d", plain):
+    if re.search(r"\d\s*+e\s*+[+-]?+\s*+\d", plain):
         raise UnitsError(f"Write the number out in full, without an exponent: {hint}.")
     return plain
 

@@ -104,7 +104,7 @@ def _outer_and_hole(match):
 
 def _take_sides(plain):
     """Take ``6-sided`` out of the text and return the rest and the number."""
-    match = re.search(r"(?<![\d.,/])(\d{1,3})\s*-?\s*sided?\b", plain)
+    match = re.search(r"(?<![\d.,/])(\d{1,3})\s*+(?:-\s*+)?+sided?\b", plain)
     if match is None:
         return plain, None
     sides = int(match[1])

@@ -6,7 +6,7 @@ from django.contrib.auth import login
 from django.contrib.auth.views import LoginView, LogoutView, PasswordChangeView
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse_lazy
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from studio import people, preferences
 from studio.access import SESSION_KEY, member_page, open_page, signed_in_page
@@ -39,7 +39,7 @@ password = signed_in_page(_PasswordChange.as_view())
 
 
 @open_page
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def start(request):
     """Open a studio, with an account for somebody new."""
     if not settings.OPEN_SIGN_UP:
@@ -75,14 +75,14 @@ def _opened(request, asked):
 
 
 @signed_in_page
-@require_GET
+@require_safe
 def no_studio(request):
     """Say what to do to somebody who belongs to no studio."""
     return render(request, "studio/no_studio.html", {"open_sign_up": settings.OPEN_SIGN_UP})
 
 
 @member_page("viewer")
-@require_GET
+@require_safe
 def studios(request):
     """List the studios a person belongs to."""
     theirs = request.user.memberships.select_related("studio")
@@ -101,7 +101,7 @@ def switch_studio(request, pk):
 
 
 @member_page("viewer")
-@require_GET
+@require_safe
 def more(request):
     """List every page, for a phone whose bar has room for five."""
     return render(request, "studio/more.html")

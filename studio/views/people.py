@@ -7,7 +7,7 @@ from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from studio import people
 from studio.access import SESSION_KEY, link_page, member_page, members_of
@@ -18,7 +18,7 @@ from studio.views.account import BACKEND
 
 
 @member_page("owner")
-@require_GET
+@require_safe
 def people_page(request):
     """List members and open invitations."""
     context = {
@@ -31,7 +31,7 @@ def people_page(request):
 
 @member_page("owner")
 @never_cache
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def invite(request):
     """Invite somebody and show the link once."""
     form = InvitePerson(request.POST or None)
@@ -83,7 +83,7 @@ def remove_member(request, pk):
 
 
 @link_page
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def join(request, secret):
     """Accept an invitation, with an account that exists or a new one."""
     try:

@@ -11,7 +11,7 @@ from studio.settings_form import StudioSettings
 
 
 @member_page("owner")
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def studio_settings(request):
     """Show and change how the studio measures, costs and prices."""
     # A fresh copy: a form that fails leaves its half-filled studio out of the page's frame.

@@ -4,7 +4,7 @@ from django.core.exceptions import FieldDoesNotExist
 from django.shortcuts import get_object_or_404, render
 from django.urls import path, reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from studio import rows
 from studio.access import member_page
@@ -143,7 +143,7 @@ class Register:
         """Return the URL patterns of the pages under ``prefix``."""
         changes = member_page(self.role)
         patterns = [
-            path(prefix, require_GET(member_page("viewer")(self.list)), name=self.plural),
+            path(prefix, require_safe(member_page("viewer")(self.list)), name=self.plural),
             path(f"{prefix}<int:pk>/edit/", changes(self.edit), name=f"{self.name}-edit"),
         ]
         if self.can_add:

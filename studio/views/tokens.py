@@ -12,7 +12,7 @@ from studio.forms import NewToken
 
 @member_page("viewer")
 @never_cache
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def tokens_page(request):
     """List tokens and make one, whose secret is shown this once."""
     form = NewToken(request.POST or None)
