@@ -17,6 +17,7 @@ FLAGS = {"re.ASCII", "re.DOTALL", "re.IGNORECASE", "re.VERBOSE", "re.MULTILINE"}
 CATEGORY = {"DIGIT": "1", "SPACE": " ", "WORD": "a", "NOT_WORD": "-", "NOT_DIGIT": "a"}
 CATEGORY["NOT_SPACE"] = "a"
 SHORT, LONG = 400, 3_200  # [characters]
+MOST_ATOMS = 12  # of one kind with many members a few tell as much
 # A linear reading of eight times the text takes 8 times as long, a quadratic one 64.
 MOST_GROWTH = 24
 TOO_SHORT_TO_TELL = 2e-4  # [s]
@@ -99,7 +100,7 @@ def atoms(parsed):
         else:
             for inner in inner_of(value):
                 found += atoms(inner)
-    return list(dict.fromkeys(text for text in [*found, plain] if text))
+    return list(dict.fromkeys(text for text in [*found, plain] if text))[:MOST_ATOMS]
 
 
 def of_class(one):

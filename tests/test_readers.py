@@ -28,9 +28,10 @@ from pricing.forms import planner
 from pricing.forms import surfaces as surface_forms
 from pricing.management.commands import estimate
 from pricing.views import asked
-from studio import formfields, pictures, tables, units
+from studio import formfields, pictures, tables, text, units
 from studio.api import fields
 from studio.api.parsers import CleanJSONParser
+from studio.charts import drawing, words
 from studio.errors import StudioError
 from studio.money import parse_money
 from studio.templatetags import amounts
@@ -185,6 +186,11 @@ READERS = {
     "film of the command": estimate._film,
     "JSON of an archive": parts._json,
     "yes or no of an archive": parts._yes_or_no,
+    "text of several lines": text.several_lines,
+    "text of one line": text.one_line,
+    "JSON of text": lambda words: text.clean_json([words]),
+    "words in a picture": lambda words: drawing.label(0, 0, words, 90) + drawing.title(words),
+    "width of words": words.width,
     "heading": tables.folded,
     "text written to a sheet": tables.guarded,
     "text read from a sheet": tables.unguarded,
