@@ -8,6 +8,8 @@ from studio.text import one_line, several_lines
 SPOKEN = ("HTTP_", "CONTENT_TYPE")  # headers, as they stand in a request's environment
 KEY = "HTTP_IDEMPOTENCY_KEY"  # another key would be another act: the API refuses it in words
 
+LONGEST_NAME = 255  # [characters]
+
 
 class CleanTextMiddleware:
     """Take out of a request what is no text: of its headers, cookies, query string, names of files
@@ -45,6 +47,12 @@ class CleanTextMiddleware:
         for _, files in request.FILES.lists():
             for file in files:
                 file.name = one_line(file.name)
+
+
+def name_given(request, credentials=None):
+    """Return the name that somebody tries to sign in with, as far as it is remembered."""
+    name = (credentials or {}).get("username") or request.POST.get("username") or ""
+    return name[:LONGEST_NAME]
 
 
 def cleaned(texts):

@@ -123,6 +123,7 @@ AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
 AXES_LOCKOUT_TEMPLATE = "studio/locked_out.html"
 AXES_VERBOSE = False
+AXES_USERNAME_CALLABLE = "studio.door.name_given"
 
 LANGUAGE_CODE = "en"
 TIME_ZONE = "UTC"  # each studio has its own; studio.access activates it

@@ -188,7 +188,7 @@ class Restoring(models.Model):
     """
 
     studio = models.OneToOneField(Studio, on_delete=models.CASCADE, related_name="restoring")
-    seen_at = models.DateTimeField(
+    seen_at = MomentField(
         default=timezone.now, help_text="When whoever writes it last gave a sign of life."
     )
     is_given_up = models.BooleanField(default=False)
