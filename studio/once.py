@@ -33,6 +33,10 @@ def repeated(request):
         return None
     message, url = _as_told(told)
     messages.success(request, message)
+    messages.info(
+        request,
+        "This was sent before, so it was not done again. To do it again, open its page anew.",
+    )
     return redirect(url)
 
 

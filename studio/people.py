@@ -35,6 +35,12 @@ class LastOwner(StudioError):
     code = "last_owner"
 
 
+class NameTaken(StudioError):
+    """The person is in a studio of this name."""
+
+    code = "name_taken"
+
+
 class InvitationGone(StudioError):
     """The link was used, withdrawn or left too long."""
 
@@ -63,7 +69,12 @@ def sign_up(*, email, password, name=""):
 
 @transaction.atomic
 def open_studio(*, user, name, **choices):
-    """Open a studio owned by ``user``; ``choices`` are its fields, such as the currency."""
+    """Open a studio owned by ``user``; ``choices`` are its fields, such as the currency.
+
+    Raises `NameTaken` where the person has one of this name: a form sent twice opens one.
+    """
+    if user.memberships.filter(studio__name=name).exists():
+        raise NameTaken(f"You are in a studio called {name} already. Give this one another name.")
     studio = Studio(name=name, **choices)
     studio.full_clean()
     studio.save()

@@ -169,5 +169,5 @@ class CustomerDeclineForm(CustomerAcceptForm):
 class StepForm(forms.Form):
     """A step taken by hand."""
 
-    status = forms.ChoiceField(choices=Commission.Status.choices)
+    status = forms.ChoiceField(choices=Commission.Status.choices, widget=forms.HiddenInput)
     note = forms.CharField(max_length=300, required=False)

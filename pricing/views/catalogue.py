@@ -1,7 +1,6 @@
 """What a studio works with: surfaces, techniques, palettes, kits, channels and customers."""
 
-from django.contrib import messages
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
 from django.urls import path, reverse
 from django.views.decorators.http import require_safe
 
@@ -18,7 +17,7 @@ from pricing.forms.catalogue import (
 from pricing.forms.surfaces import SurfaceForm
 from pricing.habits import habits_of
 from studio.access import member_page
-from studio.errors import StudioError
+from studio.views.form_page import form_page
 from studio.views.registers import Register
 
 
@@ -132,19 +131,18 @@ def _palette(request, found, title):
         initial=[{"recipe": one.recipe_id, "parts": one.parts.normalize()} for one in kept],
         form_kwargs={"studio": request.studio},
     )
-    if request.method == "POST" and form.is_valid() and colours.is_valid():
-        try:
-            saved = save_palette(
-                studio=request.studio, palette=found, colours=colours.rows(), **form.cleaned_data
-            )
-        except StudioError as error:
-            form.add_error(None, str(error))
-        else:
-            messages.success(request, f"{saved} is saved.")
-            return redirect("palettes")
-    context = {"form": form, "colours": colours, "title": title, "back": reverse("palettes")}
-    return render(
-        request, "pricing/palette_form.html", context, status=422 if form.is_bound else 200
+    return form_page(
+        request,
+        form,
+        template="pricing/palette_form.html",
+        is_valid=lambda: form.is_valid() and colours.is_valid(),
+        title=title,
+        act=lambda data: save_palette(
+            studio=request.studio, palette=found, colours=colours.rows(), **data
+        ),
+        done=lambda saved: (f"{saved} is saved.", reverse("palettes")),
+        back=reverse("palettes"),
+        colours=colours,
     )
 
 

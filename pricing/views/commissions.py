@@ -1,9 +1,11 @@
 """Commissions: from an enquiry to a price, with what it takes and what is short."""
 
+from dataclasses import dataclass
+
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_safe
 
 from pricing import commissions as work
 from pricing.catalogue import add_customer
@@ -17,7 +19,7 @@ from pricing.views.pictures import pictures_of
 from pricing.what_if import earliest_promise
 from studio.access import member_page
 from studio.errors import StudioError
-from studio.views.form_page import action, form_page
+from studio.views.form_page import form_page
 
 # While these last there is something to mix, buy and pour.
 OPEN = ("enquiry", "quoted")
@@ -33,6 +35,36 @@ def asked_row(request, number):
 def page_of(commission):
     """Return where a commission is shown."""
     return reverse("commission", args=[commission.number])
+
+
+@dataclass(frozen=True)
+class Step:
+    """A step by hand: what its button says, what follows from it, whether it ends the work."""
+
+    title: str
+    lead: str
+    is_danger: bool = False
+
+
+STEPS = {
+    "enquiry": Step("Open it again", "It becomes an enquiry again, to be priced anew."),
+    "in_work": Step("Begin the work", "It counts as in work, before a pour is logged for it."),
+    "ready": Step("Mark as ready", "Everything is made and packed, and waits for the customer."),
+    "delivered": Step("Mark as delivered", "The customer has it."),
+    "paid": Step("Mark as paid", "What is still owed is recorded as paid today."),
+    "declined": Step(
+        "Mark as declined",
+        "The customer does not want it. A quote that is out is closed and can no longer be "
+        "accepted. Opened again, it needs a new quote.",
+        is_danger=True,
+    ),
+    "cancelled": Step(
+        "Cancel the work",
+        "It is not made. Its quotes are closed and stock promised to it is free for other work. "
+        "Opened again, it needs a new quote.",
+        is_danger=True,
+    ),
+}
 
 
 @require_safe
@@ -59,9 +91,7 @@ def commission(request, number):
         "quotes": found.quotes.all(),
         "events": found.events.select_related("by"),
         "steps": _steps(found),
-        "by_hand": [
-            (status, Commission.Status(status).label) for status in work.BY_HAND[found.status]
-        ],
+        "by_hand": [(status, STEPS[status]) for status in work.BY_HAND[found.status]],
         "is_open": found.status in OPEN,
         **pictures_of(found),
     }
@@ -182,17 +212,23 @@ def commission_edit(request, number):
     )
 
 
-@require_POST
 @member_page("maker")
 def commission_step(request, number):
-    """Take a step by hand: delivered, paid, declined, cancelled."""
+    """Take a step by hand: delivered, paid, declined, cancelled; its page says what follows."""
     found = asked_row(request, number)
-    form = StepForm(request.POST)
-    if not form.is_valid():
+    form = StepForm(request.POST or None, initial={"status": request.GET.get("status")})
+    step = STEPS.get(form["status"].value())
+    if step is None:
         return redirect(page_of(found))
-    return action(
+    return form_page(
         request,
-        lambda: work.move_on(commission=found, by=request.user, **form.cleaned_data),
-        lambda kept: (f"{kept} is {kept.get_status_display().lower()}.", page_of(kept)),
+        form,
+        title=f"{step.title}: {found.title}",
+        lead=step.lead,
+        act=lambda data: work.move_on(commission=found, by=request.user, **data),
+        done=lambda kept: (f"{kept} is {kept.get_status_display().lower()}.", page_of(kept)),
+        button=step.title,
+        is_danger=step.is_danger,
         back=page_of(found),
+        back_label=found,
     )

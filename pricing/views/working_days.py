@@ -8,7 +8,6 @@ from django.views.decorators.http import require_POST
 from pricing import working_days as calendar
 from pricing.forms.schedule import DaysOffForm, WorkingDaysForm
 from studio.access import member_page
-from studio.errors import StudioError
 from studio.views.form_page import action, form_page
 
 
@@ -42,14 +41,16 @@ def days_off_new(request):
     if not form.is_valid():
         messages.error(request, "Give the first day off as a date, such as 2026-05-31.")
         return redirect(page)
-    try:
-        taken = calendar.take_days_off(studio=request.studio, **form.cleaned_data)
-    except StudioError as error:
-        messages.error(request, str(error))
-    else:
-        days = "1 day" if len(taken) == 1 else f"{len(taken)} days"
-        messages.success(request, f"{days} taken off. What is planned makes room.")
-    return redirect(page)
+    return action(
+        request,
+        lambda: calendar.take_days_off(studio=request.studio, **form.cleaned_data),
+        lambda taken: (
+            f"{len(taken)} day{'' if len(taken) == 1 else 's'} taken off. "
+            "What is planned makes room.",
+            page,
+        ),
+        back=page,
+    )
 
 
 @require_POST

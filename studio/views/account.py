@@ -51,6 +51,8 @@ def start(request):
             studio = _opened(request, form.cleaned_data)
         except people.AccountTaken as error:
             form.add_error("email", str(error))
+        except people.NameTaken as error:
+            form.add_error("studio_name", str(error))
         else:
             request.session[SESSION_KEY] = studio.pk
             messages.success(request, f"{studio} is open. Check the settings before you quote.")

@@ -17,6 +17,7 @@ def form_page(
     act,
     done,
     prepare=nullcontext,
+    is_valid=None,
     template="studio/form_page.html",
     button="Save",
     **context,
@@ -34,14 +35,16 @@ def form_page(
     prepare : callable, optional
         Takes the cleaned data and gives, as a context, what ``act`` takes in its place: for what
         takes long, since ``act`` runs in a transaction that keeps others waiting.
+    is_valid : callable, optional
+        Says whether all that was sent is right, where more than ``form`` was sent.
     context : dict
         More for the template: ``back`` (a URL) and ``back_label``, ``lead`` (a sentence),
-        ``hazard`` (a caution), ``archive`` (where to put the row away).
+        ``hazard`` (a caution), ``archive`` (where to put the row away), ``is_danger``.
 
     A refusal stands above the form and nothing that was typed is lost. The page carries a token, so
     that sending it twice (a double tap, a reload) acts once, see `studio.once`.
     """
-    if request.method == "POST" and form.is_valid():
+    if request.method == "POST" and (is_valid or form.is_valid)():
         try:
             with prepare(form.cleaned_data) as ready:
                 message, url = act_once(request, lambda: done(act(ready)))

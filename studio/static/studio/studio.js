@@ -7,6 +7,15 @@ document.addEventListener("DOMContentLoaded", () => {
   const tab = document.querySelector(".tabs [aria-current]");
   if (tab) tab.closest("ul").scrollLeft = tab.offsetLeft - 60;
 });
+
+// Going back to a form keeps what makes its sending known again: saved once more, it acts once.
+window.addEventListener("pageshow", () => {
+  const marks = [...document.querySelectorAll('input[name="once"]')];
+  const kept = history.state?.once;
+  if (kept?.length === marks.length) marks.forEach((mark, place) => { mark.value = kept[place]; });
+  else if (marks.length) history.replaceState({ ...history.state, once: marks.map((mark) => mark.value) }, "");
+});
+
 document.addEventListener("htmx:load", (event) => prepare(event.detail.elt));
 
 function prepare(root) {
