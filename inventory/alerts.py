@@ -66,6 +66,24 @@ class Alert:
         return f"{self.material.name} {WORDS[self.kind]}"
 
 
+@dataclass(frozen=True)
+class WorkAlert:
+    """One thing to do about a piece of work: what it is, where it stands, what is the matter."""
+
+    title: str
+    url: str
+    sentence: str
+
+
+# What apps above know of work, in the same way: functions of the studio that yield `WorkAlert`.
+work_sources: list[Callable[[object], Iterable[WorkAlert]]] = []
+
+
+def work_alerts(studio):
+    """Return what needs doing about work, in the order of the sources."""
+    return [one for source in work_sources for one in source(studio)]
+
+
 # Apps above add what they know of when they are ready: functions of the studio that yield alerts.
 # They tell of money, so they are asked for those alone who may see what work costs.
 sources: list[Callable[[object], Iterable[Alert]]] = []

@@ -13,6 +13,7 @@ class PricingConfig(AppConfig):
         from pricing.alerts import price_alerts
         from pricing.defaults import prepare_studio
         from pricing.exports import sweep_imports
+        from pricing.late import late_alerts
         from pricing.quoting import expire_all_quotes
         from studio.forgetting import daily
         from studio.people import on_open
@@ -24,5 +25,6 @@ class PricingConfig(AppConfig):
             (stock_books.checks, books.CHECKS),
             (sources, [possible_uses]),
             (stock_alerts.sources, [price_alerts]),
+            (stock_alerts.work_sources, [late_alerts]),
         ):
             hooks.extend(one for one in ours if one not in hooks)

@@ -140,19 +140,18 @@ class Plan:
 class Desk:
     """A studio's accepted work, read once and planned as often as wanted.
 
-    ``also`` is one more commission, such as an enquiry, whose job is kept apart as ``own`` too.
+    ``also`` are more commissions, such as an enquiry; the job of the first is ``own`` too.
     """
 
-    def __init__(self, studio, also=None):
+    def __init__(self, studio, *also):
         rows = list(_accepted(studio))
         self.accepted = {one.pk for one in rows}
-        if also is not None and also.pk not in self.accepted:
-            rows.append(also)
+        rows += [one for one in also if one.pk not in self.accepted]
         self.studio, self.week = studio, week_of(studio)
         self.book = WorkBook(studio, rows, self.week.rack_places)
         self.commissions = {one.pk: one for one in rows}
         self.jobs, self.problems = jobs_of(self.book, rows)
-        self.own = next((one for one in self.jobs if also and one.key == also.pk), None)
+        self.own = next((one for one in self.jobs if also and one.key == also[0].pk), None)
 
     def plan(self, jobs=None):
         """Return the `Plan` of some jobs, of all where none are given."""

@@ -53,7 +53,7 @@ def earliest_promise(commission):
     """
     if commission.status not in PROMISABLE:
         return None
-    desk = Desk(commission.studio, also=commission)
+    desk = Desk(commission.studio, commission)
     return _earliest(desk, commission)
 
 
@@ -62,7 +62,7 @@ def what_if(commission, promised_on):
 
     Raises `CalendarRefused` when there is nothing left to plan, `StudioError` when it cannot be.
     """
-    desk = Desk(commission.studio, also=commission)
+    desk = Desk(commission.studio, commission)
     own_before = commission.status in PROMISABLE and _earliest(desk, commission)
     if not own_before:
         raise CalendarRefused(f"Nothing is left to plan of {commission}.")

@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from inventory.alert_mail import choose_alert_mail, gets_alert_mail
-from inventory.alerts import alerts
+from inventory.alerts import alerts, work_alerts
 from inventory.demand import level_of, levels
 from inventory.forms import MaterialForm
 from inventory.models import Material
@@ -133,9 +133,10 @@ def material_archive(request, pk):
 @require_safe
 @member_page("viewer")
 def alert_list(request):
-    """List what needs doing about stock, what stops work first on top."""
+    """List what needs doing about work and stock, what stops work first on top."""
     context = {
         "alerts": alerts(request.studio, with_money=request.membership.may("owner")),
+        "work_alerts": work_alerts(request.studio),
         "gets_mail": gets_alert_mail(request.membership),
     }
     return render(request, "inventory/alerts.html", context)

@@ -15,6 +15,7 @@ from pricing.timing.schedule import (
     in_order,
     moves,
     promise,
+    promises,
     schedule,
 )
 from pricing.timing.week import WorkingWeek
@@ -32,6 +33,7 @@ __all__ = [
     "in_order",
     "moves",
     "promise",
+    "promises",
     "rounds",
     "schedule",
 ]

@@ -142,8 +142,11 @@ def schedule(jobs: Iterable[Job], week: WorkingWeek, start: date) -> dict[Hashab
     ----------
     R. Kolisch, European Journal of Operational Research 90 (1996), 320-333: the serial scheme.
     """
-    ordered = in_order(jobs)
-    board = _Board(week, start)
+    return _place(in_order(jobs), _Board(week, start))
+
+
+def _place(ordered: list[Job], board: "_Board") -> dict[Hashable, PlacedJob]:
+    """Put jobs on the days of a board in their order, what lies on the racks before the rest."""
     found: dict[Hashable, list[PlacedBatch | None]] = {
         job.key: [None] * len(job.batches) for job in ordered
     }
@@ -179,9 +182,39 @@ def promise(job: Job, others: Iterable[Job], week: WorkingWeek, start: date) -> 
     TimingError
         If a batch is larger than the racks, or fits on no day of three years.
     """
+    return promises([job], others, week, start)[job.key]
+
+
+def promises(
+    jobs: Iterable[Job], others: Iterable[Job], week: WorkingWeek, start: date
+) -> dict[Hashable, PlacedJob]:
+    """Return each of some new jobs planned alone after all others, as `promise` does for one.
+
+    Parameters
+    ----------
+    jobs, others : iterable of Job
+        The new work, and the work that is promised already, [min] and [h]
+    week : WorkingWeek
+        The studio's days and racks, [min] and [-]
+    start : date
+        The first day on which anything may be done, [-]
+
+    Raises
+    ------
+    TimingError
+        If a batch is larger than the racks, or fits on no day of three years.
+    """
     ordered = in_order(others)
-    last = Job(job.key, job.batches, None, 1 + max((one.order for one in ordered), default=0))
-    return schedule([*ordered, last], week, start)[job.key]
+    board = _Board(week, start)
+    _place(ordered, board)
+    found = {}
+    for job in jobs:
+        last = Job(job.key, job.batches, None, 1 + max((one.order for one in ordered), default=0))
+        if any(batch.poured_on is not None for batch in job.batches):  # it lies there already
+            found[job.key] = schedule([*ordered, last], week, start)[job.key]
+        else:
+            found |= _place([last], board.copy())
+    return found
 
 
 def moves(before: dict[Hashable, PlacedJob], after: dict[Hashable, PlacedJob]) -> tuple[Move, ...]:
@@ -208,6 +241,12 @@ class _Board:
         self.week, self.start = week, start
         self.used: defaultdict[date, Decimal] = defaultdict(Decimal)
         self.racks: Counter[date] = Counter()
+
+    def copy(self) -> "_Board":
+        """Return a board that is as full, and fills up by itself."""
+        other = _Board(self.week, self.start)
+        other.used, other.racks = self.used.copy(), self.racks.copy()
+        return other
 
     def place(self, batch: Batch, before: PlacedBatch | None) -> PlacedBatch:
         """Take the earliest days on which the whole batch fits, and keep them."""

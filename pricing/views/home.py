@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from inventory.alerts import alerts
+from inventory.alerts import alerts, work_alerts
 from pricing.profit import set_profit, total
 from studio.access import member_page
 
@@ -23,10 +23,13 @@ def home(request):
     commissions = studio.commissions.filter(status__in=OPEN).select_related("customer")
     sold = [row for row in set_profit(studio) if row.sold_on > today - timedelta(days=30)]
     warned = alerts(studio, with_money=request.membership.may("owner"))
+    late = work_alerts(studio)
     context = {
         "today": today,
+        "work_alerts": late[:6],
         "alerts": warned[:6],
-        "alert_count": len(warned),
+        "alert_count": len(late) + len(warned),
+        "is_more": len(late) > 6 or len(warned) > 6,
         "commissions": _by_date(commissions),
         "pours": studio.pours.standing().select_related("surface", "technique", "palette")[:4],
         "sold": total(sold),

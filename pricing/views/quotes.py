@@ -6,8 +6,11 @@ from django.views.decorators.http import require_POST, require_safe
 
 from pricing import papers, quoting
 from pricing.forms.commissions import AnswerForm, QuoteForm
+from pricing.late import late_of
 from pricing.quote_links import working_link
+from pricing.what_if import earliest_promise
 from studio.access import member_page
+from studio.errors import StudioError
 from studio.pdf import pdf_response
 from studio.views.form_page import action, form_page
 
@@ -19,6 +22,14 @@ def _quote(request, pk):
 
 def _page(quote):
     return reverse("quote", args=[quote.pk])
+
+
+def _late(commission):
+    """Return that a commission cannot be ready by the day wanted, or None."""
+    try:
+        return late_of(earliest_promise(commission))
+    except StudioError:  # what cannot be planned is told on its own page
+        return None
 
 
 @member_page("owner")
@@ -35,6 +46,9 @@ def quote_new(request, number):
         done=lambda made: ("The price is worked out. Look it over, then send it.", _page(made)),
         button="Work out the price",
         back=reverse("commission", args=[number]),
+        back_label=commission,
+        warning="pricing/_late.html",
+        late=_late(commission),
     )
 
 
@@ -44,6 +58,8 @@ def quote(request, pk):
     """Show a quote as the customer reads it and, to the owner, every amount it was made from."""
     found = _quote(request, pk)
     context = {"quote": found, "paper": papers.quote_context(found)}
+    if request.membership.may("maker") and (found.status == "draft" or found.is_open):
+        context["late"] = _late(found.commission)
     if request.membership.may("owner"):
         context["sheet"] = papers.cost_sheet_context(found)
         context["link"] = working_link(found)

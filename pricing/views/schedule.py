@@ -12,6 +12,7 @@ from pricing import calendar_links
 from pricing.errors import LinkGone
 from pricing.feed import calendar_feed
 from pricing.forms.schedule import PromiseForm
+from pricing.late import late_works
 from pricing.promising import PROMISABLE, promise_day
 from pricing.schedule import plan
 from pricing.views.commissions import asked_row, page_of
@@ -34,6 +35,7 @@ def _shown(request, **more):
         days = planned.days()
         context |= {
             "plan": planned,
+            "late_asked": [one for one in late_works(request.studio) if one.is_asked],
             "days": days[:DAYS_SHOWN],
             "later_days": days[DAYS_SHOWN:],
             "problems": planned.problems.items(),

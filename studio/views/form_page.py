@@ -39,7 +39,8 @@ def form_page(
         Says whether all that was sent is right, where more than ``form`` was sent.
     context : dict
         More for the template: ``back`` (a URL) and ``back_label``, ``lead`` (a sentence),
-        ``hazard`` (a caution), ``archive`` (where to put the row away), ``is_danger``.
+        ``hazard`` (a caution), ``archive`` (where to put the row away), ``is_danger``,
+        ``warning`` (a template of what to heed).
 
     A refusal stands above the form and nothing that was typed is lost. The page carries a token, so
     that sending it twice (a double tap, a reload) acts once, see `studio.once`.

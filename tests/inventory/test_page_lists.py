@@ -31,7 +31,7 @@ LISTS = {
     "suppliers": 5,
     "orders": 5,
     "recipes": 8,  # parts, their materials, their mixes
-    "alerts": 14,  # levels, quotes, materials, holds, orders, bottles, prices, mail: 11 for two
+    "alerts": 27,  # levels, quotes, holds, orders, prices, mail: 14; and what is late in 13
     "reorder": 14,  # levels, drafts, materials, holds, packs, names, last prices: eleven for two
 }
 

@@ -172,5 +172,7 @@ def test_an_answer_needs_a_name(bench, quote):
 def test_a_quote_asks_as_often_for_one_line_as_for_three(bench, lines, django_assert_num_queries):
     quote, owner = drafted(bench, lines=lines), member(bench.studio, "owner")
 
-    with django_assert_num_queries(5):  # who asks in three; the quote with its numbers; its link
+    # who asks in three; the quote with its numbers; its link; the plan of accepted work, and of
+    # this, in eighteen: whether it can be ready by the day wanted
+    with django_assert_num_queries(23):
         ask(owner, "quote", quote)
