@@ -372,3 +372,20 @@ def test_a_list_taken_out_comes_in_as_the_same(studio, shelf, kind, extension):
     plan = shown(studio, kind, listing.file(studio, extension))
 
     assert set(fates(plan)) == {"same"}, faults(plan)
+
+
+def test_text_and_days_of_a_file_meet_the_rule_of_every_door(studio):
+    sent = 'Na\x07me,Kind,Notes\nCafe\u0301\x0b \ufffe\u202eblue,paint,"one\r\ntwo\x1b"\n'
+    brought(studio, "materials", sent)
+
+    row = studio.materials.get()
+    assert (row.name, row.notes) == ("Café blue", "one\ntwo")
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "9999-12-31"])
+def test_a_day_outside_the_years_taken_is_a_fault_of_its_row(shelf, studio, day):
+    sent = f"Bottle,Material,Quantity,Worth,Received on\nB1,White,5,1,{day}\n"
+
+    plan = shown(studio, "opening-stock", sent)
+
+    assert (2, "Received on", "Give a date from 1950 to 2100.") in faults(plan)
