@@ -141,7 +141,8 @@ def test_going_back_and_accepting_again_is_the_same_answer(page, quote, address)
 
 @phone
 def test_a_quote_that_ran_out_or_was_replaced_says_so(page, quote, address):
-    page.goto(address)
+    with page.expect_response("**/seen/"):
+        page.goto(address)
     Quote.objects.update(valid_until=quote.studio.today() - timedelta(days=1))
     accept(page)
     expect(page.get_by_role("alert")).to_contain_text("was valid until")
@@ -161,7 +162,8 @@ def test_a_quote_that_ran_out_or_was_replaced_says_so(page, quote, address):
 
 @phone
 def test_a_link_that_is_closed_says_what_to_do(page, quote, address):
-    page.goto(address)
+    with page.expect_response("**/seen/"):
+        page.goto(address)
     QuoteLink.objects.update(expires_at=quote.created_at)
     accept(page)
 
