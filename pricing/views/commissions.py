@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from django.core.paginator import Paginator
+from django.db.models import Count, Q
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_safe
@@ -24,6 +25,7 @@ from studio.views.form_page import form_page
 # While these last there is something to mix, buy and pour.
 OPEN = ("enquiry", "quoted")
 TO_DO = (*OPEN, "accepted", "in_work")
+UNDER_WAY = ("accepted", "in_work", "ready")
 
 
 def asked_row(request, number):
@@ -93,6 +95,7 @@ def commission(request, number):
         "steps": _steps(found),
         "by_hand": [(status, STEPS[status]) for status in work.BY_HAND[found.status]],
         "is_open": found.status in OPEN,
+        "takes_work": found.status in UNDER_WAY,
         **pictures_of(found),
     }
     if found.status not in OPEN:
@@ -143,7 +146,9 @@ def _when(found):
 
 
 def _lines(found):
-    return found.lines.select_related("surface", "technique", "palette", "topcoat", "packaging")
+    chosen = ("surface", "technique", "palette", "topcoat", "packaging")
+    packed = Q(sets__unpacked_at=None, sets__written_off_at=None)
+    return found.lines.select_related(*chosen).annotate(packed=Count("sets", filter=packed))
 
 
 def _steps(found):

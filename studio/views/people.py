@@ -21,8 +21,11 @@ from studio.views.account import BACKEND
 @require_safe
 def people_page(request):
     """List members and open invitations."""
+    members = list(members_of(request.studio))
+    owners = [one.pk for one in members if one.role == "owner"]
     context = {
-        "members": members_of(request.studio),
+        "members": members,
+        "only_owner": owners[0] if len(owners) == 1 else None,
         "invitations": people.open_invitations(request.studio),
         "roles": Role.choices,
     }

@@ -212,3 +212,14 @@ def test_the_list_asks_as_often_for_one_row_as_for_three(
 
     with django_assert_num_queries(5):  # who asks in three; how many; the commissions
         client.get(reverse("commissions"))
+
+
+@pytest.mark.parametrize(("status", "leads"), [("accepted", True), ("cancelled", False)])
+def test_pieces_are_poured_and_packed_only_while_there_is_work(bench, client, status, leads):
+    commission = accepted(bench)
+    Commission.objects.filter(pk=commission.pk).update(status=status)
+
+    page = client.get(address("commission", commission)).content.decode()
+
+    assert (f"{reverse('pour-new')}?line=" in page) == leads
+    assert (f"{reverse('set-new')}?line=" in page) == leads

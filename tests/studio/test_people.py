@@ -204,5 +204,14 @@ def test_the_people_page_asks_the_same_for_one_and_three(owner, django_assert_nu
     with django_assert_num_queries(5):
         response = owner.client.get("/people/")
 
-    assert response.content.count(b"/remove/") == 1 + members
+    assert response.content.count(b"here since") == 1 + members
     assert response.content.count(b"/withdraw/") == members
+
+
+def test_only_who_may_leave_or_be_changed_is_offered_it(owner):
+    alone = owner.client.get("/people/").content.decode()
+    assert "/remove/" not in alone and "make somebody else one before you step down" in alone
+
+    member(owner.studio, "owner")
+    two = owner.client.get("/people/").content.decode()
+    assert two.count("/remove/") == two.count("/role/") == 2
