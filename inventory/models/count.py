@@ -75,9 +75,10 @@ class ShelfCount(models.Model):
 
     @property
     def scope(self):
-        """What is counted, in words: ``shelf 2, paint and resin (part a)``."""
+        """What is counted, in words: ``shelf 2, only paint, resin (part A)``."""
         where = self.place or "every place"
-        kinds = [Material.Kind(kind).label.lower() for kind in self.kinds]
+        labels = [Material.Kind(kind).label for kind in self.kinds]
+        kinds = [label[0].lower() + label[1:] for label in labels]
         return f"{where}, only {', '.join(kinds)}" if kinds else where
 
 

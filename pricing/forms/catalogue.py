@@ -25,6 +25,7 @@ class CustomerForm(StudioModelForm):
     class Meta:
         model = Customer
         fields = ["name", "email", "phone", "address", "notes"]
+        labels = {"email": "E-mail"}
         widgets = {
             "address": forms.Textarea(attrs={"rows": 3}),
             "notes": forms.Textarea(attrs={"rows": 3}),
@@ -114,7 +115,7 @@ class ProductForm(StudioModelForm):
         ):
             self.fields[field].queryset = self.fields[field].queryset.filter(**choices)
         for field in ("surface", "technique", "palette"):
-            self.fields[field].empty_label = "– choose –"
+            self.fields[field].empty_label = "Choose"
         self.fields["topcoat"].empty_label, self.fields["packaging"].empty_label = "None", "Nothing"
 
     def clean_price(self):

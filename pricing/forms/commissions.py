@@ -30,7 +30,7 @@ class CommissionForm(forms.Form):
         self.fields["customer"] = forms.ModelChoiceField(
             own_choices(Customer.objects.all(), studio),
             required=False,
-            empty_label="– somebody new –",
+            empty_label="Somebody new",
         )
         self.fields["new_customer"] = forms.CharField(
             max_length=120, required=False, label="Or a new customer's name"
@@ -61,13 +61,13 @@ class LineForm(forms.Form):
             own_choices(SavedSurface.objects.all(), studio),
             required=False,
             label="A size you keep",
-            empty_label="– another size –",
+            empty_label="Another size",
         )
         self.fields["size"] = size_field(required=False, label="Or another size")
         techniques = own_choices(Technique.objects.filter(is_offered=True), studio)
-        self.fields["technique"] = forms.ModelChoiceField(techniques, empty_label="– choose –")
+        self.fields["technique"] = forms.ModelChoiceField(techniques, empty_label="Choose")
         self.fields["palette"] = forms.ModelChoiceField(
-            own_choices(Palette.objects.all(), studio), empty_label="– choose –"
+            own_choices(Palette.objects.all(), studio), empty_label="Choose"
         )
         self.fields["topcoat"] = forms.ModelChoiceField(
             own_choices(ResinKit.objects.all(), studio),

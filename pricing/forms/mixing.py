@@ -24,7 +24,7 @@ class BatchForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.studio = studio
         self.fields["recipe"] = forms.ModelChoiceField(
-            own_choices(Recipe.objects.all(), studio), empty_label="– choose –"
+            own_choices(Recipe.objects.all(), studio), empty_label="Choose"
         )
         self.fields["volume_ml"] = volume_field(studio, label="Mixed")
         self.fields["trace_seconds"] = forms.DecimalField(

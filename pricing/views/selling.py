@@ -98,7 +98,7 @@ def set_unpack(request, number):
     return form_page(
         request,
         WhyForm(request.POST or None),
-        title=f"Take {found} apart",
+        title=f"Take set {found.number} apart",
         lead="Its pieces are loose again and its packaging goes back on the shelf.",
         act=lambda data: unpack_set(piece_set=found, by=request.user, why=data["why"]),
         done=lambda kept: (f"{kept} is taken apart.", reverse("sets")),
