@@ -3,6 +3,7 @@
 import zoneinfo
 from decimal import Decimal
 
+from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils import timezone
@@ -17,6 +18,7 @@ from studio.modelfields import (
     SmallWholeField,
     WholeField,
 )
+from studio.money import MINOR_UNITS, minor_places
 from studio.validators import validate_currency, validate_locale, validate_time_zone
 
 
@@ -144,6 +146,17 @@ class Studio(models.Model):
 
     def __str__(self):
         return self.name
+
+    def clean(self):
+        """Refuse a rounding step that the currency has no coin for: no price could be made."""
+        if self.currency not in MINOR_UNITS:  # its own field says so
+            return
+        coin = Decimal(1).scaleb(-minor_places(self.currency))
+        if self.rounding_step % coin:
+            sentence = (
+                f"Prices in {self.currency} are a multiple of {coin}: give a step that is, too."
+            )
+            raise ValidationError({"rounding_step": ValidationError(sentence, code="coin")})
 
     def today(self):
         """Return today's date on the studio's own wall clock."""

@@ -90,6 +90,22 @@ def test_what_makes_no_sense_is_said_beside_its_field_and_kept(owner, field, val
     assert Studio.objects.values().get(pk=owner.studio.pk) == before
 
 
+@pytest.mark.parametrize(
+    ("currency", "step", "fits"),
+    [("JPY", "1", True), ("JPY", "0.5", False), ("USD", "0.005", False), ("KWD", "0.005", True)],
+)
+def test_prices_are_rounded_to_what_the_currency_has_coins_for(owner, currency, step, fits):
+    chosen = {"currency": currency, "rounding_step": step}
+
+    page = owner.client.post(PATH, filled(owner.studio, **chosen))
+    api = owner.api.patch("/api/v1/studio/", chosen)
+
+    assert (page.status_code, api.status_code) == ((302, 200) if fits else (422, 400))
+    if not fits:
+        assert "Prices in" in api.json()["rounding_step"][0]
+        assert list(page.context["form"].errors) == ["rounding_step"]
+
+
 def test_the_menu_keeps_the_studios_name_while_a_bad_one_is_typed(owner):
     response = owner.client.post(PATH, filled(owner.studio, name="x" * 300))
 
