@@ -8,6 +8,11 @@ from django.shortcuts import redirect
 from django.template.response import TemplateResponse
 from django.utils.http import url_has_allowed_host_and_scheme
 
+PRESS = (
+    "There is nothing to look at here, and nothing was done: this address only takes what a button "
+    "sends. Go back to the page the button is on, and press it again."
+)
+
 
 class StudioError(Exception):
     """A refusal that carries a code and a sentence for the person who asked.
@@ -33,7 +38,10 @@ class RefusalMiddleware:
         self.get_response = get_response
 
     def __call__(self, request):
-        return self.get_response(request)
+        response = self.get_response(request)
+        if response.status_code == 405 and not response.content:
+            return _nothing_to_look_at(request, response)
+        return response
 
     def process_exception(self, request, error):
         if not isinstance(error, StudioError) or request.path.startswith("/api/"):
@@ -46,6 +54,16 @@ class RefusalMiddleware:
         return TemplateResponse(
             request, "studio/refused.html", {"sentence": str(error)}, status=409
         ).render()
+
+
+def _nothing_to_look_at(request, response):
+    """Say that an address only takes what a button sends.
+
+    Whoever pressed one after their session ran out comes to such an address by signing in again.
+    """
+    page = TemplateResponse(request, "studio/refused.html", {"sentence": PRESS}, status=405)
+    page.headers["Allow"] = response.headers["Allow"]
+    return page.render()
 
 
 def _asked_from(request):

@@ -1,6 +1,7 @@
 """Signing in and out, and what happens to somebody who guesses passwords."""
 
 import pytest
+from django.urls import reverse
 
 from tests.factories.studio import MembershipFactory, UserFactory
 
@@ -66,6 +67,17 @@ def test_signing_in_goes_on_to_the_page_asked_for_but_not_to_another_site(client
     outside = client.post("/sign-in/", asked | {"next": "https://elsewhere.example/"})
 
     assert (inside.url, outside.url) == ("/people/", "/")
+
+
+def test_a_button_pressed_after_the_session_ran_out_says_that_nothing_was_done(client, maker):
+    press = reverse("switch-studio", args=[maker.studio.pk])
+    assert client.post(press).url == f"/sign-in/?next={press}"
+
+    answer = maker.client.get(press)
+
+    assert (answer.status_code, answer["Allow"]) == (405, "POST")
+    assert "nothing was done" in answer.content.decode()
+    assert maker.client.head(press).status_code == 405
 
 
 def test_signing_out_takes_a_post(maker):
