@@ -81,6 +81,13 @@ def stranger(db):
     return Person(None, None, Client(), APIClient())
 
 
+def pytest_addoption(parser):
+    told = "years to live at random, such as 1-20 or 7,9 (tests/living)"
+    parser.addoption("--seeds", default="", metavar="NUMBERS", help=told)
+    told = "print every answer of each year that is lived, with why what was refused was refused"
+    parser.addoption("--diary", action="store_true", help=told)
+
+
 def pytest_collection_modifyitems(items):
     """Mark what uses the database, and skip on SQLite what needs another one."""
     wants_row_locks = pytest.mark.skip(reason="needs PostgreSQL's row locks; set DATABASE_URL")

@@ -1,0 +1,67 @@
+"""What people do in a story, by noun; importing a module puts its acts on the list."""
+
+from tests.living.acts import (
+    archives,
+    bottles,
+    buying,
+    catalogue,
+    commissions,
+    counts,
+    hostile,
+    mixing,
+    money,
+    planning,
+    pouring,
+    selling,
+    settings,
+    staff,
+)
+from tests.living.acts.registry import ACTS
+
+# What every studio comes to in a year, in this order.
+A_JOB = (
+    commissions.enquiry,
+    commissions.quote_and_answer,
+    commissions.two_of_the_same_canvas,
+    money.pay,
+    buying.order_what_is_short,
+    buying.receive_an_order,
+    mixing.mix_a_batch,
+    pouring.pour_for_a_commission,
+    pouring.pour_for_a_commission,
+    pouring.add_a_picture,
+    pouring.topcoat,
+    pouring.pour_for_stock,
+    pouring.pour_for_stock,
+    selling.pack,
+    selling.pack,
+    selling.pack_for_stock,
+    selling.send_to_a_shop,
+    selling.sell,
+    selling.settle_with_a_shop,
+    money.invoice,
+    counts.start_a_count,
+    counts.go_on_counting,
+    settings.change_the_costing,
+    selling.appraise,
+    planning.take_days_off,
+)
+
+__all__ = [
+    "ACTS",
+    "A_JOB",
+    "archives",
+    "bottles",
+    "buying",
+    "catalogue",
+    "commissions",
+    "counts",
+    "hostile",
+    "mixing",
+    "money",
+    "planning",
+    "pouring",
+    "selling",
+    "settings",
+    "staff",
+]

@@ -1,0 +1,271 @@
+"""Every address that the product knows, with the story's own rows for what stands in them."""
+
+import re
+from dataclasses import dataclass, field
+from functools import cache
+
+from django.urls import reverse
+
+from tests.studio.test_routes import roles_of, routes
+
+# The studio's rows behind an address, by how its path begins; the longest beginning counts.
+ROWS = {
+    "stock/": "materials",
+    "bottles/": "bottles",
+    "counts/": "shelf_counts",
+    "ledger/": "entries",
+    "suppliers/": "suppliers",
+    "packs/": "packs",
+    "orders/": "purchase_orders",
+    "settings/costing/": "costing_changes",
+    "recipes/": "recipes",
+    "commissions/": "commissions",
+    "quotes/": "quotes",
+    "schedule/calendar/": "calendar_links",
+    "working-days/off/": "days_off",
+    "payments/": "payments",
+    "invoices/": "invoices",
+    "batches/": "batches",
+    "pours/": "pours",
+    "sets/": "sets",
+    "sales/": "sales",
+    "consignments/": "consignments",
+    "pictures/": "pictures",
+    "valuation/appraisals/": "appraisals",
+    "customers/": "customers",
+    "channels/": "channels",
+    "surfaces/": "surfaces",
+    "techniques/": "techniques",
+    "resin-kits/": "resin_kits",
+    "products/": "products",
+    "palettes/": "palettes",
+    "people/": "memberships",
+    "people/invitations/": "invitations",
+    # Only in the API
+    "materials/": "materials",
+    "entries/": "entries",
+    "deliveries/": "deliveries",
+    "costing-changes/": "costing_changes",
+    "calendar-links/": "calendar_links",
+    "days-off/": "days_off",
+    "appraisals/": "appraisals",
+}
+# A second row in an address, found through the first.
+INNER = {"lines": "lines", "pieces": "lines", "topcoat": "topcoatings", "topcoats": "topcoatings"}
+# What is not a row.
+CHOICES = {
+    "kind": ("materials", "suppliers", "packs", "opening-stock", "counts"),
+    "extension": ("csv", "xlsx", "pdf"),
+    "layer": ("base", "colours", "activator"),
+    "size": ("small", "large"),
+    "how": ("use", "waste", "send-back"),
+}
+MOST_ROWS = 1  # of one kind, for one address
+
+
+@dataclass(frozen=True)
+class Route:
+    """One pattern of the address configuration."""
+
+    name: str
+    path: str
+    pattern: object = field(compare=False)
+
+    @property
+    def is_api(self):
+        return self.path.startswith("api/")
+
+    @property
+    def below(self):
+        """Its path below the API's root, if it is of the API."""
+        return self.path.removeprefix("api/v1/").lstrip("^")
+
+    @property
+    def names(self):
+        """What stands in its address."""
+        return re.findall(r"<(?:\w+:)?(\w+)>", self.path)
+
+
+@cache
+def all_routes():
+    return tuple(Route(pattern.name, path, pattern) for path, pattern in routes())
+
+
+@cache
+def pages():
+    return tuple(one for one in all_routes() if not one.is_api)
+
+
+@cache
+def with_rows():
+    """Return the routes whose address names a row of a studio."""
+    return tuple(one for one in all_routes() if set(one.names) & {"pk", "number", "code"})
+
+
+def is_for_anyone(route):
+    return roles_of(route.pattern) & {"anyone", "link holder", "signed in"}
+
+
+def address_of(story, route):
+    """Return an address of a route with a row drawn from the story; None when there is none."""
+    found = addresses(story, route, most=1)
+    return found[0] if found else None
+
+
+def addresses(story, route, most=MOST_ROWS):
+    """Return addresses of a route with rows of the story, drawn anew each time."""
+    if not route.names:
+        return [reverse(route.name)]
+    made = []
+    for known in _arguments(story, route, most):
+        address = reverse(route.name, kwargs=known)
+        if address not in made:
+            made.append(address)
+    return made
+
+
+def _arguments(story, route, most):
+    if "secret" in route.names:
+        link = story.links.get(
+            {"q": "quote"}.get(route.path.split("/")[0], route.path.split("/")[0])
+        )
+        if link:
+            yield {"secret": re.split(r"[/.]", link.split("/", 2)[2])[0]}
+        return
+    if route.name == "switch-studio":
+        yield {"pk": story.studio.pk}
+        return
+    if route.name == "list-file":
+        for _ in range(most):
+            yield {
+                "name": story.dice.choice(lists()),
+                "extension": story.dice.choice(("csv", "xlsx")),
+            }
+        return
+    chosen = {name: story.dice.choice(CHOICES[name]) for name in route.names if name in CHOICES}
+    if "extension" in chosen and "report" not in route.path:
+        chosen["extension"] = story.dice.choice(("csv", "xlsx"))
+    if "studio" in route.names:
+        chosen["studio"] = story.studio.pk
+    keys = [name for name in route.names if name in ("pk", "number", "code")]
+    if not keys:
+        yield chosen
+        return
+    for row in _rows(story, route, most):
+        known = chosen | {keys[0]: getattr(row, keys[0])}
+        if len(keys) > 1:
+            inner = _inner(story, route, row)
+            if inner is None:
+                continue
+            known[keys[1]] = getattr(inner, keys[1])
+        yield known
+
+
+def _rows(story, route, most):
+    below = route.below
+    if below.startswith("b/<"):
+        below = "bottles/"
+    start = max((one for one in ROWS if below.startswith(one)), key=len)
+    rows = getattr(story.studio, ROWS[start])
+    if ("<int:pk>" in route.path and "/lines/" in route.path) or "pieces/<" in route.path:
+        rows = rows.filter(lines__isnull=False).distinct()
+    elif "topcoat" in route.path and "undo" in route.path:
+        rows = rows.filter(topcoatings__isnull=False).distinct()
+    elif "bottles/<slug:code>/" in route.path and "counts/" in route.path:
+        rows = rows.filter(lines__isnull=False).distinct()
+    keys = sorted(rows.order_by("pk").values_list("pk", flat=True))
+    if not keys:
+        return []
+    drawn = [story.dice.choice(keys) for _ in range(most)]
+    return [rows.get(pk=key) for key in dict.fromkeys([*drawn, keys[-1]][:most])]
+
+
+def _inner(story, route, row):
+    if "counts/" in route.path:
+        line = story.any(row.lines.live())
+        return line and line.bottle
+    name = next(INNER[part] for part in route.path.split("/") if part in INNER)
+    return story.any(getattr(row, name).all())
+
+
+@cache
+def lists():
+    from pricing.exports import LISTS
+
+    return tuple(sorted(LISTS))
+
+
+# The tour at the end of a story
+
+# A tour that signed out, or left the studio, would see nothing more.
+NOT_ON_TOUR = {"sign-out"}
+
+
+def open_all(story):
+    """Open every address, and send an empty form to those that cannot be looked at.
+
+    What has no row for its address is counted in ``story.without_a_row``.
+    """
+    _make_links(story)
+    later, story.without_a_row = [], []
+    for route in all_routes():
+        if route.name in NOT_ON_TOUR:
+            continue
+        found = addresses(story, route)
+        if not found:
+            story.without_a_row.append(route.name)
+        for address in found:
+            if _takes_only_writes(route):
+                later.append((route, address))
+            elif route.is_api:
+                story.api.get(address)
+            else:
+                story.owner.open(address)
+    shown = story.owner.open("/more/")
+    form = shown.page.form("/sign-out/")
+    for route, address in later:
+        if route.is_api:
+            story.api.send(address, {}, _write_of(route))
+        else:
+            form.action = address
+            story.owner.submit(shown, form)
+
+
+def _make_links(story):
+    """Make a private link of each kind, and a day off, as their pages do."""
+    from tests.living.acts import commissions, opening, planning
+
+    asked = {"email": "eve@post.example"}
+    shown = story.owner.fill_in("/people/invite/", asked)
+    if found := opening.LINK.search(" ".join(shown.page.text)):
+        story.links["join"] = found[1]
+    planning.subscribe_to_the_calendar(story)
+    planning.take_days_off(story)
+    made = commissions.enquire(story)
+    if made:
+        commissions.price(story, made)
+
+
+def _takes_only_writes(route):
+    if route.is_api:
+        return not hasattr(route.pattern.callback.view_class, "get")
+    return route.name in posts_only()
+
+
+@cache
+def posts_only():
+    """Return the names of the pages that only take what a form sends."""
+    found = set()
+    for route in pages():
+        view = route.pattern.callback
+        while view is not None:
+            cells = [cell.cell_contents for cell in getattr(view, "__closure__", None) or ()]
+            if ["POST"] in cells:
+                found.add(route.name)
+            view = getattr(view, "__wrapped__", None)
+    return found
+
+
+def _write_of(route):
+    view = route.pattern.callback.view_class
+    return next(one for one in ("post", "put", "patch", "delete") if hasattr(view, one))
