@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from functools import cached_property
 from typing import Any
 
 from django.conf import settings
@@ -56,12 +57,12 @@ class Part:
     bytes_of: str = ""
     ending: str = ""
 
-    @property
+    @cached_property
     def file(self):
         """Return the name of the table in the archive."""
         return f"{self.place}.csv"
 
-    @property
+    @cached_property
     def place(self):
         """Return where its table and files lie, without an ending."""
         name = self.name or str(self.model._meta.verbose_name_plural).replace(" ", "-")

@@ -11,7 +11,7 @@ from studio.transfer.parts import TransferRefused, is_person, lookup, value_of
 from studio.transfer.tables import refuse, rows
 from studio.transfer.writing import BESIDES, SETTINGS_FILE, settings_fields
 
-MOST_ROWS = 300_000  # of all tables
+MOST_ROWS = 200_000  # of all tables
 BATCH, FEW = 500, 20  # rows at a time; with files beside them
 LONGEST_KEY = 18  # [digits]
 
