@@ -1,5 +1,7 @@
 """Files brought in: shown row by row, or, with ``apply``, all of it or nothing."""
 
+from contextlib import nullcontext
+
 from django.http import HttpResponse
 from django.urls import path
 from drf_spectacular.types import OpenApiTypes
@@ -98,17 +100,20 @@ def _import_view(sheet):
             request={"multipart/form-data": ImportIn},
             responses={200: PreviewOut, 409: RefusedPreviewOut},
         )
-        def post(self, request):
+        def prepare(self, request):
             sent = asked(request, ImportIn).validated_data
-            options = {
-                "studio": request.studio,
-                "sheet": sheet,
-                "body": sent["file"].read(Limits().body + 1),
-            }
-            if not sent["apply"]:
-                return _answer(imports.preview(**options), applied=False)
+            body = sent["file"].read(Limits().body + 1)
+            ready = imports.made_ready(studio=request.studio, sheet=sheet, body=body)
+            return nullcontext((ready, sent["apply"], sent["file"].name))
+
+        def post(self, request):
+            ready, apply, name = self.ready
+            if not apply:
+                return _answer(ready.plan, applied=False)
             try:
-                plan = imports.bring_in(by=request.user, file_name=sent["file"].name, **options)
+                plan = imports.carry_out(
+                    studio=request.studio, by=request.user, ready=ready, file_name=name
+                )
             except ImportRefused as refused:
                 told = {"code": refused.code, "detail": str(refused)}
                 return _answer(refused.preview, applied=False, status=409, **told)

@@ -10,7 +10,7 @@ from inventory.imports.counts import Counts
 from inventory.imports.fates import Change, Fate, Fault, ImportRefused, Preview, RowFate
 from inventory.imports.opening import Opening
 from inventory.imports.registers import Materials, Packs, Suppliers
-from inventory.imports.running import bring_in, preview, template
+from inventory.imports.running import Ready, bring_in, carry_out, made_ready, preview, template
 
 SHEETS = {sheet.name: sheet for sheet in (Materials(), Suppliers(), Packs(), Opening(), Counts())}
 
@@ -22,8 +22,11 @@ __all__ = [
     "Fault",
     "ImportRefused",
     "Preview",
+    "Ready",
     "RowFate",
     "bring_in",
+    "carry_out",
+    "made_ready",
     "preview",
     "template",
 ]

@@ -23,6 +23,10 @@ class Counts:
     key = ("bottle",)
     columns = (BOTTLE, MATERIAL, PLACE, LEFT, GROSS)
 
+    def rests_on(self, studio):
+        """Return the rows that decide what becomes of a file."""
+        return studio.materials, studio.bottles
+
     def plan(self, studio, table):
         """Yield the fate of each row."""
         bottles = {row.code.casefold(): row for row in studio.bottles.select_related("material")}

@@ -39,6 +39,10 @@ class Opening:
     key = ("bottle", "material", "quantity", "value")
     columns = (BOTTLE, MATERIAL, QUANTITY, VALUE, CAPACITY, PLACE, *DATES, TARE, DENSITY)
 
+    def rests_on(self, studio):
+        """Return the rows that decide what becomes of a file."""
+        return studio.materials, studio.bottles, studio.movements.filter(kind=Kind.OPENING)
+
     def plan(self, studio, table):
         """Yield the fate of each row."""
         materials = {row.name.casefold(): row for row in studio.materials.all()}

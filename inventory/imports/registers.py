@@ -39,6 +39,10 @@ class Register:
         """Return what the rows are checked against."""
         return {_folded(row.name): row for row in self.rows(studio)}
 
+    def rests_on(self, studio):
+        """Return the rows that decide what becomes of a file."""
+        return (self.rows(studio),)
+
     def plan(self, studio, table):
         """Yield the fate of each row."""
         known, seen = self.book(studio), {}
@@ -151,6 +155,9 @@ class Packs(Register):
     @property
     def columns(self):
         return (self.supplier, *super().columns)
+
+    def rests_on(self, studio):
+        return studio.packs, studio.suppliers, studio.materials
 
     def book(self, studio):
         packs = studio.packs.select_related("supplier", "material")

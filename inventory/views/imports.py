@@ -2,6 +2,7 @@
 
 import base64
 import binascii
+from contextlib import nullcontext
 from functools import cache
 
 from django import forms
@@ -90,14 +91,16 @@ def _bring_in(request, sheet):
     def found():
         return imports.preview(studio=request.studio, sheet=sheet, body=body)
 
-    def act(data):
-        return imports.bring_in(
+    def prepare(data):
+        return nullcontext(imports.made_ready(studio=request.studio, sheet=sheet, body=body))
+
+    def act(ready):
+        return imports.carry_out(
             studio=request.studio,
             by=request.user,
-            sheet=sheet,
-            body=body,
-            shown=data["shown"],
-            file_name=data["name"],
+            ready=ready,
+            shown=form.cleaned_data["shown"],
+            file_name=form.cleaned_data["name"],
         )
 
     def done(plan):
@@ -109,6 +112,7 @@ def _bring_in(request, sheet):
         request,
         form,
         title=f"{sheet.title}: what would change",
+        prepare=prepare,
         act=act,
         done=done,
         template="inventory/import_shown.html",
