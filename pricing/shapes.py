@@ -100,7 +100,7 @@ QUOTE = record(
         "customer": CUSTOMER,
         "commission": record({"number": whole(1), "title": text, "due_on": either(nothing, day)}),
         "settings": record(SETTINGS),
-        "terms": of_dataclass(Terms),
+        "terms": of_dataclass(Terms, not_negative),
         "channel": text,
         "prices": list_of(record(PRICE)),
         "lines": list_of(record(LINE)),

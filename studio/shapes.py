@@ -10,8 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import fields
 from datetime import date
 from decimal import Decimal
-from types import UnionType
-from typing import Any, get_args, get_type_hints
+from typing import Any, get_type_hints
 
 from django.core.exceptions import ValidationError
 
@@ -165,20 +164,19 @@ def record(needed: Mapping[str, Shape], optional: Mapping[str, Shape] | None = N
     return check
 
 
-def of_dataclass(kind, /, without=(), **other: Shape) -> Shape:
+def of_dataclass(kind, /, amount: Shape = number, without=(), **other: Shape) -> Shape:
     """An object as a dataclass of amounts is written down, its decimals as text.
 
-    ``other`` has shapes of single fields in place of those that their types say, and of more.
+    ``amount`` is the shape of those; ``other`` has shapes of single fields in place of those that
+    their types say, and of more.
     """
     hints = get_type_hints(kind)
     names = [one.name for one in fields(kind) if one.name not in (*without, *other)]
-    return record({name: _of_type(hints[name]) for name in names} | other)
+    return record({name: _of_type(hints[name], amount) for name in names} | other)
 
 
-def _of_type(hint) -> Shape:
-    if isinstance(hint, UnionType):
-        return either(nothing, *(_of_type(one) for one in get_args(hint) if one is not type(None)))
-    return {Decimal: number, bool: yes_or_no, int: whole(), str: text}[hint]
+def _of_type(hint, amount) -> Shape:
+    return {Decimal: amount, bool: yes_or_no, int: whole(), str: text}[hint]
 
 
 def _refuse(at, what, end="."):

@@ -80,9 +80,8 @@ def tabled(lines, limits, notices=(), decimal_comma=False):
 
 
 def _without_blank_end(texts):
-    while texts and not texts[-1]:
-        texts = texts[:-1]
-    return texts
+    filled = max((place for place, text in enumerate(texts, 1) if text), default=0)
+    return texts[:filled]
 
 
 def _names(number, headings, limits):

@@ -18,8 +18,13 @@ from studio.tables.rows import TableError
 MOST_FILES = 500
 # Empty cells and rows cost memory too: a file may be this much roomier than it has content.
 ROOM = 4
+# Its XML is read before the first cell is; so many tags are a full sheet of texts.
+MOST_TAGS = 1_000_000
+# Other methods unpack a member at once, however large it becomes.
+METHODS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
 FORMULA_CELL = re.compile(rb"<(?:\w+:)?f[\s>/]")
 UNREADABLE = "The spreadsheet cannot be read. Open it, save it anew as .xlsx, or save it as CSV."
+TOO_FAR = "The sheet reaches far beyond what is filled in. Delete its empty rows and columns."
 NO_VALUE = "This formula has no value yet. Open the file, save it anew, or type the value."
 
 
@@ -50,8 +55,17 @@ def _checked(body, limits):
             raise TableError(
                 f"The spreadsheet unpacks to more than {megabytes:g} MB. Save the sheet as CSV."
             )
-        sheets = [one for one in members if one.filename.startswith("xl/worksheets/")]
-        return any(FORMULA_CELL.search(archive.read(one)) for one in sheets)
+        if any(one.compress_type not in METHODS for one in members):
+            raise TableError(UNREADABLE)
+        tags, formulas = 0, False
+        for one in members:
+            text = archive.read(one)
+            tags += text.count(b"<")
+            if tags > MOST_TAGS:
+                raise TableError(TOO_FAR)
+            if one.filename.startswith("xl/worksheets/"):
+                formulas = formulas or bool(FORMULA_CELL.search(text))
+        return formulas
 
 
 def _book(body, data_only):
@@ -75,9 +89,7 @@ def _lines(sheet, other, limits):
     for number, cells in enumerate(sheet.rows, start=1):
         taken += len(cells) + 1
         if number > ROOM * (limits.rows + 1) or taken > ROOM * limits.rows * limits.columns:
-            raise TableError(
-                "The sheet reaches far beyond what is filled in. Delete its empty rows and columns."
-            )
+            raise TableError(TOO_FAR)
         faults = {
             place: f"This cell shows the error {cell.value}."
             for place, cell in enumerate(cells)

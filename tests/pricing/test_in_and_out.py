@@ -5,18 +5,22 @@ import io
 import re
 
 import pytest
+from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from inventory import imports
 from inventory.imports import SHEETS
 from inventory.models import Material
 from pricing.exports import LISTS, export_studio
 from studio.tables import TableError, read_table
 from tests.conftest import member
 from tests.factories.everything import one_of_everything
+from tests.factories.inventory import MaterialFactory
 from tests.factories.studio import StudioFactory
+from tests.pricing.test_restoring import elsewhere
 from tests.studio.test_routes import ROLES
 
 GOOD = b"Name,Kind\nCobalt teal,paint\n=1+1,paint\n"
@@ -318,3 +322,41 @@ def test_a_preview_only_reads(maker, studio):
 
     wrote = [one["sql"] for one in asked_for.captured_queries if "_material" in one["sql"]]
     assert wrote and all(sql.startswith("SELECT") for sql in wrote)
+
+
+@pytest.mark.django_db(transaction=True, available_apps=settings.INSTALLED_APPS)
+@pytest.mark.parametrize("way", ("page", "api"))
+def test_a_file_is_read_and_planned_while_others_write(studio, monkeypatch, way):
+    person, other, sheet = member(studio, "maker"), StudioFactory(), SHEETS["materials"]
+    sends = looked_at(person, GOOD)[2] if way == "page" else {}
+    planned = type(sheet).plan
+
+    def plan(self, *told):
+        elsewhere(lambda: MaterialFactory(studio=other))
+        return planned(self, *told)
+
+    monkeypatch.setattr(type(sheet), "plan", plan)
+    if way == "page":
+        person.client.post(IMPORT, sends)
+    else:
+        person.api.post(
+            "/api/v1/imports/materials/",
+            {"file": upload(GOOD), "apply": True},
+            format="multipart",
+            headers={"Idempotency-Key": "once"},
+        )
+
+    assert (studio.materials.count(), other.materials.count()) == (2, 1)
+
+
+def test_what_was_changed_between_plan_and_lock_is_planned_anew(studio, monkeypatch):
+    MaterialFactory(studio=studio, name="Cobalt teal", kind="paint")
+    ready = imports.made_ready(
+        studio=studio, sheet=SHEETS["materials"], body=b"Name,Kind\nCobalt teal,medium\n"
+    )
+    studio.materials.update(notes="told meanwhile")
+
+    imports.carry_out(studio=studio, by=None, ready=ready)
+
+    material = studio.materials.get()
+    assert (material.kind, material.notes) == ("medium", "told meanwhile")

@@ -46,7 +46,7 @@ def workbook(*lines, prepare=None):
 def with_sheet(body, edit):
     """Return an XLSX file whose sheet XML was edited."""
     stream = io.BytesIO()
-    with zipfile.ZipFile(io.BytesIO(body)) as old, zipfile.ZipFile(stream, "w") as new:
+    with zipfile.ZipFile(io.BytesIO(body)) as old, zipfile.ZipFile(stream, "w", 8) as new:
         for name in old.namelist():
             data = old.read(name)
             new.writestr(name, edit(data) if name == "xl/worksheets/sheet1.xml" else data)
@@ -257,6 +257,38 @@ def test_rows_that_reach_far_to_the_right_are_refused():
     wide = [""] * 16_383 + ["x"]
     with pytest.raises(TableError, match="16384 columns, and at most 60"):
         read_table(workbook(wide, ["white"]))
+
+
+@pytest.mark.parametrize(
+    "inside",
+    [
+        b"<row/>" * 500_000,
+        b"<row>" + b"<c/>" * 1_000_000 + b"</row>",
+        b"<a>" * 500_000 + b"</a>" * 500_000,
+        b"<row>" + b"<c><f>1</f></c>" * 250_000 + b"</row>",
+    ],
+)
+def test_more_cells_than_a_full_sheet_has_are_refused_before_they_are_read(inside, monkeypatch):
+    body = with_sheet(workbook(["Name"], ["white"]), lambda xml: inside * 2)
+    monkeypatch.setattr("studio.tables.spreadsheets.load_workbook", pytest.fail)
+
+    with pytest.raises(TableError, match="far beyond what is filled in"):
+        read_table(body)
+
+
+@pytest.mark.parametrize("method", [zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])
+def test_a_spreadsheet_packed_in_a_way_that_unpacks_at_once_is_refused(method):
+    stream = io.BytesIO()
+    with zipfile.ZipFile(stream, "w", method) as archive:
+        archive.writestr("xl/workbook.xml", b" " * 30_000_000)
+
+    with pytest.raises(TableError, match="cannot be read"):
+        read_table(stream.getvalue())
+
+
+def test_headings_of_commas_alone_are_read_once():
+    with pytest.raises(TableError, match="no rows below"):
+        read_table(b"Name" + b"," * 1_900_000)
 
 
 # Writing
