@@ -94,18 +94,18 @@ def _import_view(sheet):
     class ImportEndpoint(StudioView):
         parser_classes = [CleanMultiPartParser]
 
-        @extend_schema(
-            operation_id=f"import_{key}",
-            summary=f"Bring in a file of {sheet.title.lower()}, or see what it would change.",
-            request={"multipart/form-data": ImportIn},
-            responses={200: PreviewOut, 409: RefusedPreviewOut},
-        )
         def prepare(self, request):
             sent = asked(request, ImportIn).validated_data
             body = sent["file"].read(Limits().body + 1)
             ready = imports.made_ready(studio=request.studio, sheet=sheet, body=body)
             return nullcontext((ready, sent["apply"], sent["file"].name))
 
+        @extend_schema(
+            operation_id=f"import_{key}",
+            summary=f"Bring in a file of {sheet.title.lower()}, or see what it would change.",
+            request={"multipart/form-data": ImportIn},
+            responses={200: PreviewOut, 409: RefusedPreviewOut},
+        )
         def post(self, request):
             ready, apply, name = self.ready
             if not apply:
