@@ -15,8 +15,9 @@ from studio.shapes import (
     day,
     either,
     list_of,
+    no_text,
     not_negative,
-    nothing,
+    null,
     number,
     of_dataclass,
     one_of,
@@ -32,7 +33,7 @@ MOST_COUNT = 32_767  # as many as a line may have
 KINDS = ("material", "surface", "failures", "labour", "overhead", "packaging", "shipping")
 LAYERS = ("base", "colours", "activator", "topcoat")
 
-KEY = either(nothing, whole(1))  # of a row; empty where the archive did not have it
+KEY = either(null, whole(1))  # of a row; empty where the archive did not have it
 COUNT = whole(1, MOST_COUNT)
 STUDIO = record(
     dict.fromkeys(("name", "address", "email", "phone", "tax_number"), text)
@@ -98,7 +99,7 @@ QUOTE = record(
     {
         "studio": STUDIO,
         "customer": CUSTOMER,
-        "commission": record({"number": whole(1), "title": text, "due_on": either(nothing, day)}),
+        "commission": record({"number": whole(1), "title": text, "due_on": either(no_text, day)}),
         "settings": record(SETTINGS),
         "terms": of_dataclass(Terms, not_negative),
         "channel": text,

@@ -102,9 +102,15 @@ def either(*shapes: Shape) -> Shape:
     return check
 
 
-def nothing(value, at):
-    """Null, or an empty text."""
-    if value not in (None, ""):
+def null(value, at):
+    """Null, for what there is none of."""
+    if value is not None:
+        _refuse(at, "must be null")
+
+
+def no_text(value, at):
+    """An empty text."""
+    if value != "":
         _refuse(at, "must be empty")
 
 
