@@ -134,7 +134,8 @@ def inexact(source, names):
             continue
         if name in ADDS_UP and any(names_amount(one, names) for one in node.args):
             yield ast.unparse(node)
-        if name in WORKS_OUT and isinstance(node.func, ast.Name):
+        worked_out = name in WORKS_OUT and isinstance(node.func, ast.Name)
+        if worked_out and any(names_amount(one, names) for one in node.args):
             yield ast.unparse(node)
         if isinstance(node, ast.BinOp | ast.UnaryOp):
             found = [one for one in operands(node) if called(one) == "F"]
@@ -205,6 +206,7 @@ def test_sql_is_written_only_where_it_is_known_to_be_exact():
         'rows.update(value=F("value") * 2)',
         "rows.annotate(left=F(name) - 1)",
         'rows.annotate(found=Coalesce(F("value"), 0))',
+        'rows.annotate(found=Coalesce("rate", "value"))',
         'rows.annotate(worth=Subquery(moves.values("value")[:1]))',
         'rows.annotate(both=ExpressionWrapper(F("value"), output_field=number))',
     ],
@@ -217,6 +219,7 @@ def test_the_rule_sees_what_is_worked_out(code):
     "code",
     [
         'rows.aggregate(came=Sum("lines__received_count"))',
+        'rows.annotate(on=Coalesce("promised_on", "due_on"))',
         'rows.filter(received_count__lt=F("count"))',
         'rows.filter(used__gt=F("quantity"))',
         'rows.annotate(left=Minus("quantity", "used"))',

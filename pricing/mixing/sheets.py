@@ -166,10 +166,10 @@ def mixing_sheet(
     >>> white = Recipe("w", "White", (Part(Ingredient("p", "White paint"), Decimal(1)),))
     >>> sheet = mixing_sheet([Job(white, Decimal(20), "Tile 1"), Job(white, Decimal(25), "Tile 2")])
     >>> [(batch.name, str(batch.volume_ml), batch.labels) for batch in sheet]
-    [('White', '45', ('Tile 1', 'Tile 2'))]
+    [('White', '45.0', ('Tile 1', 'Tile 2'))]
     >>> (rest,) = mixing_sheet([Job(white, Decimal(45))], ready={"w": Decimal(30)})
     >>> rest.ready_ml, rest.volume_ml
-    (Decimal('30'), Decimal('15'))
+    (Decimal('30.0'), Decimal('15.0'))
     """
     ready = ready or {}
     recipes: dict[Hashable, Recipe] = {}

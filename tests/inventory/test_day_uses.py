@@ -2,10 +2,8 @@
 
 from datetime import UTC, date, datetime
 from decimal import Decimal
-from importlib import import_module
 
 import pytest
-from django.apps import apps
 
 from inventory import books, stock
 from inventory.models import DayUse
@@ -77,14 +75,3 @@ def test_a_day_that_is_not_its_movements_is_named(studio, white, wrong):
 
     assert {(each.check, each.row) for each in found} == {("days", f"Material {white.name}")}
     assert "its use on 2026-05-05 is kept as -" in " ".join(each.sentence for each in found)
-
-
-def test_days_from_before_they_were_kept_are_counted_by_the_migration(studio, white):
-    use(white, 20, happened_at=EARLY)
-    stock.reverse(studio=studio, by=None, entry=use(white, 7, happened_at=NOON))
-    DayUse.objects.all().delete()
-
-    import_module("inventory.migrations.0009_count_days_of_use").count(apps, None)
-
-    assert days(white) == {FIFTH: D(20)}
-    assert books.check(studio) == []

@@ -29,7 +29,8 @@ def test_a_revised_quote_deposit_failures_and_the_balance_by_invoice(shop):
     assert "superseded" in accept(first.link)
     assert shop.status(number) == "quoted"
     assert "Accepted by Wren Alder" in accept(second.link)
-    assert "cannot be answered" in accept(second.link)
+    assert "Accepted by Wren Alder" in accept(second.link)  # the same answer twice is one
+    assert "cannot be answered" in decline(second.link, "Too dear")
     assert shop.held()["tile"] == 8
 
     # The deposit, and no more than is owed.

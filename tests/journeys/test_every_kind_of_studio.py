@@ -9,7 +9,7 @@ from decimal import Decimal as D
 import pytest
 
 from studio.money import minor_places
-from tests.journeys.workshop import LAYERS, Workshop, accept
+from tests.journeys.workshop import LAYERS, Workshop, accept, decline
 
 pytestmark = pytest.mark.django_db
 
@@ -27,7 +27,8 @@ def test_an_enquiry_becomes_profit(costing, with_tax, currency, coated):
     assert gross == D(quote.net) + D(quote.tax)
     assert gross == gross.quantize(places)  # nothing below the smallest coin
     accept(quote.link)
-    assert "cannot be answered" in accept(quote.link)
+    assert "Accepted by Wren Alder" in accept(quote.link)  # the same answer twice is one
+    assert "cannot be answered" in decline(quote.link, "Too dear")
 
     payments = f"commissions/{number}/payments/"
     shop.refused("payment_refused", payments, {"amount": str(gross + places)})
