@@ -37,8 +37,9 @@ SUBJECTS = [
 ]  # fmt: skip
 # Not the years lived at random, which reach everything and take minutes.
 TESTS = ["-q", "-p", "no:cacheprovider", "-m", "not browser", "--ignore=tests/living"]
-MOST_TESTS = 400  # for one fault; a fault that these do not notice counts as unnoticed
-MOST_CPU_SECONDS = 120  # a fault that never ends is ended, and was noticed
+MOST_TESTS = 120  # for one fault; a fault that these do not notice counts as unnoticed
+MOST_SECONDS = 10  # of one test; what takes longer reaches everything, and is left out
+MOST_CPU_SECONDS = 40  # a fault that never ends is ended, and was noticed
 SURVIVED, KILLED, BROKEN = 0, 1, 2
 
 
@@ -80,7 +81,7 @@ def measure(record: Path) -> None:
 
 
 class Reached:
-    """Which tests reach a line, the quick ones first."""
+    """Which tests reach a line, those of its own file and the quick ones first."""
 
     def __init__(self, record: Path):
         text = (record / "durations.json").read_text(encoding="utf-8")
@@ -95,8 +96,15 @@ class Reached:
             for line in range(mutant.line, mutant.end_line + 1)
             for context in lines.get(line, ())
         }
-        tests = {context.rpartition("|")[0] for context in contexts} & self.seconds.keys()
-        return sorted(tests, key=self.seconds.__getitem__)[:MOST_TESTS]
+        tests = {context.rpartition("|")[0] for context in contexts}
+        tests = {test for test in tests if self.seconds.get(test, MOST_SECONDS) < MOST_SECONDS}
+        # Those of the file itself before all others, since they notice most.
+        words = mutant.path.removesuffix(".py").split("/")[1:]
+
+        def order(test: str) -> tuple[bool, float]:
+            return not any(word in test.partition("::")[0] for word in words), self.seconds[test]
+
+        return sorted(tests, key=order)[:MOST_TESTS]
 
 
 class Trial:
