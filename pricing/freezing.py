@@ -6,6 +6,7 @@ from this alone, never from today's prices.
 
 from dataclasses import fields, is_dataclass
 from decimal import Decimal
+from math import ceil
 
 SETTINGS = (
     "margin",
@@ -97,11 +98,11 @@ def cautions(commission):
         if len(limits) == len(kits)
         else "The maker of the resin states no heat limit: keep hot cups and pans off it."
     )
-    days = -(-max(kit.cure_hours for kit in kits) // 24)
+    days = ceil(max(kit.cure_hours for kit in kits) / 24)
     return [
         heat.replace(".0 °C", " °C"),
         "Not for contact with food. Use a plate.",
-        f"Resin goes on curing after it feels dry: please wait {days:f} days from the day it was "
+        f"Resin goes on curing after it feels dry: please wait {days} days from the day it was "
         "coated before use.",
         "Clean with a soft damp cloth and mild soap. No dishwasher, no solvents, no soaking, and "
         "keep it out of lasting sunlight.",

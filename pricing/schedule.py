@@ -8,6 +8,7 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
+from math import ceil
 
 from django.db.models import Min, Q
 
@@ -233,4 +234,4 @@ def _named(batch, name):
 
 
 def _days(hours):
-    return timedelta(days=int(-(-hours // 24)))
+    return timedelta(days=ceil(hours / 24))

@@ -17,6 +17,7 @@ from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from math import ceil
 
 from pricing.timing.batch import Batch, Job, Step
 from pricing.timing.errors import TimingError
@@ -330,7 +331,7 @@ def _too_far(step: Step) -> TimingError:
 
 def _in_days(hours: Decimal) -> timedelta:
     """Return the days after which so many hours have passed, at the same hour."""
-    return timedelta(days=int(-(-hours // 24)))
+    return timedelta(days=ceil(hours / 24))
 
 
 def _days(first: date, last: date) -> list[date]:

@@ -280,3 +280,14 @@ def test_the_api_pours_into_a_bottle_or_a_new_one(maker, viewer, other_owner, pa
     assert [answer.status_code for answer in wrong] == [400] * 4
     assert viewer.api.post(here, {"into": new.code}).status_code == 403
     assert other_owner.api.post(here, {"into": new.code}).status_code == 404
+
+
+@pytest.mark.parametrize(("left", "has_silicone"), [(60, True), (0, False)])
+def test_a_bottle_keeps_its_silicone_until_it_is_empty(pair, left, has_silicone):
+    old, new = pair
+    Bottle.objects.filter(pk=old.pk).update(has_silicone=True)
+    stock.recount(studio=old.studio, by=None, bottle=old, quantity=D(left))
+
+    decant(new, old, 20)
+
+    assert row(old).has_silicone is has_silicone

@@ -314,3 +314,20 @@ def test_saving_a_row_read_earlier_leaves_its_stock_alone(white):
     assert (shelf(white)[0], shelf(bottle)[0]) == (D(6), D(6))
     stale.refresh_from_db()
     assert stale.name == "Titanium white"
+
+
+def test_a_use_opens_a_bottle_and_no_box_of_pieces(studio):
+    (bottle,) = receive(MaterialFactory(studio=studio), (100, 10))
+    (box,) = receive(MaterialFactory(studio=studio, kind="surface", unit="each"), (12, 6))
+
+    use(bottle.material, 5)
+    use(box.material, 2)
+
+    bottle.refresh_from_db()
+    box.refresh_from_db()
+    assert (bottle.opened_on, box.opened_on) == (studio.today(), None)
+
+
+def test_nothing_is_no_receipt(studio):
+    with pytest.raises(BadAmount, match="never takes stock out"):
+        receive(MaterialFactory(studio=studio), (0, 10))

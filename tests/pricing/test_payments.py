@@ -397,3 +397,12 @@ def test_the_api_does_the_same(bench, commission):
     note = api.post("/api/v1/invoices/1/credit/", {"why": "Twice"}, format="json")
     assert struck.data["strikes"] == 1
     assert note.data["credits"] == 1
+
+
+def test_a_refund_of_what_nobody_paid_gives_nothing_back(bench, commission):
+    packed(bench, commission)
+    sale = sell(bench, commission, pays_later=True)
+
+    sales.refund(sale=sale, by=None)
+
+    assert not Payment.objects.exists()

@@ -52,6 +52,16 @@ def days_of(placed):
     return [one.begins for batch in placed.batches for one in batch.steps]
 
 
+@pytest.mark.parametrize(("hours", "day"), [("0.5", 2), (24, 2), ("24.5", 3), (36, 3), (48, 3)])
+def test_part_of_a_day_is_waited_for_to_its_end(hours, day):
+    pour_then = POUR, Step("clean", Decimal(30), Decimal(hours), Decimal(0))
+    wait_then = POUR, Step("pack", Decimal(30), Decimal(0), Decimal(hours))
+
+    placed = schedule([Job("a", (Batch(pour_then, 1), Batch(wait_then, 1)))], week(), MONDAY)["a"]
+
+    assert days_of(placed) == [jan(1), jan(day)] * 2
+
+
 def test_steps_wait_for_drying_curing_and_weekends():
     # Monday 1st; three days later Thursday 4th; a week after the pour Monday 8th; a week's cure.
     placed = schedule([Job("a", (Batch(COATED, 4),))], week(), MONDAY)["a"]

@@ -1,0 +1,38 @@
+"""What a customer is told of a piece with resin on it."""
+
+import pytest
+
+from pricing.freezing import cautions
+from tests.factories.pricing import CommissionFactory, CommissionLineFactory, ResinKitFactory
+
+pytestmark = pytest.mark.django_db
+
+
+def told(*kits):
+    commission = CommissionFactory()
+    for kit in kits:
+        CommissionLineFactory(
+            commission=commission, topcoat=ResinKitFactory(studio=commission.studio, **kit)
+        )
+    return " ".join(cautions(commission))
+
+
+@pytest.mark.parametrize(("hours", "days"), [(24, 1), (25, 2), (72, 3), (73, 4), (168, 7)])
+def test_whole_days_pass_before_use(hours, days):
+    assert f"please wait {days} days" in told({"cure_hours": hours})
+
+
+def test_the_slowest_kit_is_waited_for():
+    assert "please wait 7 days" in told({"cure_hours": 48}, {"cure_hours": 168})
+
+
+def test_the_lowest_stated_limit_of_heat_counts():
+    assert "limit of 49 °C" in told({"heat_limit_c": 60}, {"heat_limit_c": 49})
+
+
+def test_a_kit_without_a_stated_limit_promises_none():
+    assert "states no heat limit" in told({"heat_limit_c": 60}, {"heat_limit_c": None})
+
+
+def test_what_has_no_resin_has_nothing_to_tell():
+    assert told() == ""
