@@ -5,6 +5,7 @@ from datetime import date
 from decimal import Decimal
 
 from django.db import transaction
+from django.db.models import Prefetch
 from django.utils import timezone
 
 from pricing.belonging import refuse_strangers
@@ -185,7 +186,8 @@ def account(consignment, today: date):
 def consignments_of(studio):
     """Return the notes of a studio with their lines, sets and sales, in two queries."""
     rows = studio.consignments.select_related("channel", "studio")
-    return rows.prefetch_related("lines__piece_set", "lines__sale_line__sale")
+    lines = ConsignedSet.objects.select_related("piece_set", "sale_line__sale")
+    return rows.prefetch_related(Prefetch("lines", lines))
 
 
 def _refuse_not_free(sets):

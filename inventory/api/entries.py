@@ -84,8 +84,7 @@ class UseIn(serializers.Serializer):
 
 def entries_of(studio):
     """Return the entries of a studio, ready to be written out."""
-    rows = studio.entries.select_related("by", "reversed_by")
-    return rows.prefetch_related("movements__material", "movements__bottle")
+    return studio.entries.select_related("by", "reversed_by").with_movements()
 
 
 def entry_answer(request, entry, status=200):

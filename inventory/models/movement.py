@@ -35,6 +35,17 @@ class AppendOnly(models.Model):
         raise TypeError("The ledger is corrected by a reversal, not deleted.")
 
 
+class EntryQuerySet(AppendOnlyQuerySet):
+    def with_movements(self):
+        """Fetch what each entry moved along with it, each with its bottle and material.
+
+        These are joined: fetched on their own, more than a thousand bottles on a page, as one
+        sheet of opening stock has, are more alternatives than SQLite takes in one question.
+        """
+        moved = Movement.objects.select_related("material", "bottle")
+        return self.prefetch_related(models.Prefetch("movements", moved))
+
+
 class Entry(AppendOnly):
     """One act on the stock (a delivery, a pour, a weighing) and all it moved."""
 
@@ -49,6 +60,8 @@ class Entry(AppendOnly):
     reverses = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by"
     )
+
+    objects = EntryQuerySet.as_manager()
 
     class Meta:
         ordering = ["-pk"]

@@ -18,7 +18,7 @@ def entries(request):
     """List the ledger, newest first, found by what it was for and what it moved."""
     words = words_of(request)
     rows = request.studio.entries.select_related("by", "reversed_by", "reverses")
-    rows = rows.prefetch_related("movements__material", "movements__bottle")
+    rows = rows.with_movements()
     if words:
         moved = request.studio.movements.filter(
             Q(material__name__icontains=words) | Q(bottle__code__iexact=words)

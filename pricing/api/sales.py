@@ -97,7 +97,7 @@ class SetPriceOut(serializers.Serializer):
 def sales_of(studio):
     """Return the sales of a studio with their sets, ready to be written out."""
     rows = studio.sales.select_related("channel", "customer", "commission", "studio")
-    return rows.prefetch_related("lines__piece_set")
+    return rows.with_lines()
 
 
 class SaleView(StudioView):

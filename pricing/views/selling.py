@@ -111,8 +111,7 @@ def set_unpack(request, number):
 @member_page("viewer")
 def sales(request):
     """List the sales, newest first."""
-    rows = request.studio.sales.select_related("channel", "customer")
-    rows = rows.prefetch_related("lines__piece_set")
+    rows = request.studio.sales.select_related("channel", "customer").with_lines()
     page = Paginator(rows, 50).get_page(request.GET.get("page"))
     return render(request, "pricing/sales.html", {"page": page})
 

@@ -24,7 +24,7 @@ LISTS = {
     "api-recipes": 7,  # parts, their materials
     "api-bottles": 5,
     "api-counts": 5,
-    "api-entries": 8,  # movements, their materials, their bottles
+    "api-entries": 6,  # movements with their materials and bottles
     "api-deliveries": 6,  # bottles with their materials
     "api-orders": 6,  # lines with packs and materials
     "api-costing-changes": 5,
@@ -51,8 +51,8 @@ LISTS = {
     "api-owed": 10,  # seven in place of two: which, quotes, sums paid, what is sold
     "api-payments": 5,
     "api-invoices": 5,
-    "api-sales": 7,  # lines, their sets
-    "api-consignments": 7,  # lines, their sets
+    "api-sales": 6,  # lines with their sets
+    "api-consignments": 6,  # lines with their sets
     "api-profit": 15,  # twelve in place of two: the books of costs, the lines, the names
     "api-profit-cuts": 15,
     "api-break-even": 32,  # what products need, what sold sets left

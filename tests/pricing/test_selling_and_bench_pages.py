@@ -101,7 +101,7 @@ def test_lists_show_nothing_of_another_studio(bench, other_owner, page):
     [
         ("pours", 6),  # count, pours, layers
         ("sets", 12),  # count, sets, their pieces; loose pieces; the cost book (5), its layers
-        ("sales", 7),  # count, sales, lines, sets
+        ("sales", 6),  # count, sales, lines with their sets
     ],
 )
 @pytest.mark.parametrize("more", [0, 2])
