@@ -19,6 +19,7 @@ def test_a_year_is_lived_without_a_fault(
     caplog.set_level("CRITICAL", "django.request")  # refusals are looked at by the judge
     caplog.set_level("CRITICAL", "axes")
     settings.MEDIA_ROOT = tmp_path
+    settings.SESSION_COOKIE_AGE = 60 * 86_400  # [s] so that not every third answer is a sign-in
     story = Story(seed, monkeypatch)
 
     faults = story.live()
