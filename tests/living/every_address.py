@@ -173,6 +173,8 @@ def _rows(story, route, most):
         rows = rows.filter(topcoatings__isnull=False).distinct()
     elif "bottles/<slug:code>/" in route.path and "counts/" in route.path:
         rows = rows.filter(lines__isnull=False).distinct()
+    elif route.path.startswith("schedule/calendar/"):
+        rows = rows.filter(revoked_at=None)
     keys = sorted(rows.order_by("pk").values_list("pk", flat=True))
     if not keys:
         return []
@@ -215,6 +217,7 @@ def open_all(story):
         if not found:
             story.without_a_row.append(route.name)
         for address in found:
+            address += _question(story, route)
             if _takes_only_writes(route):
                 later.append((route, address))
             elif route.is_api:
@@ -233,7 +236,7 @@ def open_all(story):
 
 def _make_links(story):
     """Make a private link of each kind, and a day off, as their pages do."""
-    from tests.living.acts import commissions, opening, planning
+    from tests.living.acts import commissions, opening, planning, staff
 
     asked = {"email": "eve@post.example"}
     shown = story.owner.fill_in("/people/invite/", asked)
@@ -241,9 +244,21 @@ def _make_links(story):
         story.links["join"] = found[1]
     planning.subscribe_to_the_calendar(story)
     planning.take_days_off(story)
+    staff.make_and_revoke_a_token(story)
     made = commissions.enquire(story)
     if made:
         commissions.price(story, made)
+
+
+def _question(story, route):
+    """Return what must stand after an address for there to be something to show."""
+    if route.name in ("mixing-pdf", "mixing"):
+        work = story.any(story.studio.commissions.filter(status__in=("accepted", "in_work")))
+        return f"?commission={work.number}" if work else ""
+    if route.name in ("plan-mixing", "plan-mixing-pdf", "plan-why", "planner"):
+        palette = story.any(story.studio.palettes.filter(archived_at=None))
+        return f"?size=8x8x1.5in&count=2&palette={palette.pk if palette else ''}"
+    return ""
 
 
 def _takes_only_writes(route):

@@ -41,8 +41,11 @@ class Field:
     most: int = 0  # characters that a browser lets be typed; 0 for any number
 
     def offered(self):
-        """Return the values that can be chosen, without the empty one."""
-        return [value for value, _ in self.options if value]
+        """Return the values that can be chosen, without the empty one, by their words.
+
+        A page has them in the order of its database, which sorts letters and signs in its own way.
+        """
+        return [value for value, _ in sorted(self.options, key=lambda one: one[1]) if value]
 
 
 @dataclass

@@ -76,6 +76,15 @@ def a_neighbour_probes(story):
             )
 
 
+@act(0.3)
+def make_and_revoke_a_token(story):
+    label = story.name("Script")
+    shown = story.owner.fill_in("/tokens/", {"label": label})
+    for form in shown.page.forms:
+        if form.action == "/tokens/revoke/" and form.fields["label"].values == [label]:
+            story.owner.submit(shown, form)
+
+
 @act(0.7)
 def sign_in_wrongly(story):
     shown = story.stranger.open("/sign-in/")
