@@ -173,7 +173,7 @@ def _rows(story, route, most):
         rows = rows.filter(topcoatings__isnull=False).distinct()
     elif "bottles/<slug:code>/" in route.path and "counts/" in route.path:
         rows = rows.filter(lines__isnull=False).distinct()
-    elif route.path.startswith("schedule/calendar/"):
+    elif ROWS[start] == "calendar_links":
         rows = rows.filter(revoked_at=None)
     keys = sorted(rows.order_by("pk").values_list("pk", flat=True))
     if not keys:
@@ -209,29 +209,33 @@ def open_all(story):
     What has no row for its address is counted in ``story.without_a_row``.
     """
     _make_links(story)
-    later, story.without_a_row = [], []
-    for route in all_routes():
-        if route.name in NOT_ON_TOUR:
-            continue
-        found = addresses(story, route)
-        if not found:
-            story.without_a_row.append(route.name)
-        for address in found:
-            address += _question(story, route)
-            if _takes_only_writes(route):
-                later.append((route, address))
-            elif route.is_api:
-                story.api.get(address)
+    story.without_a_row = []
+    looked_at = [one for one in all_routes() if not _takes_only_writes(one)]
+    for route in looked_at:
+        for address in _drawn(story, route):
+            if route.is_api:
+                story.api.get(address + _question(story, route))
             else:
-                story.owner.open(address)
+                story.owner.open(address + _question(story, route))
     shown = story.owner.open("/more/")
     form = shown.page.form("/sign-out/")
-    for route, address in later:
-        if route.is_api:
-            story.api.send(address, {}, _write_of(route))
-        else:
-            form.action = address
-            story.owner.submit(shown, form)
+    for route in all_routes():
+        if route in looked_at or route.name in NOT_ON_TOUR:
+            continue
+        for address in _drawn(story, route):
+            if route.is_api:
+                story.api.send(address, {}, _write_of(route))
+            else:
+                form.action = address
+                story.owner.submit(shown, form)
+
+
+def _drawn(story, route):
+    """Return addresses of a route with rows drawn now, and note where there is none."""
+    found = addresses(story, route)
+    if not found:
+        story.without_a_row.append(route.name)
+    return found
 
 
 def _make_links(story):
@@ -243,6 +247,7 @@ def _make_links(story):
     if found := opening.LINK.search(" ".join(shown.page.text)):
         story.links["join"] = found[1]
     planning.subscribe_to_the_calendar(story)
+    story.maker.press("/schedule/", "/schedule/calendar/")
     planning.take_days_off(story)
     staff.make_and_revoke_a_token(story)
     made = commissions.enquire(story)

@@ -41,11 +41,15 @@ class Field:
     most: int = 0  # characters that a browser lets be typed; 0 for any number
 
     def offered(self):
-        """Return the values that can be chosen, without the empty one, by their words.
+        """Return the values that can be chosen, without the empty one.
 
-        A page has them in the order of its database, which sorts letters and signs in its own way.
+        Those of a list are put in the order of their words: a page has them in the order of its
+        database, and each sorts letters and signs in its own way.
         """
-        return [value for value, _ in sorted(self.options, key=lambda one: one[1]) if value]
+        options = self.options
+        if self.type.startswith("select"):
+            options = sorted(options, key=lambda one: one[1])
+        return [value for value, _ in options if value]
 
 
 @dataclass

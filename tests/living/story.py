@@ -94,10 +94,11 @@ class Story:
 
     def act(self, number, due=None):
         """Do the act that is due, or one drawn by weight from those that can be done now."""
-        weights = [one.weight for one in ACTS]
-        chosen = next((one for one in ACTS if one.do is due), None)
+        acts = sorted(ACTS, key=lambda one: one.name)  # whichever module was imported first
+        weights = [one.weight for one in acts]
+        chosen = next((one for one in acts if one.do is due), None)
         for _ in range(0 if chosen else 30):
-            (drawn,) = self.dice.choices(ACTS, weights)
+            (drawn,) = self.dice.choices(acts, weights)
             if drawn.when(self):
                 chosen = drawn
                 break
