@@ -223,11 +223,12 @@ def open_all(story):
         if route in looked_at or route.name in NOT_ON_TOUR:
             continue
         for address in _drawn(story, route):
-            if route.is_api:
-                story.api.send(address, {}, _write_of(route))
-            else:
-                form.action = address
-                story.owner.submit(shown, form)
+            with story.paying_unseen():
+                if route.is_api:
+                    story.api.send(address, {}, _write_of(route))
+                else:
+                    form.action = address
+                    story.owner.submit(shown, form)
 
 
 def _drawn(story, route):

@@ -26,8 +26,8 @@ MAY_STAY_OPEN = frozenset(
     ["li", "p", "dt", "dd", "option", "optgroup", "tr", "td", "th", "thead", "tbody", "tfoot"]
 )
 # Where the product tells what happened, and where it tells that something did not.
-TELLING = re.compile(r"errorlist|error-summary|note-box")
-REFUSING = re.compile(r"errorlist|error-summary")
+TELLING = re.compile(r"errorlist|error-summary|field-error|note-box")
+REFUSING = re.compile(r"errorlist|error-summary|field-error")
 
 
 @dataclass

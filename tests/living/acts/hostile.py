@@ -39,7 +39,8 @@ def any_form(story):
             if value is not None:
                 changes[name] = value
         button = story.dice.choice(form.buttons) if form.buttons else None
-        story.owner.submit(shown, form, changes, button)
+        with story.paying_unseen():
+            story.owner.submit(shown, form, changes, button)
         return
 
 
@@ -51,4 +52,5 @@ def any_endpoint(story):
     for _ in range(3):
         method, address, body = description.any_request(story)
         if address:
-            story.api.send(address, body, method)
+            with story.paying_unseen():
+                story.api.send(address, body, method)

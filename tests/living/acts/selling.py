@@ -54,7 +54,6 @@ def sell(story):
     page = "/sales/new/"
     if work and story.chance(0.6):
         page += f"?commission={work.number}"
-        story.ledger.unsure.add(work.number)
 
     def told(form):
         asked, prices = {}, [name for name in form.fields if name.startswith("price_")]
@@ -69,7 +68,8 @@ def sell(story):
             asked |= {"shipping_charged": "7", "shipping_paid": story.money(1, 9)}
         return asked
 
-    story.bench.fill_in(page, told)
+    with story.paying_unseen():  # what is still owed is paid along with it
+        story.bench.fill_in(page, told)
     for seen in ("/sales/", "/profit/"):
         story.viewer.open(seen)
 
@@ -77,11 +77,10 @@ def sell(story):
 @act(2, lambda story: story.studio.sales.exists())
 def refund(story):
     sale = story.any(story.studio.sales.all())
-    if sale.commission_id:
-        story.ledger.unsure.add(sale.commission.number)
     asked = {"why": story.dice.choice(words.REASONS), "fees_kept": story.dice.choice(("", "0.25"))}
     asked["returned"] = story.dice.choice(("on", None))
-    story.bench.fill_in(f"/sales/{sale.number}/refund/", asked)
+    with story.paying_unseen():
+        story.bench.fill_in(f"/sales/{sale.number}/refund/", asked)
     story.viewer.open(f"/sales/{sale.number}/")
 
 
