@@ -4,6 +4,7 @@ A test that takes ``page`` runs at both widths; one that needs only one says so:
 ``@pytest.mark.parametrize("page", ["desktop"], indirect=True)``.
 """
 
+from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
@@ -38,7 +39,11 @@ WIDTHS = {
 
 def pytest_collection_modifyitems(items):
     for item in items:
-        if "page" in getattr(item, "fixturenames", ()):
+        # A test may bring a browser of its own, such as one that blocks cookies.
+        if (
+            "page" in getattr(item, "fixturenames", ())
+            or Path(__file__).parent in item.path.parents
+        ):
             item.add_marker(pytest.mark.browser)
 
 
