@@ -90,6 +90,7 @@ def pytest_addoption(parser):
 
 def pytest_collection_modifyitems(items):
     """Mark what uses the database, and skip on SQLite what needs another one."""
+    # SQLite has one writer at a time, so there is nothing to wait for in a ring.
     wants_row_locks = pytest.mark.skip(reason="needs PostgreSQL's row locks; set DATABASE_URL")
     for item in items:
         fixtures = set(getattr(item, "fixturenames", ()))

@@ -20,7 +20,7 @@ def ends(monkeypatch, *taken, most):
         measured(limits=[(1, 0, most)], rounds=9)
     except pytest.fail.Exception:
         return "failed", len(taken) - len(left)
-    except pytest.skip.Exception:
+    except pytest.skip.Exception:  # how a comparison says that it cannot tell
         return "unclear", len(taken) - len(left)
     return "held", len(taken) - len(left)
 

@@ -35,7 +35,8 @@ SUBJECTS = [
     "pricing/progress.py", "pricing/owing.py", "pricing/sales.py", "pricing/reversals.py",
     "pricing/payments.py", "pricing/invoicing.py",
 ]  # fmt: skip
-# Not the years lived at random, which reach everything and take minutes.
+# Left out: the browser, which runs in another process, and the years lived at random, which reach
+# everything and take minutes.
 TESTS = ["-q", "-p", "no:cacheprovider", "-m", "not browser", "--ignore=tests/living"]
 MOST_TESTS = 120  # for one fault; a fault that these do not notice counts as unnoticed
 MOST_SECONDS = 10  # of one test; what takes longer reaches everything, and is left out

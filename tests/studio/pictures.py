@@ -1,12 +1,13 @@
 """Reads a chart back from its SVG alone: what its ticks say, and where its marks are by them."""
 
 import re
+from calendar import month_abbr
 from datetime import datetime
 from xml.etree import ElementTree
 
 from defusedxml.ElementTree import fromstring
 
-MONTHS = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split()  # noqa: SIM905
+MONTHS = list(month_abbr)[1:]
 POWERS = {"millions": 6, "billions": 9, "trillions": 12}
 TICK = re.compile(r"M(\S+) (\S+)L(\S+) (\S+)")
 
