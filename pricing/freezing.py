@@ -102,8 +102,8 @@ def cautions(commission):
     return [
         heat.replace(".0 °C", " °C"),
         "Not for contact with food. Use a plate.",
-        f"Resin goes on curing after it feels dry: please wait {days} days from the day it was "
-        "coated before use.",
+        f"Resin goes on curing after it feels dry: please wait {days} "
+        f"{'day' if days == 1 else 'days'} from the day it was coated before use.",
         "Clean with a soft damp cloth and mild soap. No dishwasher, no solvents, no soaking, and "
         "keep it out of lasting sunlight.",
     ]

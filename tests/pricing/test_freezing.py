@@ -17,9 +17,12 @@ def told(*kits):
     return " ".join(cautions(commission))
 
 
-@pytest.mark.parametrize(("hours", "days"), [(24, 1), (25, 2), (72, 3), (73, 4), (168, 7)])
+@pytest.mark.parametrize(
+    ("hours", "days"),
+    [(24, "1 day"), (25, "2 days"), (72, "3 days"), (73, "4 days"), (168, "7 days")],
+)
 def test_whole_days_pass_before_use(hours, days):
-    assert f"please wait {days} days" in told({"cure_hours": hours})
+    assert f"please wait {days} from" in told({"cure_hours": hours})
 
 
 def test_the_slowest_kit_is_waited_for():
