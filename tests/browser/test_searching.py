@@ -1,5 +1,7 @@
 """Pages that answer while one types: what they show, and what Back then does."""
 
+import re
+
 import pytest
 from playwright.sync_api import expect
 
@@ -33,9 +35,11 @@ def test_typing_adds_no_step_to_the_history(page, sign_in, maker, address, label
             page.get_by_label(label, exact=True).first.press_sequentially(letter)
 
     expect(content.get_by_text(shown).first).to_be_visible()
+    # What is shown can be kept as a bookmark; the address follows the answer.
+    expect(page).to_have_url(re.compile(rf"[=+ 0-9x%]{typed.split()[-1]}(&|$)"))
     assert page.evaluate("history.length") == before
-    assert typed.split()[-1] in page.url  # what is shown can be kept as a bookmark
     page.get_by_role("navigation").first.get_by_role("link").first.click()
+    expect(page).not_to_have_url(re.compile(address))  # gone, before going back
     page.go_back()
     expect(page.get_by_label(label, exact=True).first).to_have_value(typed)
     expect(content.get_by_text(shown).first).to_be_visible()
