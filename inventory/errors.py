@@ -7,7 +7,7 @@ from studio.errors import StudioError
 class StockShortfall(StudioError):
     """There is not enough to take, once what is promised to other work is left alone.
 
-    ``shortages`` holds an `inventory.holds.Shortage` for every material that is short.
+    ``shortages`` holds an `inventory.stock.holds.Shortage` for every material that is short.
     """
 
     code = "stock_shortfall"

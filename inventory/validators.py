@@ -6,8 +6,9 @@ from decimal import ROUND_HALF_UP, Decimal
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from inventory.costing import QUANTITY_PLACES, VALUE_PLACES
 from inventory.errors import BadAmount
+from studio.money import VALUE_PLACES
+from studio.units import QUANTITY_PLACES
 
 PRICE_PLACES = Decimal("0.001")
 # Fifteen digits in all, which every database keeps exactly.

@@ -7,11 +7,11 @@ from decimal import Decimal
 from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 
-from inventory.alerts import PRICE_RISEN, Alert
+from inventory.buying.alerts import PRICE_RISEN, Alert
 from inventory.models import Material
+from pricing.commissions.promises import HELD_IN
+from pricing.costing.worth import PriceBook
 from pricing.models import Pour, Quote
-from pricing.promises import HELD_IN
-from pricing.worth import PriceBook
 from studio.money import format_money, minor_places
 
 ZERO = Decimal(0)

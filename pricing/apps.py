@@ -5,16 +5,17 @@ class PricingConfig(AppConfig):
     name = "pricing"
 
     def ready(self):
-        from inventory import alerts as stock_alerts
-        from inventory import books as stock_books
-        from inventory.possible import sources
-        from pricing import books, reversals
-        from pricing.acceptance import possible_uses
+        from inventory.buying import alerts as stock_alerts
+        from inventory.buying.possible import sources
+        from inventory.stock import books as stock_books
+        from pricing import books
         from pricing.alerts import price_alerts
-        from pricing.defaults import prepare_studio
+        from pricing.calendar.late import late_alerts
+        from pricing.costing.defaults import prepare_studio
         from pricing.exports import sweep_imports
-        from pricing.late import late_alerts
-        from pricing.quoting import expire_all_quotes
+        from pricing.quoting.acceptance import possible_uses
+        from pricing.quoting.quotes import expire_all_quotes
+        from pricing.selling import reversals
         from studio.forgetting import daily
         from studio.people import on_open
 

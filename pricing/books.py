@@ -4,8 +4,11 @@ from collections import Counter
 
 from django.db.models import Count, Exists, Max, OuterRef, Q
 
-from inventory.books import Finding
 from inventory.models import Hold, Movement
+from inventory.stock.books import Finding
+from pricing.bench.pictures import digest
+from pricing.commissions.promises import HELD_IN, key_of
+from pricing.earnings.profit import whereabouts
 from pricing.models import (
     Commission,
     ConsignedSet,
@@ -18,9 +21,6 @@ from pricing.models import (
     Quote,
     SaleLine,
 )
-from pricing.pictures import digest
-from pricing.profit import whereabouts
-from pricing.promises import HELD_IN, key_of
 from studio.amounts import Minus, Plus, Total
 from studio.models import NumberSeries, Studio
 

@@ -5,11 +5,13 @@ from decimal import Decimal
 
 from django.core.exceptions import ValidationError
 
-from inventory import books
-from inventory import exports as stock_room
 from inventory.models import Batch, Hold, Material
-from inventory.stock import day_uses
-from pricing.lists import LISTS as OWN_LISTS
+from inventory.stock import books
+from inventory.stock import exports as stock_room
+from inventory.stock.ledger import day_uses
+from pricing.bench.pictures import restored_picture
+from pricing.commissions.promises import key_of
+from pricing.costing.lists import LISTS as OWN_LISTS
 from pricing.models import (
     Appraisal,
     Channel,
@@ -42,8 +44,6 @@ from pricing.models import (
     Topcoating,
     WorkingHours,
 )
-from pricing.pictures import restored_picture
-from pricing.promises import key_of
 from studio.models import NumberSeries
 from studio.transfer import Part, archive_studio, restoring, sweep
 

@@ -133,3 +133,9 @@ class NewToken(forms.Form):
         if not label.isprintable():
             raise ValidationError("Use letters and figures only.", code="unprintable")
         return label
+
+
+class WhyForm(forms.Form):
+    """Why something that was done is taken back."""
+
+    why = forms.CharField(label="Why", max_length=200)

@@ -1,4 +1,5 @@
-"""Simple rows that a studio keeps, such as materials and customers: written down, put away."""
+"""Simple rows that a studio keeps, such as materials and customers: written down, put away; and
+whose they are, since rows of two studios never meet in one record."""
 
 from collections.abc import Collection
 from datetime import datetime
@@ -6,6 +7,12 @@ from datetime import datetime
 from django.db import IntegrityError, models, transaction
 
 from studio.errors import StudioError
+
+
+class NotYours(StudioError):
+    """Something named in a request is not the studio's."""
+
+    code = "not_in_this_studio"
 
 
 class TakenError(StudioError):
@@ -49,3 +56,10 @@ def put_away(*, row: models.Model, at: datetime | None) -> models.Model:
     row.archived_at = at
     row.save(update_fields=["archived_at"])
     return row
+
+
+def refuse_strangers(studio: models.Model, *things: models.Model | None) -> None:
+    """Refuse anything that belongs to another studio; None is nobody's and passes."""
+    for thing in things:
+        if thing is not None and thing.studio_id != studio.pk:
+            raise NotYours(f"There is no {thing._meta.verbose_name} like that in this studio.")

@@ -7,10 +7,9 @@ fits; an archive may hold anything.
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import fields
 from datetime import date
 from decimal import Decimal
-from typing import Any, get_type_hints
+from typing import Any
 
 from django.core.exceptions import ValidationError
 
@@ -168,21 +167,6 @@ def record(needed: Mapping[str, Shape], optional: Mapping[str, Shape] | None = N
             known[name](one, f"{at}, {name}" if at else name)
 
     return check
-
-
-def of_dataclass(kind, /, amount: Shape = number, without=(), **other: Shape) -> Shape:
-    """An object as a dataclass of amounts is written down, its decimals as text.
-
-    ``amount`` is the shape of those; ``other`` has shapes of single fields in place of those that
-    their types say, and of more.
-    """
-    hints = get_type_hints(kind)
-    names = [one.name for one in fields(kind) if one.name not in (*without, *other)]
-    return record({name: _of_type(hints[name], amount) for name in names} | other)
-
-
-def _of_type(hint, amount) -> Shape:
-    return {Decimal: amount, bool: yes_or_no, int: whole(), str: text}[hint]
 
 
 def _refuse(at, what, end="."):

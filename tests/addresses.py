@@ -11,8 +11,8 @@ from urllib.parse import urlsplit
 from django.urls import Resolver404, resolve, reverse
 from django.urls.resolvers import RegexPattern
 
-from inventory.imports import SHEETS
 from inventory.models import OrderLine, ShelfCountLine
+from inventory.stock.imports import SHEETS
 from pricing.exports import LISTS
 from pricing.models import CommissionLine, Topcoating
 from tests.studio.test_routes import roles_of, routes

@@ -14,6 +14,35 @@ SETTINGS = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))[
 PURE = SETTINGS["mypy"]["files"]
 MAY_NOT_IMPORT = {"studio": {"inventory", "pricing"}, "inventory": {"pricing"}, "pricing": set()}
 DJANGO = {"django", "rest_framework", "knox", "drf_spectacular", "environ"}
+# The floors of each app, the lowest first: a wing imports from those below it, never from beside or
+# above it.
+WINGS = {
+    "inventory": [{"supplies"}, {"stock"}, {"buying", "mixing"}],
+    "pricing": [
+        {"estimating"}, {"costing"}, {"commissions"}, {"bench", "calendar"}, {"quoting"},
+        {"selling"}, {"earnings"},
+    ],
+}  # fmt: skip
+# What every wing may use and imports none, and what ties them together.
+LOOSE = {
+    "inventory": {"models", "errors", "steps", "validators", "words", "migrations"},
+    "pricing": {"models", "errors", "techniques", "migrations"},
+}
+TOP = {
+    "inventory": {"admin", "api", "apps", "management", "urls"},
+    "pricing": {
+        "alerts",
+        "api",
+        "apps",
+        "books",
+        "demo",
+        "exports",
+        "management",
+        "templatetags",
+        "urls",
+        "views",
+    },
+}
 LONGEST_FILE = 350
 
 # Absolute paths of somebody's own machine, such as a home folder.
@@ -48,6 +77,38 @@ def test_arrows_run_one_way(path):
     assert packages(path) & MAY_NOT_IMPORT[path.split("/")[0]] == set()
 
 
+def wing(path):
+    """Return the wing that a file or module is in, or what else it is at the top of its app."""
+    return re.split(r"[./]", path)[1] if re.search(r"[./]", path) else ""
+
+
+def below(app, own):
+    """Return the wings of an app that a file of one wing may import from, its own among them."""
+    floors = WINGS[app]
+    above = next((n for n, names in enumerate(floors) if own in names), len(floors))
+    return {own} | {name for names in floors[:above] for name in names}
+
+
+@pytest.mark.parametrize("path", [path for app in WINGS for path in modules(app)])
+def test_wings_rest_on_those_below(path):
+    app, own = path.split("/")[0], wing(path)
+    if own in TOP[app]:
+        return
+
+    allowed = below(app, own) | LOOSE[app] if own not in LOOSE[app] else LOOSE[app]
+    met = {name for name in imports(path) if name.split(".")[0] == app}
+
+    assert {name for name in met if wing(name) not in allowed} == set()
+
+
+@pytest.mark.parametrize("app", WINGS)
+def test_nothing_lies_beside_the_wings(app):
+    wings = {name for names in WINGS[app] for name in names}
+    files = {path.name.removesuffix(".py") for path in (ROOT / app).iterdir()}
+
+    assert files - {"__init__", "__pycache__"} == wings | LOOSE[app] | TOP[app]
+
+
 @pytest.mark.parametrize("path", [path for app in MAY_NOT_IMPORT for path in modules(app)])
 def test_no_answer_depends_on_how_fast_the_machine_is(path):
     """Searches end after so many nodes or branches, never after so many seconds."""
@@ -68,7 +129,9 @@ def test_arithmetic_leans_on_arithmetic_only(path):
 
     ours = {name for name in imports(path) if name.split(".")[0] in MAY_NOT_IMPORT}
 
-    assert {name for name in ours if ".".join(name.split(".")[:2]) not in pure} == set()
+    assert {
+        name for name in ours if not any(f"{name}.".startswith(f"{one}.") for one in pure)
+    } == set()
 
 
 def test_examples_are_run_in_every_pure_module():

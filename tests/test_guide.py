@@ -136,7 +136,7 @@ def test_pages_endpoints_forms_and_commands_write_nothing_themselves():
 @pytest.mark.parametrize("app", ["studio", "inventory", "pricing", "templates"])
 def test_only_the_list_of_techniques_names_one(app):
     """The demo tells a story of blooms; common practice's amounts are written a technique a row."""
-    allowed = ("pricing/techniques/", "pricing/demo/", "pricing/data/")
+    allowed = ("pricing/techniques/", "pricing/demo/", "pricing/estimating/data/")
     word = re.compile(rf"""["'](?:{"|".join(TECHNIQUES)})["']""")
 
     found = [

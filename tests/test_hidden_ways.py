@@ -10,7 +10,7 @@ from django.http import QueryDict
 from django.test import Client, RequestFactory
 from django.urls import reverse
 
-from pricing.calendar_links import make_calendar_link
+from pricing.calendar.calendar_links import make_calendar_link
 from pricing.models import Customer
 from tests.factories.everything import one_of_everything
 from tests.studio.test_routes import routes

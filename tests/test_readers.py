@@ -20,14 +20,14 @@ from django.test import RequestFactory
 from rest_framework import serializers
 from rest_framework.exceptions import APIException
 
-from inventory.forms.steps import StepsField
-from inventory.imports import columns, opening, registers
 from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
-from pricing import sizes, surfaces
-from pricing.forms import planner
-from pricing.forms import surfaces as surface_forms
+from inventory.stock.imports import columns, opening, registers
+from inventory.supplies.forms.steps import StepsField
+from pricing.commissions.views import asked
+from pricing.estimating import sizes, surfaces
+from pricing.estimating.forms import planner
 from pricing.management.commands import estimate
-from pricing.views import asked
+from pricing.models import SavedSurface
 from studio import formfields, pictures, tables, text, units
 from studio.api import fields
 from studio.api.parsers import CleanJSONParser
@@ -119,9 +119,9 @@ STARTS = ("", "1", "M0 0L")
 # Given text of the product's own, or passing on what a reader below is given.
 NOT_FED = {
     "__init__ of studio/transfer/tables.py": "lines of an archive, each read to a length",
-    "digest of pricing/pictures.py": "a picture that was prepared",
+    "digest of pricing/bench/pictures.py": "a picture that was prepared",
     "paper of studio/api/papers.py": "a paper that was drawn",
-    "qr_code of inventory/labelling/codes.py": "an address of this site",
+    "qr_code of inventory/stock/labelling/codes.py": "an address of this site",
     "read of studio/api/fields.py": "one for each kind of amount, all of them fed",
 }
 
@@ -182,7 +182,7 @@ READERS = {
         text, forms.DecimalField(), "", STUDIO, SHEET.table
     ),
     "size in the planner": lambda text: planner.PlannerForm._surface(NO_SURFACES, text),
-    "room around an outline": lambda text: surface_forms._around(text, None),
+    "a surface's outline": lambda text: sizes.measure(SavedSurface(), outline=text),
     "pieces of the command": estimate._count,
     "film of the command": estimate._film,
     "JSON of an archive": parts._json,

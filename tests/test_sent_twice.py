@@ -10,7 +10,7 @@ from django.apps import apps
 from django.conf import settings
 from django.urls import reverse
 
-from pricing.sales import pack_set
+from pricing.selling.sales import pack_set
 from studio.once import FIELD
 from tests.conftest import member
 from tests.factories.bench import working_studio

@@ -4,7 +4,7 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory.alert_mail import choose_alert_mail, gets_alert_mail
+from inventory.buying.alert_mail import choose_alert_mail, gets_alert_mail
 from studio.api.views import StudioView
 
 

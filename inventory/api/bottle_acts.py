@@ -6,9 +6,9 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory import stock
 from inventory.api.bottles import BottleOut, bottles_of, found_bottle
 from inventory.api.entries import EntryOut, entries_of
+from inventory.stock import ledger as stock
 from studio.api.fields import AmountField, DayField, MassField, read_amount
 from studio.api.rows import asked
 from studio.api.views import StudioView

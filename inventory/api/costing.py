@@ -5,8 +5,8 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory.costing_changes import change_costing, withdraw_costing_change
 from inventory.models import CostingChange
+from inventory.stock.costing_changes import change_costing, withdraw_costing_change
 from studio.api.fields import DayField
 from studio.api.rows import asked
 from studio.api.schema import pages_of

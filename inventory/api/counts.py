@@ -6,11 +6,11 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory import counts
 from inventory.api.imports import asked_format, describes_file
 from inventory.api.materials import MaterialName
 from inventory.models import Bottle, Material, ShelfCount, ShelfCountLine
-from inventory.views.counts import report_answer
+from inventory.stock import counts
+from inventory.stock.views.counts import report_answer
 from studio.api.fields import AmountField, MassField, read_amount
 from studio.api.papers import PaperView, describes_paper
 from studio.api.rows import OwnCode, asked, asked_number

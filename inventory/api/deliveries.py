@@ -8,11 +8,11 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory import stock
 from inventory.api.bottles import BottleOut
 from inventory.api.suppliers import SupplierName
+from inventory.buying.purchasing import receive_delivery
 from inventory.models import Bottle, Delivery, Material, Movement, Pack, Supplier
-from inventory.purchasing import receive_delivery
+from inventory.stock import ledger as stock
 from studio.api.fields import AmountField, DayField, InvoiceMoneyField, MassField, read_amount
 from studio.api.rows import OwnId, asked
 from studio.api.schema import pages_of

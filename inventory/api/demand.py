@@ -6,10 +6,10 @@ from rest_framework import serializers
 from rest_framework.response import Response
 
 from inventory.api.materials import MaterialName
-from inventory.demand import level_of
+from inventory.buying.demand import level_of
+from inventory.buying.reasons import days_ahead, reorder_reasons, target
+from inventory.buying.reordering.patterns import CLASSES
 from inventory.models import Material
-from inventory.reasons import days_ahead, reorder_reasons, target
-from inventory.reordering.patterns import CLASSES
 from studio.api.views import StudioView
 
 

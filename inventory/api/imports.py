@@ -9,8 +9,8 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory import imports
-from inventory.imports import SHEETS, Fate, ImportRefused
+from inventory.stock import imports
+from inventory.stock.imports import SHEETS, Fate, ImportRefused
 from studio.api.papers import PaperView
 from studio.api.parsers import CleanMultiPartParser
 from studio.api.rows import asked

@@ -2,9 +2,9 @@
 
 from rest_framework import serializers
 
-from inventory import labels
 from inventory.errors import LabelsRefused
-from inventory.labelling import STOCKS, LabelError, own_stock, usual_stock
+from inventory.stock import labels
+from inventory.stock.labelling import STOCKS, LabelError, own_stock, usual_stock
 from studio.api.papers import PaperView, describes_paper, paper
 from studio.pdf import paper as paper_of
 

@@ -7,7 +7,7 @@ from rest_framework import serializers
 
 from inventory.models import Material
 from inventory.models.supply import MOST_DAYS
-from inventory.price_history import price_history
+from inventory.supplies.price_history import price_history
 from inventory.validators import validate_unit_change
 from studio.api.registers import Register
 from studio.api.rows import RowIn

@@ -6,9 +6,9 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory import papers, purchasing
 from inventory.api.materials import MaterialName
 from inventory.api.suppliers import SupplierName
+from inventory.buying import papers, purchasing
 from inventory.models import OrderLine, Pack, PurchaseOrder
 from studio.amounts import Times
 from studio.api.fields import MoneyField

@@ -3,9 +3,9 @@
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 
-from inventory import purchasing
 from inventory.api.deliveries import DeliveryOut, ReceiptsIn, delivery_answer
 from inventory.api.orders import OrderView
+from inventory.buying import purchasing
 from studio.api.fields import InvoiceMoneyField
 from studio.api.rows import asked
 

@@ -4,8 +4,8 @@ from decimal import Decimal
 
 from rest_framework import serializers
 
+from inventory.mixing.recipes import MOST_PARTS, save_recipe
 from inventory.models import Material, Recipe, RecipePart
-from inventory.recipes import MOST_PARTS, save_recipe
 from studio.api.registers import Register
 from studio.api.rows import OwnId
 

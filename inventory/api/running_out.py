@@ -6,8 +6,8 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 
 from inventory.api.materials import MaterialName
-from inventory.demand import levels
-from inventory.running_out import run_out_days
+from inventory.buying.demand import levels
+from inventory.buying.running_out import run_out_days
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
 

@@ -11,7 +11,7 @@ from studio.models import Studio
 class DayUse(models.Model):
     """So much of one material left for good on one day of the studio's own calendar.
 
-    A cache of the ledger, written with it by `inventory.stock` and proved by
+    A cache of the ledger, written with it by `inventory.stock.ledger` and proved by
     `manage.py check_books`. A scale that found more than was thought counts against the day's use,
     so a day may be below zero.
     """

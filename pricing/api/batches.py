@@ -7,7 +7,7 @@ from rest_framework.response import Response
 
 from inventory.api.entries import MovementOut, WhyIn
 from inventory.models import Batch, Bottle, Recipe
-from pricing.batches import mix_batch, undo_batch
+from pricing.bench.batches import mix_batch, undo_batch
 from pricing.models import Commission
 from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnCode, OwnId, OwnNumber, asked

@@ -6,7 +6,7 @@ from rest_framework import serializers
 
 from inventory.api.materials import MaterialName
 from inventory.models import Material
-from pricing.catalogue import save_technique
+from pricing.costing.catalogue import save_technique
 from pricing.models import Channel, Customer, LabourStep, ResinKit, Technique
 from studio.api.fields import LengthField, MoneyField
 from studio.api.registers import Register

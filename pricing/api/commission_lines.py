@@ -7,10 +7,10 @@ from rest_framework import serializers
 from rest_framework.response import Response
 
 from inventory.models import Material
-from pricing import commissions as work
 from pricing.api.commissions import CommissionOut, CommissionView
+from pricing.commissions import orders as work
+from pricing.estimating.sizes import get_or_make_surface
 from pricing.models import Palette, ResinKit, SavedSurface, Technique
-from pricing.sizes import get_or_make_surface
 from studio.api.fields import SizeField
 from studio.api.rows import OwnId, OwnSlug, asked
 

@@ -5,10 +5,10 @@ from rest_framework import serializers
 from rest_framework.response import Response
 
 from inventory.api.materials import MaterialName
-from pricing import commissions as work
 from pricing.api.commissions import CommissionView
 from pricing.api.estimates import EstimateOut, NeedsField
-from pricing.estimates import estimate_commission
+from pricing.commissions import orders as work
+from pricing.estimating.estimates import estimate_commission
 
 
 class LineEstimateOut(serializers.Serializer):

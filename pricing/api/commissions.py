@@ -7,11 +7,11 @@ from rest_framework import serializers
 from rest_framework.response import Response
 
 from inventory.api.materials import MaterialName
-from pricing import commissions as work
 from pricing.api.catalogue import CustomerName, ResinKitName
 from pricing.api.palettes import PaletteName
 from pricing.api.surfaces import SurfaceName
-from pricing.catalogue import add_customer
+from pricing.commissions import orders as work
+from pricing.costing.catalogue import add_customer
 from pricing.models import Commission, CommissionEvent, CommissionLine, Customer
 from studio.api.rows import OwnId, asked
 from studio.api.schema import pages_of

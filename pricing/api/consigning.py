@@ -5,10 +5,10 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from pricing import consignment_papers as papers
 from pricing.api.catalogue import ChannelName
-from pricing.consigning import account, consignments_of, send_out, settle
 from pricing.models import Channel, ConsignedSet, Consignment, PieceSet
+from pricing.selling import consignment_papers as papers
+from pricing.selling.consigning import account, consignments_of, send_out, settle
 from studio.api.fields import DayField, MoneyField
 from studio.api.papers import PaperView, describes_paper, paper
 from studio.api.rows import OwnId, OwnNumber, asked

@@ -5,10 +5,10 @@ from rest_framework import serializers
 from rest_framework.response import Response
 
 from inventory.api.materials import MaterialName
-from pricing.estimates import estimate
-from pricing.learning import estimator_for
+from pricing.estimating.estimates import estimate
+from pricing.estimating.learning import estimator_for
+from pricing.estimating.sizes import read_surface
 from pricing.models import Palette, ResinKit, SavedSurface, Technique
-from pricing.sizes import read_surface
 from studio.api.fields import LONGEST
 from studio.api.rows import OwnId, asked
 from studio.api.views import StudioView

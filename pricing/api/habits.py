@@ -3,7 +3,7 @@
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 
-from pricing.habits import habits_of
+from pricing.costing.habits import habits_of
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
 

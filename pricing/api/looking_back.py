@@ -6,8 +6,8 @@ from rest_framework import serializers
 
 from pricing.api.costs import value
 from pricing.api.profit import ProfitOut
-from pricing.break_even import break_even
-from pricing.hindsight import hindsight
+from pricing.earnings.break_even import break_even
+from pricing.earnings.hindsight import hindsight
 from studio.api.rows import asked_number
 from studio.api.schema import pages_of
 from studio.api.views import StudioView

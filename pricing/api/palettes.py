@@ -6,7 +6,7 @@ from rest_framework import serializers
 
 from inventory.api.recipes import RecipeName
 from inventory.models import Recipe
-from pricing.catalogue import save_palette
+from pricing.costing.catalogue import save_palette
 from pricing.models import Palette, PaletteColour
 from studio.api.registers import Register
 from studio.api.rows import OwnId, RowIn

@@ -5,9 +5,10 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from pricing import invoicing, money_papers, owing, payments
 from pricing.api.commissions import CommissionView
+from pricing.commissions import money_papers, owing, payments
 from pricing.models import Invoice, Payment
+from pricing.quoting import invoicing
 from studio.api.fields import DayField, MoneyField
 from studio.api.papers import PaperView, describes_paper, paper
 from studio.api.rows import asked

@@ -6,9 +6,9 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
+from pricing.bench.pictures import MOST, add_pictures, describe_picture, remove_picture
+from pricing.bench.views.pictures import SIZES, picture_answer
 from pricing.models import Commission, Picture, PieceSet, Pour
-from pricing.pictures import MOST, add_pictures, describe_picture, remove_picture
-from pricing.views.pictures import SIZES, picture_answer
 from studio.api.papers import PaperView
 from studio.api.parsers import CleanMultiPartParser
 from studio.api.rows import OwnNumber, asked, asked_number

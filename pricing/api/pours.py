@@ -11,9 +11,9 @@ from pricing.api.costs import SpentOut, minutes_in
 from pricing.api.palettes import PaletteName
 from pricing.api.surfaces import SurfaceName
 from pricing.api.topcoats import TopcoatingOut
+from pricing.bench.pours import LayerLog, log_pour, set_pour_aside, undo_pour
+from pricing.costing.piece_costs import cost_of_pour
 from pricing.models import CommissionLine, Palette, Pour, PourLayer, SavedSurface, Technique
-from pricing.piece_costs import cost_of_pour
-from pricing.pours import LayerLog, log_pour, set_pour_aside, undo_pour
 from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnCode, OwnId, OwnSlug, asked
 from studio.api.schema import pages_of

@@ -4,8 +4,8 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
+from pricing.earnings.price_list import price_list
 from pricing.models import Palette, ResinKit, Technique
-from pricing.price_list import price_list
 from studio.api.rows import OwnId, asked
 from studio.api.views import StudioView
 

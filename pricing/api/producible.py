@@ -9,8 +9,8 @@ from rest_framework.response import Response
 from inventory.api.materials import MaterialName
 from pricing.api.costs import minutes, value
 from pricing.api.products import ProductName
+from pricing.earnings.producible import LONGEST_RUN, USUAL_HOURS, producible
 from pricing.models import Channel, Product
-from pricing.producible import LONGEST_RUN, USUAL_HOURS, producible
 from studio.api.rows import OwnId, asked
 from studio.api.views import StudioView
 

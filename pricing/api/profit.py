@@ -6,8 +6,8 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from pricing import profit as earnings
 from pricing.api.costs import SpentOut, minutes, value
+from pricing.earnings import profit as earnings
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
 

@@ -4,8 +4,8 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 
 from inventory.api.materials import MaterialName
-from inventory.promised import promised
-from pricing.promises import by_key
+from inventory.stock.promised import promised
+from pricing.commissions.promises import by_key
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
 

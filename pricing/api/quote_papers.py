@@ -4,8 +4,8 @@ from drf_spectacular.utils import extend_schema, inline_serializer
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from pricing import papers
 from pricing.api.quotes import found_quote
+from pricing.quoting import papers
 from studio.api.papers import PaperView, describes_paper, paper
 from studio.api.views import StudioView
 

@@ -8,9 +8,10 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from pricing import quote_links, quoting
 from pricing.api.commissions import CommissionView
 from pricing.models import Channel, Quote, QuoteLine
+from pricing.quoting import quote_links
+from pricing.quoting import quotes as quoting
 from studio.api.fields import MoneyField
 from studio.api.rows import OwnId, asked, asked_number
 from studio.api.schema import pages_of

@@ -4,7 +4,7 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from pricing.record import record
+from pricing.bench.record import record
 from studio.api.rows import asked_number
 from studio.api.schema import pages_of
 from studio.api.views import StudioView

@@ -8,7 +8,7 @@ from rest_framework.response import Response
 from pricing.api.catalogue import ChannelName, CustomerName
 from pricing.api.commissions import CommissionView
 from pricing.models import Channel, Commission, Customer, Payment, PieceSet, Sale, SaleLine
-from pricing.sales import prices_quoted, refund, sell
+from pricing.selling.sales import prices_quoted, refund, sell
 from studio.api.fields import DayField, MoneyField
 from studio.api.rows import OwnId, OwnNumber, asked
 from studio.api.schema import pages_of

@@ -5,13 +5,13 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from pricing import calendar_links
 from pricing.api.commissions import CommissionOut, CommissionView
+from pricing.calendar import calendar_links
+from pricing.calendar.schedule import plan
+from pricing.calendar.views.schedule import feed_url
+from pricing.calendar.what_if import earliest_promise, what_if
+from pricing.commissions.promising import promise_day
 from pricing.models import CalendarLink
-from pricing.promising import promise_day
-from pricing.schedule import plan
-from pricing.views.schedule import feed_url
-from pricing.what_if import earliest_promise, what_if
 from studio.api.fields import DayField
 from studio.api.rows import asked
 from studio.api.schema import pages_of

@@ -9,9 +9,9 @@ from rest_framework.response import Response
 
 from inventory.models import Material
 from pricing.api.costs import SpentOut, minutes_in
+from pricing.costing.piece_costs import cost_book
 from pricing.models import CommissionLine, FinishedPiece, PieceSet
-from pricing.piece_costs import cost_book
-from pricing.sales import pack_set, unpack_set
+from pricing.selling.sales import pack_set, unpack_set
 from studio.api.fields import DayField
 from studio.api.rows import OwnId, asked, asked_number
 from studio.api.schema import pages_of

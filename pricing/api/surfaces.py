@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from inventory.api.materials import MaterialName
 from inventory.models import Material
+from pricing.estimating.sizes import measure
 from pricing.models import SavedSurface
 from studio.api.fields import LengthField, SizeField
 from studio.api.registers import Register
@@ -73,7 +74,12 @@ class SurfaceIn(RowIn):
         size = data.pop("size", None) or row.parsed()
         measured = ("inset_mm", "outline", "sides_painted")
         try:
-            row.measure(size, **{name: data.get(name, getattr(row, name)) for name in measured})
+            measure(
+                row,
+                size,
+                depth_mm=size.depth_mm,
+                **{name: data.get(name, getattr(row, name)) for name in measured},
+            )
         except StudioError as error:
             raise serializers.ValidationError({"size": [str(error)]}, code="unreadable") from error
         return super().validate(data | {name: getattr(row, name) for name in MEASURED})

@@ -10,8 +10,8 @@ from rest_framework.response import Response
 from inventory.api.entries import WhyIn
 from pricing.api.catalogue import ResinKitName
 from pricing.api.costs import minutes_in
+from pricing.bench.topcoats import log_topcoat, undo_topcoat
 from pricing.models import ResinKit, Topcoating
-from pricing.topcoats import log_topcoat, undo_topcoat
 from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnId, asked
 from studio.api.views import StudioView

@@ -9,11 +9,11 @@ from inventory.api.imports import asked_format, describes_file
 from inventory.api.materials import MaterialName
 from inventory.models import Bottle, Material
 from pricing.api.costs import value
-from pricing.appraisals import appraise, withdraw_appraisal
+from pricing.earnings.appraisals import appraise, withdraw_appraisal
+from pricing.earnings.valuation import valuation
+from pricing.earnings.valuation_files import valuation_pdf
+from pricing.earnings.views.valuation import NAME, file_answer
 from pricing.models import Appraisal, PieceSet
-from pricing.valuation import valuation
-from pricing.valuation_files import valuation_pdf
-from pricing.views.valuation import NAME, file_answer
 from studio.api.fields import DayField, MoneyField
 from studio.api.papers import PaperView, describes_paper, paper
 from studio.api.rows import OwnCode, OwnId, OwnNumber, asked

@@ -4,8 +4,8 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from pricing.work import work_list
-from pricing.work.papers import work_pdf
+from pricing.bench.work import work_list
+from pricing.bench.work.papers import work_pdf
 from studio.api.papers import PaperView, describes_paper, paper
 from studio.api.views import StudioView
 

@@ -5,7 +5,7 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from pricing import working_days as calendar
+from pricing.calendar import working_days as calendar
 from pricing.models import DayOff
 from studio.api.fields import DayField
 from studio.api.rows import asked

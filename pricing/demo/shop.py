@@ -8,15 +8,16 @@ from django.contrib.auth import get_user_model
 from django.db import transaction
 from django.utils import timezone
 
-from inventory import recipes, stock
+from inventory.buying.purchasing import receive_delivery
+from inventory.mixing import recipes
 from inventory.models import Movement
-from inventory.purchasing import receive_delivery
 from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
-from pricing.catalogue import save_palette
+from inventory.stock import ledger as stock
+from pricing.bench.pours import LayerLog, log_pour
+from pricing.costing.catalogue import save_palette
 from pricing.demo import shelves
+from pricing.estimating.sizes import get_or_make_surface
 from pricing.models import ResinKit
-from pricing.pours import LayerLog, log_pour
-from pricing.sizes import get_or_make_surface
 from studio import people
 from studio.models import Studio
 

@@ -5,21 +5,22 @@ from decimal import Decimal
 
 from django.utils import timezone
 
-from inventory import purchasing
-from inventory.alerts import alerts
-from pricing import commissions, quoting
-from pricing.batches import mix_batch
-from pricing.catalogue import add_customer
-from pricing.consigning import send_out
+from inventory.buying import purchasing
+from inventory.buying.alerts import alerts
+from pricing.bench.batches import mix_batch
+from pricing.bench.pictures import add_pictures
+from pricing.bench.pours import LayerLog, log_pour
+from pricing.bench.topcoats import log_topcoat
+from pricing.calendar.what_if import earliest_promise
+from pricing.commissions import orders as commissions
+from pricing.commissions.promising import promise_day
+from pricing.costing.catalogue import add_customer
 from pricing.demo import shelves
 from pricing.demo.pictures import drawn_pour
 from pricing.demo.shop import CANVAS, TILE
-from pricing.pictures import add_pictures
-from pricing.pours import LayerLog, log_pour
-from pricing.promising import promise_day
-from pricing.sales import pack_set, prices_quoted, sell
-from pricing.topcoats import log_topcoat
-from pricing.what_if import earliest_promise
+from pricing.quoting import quotes as quoting
+from pricing.selling.consigning import send_out
+from pricing.selling.sales import pack_set, prices_quoted, sell
 from studio.units import format_volume
 
 STAGES = ("stocked", "quoted", "poured", "sold")

@@ -2,8 +2,8 @@
 
 from decimal import Decimal
 
-from inventory.purchasing import goods_of
-from pricing.profit import set_profit, total
+from inventory.buying.purchasing import goods_of
+from pricing.earnings.profit import set_profit, total
 from studio.money import format_money
 from studio.units import both
 

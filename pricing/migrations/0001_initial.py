@@ -3,7 +3,7 @@
 import django.core.validators
 import django.db.models.deletion
 import django.utils.timezone
-import pricing.shapes
+import pricing.models.shapes
 import studio.amounts
 from decimal import Decimal
 from django.conf import settings
@@ -133,7 +133,7 @@ class Migration(migrations.Migration):
                 ('net', studio.amounts.AmountField(decimal_places=3, max_digits=12)),
                 ('tax', studio.amounts.AmountField(decimal_places=3, max_digits=12)),
                 ('gross', studio.amounts.AmountField(decimal_places=3, max_digits=12)),
-                ('frozen', models.JSONField(help_text='All that stands on it.', validators=[pricing.shapes.validate_invoice])),
+                ('frozen', models.JSONField(help_text='All that stands on it.', validators=[pricing.models.shapes.validate_invoice])),
                 ('issued_at', models.DateTimeField(default=django.utils.timezone.now, editable=False)),
                 ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
                 ('commission', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='invoices', to='pricing.commission')),
@@ -315,7 +315,7 @@ class Migration(migrations.Migration):
                 ('tax', studio.amounts.AmountField(decimal_places=3, max_digits=12)),
                 ('gross', studio.amounts.AmountField(decimal_places=3, max_digits=12)),
                 ('deposit', studio.amounts.AmountField(decimal_places=3, max_digits=12)),
-                ('frozen', models.JSONField(help_text='Every input and intermediate amount it was computed from.', validators=[pricing.shapes.validate_quote])),
+                ('frozen', models.JSONField(help_text='Every input and intermediate amount it was computed from.', validators=[pricing.models.shapes.validate_quote])),
                 ('commission', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='quotes', to='pricing.commission')),
                 ('created_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
                 ('studio', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='quotes', to='studio.studio')),

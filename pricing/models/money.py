@@ -8,7 +8,7 @@ from django.utils import timezone
 from pricing.models.commission import Commission
 from pricing.models.fields import money_field
 from pricing.models.sale import Sale
-from pricing.shapes import validate_invoice
+from pricing.models.shapes import validate_invoice
 from studio.modelfields import DayField, JSONField, LineField, MomentField, WholeField
 from studio.models import Studio
 

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from pricing.models.commission import Commission
 from pricing.models.fields import money_field
-from pricing.shapes import validate_quote
+from pricing.models.shapes import validate_quote
 from studio.modelfields import (
     DayField,
     JSONField,

@@ -7,8 +7,6 @@ from django.db import models
 
 from inventory.models import Material
 from pricing.models.fields import ZERO, length_field
-from pricing.surfaces import SurfaceError
-from studio.errors import in_words
 from studio.modelfields import LineField, LinesField, MomentField, SmallWholeField
 from studio.models import Studio
 from studio.units import ParsedSize, format_size
@@ -27,6 +25,8 @@ class SavedSurface(models.Model):
         POLYGON = "polygon", "Regular polygon"
         RING = "ring", "Ring"
         OUTLINE = "outline", "Any outline"
+
+    DIMENSIONS = ("shape", "width_mm", "height_mm", "depth_mm", "sides", "inner_mm")
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="surfaces")
     name = LineField(max_length=80)
@@ -71,54 +71,9 @@ class SavedSurface(models.Model):
     def __str__(self):
         return self.name
 
-    def geometry(self):
-        """Return the surface for the arithmetic; dimensions that make none are refused in words."""
-        from pricing.sizes import plain_surface
-
-        with in_words(SurfaceError):
-            return plain_surface(
-                self.shape,
-                width_mm=self.width_mm,
-                height_mm=self.height_mm,
-                depth_mm=self.depth_mm,
-                painted_sides=self.sides_painted,
-                inset_mm=self.inset_mm,
-                sides=self.sides,
-                inner_mm=self.inner_mm,
-                outline=self.outline,
-            )
-
     def parsed(self):
         """Return the measured size, as size texts are read and written."""
-        return ParsedSize(
-            shape=self.shape,
-            width_mm=self.width_mm,
-            height_mm=self.height_mm,
-            depth_mm=self.depth_mm,
-            sides=self.sides,
-            inner_mm=self.inner_mm,
-        )
-
-    def measure(self, size, *, inset_mm=None, outline="", sides_painted="all"):
-        """Take dimensions over from a size that was read; an outline stands before the size.
-
-        Raises `Refused` when they make no surface.
-        """
-        self.shape = self.Shape.OUTLINE if outline else size.shape
-        self.width_mm, self.height_mm = round(size.width_mm, 2), round(size.height_mm, 2)
-        self.depth_mm = round(size.depth_mm, 2)
-        self.sides = size.sides
-        self.inner_mm = None if size.inner_mm is None else round(size.inner_mm, 2)
-        self.inset_mm = round(inset_mm or ZERO, 2)
-        self.outline, self.sides_painted = outline or "", sides_painted
-        self.geometry()
-
-    @property
-    def sketch(self):
-        """A small drawing of the face."""
-        from pricing.sketches import sketch
-
-        return sketch(self)
+        return ParsedSize(**{name: getattr(self, name) for name in self.DIMENSIONS})
 
     @property
     def size(self):

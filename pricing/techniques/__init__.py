@@ -1,7 +1,7 @@
 """The techniques there are, and what is known of each before a studio has poured.
 
 A new technique is a row in `common_practice` here and its amounts of paint in
-`pricing/data/common_practice.csv`; nothing else names one.
+`pricing/estimating/data/common_practice.csv`; nothing else names one.
 """
 
 from pricing.techniques.common_practice import TECHNIQUES, TechniqueFacts, facts_of

@@ -9,7 +9,7 @@ from django.shortcuts import render
 from django.urls import path, reverse
 from django.views.decorators.http import require_safe
 
-from inventory.imports import SHEETS
+from inventory.stock.imports import SHEETS
 from pricing.exports import LISTS, export_studio, importing
 from studio.access import member_page
 from studio.tables import FORMATS

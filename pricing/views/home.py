@@ -5,8 +5,8 @@ from datetime import date, timedelta
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from inventory.alerts import alerts, work_alerts
-from pricing.profit import set_profit, total
+from inventory.buying.alerts import alerts, work_alerts
+from pricing.earnings.profit import set_profit, total
 from studio.access import member_page
 
 # For how long a customer's own answer stands on the page.

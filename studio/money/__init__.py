@@ -5,6 +5,7 @@ Everything here is pure. A refusal is a :class:`MoneyError` whose text is one se
 
 from studio.money.rounding import (
     MINOR_UNITS,
+    VALUE_PLACES,
     MoneyError,
     allocate,
     minor_places,
@@ -15,6 +16,7 @@ from studio.money.text import format_money, parse_money
 
 __all__ = [
     "MINOR_UNITS",
+    "VALUE_PLACES",
     "MoneyError",
     "allocate",
     "format_money",

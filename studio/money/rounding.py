@@ -21,6 +21,9 @@ _CODES = {
 }
 MINOR_UNITS = {code: places for places, codes in _CODES.items() for code in codes.split()}
 
+# What stock is worth is kept to a millionth, so that shares of it add up exactly.
+VALUE_PLACES = Decimal("0.000001")
+
 LARGEST = Decimal(1_000_000_000)
 
 WIDE = Context(prec=60, rounding=ROUND_HALF_UP)

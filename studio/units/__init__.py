@@ -8,13 +8,14 @@ from studio.units.amounts import parse_count, parse_length, parse_mass, parse_vo
 from studio.units.formats import format_length, format_mass, format_volume
 from studio.units.kitchen import both, kitchen_measure, round_up_to_measure
 from studio.units.materials import g_to_ml, ml_to_g, parse_amount
-from studio.units.measures import MEASURES, MeasureSet
+from studio.units.measures import MEASURES, QUANTITY_PLACES, MeasureSet
 from studio.units.numerals import UnitsError
 from studio.units.size_grammar import parse_size
 from studio.units.sizes import ParsedSize, format_size
 
 __all__ = [
     "MEASURES",
+    "QUANTITY_PLACES",
     "MeasureSet",
     "ParsedSize",
     "UnitsError",

@@ -35,6 +35,9 @@ for definition in (
 ):
     registry.define(definition)
 
+# Amounts are kept to four places of the mL, the g or the item.
+QUANTITY_PLACES = Decimal("0.0001")
+
 
 @cache
 def factor(unit, base):

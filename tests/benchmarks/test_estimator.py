@@ -12,9 +12,9 @@ import pytest
 from scipy.linalg import cho_factor, cho_solve
 from threadpoolctl import threadpool_limits
 
-from pricing import coverage
-from pricing.coverage import posterior
-from pricing.coverage.kernel import Cells, covariance
+from pricing.estimating import coverage
+from pricing.estimating.coverage import posterior
+from pricing.estimating.coverage.kernel import Cells, covariance
 from tests.benchmarks.turns import measured
 
 POURS = 500

@@ -9,7 +9,7 @@ from time import perf_counter
 
 import pytest
 
-from inventory.reordering import plan
+from inventory.buying.reordering import plan
 from tests.inventory.markets import priced_market, whole_programme
 
 # After so many a bare solve ends, whatever the machine; a plan needs a handful.

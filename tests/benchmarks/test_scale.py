@@ -12,8 +12,9 @@ from django.db import connection
 from django.test import Client
 from django.utils import timezone
 
-from inventory import books, stock
-from inventory.alerts import alerts
+from inventory.buying.alerts import alerts
+from inventory.stock import books
+from inventory.stock import ledger as stock
 from tests.benchmarks.scale import D, Database
 from tests.benchmarks.turns import measured
 

@@ -6,8 +6,9 @@ from datetime import timedelta
 import pytest
 from playwright.sync_api import expect
 
-from pricing import quote_links, quoting
 from pricing.models import Commission, Quote, QuoteLink
+from pricing.quoting import quote_links
+from pricing.quoting import quotes as quoting
 from studio import people
 from tests.browser.chromium import chromium_path
 from tests.browser.conftest import FLAGS, WIDTHS

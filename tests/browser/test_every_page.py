@@ -149,7 +149,7 @@ def test_every_page_of_a_fault_can_be_read(world, windows, monkeypatch):
     shown(viewer, "/settings/", 403, "403-role")
     for error, status in ((StudioError("Nothing is priced yet. Add a pack."), 409), (OSError, 500)):
         with monkeypatch.context() as patch:
-            patch.setattr("inventory.views.suppliers.page_of", raises(error))
+            patch.setattr("inventory.supplies.views.suppliers.page_of", raises(error))
             shown(owner, "/suppliers/", status, f"{status}-page")
 
     window = windows(nobody)

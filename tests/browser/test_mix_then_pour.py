@@ -5,8 +5,8 @@ from collections import Counter
 import pytest
 from playwright.sync_api import expect
 
-from inventory.books import check
 from inventory.models import Material, Movement
+from inventory.stock.books import check
 from tests.browser.test_story import choose, heading, press
 from tests.conftest import member
 from tests.factories.bench import working_studio

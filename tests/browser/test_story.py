@@ -9,7 +9,7 @@ from django.test import Client
 from playwright.sync_api import expect
 from pypdf import PdfReader
 
-from inventory.books import check
+from inventory.stock.books import check
 from pricing.demo import shop
 from tests.conftest import Person
 

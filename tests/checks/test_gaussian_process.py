@@ -13,9 +13,15 @@ from scipy.stats import lognorm
 from sklearn.gaussian_process import GaussianProcessRegressor
 from sklearn.gaussian_process.kernels import RBF, ConstantKernel
 
-from pricing import coverage
-from pricing.coverage.kernel import Cells, covariance, mean_of_pieces, prior_variance, size_slope
-from pricing.coverage.posterior import LIMIT, Posterior
+from pricing.estimating import coverage
+from pricing.estimating.coverage.kernel import (
+    Cells,
+    covariance,
+    mean_of_pieces,
+    prior_variance,
+    size_slope,
+)
+from pricing.estimating.coverage.posterior import LIMIT, Posterior
 
 SETTINGS = coverage.Settings()
 # Single pieces without noise of their own: a forecast's spread is then the posterior's alone.

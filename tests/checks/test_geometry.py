@@ -9,7 +9,7 @@ from math import cos, hypot, inf, nan, pi, sin, sqrt, tan
 import pytest
 from scipy.integrate import quad
 
-from pricing import surfaces
+from pricing.estimating import surfaces
 from studio.units import parse_size
 
 

@@ -5,7 +5,7 @@ from itertools import accumulate
 
 import pytest
 
-from inventory.costing import (
+from inventory.stock.costing import (
     METHODS,
     Buy,
     DeliveryLine,

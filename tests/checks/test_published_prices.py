@@ -5,7 +5,7 @@ from fractions import Fraction
 
 import pytest
 
-from pricing.price import (
+from pricing.costing.price import (
     LabourStep,
     MaterialCost,
     PriceError,

@@ -7,7 +7,7 @@ import pytest
 from scipy import stats
 from stockpyl import loss_functions, newsvendor, rq
 
-from inventory.reordering import (
+from inventory.buying.reordering import (
     Need,
     Offer,
     Supplier,

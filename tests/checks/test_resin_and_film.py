@@ -9,9 +9,9 @@ from math import isclose, pi, sqrt
 
 import pytest
 
-from inventory.mixing import Ingredient, Part, Recipe, density
-from pricing.advice import film_mm
-from pricing.resin import flood_coat, parts, two_parts
+from inventory.mixing.proportions import Ingredient, Part, Recipe, density
+from pricing.estimating.advice import film_mm
+from pricing.estimating.resin import flood_coat, parts, two_parts
 
 D = Decimal
 INCH2_MM2 = D("645.16")

@@ -5,7 +5,7 @@ The facts are told in spoons and cups, and a tablespoon may be 15 or 20 mL: each
 
 import pytest
 
-from pricing import coverage, surfaces
+from pricing.estimating import coverage, surfaces
 
 IN_MM = 25.4
 FL_OZ_ML = 29.5735295625  # NIST Handbook 44, appendix C

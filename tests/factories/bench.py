@@ -9,9 +9,9 @@ gold.
 from decimal import Decimal as D
 from types import SimpleNamespace
 
-from inventory import stock
 from inventory.models import Movement
-from pricing.defaults import prepare_studio
+from inventory.stock import ledger as stock
+from pricing.costing.defaults import prepare_studio
 from pricing.models import Palette
 from tests.factories.inventory import (
     MaterialFactory,

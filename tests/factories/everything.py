@@ -3,11 +3,11 @@
 from decimal import Decimal as D
 from types import SimpleNamespace
 
-from inventory import stock
-from inventory.batches import mix_batch
+from inventory.mixing.batches import mix_batch
+from inventory.stock import ledger as stock
+from pricing.calendar.working_days import set_working_days
 from pricing.models import Technique
-from pricing.quoting import draft_quote
-from pricing.working_days import set_working_days
+from pricing.quoting.quotes import draft_quote
 from tests.factories.inventory import (
     A_DAY,
     CostingChangeFactory,

@@ -1,4 +1,4 @@
-"""Supplies and what is bought. Bottles are empty: only inventory.stock puts something in."""
+"""Supplies and what is bought. Bottles are empty: only inventory.stock.ledger puts something in."""
 
 from datetime import date
 from decimal import Decimal

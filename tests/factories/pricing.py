@@ -1,6 +1,6 @@
 """Surfaces, palettes, commissions, pours and sales.
 
-Pours and topcoats come with the entry they must have, but without movements: pricing.pours logs one
+Pours and topcoats come with the entry they must have, but without movements: `bench.pours` logs one
 that has taken something from the shelf.
 """
 

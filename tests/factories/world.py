@@ -10,29 +10,24 @@ from decimal import Decimal as D
 from django.contrib.auth import get_user_model
 from django.utils import timezone
 
-from inventory import costing_changes, counts, purchasing, stock
-from inventory.purchasing.orders import add_line as add_order_line
-from pricing import (
-    appraisals,
-    calendar_links,
-    commissions,
-    consigning,
-    invoicing,
-    payments,
-    pours,
-    promising,
-    quote_links,
-    quoting,
-    sales,
-    topcoats,
-    working_days,
-)
-from pricing.batches import mix_batch, undo_batch
-from pricing.catalogue import add_customer
+from inventory.buying import purchasing
+from inventory.buying.purchasing.orders import add_line as add_order_line
+from inventory.stock import costing_changes, counts
+from inventory.stock import ledger as stock
+from pricing.bench import pours, topcoats
+from pricing.bench.batches import mix_batch, undo_batch
+from pricing.bench.pictures import add_pictures
+from pricing.bench.pours import LayerLog
+from pricing.calendar import calendar_links, working_days
+from pricing.commissions import orders as commissions
+from pricing.commissions import payments, promising
+from pricing.costing.catalogue import add_customer
 from pricing.demo import shop, story
 from pricing.demo.pictures import drawn_pour
-from pricing.pictures import add_pictures
-from pricing.pours import LayerLog
+from pricing.earnings import appraisals
+from pricing.quoting import invoicing, quote_links
+from pricing.quoting import quotes as quoting
+from pricing.selling import consigning, sales
 from studio import people
 from studio.tokens import create_token
 from tests.addresses import World

@@ -10,9 +10,9 @@ from math import inf
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from inventory.reordering import Need, Offer, PriceBreak, ShippingTier, Supplier, Words
-from inventory.reordering.covering import sift
-from inventory.reordering.programme import build
+from inventory.buying.reordering import Need, Offer, PriceBreak, ShippingTier, Supplier, Words
+from inventory.buying.reordering.covering import sift
+from inventory.buying.reordering.programme import build
 
 D = Decimal
 PACKS_ML = [60, 120, 250, 500, 1000]

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from hypothesis import strategies as st
 
-from inventory.mixing import Ingredient, Part, Recipe
+from inventory.mixing.proportions import Ingredient, Part, Recipe
 
 D = Decimal
 

@@ -2,8 +2,8 @@
 
 from decimal import Decimal
 
-from inventory import stock
 from inventory.models import Bottle, Material
+from inventory.stock import ledger as stock
 
 D = Decimal
 

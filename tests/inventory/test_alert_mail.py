@@ -15,7 +15,7 @@ from django.db import connection
 from django.urls import reverse
 from django.utils import timezone
 
-from inventory import alert_mail
+from inventory.buying import alert_mail
 from inventory.models import AlertMail, AlertNotice, Bottle
 from tests.factories.studio import MembershipFactory, StudioFactory
 from tests.inventory.letters import free_port, mail_server

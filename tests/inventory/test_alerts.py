@@ -5,12 +5,13 @@ from decimal import Decimal
 
 import pytest
 
-from inventory import holds, stock
-from inventory.alerts import alerts
-from inventory.demand import demand, levels, reorder_points
+from inventory.buying.alerts import alerts
+from inventory.buying.demand import demand, levels, reorder_points
+from inventory.buying.reasons import reorder_reasons
+from inventory.buying.reordering import reorder_point_intermittent
 from inventory.models import Bottle
-from inventory.reasons import reorder_reasons
-from inventory.reordering import reorder_point_intermittent
+from inventory.stock import holds
+from inventory.stock import ledger as stock
 from tests.factories.inventory import (
     MaterialFactory,
     OrderLineFactory,

@@ -4,8 +4,8 @@ from decimal import Decimal as D
 
 import pytest
 
-from inventory import stock
 from inventory.models import Bottle, Delivery, PurchaseOrder
+from inventory.stock import ledger as stock
 from tests.factories.inventory import (
     HoldFactory,
     MaterialFactory,

@@ -2,8 +2,8 @@
 
 import pytest
 
-from inventory import counts
 from inventory.models import Movement
+from inventory.stock import counts
 from tests.factories.inventory import MaterialFactory
 from tests.inventory.shelves import D, receive, shelf, use
 

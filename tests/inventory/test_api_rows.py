@@ -2,8 +2,8 @@
 
 import pytest
 
-from inventory import stock
 from inventory.models import Material, Recipe
+from inventory.stock import ledger as stock
 from tests.factories.inventory import (
     MaterialFactory,
     PackFactory,

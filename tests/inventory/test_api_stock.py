@@ -4,8 +4,8 @@ from decimal import Decimal as D
 
 import pytest
 
-from inventory import stock
 from inventory.models import Entry, Material, Movement
+from inventory.stock import ledger as stock
 from tests.factories.inventory import HoldFactory, MaterialFactory, PackFactory, SupplierFactory
 
 API = "/api/v1/"

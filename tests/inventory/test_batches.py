@@ -10,15 +10,16 @@ from decimal import Decimal as D
 import pytest
 from django.utils import timezone
 
-from inventory import books, holds, stock
-from inventory.batches import mix_batch, undo_batch
-from inventory.demand import levels
+from inventory.buying.demand import levels
+from inventory.buying.purchasing.needs import needs
 from inventory.errors import BatchRefused, CannotReverse, NotInStudio, RecipeRefused, StockShortfall
-from inventory.mix_book import mix_book
-from inventory.mixes import mixes_on_hand
+from inventory.mixing.batches import mix_batch, undo_batch
+from inventory.mixing.mix_book import mix_book
+from inventory.mixing.mixes import mixes_on_hand
+from inventory.mixing.recipes import save_recipe
 from inventory.models import Batch, Bottle, Entry, Material, Movement
-from inventory.purchasing.needs import needs
-from inventory.recipes import save_recipe
+from inventory.stock import books, holds
+from inventory.stock import ledger as stock
 from tests.factories.inventory import MaterialFactory, RecipeFactory, RecipePartFactory
 from tests.inventory.shelves import receive, shelf
 

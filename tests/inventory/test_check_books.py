@@ -7,8 +7,9 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection
 
-from inventory import books, holds, stock
 from inventory.models import Bottle, Entry, Hold, Material, Movement
+from inventory.stock import books, holds
+from inventory.stock import ledger as stock
 from tests.factories.inventory import (
     BottleFactory,
     MaterialFactory,

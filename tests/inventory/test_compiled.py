@@ -4,8 +4,8 @@ import pytest
 from django.conf import settings
 from django.db import connection, transaction
 
-from inventory.compiled import compiled
 from inventory.models import Bottle, Hold, Material
+from inventory.stock.compiled import compiled
 from tests.factories.inventory import BottleFactory
 
 pytestmark = pytest.mark.django_db

@@ -14,10 +14,12 @@ from django.conf import settings
 from django.db import connection, transaction
 from rest_framework.test import APIClient
 
-from inventory import books, holds, purchasing, stock
+from inventory.buying import purchasing
 from inventory.errors import StockShortfall
-from inventory.locks import lock_materials
 from inventory.models import Bottle, Movement
+from inventory.stock import books, holds
+from inventory.stock import ledger as stock
+from inventory.stock.locks import lock_materials
 from studio.errors import StudioError
 from tests.factories.inventory import (
     MaterialFactory,

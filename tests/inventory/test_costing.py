@@ -8,9 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
-from inventory.costing import (
+from inventory.stock.costing import (
     METHODS,
-    VALUE_PLACES,
     Buy,
     CostingError,
     DeliveryLine,
@@ -27,6 +26,7 @@ from inventory.costing import (
     respread,
     value_material,
 )
+from studio.money import VALUE_PLACES
 
 D = Decimal
 

@@ -4,10 +4,11 @@ from datetime import date, timedelta
 
 import pytest
 
-from inventory import books, stock
-from inventory.costing_changes import change_costing, method_on, withdraw_costing_change
 from inventory.errors import CannotReverse, CostingRefused
 from inventory.models import CostingChange, Entry, Movement
+from inventory.stock import books
+from inventory.stock import ledger as stock
+from inventory.stock.costing_changes import change_costing, method_on, withdraw_costing_change
 from studio.models import Studio
 from tests.factories.inventory import MaterialFactory
 from tests.inventory.pages import words

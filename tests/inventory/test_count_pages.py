@@ -7,8 +7,9 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
-from inventory import counts, stock
 from inventory.models import Movement, ShelfCount
+from inventory.stock import counts
+from inventory.stock import ledger as stock
 from tests.conftest import member
 from tests.factories.inventory import MaterialFactory
 from tests.inventory.pages import words

@@ -5,10 +5,11 @@ import io
 
 import pytest
 
-from inventory import books, counts, stock
-from inventory.counts.report import report_file
 from inventory.errors import BadAmount, CountRefused, NotInStudio, NotWeighable, SurprisingCount
 from inventory.models import Bottle, Entry, Movement, ShelfCount, ShelfCountLine
+from inventory.stock import books, counts
+from inventory.stock import ledger as stock
+from inventory.stock.counts.report import report_file
 from tests.factories.inventory import MaterialFactory
 from tests.inventory.shelves import D, receive, shelf, use
 

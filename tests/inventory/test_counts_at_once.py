@@ -3,9 +3,10 @@
 import pytest
 from django.conf import settings
 
-from inventory import books, counts, stock
 from inventory.errors import CountRefused
 from inventory.models import Movement
+from inventory.stock import books, counts
+from inventory.stock import ledger as stock
 from studio.errors import StudioError
 from tests.factories.inventory import MaterialFactory
 from tests.inventory.shelves import D, receive, shelf

@@ -5,8 +5,9 @@ from decimal import Decimal
 
 import pytest
 
-from inventory import books, stock
 from inventory.models import DayUse
+from inventory.stock import books
+from inventory.stock import ledger as stock
 from studio.preferences import change_settings
 from tests.factories.inventory import MaterialFactory
 from tests.inventory.shelves import receive, use

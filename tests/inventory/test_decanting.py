@@ -5,9 +5,11 @@ from datetime import date, timedelta
 import pytest
 from django.urls import reverse
 
-from inventory import books, demand, holds, stock
+from inventory.buying import demand
 from inventory.errors import BadAmount, DecantRefused, NotInBottle
 from inventory.models import Bottle, Movement
+from inventory.stock import books, holds
+from inventory.stock import ledger as stock
 from tests.factories.inventory import MaterialFactory
 from tests.inventory.pages import words
 from tests.inventory.shelves import D, receive, shelf, use

@@ -2,7 +2,7 @@
 
 import pytest
 
-from inventory import books
+from inventory.stock import books
 from tests.factories.inventory import (
     MaterialFactory,
     OrderLineFactory,

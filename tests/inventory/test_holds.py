@@ -5,9 +5,10 @@ from decimal import Decimal
 
 import pytest
 
-from inventory import holds, stock
 from inventory.errors import BadAmount, NotInStudio, StockShortfall
 from inventory.models import Hold
+from inventory.stock import holds
+from inventory.stock import ledger as stock
 from tests.factories.inventory import MaterialFactory
 
 D = Decimal

@@ -4,9 +4,10 @@ from decimal import Decimal as D
 
 import pytest
 
-from inventory import books, imports, stock
-from inventory.imports import SHEETS, Fate, ImportRefused
 from inventory.models import Entry, Movement
+from inventory.stock import books, imports
+from inventory.stock import ledger as stock
+from inventory.stock.imports import SHEETS, Fate, ImportRefused
 from studio.tables import TableError, csv_bytes, read_table
 from tests.factories.inventory import MaterialFactory, PackFactory, SupplierFactory
 from tests.factories.studio import StudioFactory
@@ -364,7 +365,7 @@ def test_a_template_has_every_heading(studio, shelf, kind, extension):
 @pytest.mark.parametrize("extension", ("csv", "xlsx"))
 @pytest.mark.parametrize("kind", ("materials", "suppliers", "packs"))
 def test_a_list_taken_out_comes_in_as_the_same(studio, shelf, kind, extension):
-    from inventory.exports import LISTS
+    from inventory.stock.exports import LISTS
 
     PackFactory(studio=studio, supplier=studio.suppliers.get(), material=shelf["white"])
     (listing,) = (one for one in LISTS if one.name == kind)

@@ -9,9 +9,10 @@ import zxingcpp
 from django.urls import reverse
 from pypdf import PdfReader
 
-from inventory import labels
 from inventory.errors import LabelsRefused
-from inventory.labelling import (
+from inventory.models import Bottle
+from inventory.stock import labels
+from inventory.stock.labelling import (
     LEAST_MODULE_MM,
     STOCKS,
     LabelError,
@@ -21,7 +22,6 @@ from inventory.labelling import (
     spots,
     usual_stock,
 )
-from inventory.models import Bottle
 from tests.conftest import member
 from tests.factories.inventory import MaterialFactory
 from tests.factories.studio import MembershipFactory, StudioFactory

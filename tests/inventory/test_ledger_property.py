@@ -20,11 +20,13 @@ from hypothesis.stateful import (
     run_state_machine_as_test,
 )
 
-from inventory import books, holds, stock
-from inventory.costing import METHODS, QUANTITY_PLACES
 from inventory.errors import CannotReverse, StockShortfall
 from inventory.models import Bottle, Entry, Material, Movement
+from inventory.stock import books, holds
+from inventory.stock import ledger as stock
+from inventory.stock.costing import METHODS
 from studio.errors import StudioError
+from studio.units import QUANTITY_PLACES
 from tests.factories.inventory import MaterialFactory
 from tests.factories.studio import StudioFactory
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.mixing import (
+from inventory.mixing.proportions import (
     Ingredient,
     MixingError,
     Part,

@@ -263,7 +263,9 @@ def test_a_supplier_or_recipe_of_that_name_is_refused(maker, one, name):
 
 def test_what_only_the_database_can_refuse_is_a_sentence_too(maker, one, monkeypatch):
     """Two people save one name at once: the form of the second found none yet."""
-    monkeypatch.setattr("inventory.forms.MaterialForm._post_clean", clean_without_looking)
+    monkeypatch.setattr(
+        "inventory.supplies.forms.materials.MaterialForm._post_clean", clean_without_looking
+    )
     typed = {"name": one.material.name, "kind": "paint", "unit": "ml"}
     before = snapshot()
 

@@ -5,7 +5,7 @@ import re
 import pytest
 from django.urls import reverse
 
-from inventory import purchasing
+from inventory.buying import purchasing
 from tests.factories.everything import one_of_everything
 from tests.factories.inventory import (
     HoldFactory,

@@ -3,13 +3,16 @@
 import pytest
 from django.urls import reverse
 
-from inventory import purchasing, stock, urls
+from inventory import urls
+from inventory.buying import purchasing
 from inventory.models import PurchaseOrder
+from inventory.stock import ledger as stock
 from tests.factories.inventory import HoldFactory, MaterialFactory, OrderLineFactory
 from tests.inventory.pages import BUTTONS, OBJECT_PAGES, PAGES, address, stock_room, words
 from tests.inventory.shelves import D, receive, use
 
 MAKERS = [name for name, (least, _) in PAGES.items() if least != "viewer"]
+PATTERNS = [one for wing in urls.urlpatterns for one in wing.url_patterns]
 OWNERS = [name for name, (least, _) in PAGES.items() if least == "owner"]
 
 
@@ -24,13 +27,13 @@ def statuses(client, names, one, method="get"):
 
 
 def test_no_page_is_forgotten():
-    named = {pattern.name for pattern in urls.urlpatterns}
+    named = {pattern.name for pattern in PATTERNS}
 
     assert {name for name in named if not name.startswith("import")} == set(PAGES)
 
 
 def test_every_page_says_its_role():
-    said = {pattern.name: pattern.callback.role for pattern in urls.urlpatterns}
+    said = {pattern.name: pattern.callback.role for pattern in PATTERNS}
 
     assert {name: said[name] for name in PAGES} == {
         name: least for name, (least, _) in PAGES.items()

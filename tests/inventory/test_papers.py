@@ -7,7 +7,9 @@ from io import BytesIO
 import pytest
 from pypdf import PdfReader
 
-from inventory import holds, papers, purchasing, stock
+from inventory.buying import papers, purchasing
+from inventory.stock import holds
+from inventory.stock import ledger as stock
 from tests.factories.inventory import MaterialFactory, PackFactory, SupplierFactory
 
 D = Decimal

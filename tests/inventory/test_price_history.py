@@ -6,9 +6,10 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
-from inventory import purchasing, stock
+from inventory.buying import purchasing
 from inventory.models import Movement
-from inventory.price_history import price_chart, price_history
+from inventory.stock import ledger as stock
+from inventory.supplies.price_history import price_chart, price_history
 from tests.factories.inventory import MaterialFactory, PackFactory, SupplierFactory
 from tests.inventory.pages import words
 from tests.inventory.shelves import D

@@ -4,10 +4,10 @@ from datetime import timedelta
 
 import pytest
 
-from inventory.demand import level_of
-from inventory.holds import coverage
-from inventory.promised import promised
-from inventory.running_out import run_out_days
+from inventory.buying.demand import level_of
+from inventory.buying.running_out import run_out_days
+from inventory.stock.holds import coverage
+from inventory.stock.promised import promised
 from tests.conftest import member
 from tests.factories.inventory import (
     HoldFactory,

@@ -5,10 +5,11 @@ from decimal import Decimal
 
 import pytest
 
-from inventory import holds, purchasing
+from inventory.buying import purchasing
+from inventory.buying.reordering import Need
 from inventory.errors import NotInStudio, OrderRefused, PlanRefused
 from inventory.models import PurchaseOrder
-from inventory.reordering import Need
+from inventory.stock import holds
 from tests.factories.inventory import MaterialFactory, PackFactory, SupplierFactory
 from tests.inventory.shelves import receive
 

@@ -5,9 +5,11 @@ from decimal import Decimal
 
 import pytest
 
-from inventory import books, purchasing, stock
+from inventory.buying import purchasing
 from inventory.errors import BadAmount, NotInStudio, OrderRefused
 from inventory.models import Bottle, Delivery, Material
+from inventory.stock import books
+from inventory.stock import ledger as stock
 from studio.errors import StudioError
 from tests.factories.inventory import (
     MaterialFactory,

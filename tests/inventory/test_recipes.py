@@ -5,8 +5,8 @@ from decimal import Decimal
 import pytest
 
 from inventory.errors import NotInStudio, RecipeRefused
+from inventory.mixing.recipes import archive_recipe, save_recipe
 from inventory.models import Recipe
-from inventory.recipes import archive_recipe, save_recipe
 from tests.factories.inventory import MaterialFactory, RecipeFactory
 
 D = Decimal

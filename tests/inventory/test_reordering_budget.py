@@ -9,13 +9,13 @@ from math import inf
 
 import pytest
 
-from inventory.reordering import Need, Offer, PlanProblem, PriceBreak, Supplier, Words, plan
-from inventory.reordering import planning as planning_module
-from inventory.reordering.affording import afford
-from inventory.reordering.baskets import improved
-from inventory.reordering.covering import sift
-from inventory.reordering.effort import Effort
-from inventory.reordering.solving import Solution, solve
+from inventory.buying.reordering import Need, Offer, PlanProblem, PriceBreak, Supplier, Words, plan
+from inventory.buying.reordering import planning as planning_module
+from inventory.buying.reordering.affording import afford
+from inventory.buying.reordering.baskets import improved
+from inventory.buying.reordering.covering import sift
+from inventory.buying.reordering.effort import Effort
+from inventory.buying.reordering.solving import Solution, solve
 from tests.inventory.markets import MOST_OF_A_TINY_OFFER, TODAY, brute_force, day, tiny_market
 
 D = Decimal

@@ -5,7 +5,7 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
-from inventory.reordering import (
+from inventory.buying.reordering import (
     DemandError,
     choose_reorder_point,
     order_up_to,

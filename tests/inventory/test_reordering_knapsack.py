@@ -6,8 +6,8 @@ from itertools import product
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inventory.reordering import Need, Offer, Supplier, knapsack, plan
-from inventory.reordering.knapsack import Pack, cheapest_cover
+from inventory.buying.reordering import Need, Offer, Supplier, knapsack, plan
+from inventory.buying.reordering.knapsack import Pack, cheapest_cover
 
 PACKS = st.lists(st.tuples(st.integers(1, 60), st.integers(1, 99)), min_size=1, max_size=6)
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from inventory.reordering import (
+from inventory.buying.reordering import (
     Chance,
     DemandError,
     choose_reorder_point,

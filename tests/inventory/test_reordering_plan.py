@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inventory.reordering import (
+from inventory.buying.reordering import (
     Need,
     Offer,
     PlanProblem,
@@ -17,8 +17,8 @@ from inventory.reordering import (
     Words,
     plan,
 )
-from inventory.reordering import planning as planning_module
-from inventory.reordering.solving import Solution
+from inventory.buying.reordering import planning as planning_module
+from inventory.buying.reordering.solving import Solution
 from tests.inventory.markets import TODAY, brute_force, day, random_market, shipping_of
 
 D = Decimal

@@ -6,12 +6,12 @@ from types import SimpleNamespace
 import pytest
 from scipy.optimize import milp
 
-from inventory.reordering import Words, plan, searching, solving
-from inventory.reordering.baskets import cheapest_packs
-from inventory.reordering.covering import sift
-from inventory.reordering.effort import Effort
-from inventory.reordering.searching import search
-from inventory.reordering.solving import solve
+from inventory.buying.reordering import Words, plan, searching, solving
+from inventory.buying.reordering.baskets import cheapest_packs
+from inventory.buying.reordering.covering import sift
+from inventory.buying.reordering.effort import Effort
+from inventory.buying.reordering.searching import search
+from inventory.buying.reordering.solving import solve
 from tests.inventory.markets import (
     TODAY,
     brute_force,

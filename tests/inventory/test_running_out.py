@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from inventory.reordering import Event, runs_out_on
+from inventory.buying.reordering import Event, runs_out_on
 
 TODAY = date(2026, 5, 1)
 

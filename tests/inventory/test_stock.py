@@ -7,9 +7,10 @@ from zoneinfo import ZoneInfo
 import pytest
 from django.utils import timezone
 
-from inventory import holds, stock
 from inventory.errors import BadAmount, NotInBottle, NotInStudio, StockShortfall
 from inventory.models import Bottle, Entry, Movement
+from inventory.stock import holds
+from inventory.stock import ledger as stock
 from tests.factories.inventory import BottleFactory, MaterialFactory, PackFactory
 from tests.factories.studio import UserFactory
 from tests.inventory.shelves import receive, shelf, use

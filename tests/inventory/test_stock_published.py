@@ -8,8 +8,10 @@ from decimal import ROUND_HALF_UP, Decimal
 
 import pytest
 
-from inventory import books, purchasing, stock
-from inventory.costing import Buy
+from inventory.buying import purchasing
+from inventory.stock import books
+from inventory.stock import ledger as stock
+from inventory.stock.costing import Buy
 from tests.checks.test_published_costing import (
     F3,
     FINCAL,

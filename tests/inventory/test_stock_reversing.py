@@ -4,9 +4,10 @@ from decimal import Decimal
 
 import pytest
 
-from inventory import books, stock
 from inventory.errors import CannotReverse, NotInStudio
 from inventory.models import Entry
+from inventory.stock import books
+from inventory.stock import ledger as stock
 from tests.factories.inventory import EntryFactory, MaterialFactory
 from tests.inventory.shelves import receive, shelf, use
 

@@ -5,9 +5,9 @@ from decimal import Decimal
 
 import pytest
 
-from inventory import stock
 from inventory.errors import BadAmount, NotInBottle, NotWeighable
 from inventory.models import Bottle, Movement
+from inventory.stock import ledger as stock
 from tests.factories.inventory import MaterialFactory
 from tests.inventory.shelves import receive, shelf, use
 

@@ -3,10 +3,11 @@
 import pytest
 from django.urls import reverse
 
-from inventory import purchasing, stock
-from inventory.exports import LISTS
+from inventory.buying import purchasing
 from inventory.models import OrderLine
 from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
+from inventory.stock import ledger as stock
+from inventory.stock.exports import LISTS
 from tests.factories.inventory import (
     MaterialFactory,
     PackFactory,

@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
-from pricing import profit
+from pricing.earnings import profit
 from pricing.models import Commission, Pour, Sale
 from tests.factories.pricing import ChannelFactory
 from tests.journeys.workshop import Workshop

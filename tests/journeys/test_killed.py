@@ -15,7 +15,8 @@ import pytest
 from django.conf import settings
 from django.db import connection
 
-from inventory import books, stock
+from inventory.stock import books
+from inventory.stock import ledger as stock
 from studio.models import IdempotencyRecord
 from studio.tokens import create_token
 from tests.factories.bench import working_studio

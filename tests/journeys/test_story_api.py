@@ -11,7 +11,7 @@ import pytest
 from django.core.management import call_command
 from pypdf import PdfReader
 
-from pricing.defaults import prepare_studio
+from pricing.costing.defaults import prepare_studio
 from tests.conftest import member
 from tests.factories.studio import StudioFactory
 

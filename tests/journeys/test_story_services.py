@@ -5,9 +5,13 @@ from decimal import Decimal as D
 import pytest
 
 from inventory.models import Hold, Material, Movement
-from pricing import commissions, pours, profit, quoting, sales, topcoats
+from pricing.bench import pours, topcoats
+from pricing.bench.pours import LayerLog
+from pricing.commissions import orders as commissions
+from pricing.earnings import profit
 from pricing.models import Commission, FinishedPiece, PieceSet
-from pricing.pours import LayerLog
+from pricing.quoting import quotes as quoting
+from pricing.selling import sales
 from tests.factories.bench import working_studio
 from tests.factories.inventory import MaterialFactory
 from tests.factories.pricing import ChannelFactory

@@ -9,8 +9,8 @@ from types import SimpleNamespace
 
 from django.test import Client
 
-from inventory import books
-from pricing import profit
+from inventory.stock import books
+from pricing.earnings import profit
 from tests.conftest import member
 from tests.factories.bench import working_studio
 

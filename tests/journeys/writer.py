@@ -19,8 +19,8 @@ from django.db import connection
 from django.urls import get_resolver
 from rest_framework.test import APIClient
 
-from inventory import stock
 from inventory.models import Delivery, Entry, Material
+from inventory.stock import ledger as stock
 from pricing.models import Pour
 
 API = "/api/v1/"

@@ -30,10 +30,11 @@ ROOT = Path(__file__).parents[2]
 JUDGED = Path(__file__).with_name("judged.md")
 # Stock, costing, quoting, progress, sales and payments.
 SUBJECTS = [
-    "inventory/stock", "inventory/costing", "pricing/price", "pricing/costs.py",
-    "pricing/piece_costs.py", "pricing/worth.py", "pricing/quoting.py", "pricing/freezing.py",
-    "pricing/progress.py", "pricing/owing.py", "pricing/sales.py", "pricing/reversals.py",
-    "pricing/payments.py", "pricing/invoicing.py",
+    "inventory/stock/ledger", "inventory/stock/costing", "pricing/costing/price",
+    "pricing/costing/costs.py", "pricing/costing/piece_costs.py", "pricing/costing/worth.py",
+    "pricing/quoting/quotes.py", "pricing/quoting/freezing.py", "pricing/quoting/invoicing.py",
+    "pricing/commissions/progress.py", "pricing/commissions/owing.py",
+    "pricing/commissions/payments.py", "pricing/selling/sales.py", "pricing/selling/reversals.py",
 ]  # fmt: skip
 # Left out: the browser, which runs in another process, and the years lived at random, which reach
 # everything and take minutes.

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pricing import advice
-from pricing.advice import Advice, AdviceError
+from pricing.estimating import advice
+from pricing.estimating.advice import Advice, AdviceError
 
 TILE_MM2 = 101.6**2 + 4 * 101.6 * 6.35  # 4 x 4 in, 1/4 in thick, face and sides
 CANVAS_MM2 = 112 * 645.16  # 8 x 8 in, 1.5 in deep: 64 + 48 square inches

@@ -6,8 +6,8 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 
+from pricing.bench.pictures import MOST
 from pricing.models import Picture
-from pricing.pictures import MOST
 from tests.factories.pricing import CommissionFactory, PictureFactory, PourFactory, photograph
 
 PICTURES = "/api/v1/pictures/"

@@ -2,12 +2,13 @@ from decimal import Decimal as D
 
 import pytest
 
-from inventory import holds
-from pricing import commissions, quoting
-from pricing.belonging import NotYours
+from inventory.stock import holds
+from pricing.commissions import orders as commissions
 from pricing.errors import CommissionClosed, NothingOrdered
-from pricing.learning import estimator_for
+from pricing.estimating.learning import estimator_for
 from pricing.models import Commission, Quote
+from pricing.quoting import quotes as quoting
+from studio.rows import NotYours
 from tests.factories.bench import working_studio
 from tests.factories.pricing import CustomerFactory, SavedSurfaceFactory
 

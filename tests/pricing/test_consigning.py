@@ -6,12 +6,14 @@ from decimal import Decimal as D
 import pytest
 from django.urls import reverse
 
-from inventory import books
-from pricing import commissions, consigning, profit, sales
-from pricing.belonging import NotYours
-from pricing.consignment_papers import note_context, statement_context
+from inventory.stock import books
+from pricing.commissions import orders as commissions
+from pricing.earnings import profit
 from pricing.errors import ConsignmentRefused, SaleRefused, SetRefused
 from pricing.models import ConsignedSet, PieceSet, Sale
+from pricing.selling import consigning, sales
+from pricing.selling.consignment_papers import note_context, statement_context
+from studio.rows import NotYours
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.factories.pricing import ChannelFactory, PieceSetFactory

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pricing import coverage, surfaces
-from pricing.coverage import posterior
+from pricing.estimating import coverage, surfaces
+from pricing.estimating.coverage import posterior
 
 COMMON = coverage.common_practice()
 TILE_MM2 = surfaces.rectangle(101.6, 101.6, 6.35).wetted_area_mm2

@@ -6,8 +6,8 @@ from math import exp, log, sqrt
 import numpy as np
 import pytest
 
-from pricing import coverage
-from pricing.coverage.fitting import BOUNDS
+from pricing.estimating import coverage
+from pricing.estimating.coverage.fitting import BOUNDS
 
 COMMON = coverage.common_practice()
 

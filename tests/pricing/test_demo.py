@@ -10,9 +10,9 @@ from django.db import transaction
 from django.utils import timezone
 from pypdf import PdfReader
 
-from inventory.books import check
 from inventory.models import Material
-from pricing import commissions
+from inventory.stock.books import check
+from pricing.commissions import orders as commissions
 from pricing.demo import shelves
 from pricing.models import Quote
 from studio import people

@@ -2,13 +2,13 @@ from decimal import Decimal as D
 
 import pytest
 
-from pricing import pours
-from pricing.estimates import common_estimate, estimate, estimate_commission
-from pricing.learning import estimator_for
+from pricing.bench import pours
+from pricing.bench.pours import LayerLog
+from pricing.estimating.estimates import common_estimate, estimate, estimate_commission
+from pricing.estimating.learning import estimator_for
+from pricing.estimating.resins import Topcoat
+from pricing.estimating.sizes import geometry, get_or_make_surface, read_surface
 from pricing.models import Technique
-from pricing.pours import LayerLog
-from pricing.resins import Topcoat
-from pricing.sizes import get_or_make_surface, read_surface
 from studio.errors import StudioError
 from studio.units import round_up_to_measure
 from tests.factories.bench import working_studio
@@ -31,7 +31,7 @@ def tiles(bench, count=4, **more):
 def test_a_new_studio_starts_from_common_practice(bench):
     own = tiles(bench, 1)
 
-    common = common_estimate(bench.tile_size.geometry(), "bloom")
+    common = common_estimate(geometry(bench.tile_size), "bloom")
 
     assert [layer.median_ml for layer in own.layers] == [layer.median_ml for layer in common.layers]
 
@@ -191,7 +191,7 @@ def test_sizes_become_surfaces_once(bench):
     "text", ["8x8x1.5in", "10 × 10 cm", "4 in round", "150 × 100 mm oval", "6 in hexagon"]
 )
 def test_a_saved_surface_is_the_surface_of_its_text(bench, text):
-    saved = get_or_make_surface(bench.studio, text).geometry()
+    saved = geometry(get_or_make_surface(bench.studio, text))
 
     assert saved.wetted_area_mm2 == pytest.approx(read_surface(text).wetted_area_mm2, rel=1e-4)
 

@@ -6,10 +6,11 @@ import pytest
 from django.core.management import call_command
 from django.urls import reverse
 
-from inventory import holds
-from inventory.exports import LISTS
-from pricing import payments, sales
-from pricing.pours import LayerLog
+from inventory.stock import holds
+from inventory.stock.exports import LISTS
+from pricing.bench.pours import LayerLog
+from pricing.commissions import payments
+from pricing.selling import sales
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.pricing.test_commissions import accepted

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pricing.freezing import cautions
+from pricing.quoting.freezing import cautions
 from tests.factories.pricing import CommissionFactory, CommissionLineFactory, ResinKitFactory
 
 pytestmark = pytest.mark.django_db

@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 from django.urls import reverse
 
-from pricing import pours, quoting, sales, topcoats
-from pricing.habits import habits_of
-from pricing.price import PriceError, Session, session_minutes, success_rate
+from pricing.bench import pours, topcoats
+from pricing.costing.habits import habits_of
+from pricing.costing.price import PriceError, Session, session_minutes, success_rate
+from pricing.quoting import quotes as quoting
+from pricing.selling import sales
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.pricing.test_commissions import add_tiles, opened

@@ -11,9 +11,9 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from inventory import imports
-from inventory.imports import SHEETS
 from inventory.models import Material
+from inventory.stock import imports
+from inventory.stock.imports import SHEETS
 from pricing.exports import LISTS, export_studio
 from studio.tables import TableError, read_table
 from tests.conftest import member

@@ -6,10 +6,12 @@ import pytest
 from django.urls import reverse
 
 from inventory.words import day
-from pricing import commissions, quote_links, quoting
-from pricing.late import late_works
-from pricing.promising import promise_day
-from pricing.what_if import earliest_promise
+from pricing.calendar.late import late_works
+from pricing.calendar.what_if import earliest_promise
+from pricing.commissions import orders as commissions
+from pricing.commissions.promising import promise_day
+from pricing.quoting import quote_links
+from pricing.quoting import quotes as quoting
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.pricing.test_commissions import accepted, add_tiles, opened

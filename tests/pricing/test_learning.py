@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from threadpoolctl import threadpool_limits
 
-from pricing import coverage, surfaces
+from pricing.estimating import coverage, surfaces
 
 COMMON = coverage.common_practice()
 POURS = 14

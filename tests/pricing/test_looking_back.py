@@ -5,10 +5,11 @@ from decimal import Decimal as D
 import pytest
 from django.urls import reverse
 
-from pricing import sales, topcoats
-from pricing.break_even import break_even
-from pricing.hindsight import hindsight
-from pricing.profit import set_profit, total
+from pricing.bench import topcoats
+from pricing.earnings.break_even import break_even
+from pricing.earnings.hindsight import hindsight
+from pricing.earnings.profit import set_profit, total
+from pricing.selling import sales
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.factories.pricing import ChannelFactory, ProductFactory

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.mixing import MixingError, RecipeError, density, proportions
-from pricing.mixing import Job, mixing_sheet, scale, shares, split, use_reclaimed
+from inventory.mixing.proportions import MixingError, RecipeError, density, proportions
+from pricing.estimating.mixing import Job, mixing_sheet, scale, shares, split, use_reclaimed
 from tests.inventory.mixes import (
     MEDIUM,
     STOCK,

@@ -7,13 +7,13 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
-from inventory import stock
-from inventory.batches import mix_batch
+from inventory.mixing.batches import mix_batch
 from inventory.models import Batch
-from pricing import mixing_sheets
-from pricing.estimates import estimate, estimate_commission
-from pricing.pours import LayerLog
-from pricing.topcoats import log_topcoat
+from inventory.stock import ledger as stock
+from pricing.bench import mixing_sheets
+from pricing.bench.pours import LayerLog
+from pricing.bench.topcoats import log_topcoat
+from pricing.estimating.estimates import estimate, estimate_commission
 from studio.units import round_up_to_measure
 from tests.conftest import member
 from tests.factories.bench import working_studio

@@ -6,14 +6,14 @@ from decimal import Decimal as D
 import pytest
 from django.urls import reverse
 
-from inventory.demand import level_of, levels
+from inventory.buying.demand import level_of, levels
+from inventory.buying.possible import possible_uses
+from inventory.buying.purchasing.needs import needs
+from inventory.buying.reasons import quoted_words, reorder_reasons
 from inventory.models import Pack
-from inventory.possible import possible_uses
-from inventory.purchasing.needs import needs
-from inventory.reasons import quoted_words, reorder_reasons
-from pricing import quoting
-from pricing.acceptance import Acceptance, acceptance
 from pricing.models import Quote
+from pricing.quoting import quotes as quoting
+from pricing.quoting.acceptance import Acceptance, acceptance
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.factories.pricing import CommissionFactory, QuoteFactory

@@ -6,7 +6,7 @@ from random import Random
 
 import pytest
 
-from pricing.output import OutputError, Run, best_mix, gains, how_many, missing
+from pricing.costing.output import OutputError, Run, best_mix, gains, how_many, missing
 
 
 def runs(most, earned, minutes=0, **needs):

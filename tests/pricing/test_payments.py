@@ -6,11 +6,14 @@ from decimal import Decimal as D
 import pytest
 from django.urls import reverse
 
-from inventory import books
-from pricing import invoicing, owing, payments, quoting, sales
-from pricing.commissions import move_on
+from inventory.stock import books
+from pricing.commissions import owing, payments
+from pricing.commissions.orders import move_on
 from pricing.errors import InvoiceRefused, PaymentRefused
 from pricing.models import Invoice, Payment
+from pricing.quoting import invoicing
+from pricing.quoting import quotes as quoting
+from pricing.selling import sales
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.pricing.test_commissions import accepted, add_tiles, opened

@@ -6,12 +6,12 @@ import zipfile
 import pytest
 from django.conf import settings
 
-from inventory import books
-from pricing.defaults import prepare_studio
+from inventory.stock import books
+from pricing.bench.pictures import MOST, add_pictures, describe_picture, remove_picture
+from pricing.costing.defaults import prepare_studio
 from pricing.errors import PictureRefused
 from pricing.exports import export_studio, import_studio
 from pricing.models import Picture
-from pricing.pictures import MOST, add_pictures, describe_picture, remove_picture
 from studio.pictures import prepare
 from studio.transfer import TransferRefused
 from tests.factories.everything import one_of_everything

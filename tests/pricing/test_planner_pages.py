@@ -7,8 +7,8 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
-from pricing.estimates import estimate
-from pricing.size_table import COMMON_SIZES
+from pricing.estimating.estimates import estimate
+from pricing.estimating.size_table import COMMON_SIZES
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.factories.pricing import SavedSurfaceFactory
@@ -146,7 +146,7 @@ def test_a_layer_the_technique_does_not_have_is_nothing_there(client):
 
 
 def test_without_sizes_of_its_own_a_studio_gets_the_common_ones(studio):
-    from pricing.defaults import prepare_studio
+    from pricing.costing.defaults import prepare_studio
 
     prepare_studio(studio)
     shown = text_of(member(studio, "viewer").client.get(address("size-table")))

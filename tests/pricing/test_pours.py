@@ -2,16 +2,18 @@ from decimal import Decimal as D
 
 import pytest
 
-from inventory import holds, stock
 from inventory.errors import CannotReverse, StockShortfall
 from inventory.models import Entry, Hold, Material
-from pricing import pours, sales, topcoats
-from pricing.belonging import NotYours
+from inventory.stock import holds
+from inventory.stock import ledger as stock
+from pricing.bench import pours, topcoats
+from pricing.bench.pours import LayerLog
+from pricing.costing.piece_costs import cost_of_pour
 from pricing.errors import PourRefused
-from pricing.estimates import estimate
+from pricing.estimating.estimates import estimate
 from pricing.models import Commission, FinishedPiece, Pour
-from pricing.piece_costs import cost_of_pour
-from pricing.pours import LayerLog
+from pricing.selling import sales
+from studio.rows import NotYours
 from tests.factories.bench import working_studio
 from tests.factories.pricing import SavedSurfaceFactory
 from tests.pricing.test_commissions import accepted

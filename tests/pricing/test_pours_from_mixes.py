@@ -12,19 +12,21 @@ from fractions import Fraction
 import pytest
 from django.urls import reverse
 
-from inventory import books, stock
 from inventory.errors import NotInBottle, StockShortfall
 from inventory.models import Material
-from pricing import pours, quoting
-from pricing.batches import mix_batch, undo_batch
+from inventory.stock import books
+from inventory.stock import ledger as stock
+from pricing.bench import pours
+from pricing.bench.batches import mix_batch, undo_batch
+from pricing.bench.mixing_sheets import commission_sheet
+from pricing.bench.pours import LayerLog
+from pricing.commissions.promises import key_of, renew_promises
+from pricing.costing.piece_costs import cost_of_pour
 from pricing.errors import PourRefused
-from pricing.estimates import estimate_commission
-from pricing.judgement import judge_base
-from pricing.mixing import top_up
-from pricing.mixing_sheets import commission_sheet
-from pricing.piece_costs import cost_of_pour
-from pricing.pours import LayerLog
-from pricing.promises import key_of, renew_promises
+from pricing.estimating.estimates import estimate_commission
+from pricing.estimating.judgement import judge_base
+from pricing.estimating.mixing import top_up
+from pricing.quoting import quotes as quoting
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.pricing.test_commissions import accepted, add_tiles, opened

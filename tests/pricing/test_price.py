@@ -7,7 +7,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from pricing.price import (
+from pricing.costing.price import (
     Cost,
     CostLine,
     LabourStep,

@@ -5,12 +5,12 @@ from decimal import Decimal as D
 import pytest
 from django.urls import reverse
 
-from inventory.alert_mail import choose_alert_mail, send_news
-from inventory.alerts import alerts
+from inventory.buying.alert_mail import choose_alert_mail, send_news
+from inventory.buying.alerts import alerts
 from inventory.models import Pack
-from pricing import quoting
 from pricing.alerts import LEAST_RISE, price_alerts, rises
 from pricing.models import Quote
+from pricing.quoting import quotes as quoting
 from studio.money import format_money
 from tests.conftest import member
 from tests.factories.bench import working_studio

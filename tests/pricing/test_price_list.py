@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from django.urls import reverse
 
-from pricing import quoting
-from pricing.price import PriceError, fitted_rate
-from pricing.price_list import price_list
+from pricing.costing.price import PriceError, fitted_rate
+from pricing.earnings.price_list import price_list
+from pricing.quoting import quotes as quoting
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.factories.pricing import ProductFactory

@@ -7,9 +7,10 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from inventory import holds, stock
-from pricing.estimates import estimate
-from pricing.producible import producible
+from inventory.stock import holds
+from inventory.stock import ledger as stock
+from pricing.earnings.producible import producible
+from pricing.estimating.estimates import estimate
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.factories.pricing import ChannelFactory, PaletteFactory, ProductFactory
@@ -95,7 +96,8 @@ def test_what_one_earns_is_its_price_less_tax_fees_and_materials(bench, tax_incl
 
 
 def test_without_a_price_it_is_what_a_quote_for_one_would_be(bench):
-    from pricing import commissions, quoting
+    from pricing.commissions import orders as commissions
+    from pricing.quoting import quotes as quoting
 
     kept = coasters(bench, price=None)
     commission = commissions.open_commission(

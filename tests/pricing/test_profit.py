@@ -2,12 +2,15 @@ from decimal import Decimal as D
 
 import pytest
 
-from inventory import books, stock
 from inventory.models import Movement
-from pricing import profit, sales, topcoats
+from inventory.stock import books
+from inventory.stock import ledger as stock
+from pricing.bench import topcoats
 from pricing.books import CHECKS
+from pricing.costing.piece_costs import cost_book
+from pricing.earnings import profit
 from pricing.models import FinishedPiece
-from pricing.piece_costs import cost_book
+from pricing.selling import sales
 from tests.factories.bench import working_studio
 from tests.factories.pricing import ChannelFactory
 from tests.pricing.test_commissions import accepted

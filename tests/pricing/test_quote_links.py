@@ -13,10 +13,11 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from pricing import quote_links, quoting
+from pricing.commissions.promising import promise_day
 from pricing.errors import AnswerIncomplete, LinkGone, QuoteNotOpen
 from pricing.models import Commission, Quote, QuoteLink
-from pricing.promising import promise_day
+from pricing.quoting import quote_links
+from pricing.quoting import quotes as quoting
 from studio.errors import StudioError
 from studio.models import IdempotencyRecord
 from tests.conftest import member

@@ -7,8 +7,9 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
-from pricing import papers, quoting
 from pricing.models import Quote
+from pricing.quoting import papers
+from pricing.quoting import quotes as quoting
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.pricing.test_commissions import add_tiles, opened

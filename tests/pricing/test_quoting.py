@@ -12,9 +12,8 @@ from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
-from inventory import stock
 from inventory.models import Hold, Pack
-from pricing import quoting
+from inventory.stock import ledger as stock
 from pricing.errors import (
     AlreadyAccepted,
     CommissionClosed,
@@ -23,7 +22,8 @@ from pricing.errors import (
     QuoteNotOpen,
 )
 from pricing.models import Channel, Commission, Quote
-from pricing.papers import cost_sheet_pdf, quote_pdf
+from pricing.quoting import quotes as quoting
+from pricing.quoting.papers import cost_sheet_pdf, quote_pdf
 from studio.errors import StudioError
 from tests.conftest import member
 from tests.factories.bench import working_studio

@@ -3,10 +3,11 @@ from decimal import Decimal as D
 import pytest
 from django.urls import reverse
 
-from pricing import pours
-from pricing.coverage import ounce_rule
-from pricing.pours import LayerLog
-from pricing.record import AREA, OUNCE, record
+from pricing.bench import pours
+from pricing.bench.pours import LayerLog
+from pricing.bench.record import AREA, OUNCE, record
+from pricing.estimating.coverage import ounce_rule
+from pricing.estimating.sizes import geometry
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.factories.pricing import PourFactory, PourLayerFactory
@@ -65,9 +66,7 @@ def test_area_scaling_knows_only_what_came_before(bench):
 
     second, first = record(bench.studio).layers
 
-    ratio = (
-        bench.canvas_size.geometry().wetted_area_mm2 / bench.tile_size.geometry().wetted_area_mm2
-    )
+    ratio = geometry(bench.canvas_size).wetted_area_mm2 / geometry(bench.tile_size).wetted_area_mm2
     assert (first.pour, first.scaled_ml) == (small, None)
     assert second.pour == large
     assert second.scaled_ml == pytest.approx(30 * ratio)
@@ -78,7 +77,7 @@ def test_whole_pours_are_held_against_the_ounce_rule(bench):
 
     totals = record(bench.studio).totals
 
-    said = 4 * ounce_rule(bench.tile_size.geometry().wetted_area_mm2)
+    said = 4 * ounce_rule(geometry(bench.tile_size).wetted_area_mm2)
     assert totals.rules == {OUNCE: pytest.approx(abs(said - 100) / 100)}
     assert AREA not in totals.rules
 

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.mixing import RecipeError
-from pricing.resin import (
+from inventory.mixing.proportions import RecipeError
+from pricing.estimating.resin import (
     CAUTIONS,
     Kit,
     ResinError,

@@ -13,10 +13,10 @@ from django.core.management import call_command
 from django.db import connection
 from django.utils import timezone
 
-from inventory import books
 from inventory.models import Material
+from inventory.stock import books
 from pricing import exports
-from pricing.defaults import prepare_studio
+from pricing.costing.defaults import prepare_studio
 from pricing.exports import PARTS, import_studio, importing
 from pricing.models import Customer
 from studio.models import Restoring, Studio

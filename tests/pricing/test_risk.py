@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy.stats import lognorm, nbinom
 
-from pricing import quoting
-from pricing.price import PriceError, RiskyLayer, RiskyLine, chances_above
+from pricing.costing.price import PriceError, RiskyLayer, RiskyLine, chances_above
+from pricing.quoting import quotes as quoting
 from tests.factories.bench import working_studio
 from tests.pricing.test_commissions import add_tiles, opened
 from tests.pricing.test_quote_pages import ask, paper_of, text_of

@@ -2,14 +2,15 @@ from decimal import Decimal as D
 
 import pytest
 
-from inventory import stock
 from inventory.errors import StockShortfall
 from inventory.models import Hold
-from pricing import sales, topcoats
-from pricing.belonging import NotYours
+from inventory.stock import ledger as stock
+from pricing.bench import topcoats
+from pricing.costing.piece_costs import cost_book
 from pricing.errors import SaleRefused, SetRefused
 from pricing.models import Commission, FinishedPiece, PieceSet
-from pricing.piece_costs import cost_book
+from pricing.selling import sales
+from studio.rows import NotYours
 from tests.factories.bench import working_studio
 from tests.factories.inventory import MaterialFactory
 from tests.factories.pricing import ChannelFactory, FinishedPieceFactory

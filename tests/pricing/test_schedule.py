@@ -12,15 +12,19 @@ import pytest
 from django.utils import timezone
 from pypdf import PdfReader
 
-from pricing import calendar_links, commissions, pours, quoting, sales, topcoats, working_days
+from pricing.bench import pours, topcoats
+from pricing.bench.pours import LayerLog
+from pricing.calendar import calendar_links, working_days
+from pricing.calendar.schedule import plan
+from pricing.calendar.what_if import earliest_promise, what_if
+from pricing.commissions import orders as commissions
+from pricing.commissions.promising import promise_day
 from pricing.errors import CalendarRefused, CommissionClosed, LinkGone
-from pricing.judgement import film_expected_mm
-from pricing.learning import hand_of
-from pricing.papers import quote_pdf
-from pricing.pours import LayerLog
-from pricing.promising import promise_day
-from pricing.schedule import plan
-from pricing.what_if import earliest_promise, what_if
+from pricing.estimating.judgement import film_expected_mm
+from pricing.estimating.learning import hand_of
+from pricing.quoting import quotes as quoting
+from pricing.quoting.papers import quote_pdf
+from pricing.selling import sales
 from studio.errors import StudioError
 from studio.models.people import Role
 from tests.factories.bench import working_studio
@@ -111,7 +115,7 @@ def test_a_thick_film_dries_for_longer(bench, monkeypatch):
     coated(bench)
     hand = hand_of(bench.studio)
     assert film_expected_mm(bench.tile_size, "bloom", hand) < 1.5
-    monkeypatch.setattr("pricing.work_left.film_expected_mm", lambda *args: 2.0)
+    monkeypatch.setattr("pricing.calendar.work_left.film_expected_mm", lambda *args: 2.0)
 
     assert dict(begins(only(bench)))["topcoat"] == march(15)
 

@@ -8,9 +8,10 @@ from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
-from pricing import calendar_links, commissions, working_days
-from pricing.feed import calendar_feed
-from pricing.promising import promise_day
+from pricing.calendar import calendar_links, working_days
+from pricing.calendar.feed import calendar_feed
+from pricing.commissions import orders as commissions
+from pricing.commissions.promising import promise_day
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.pricing.test_commissions import accepted, add_tiles, opened

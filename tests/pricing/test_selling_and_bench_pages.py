@@ -7,10 +7,10 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from pricing.bench.pours import LayerLog, log_pour
+from pricing.bench.topcoats import log_topcoat
 from pricing.models import Palette, PieceSet, Pour, Sale, SavedSurface
-from pricing.pours import LayerLog, log_pour
-from pricing.sales import pack_set, sell
-from pricing.topcoats import log_topcoat
+from pricing.selling.sales import pack_set, sell
 from tests.conftest import member
 from tests.factories.bench import working_studio
 

@@ -9,10 +9,10 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.urls import reverse
 
-from pricing.invoicing import issue_invoice
+from pricing.commissions.promises import needs_left
 from pricing.models import Invoice, Quote
-from pricing.promises import needs_left
-from pricing.shapes import validate_invoice, validate_quote
+from pricing.models.shapes import validate_invoice, validate_quote
+from pricing.quoting.invoicing import issue_invoice
 from studio.transfer.parts import value_of
 from tests.conftest import member
 from tests.pricing.test_studio_archive import busy_studio

@@ -11,13 +11,17 @@ from django.apps import apps
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from inventory import books, counts, holds, stock
-from pricing import commissions, pours, profit, quoting
-from pricing.defaults import prepare_studio
+from inventory.stock import books, counts, holds
+from inventory.stock import ledger as stock
+from pricing.bench import pours
+from pricing.bench.pours import LayerLog
+from pricing.commissions import orders as commissions
+from pricing.commissions.promises import needs_left
+from pricing.costing.defaults import prepare_studio
+from pricing.earnings import profit
 from pricing.exports import PARTS, export_studio, import_studio
 from pricing.models import Commission
-from pricing.pours import LayerLog
-from pricing.promises import needs_left
+from pricing.quoting import quotes as quoting
 from studio.transfer import TransferRefused
 from studio.transfer.parts import lookup
 from tests.factories.bench import working_studio

@@ -5,6 +5,7 @@ from decimal import Decimal as D
 import pytest
 from django.urls import reverse
 
+from pricing.estimating.sizes import geometry
 from pricing.models import SavedSurface
 from tests.conftest import member
 from tests.factories.bench import working_studio
@@ -48,8 +49,8 @@ def test_a_shape_is_read_from_its_size(client, size, shape, top_area_mm2, side_a
 
     saved = SavedSurface.objects.get(name="Board")
     assert saved.shape == shape
-    assert saved.geometry().top_area_mm2 == pytest.approx(top_area_mm2)
-    assert saved.geometry().side_area_mm2 == pytest.approx(side_area_mm2)
+    assert geometry(saved).top_area_mm2 == pytest.approx(top_area_mm2)
+    assert geometry(saved).side_area_mm2 == pytest.approx(side_area_mm2)
 
 
 @pytest.mark.parametrize("drawing", ["0,0 200,0 200,100 0,100", "M 0 0 H 200 V 100 H 0 Z"])
@@ -58,9 +59,9 @@ def test_an_outline_is_taken_as_points_or_as_a_path(client, drawing):
 
     saved = SavedSurface.objects.get(name="Board")
     assert (saved.shape, saved.width_mm, saved.height_mm) == ("outline", D(200), D(100))
-    assert saved.geometry().top_area_mm2 == pytest.approx(20_000)
-    assert saved.geometry().side_area_mm2 == pytest.approx(6_000)
-    assert saved.geometry().flat_area_mm2 == pytest.approx(190 * 90)
+    assert geometry(saved).top_area_mm2 == pytest.approx(20_000)
+    assert geometry(saved).side_area_mm2 == pytest.approx(6_000)
+    assert geometry(saved).flat_area_mm2 == pytest.approx(190 * 90)
     assert "an outline within 20 × 10 × 1 cm" in text_of(page)
 
 
@@ -69,7 +70,7 @@ def test_bare_sides_take_no_paint(client):
 
     saved = SavedSurface.objects.get(name="Board")
     assert saved.sides_painted == "top, left"
-    assert saved.geometry().side_area_mm2 == pytest.approx(3_000)
+    assert geometry(saved).side_area_mm2 == pytest.approx(3_000)
     assert "painted sides: top, left" in text_of(page)
     assert text_of(page).count('stroke-dasharray="3 3"') == 2  # the two that stay bare
 

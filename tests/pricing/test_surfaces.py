@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from shapely.geometry import Polygon
 
-from pricing import surfaces
-from pricing.surfaces.outlines import FLATNESS_MM
+from pricing.estimating import surfaces
+from pricing.estimating.surfaces.outlines import FLATNESS_MM
 
 SENTENCE = r"^[A-Z“].*\.$"
 dots = st.tuples(st.integers(0, 6), st.integers(0, 6))

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import binom, geom
 
-from pricing.timing import (
+from pricing.calendar.timing import (
     Batch,
     Job,
     Move,

@@ -9,12 +9,12 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
-from inventory import stock
 from inventory.models import Bottle, Material, Movement
-from pricing.appraisals import appraise, withdraw_appraisal
+from inventory.stock import ledger as stock
+from pricing.earnings.appraisals import appraise, withdraw_appraisal
+from pricing.earnings.valuation import valuation
 from pricing.errors import AppraisalRefused
 from pricing.models import Product
-from pricing.valuation import valuation
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.factories.everything import one_of_everything

@@ -7,15 +7,17 @@ from zoneinfo import ZoneInfo
 import pytest
 from django.urls import reverse
 
-from inventory import holds
-from inventory.batches import mix_batch
-from pricing import commissions, sales, topcoats
-from pricing.estimates import estimate_commission
-from pricing.habits import habits_of
-from pricing.mixing_sheets import commission_sheet
+from inventory.mixing.batches import mix_batch
+from inventory.stock import holds
+from pricing.bench import topcoats
+from pricing.bench.mixing_sheets import commission_sheet
+from pricing.bench.pours import LayerLog
+from pricing.bench.work import work_list
+from pricing.commissions import orders as commissions
+from pricing.costing.habits import habits_of
+from pricing.estimating.estimates import estimate_commission
 from pricing.models import FinishedPiece, Palette, Pour
-from pricing.pours import LayerLog
-from pricing.work import work_list
+from pricing.selling import sales
 from studio.units import round_up_to_measure
 from tests.conftest import member
 from tests.factories.bench import working_studio
@@ -133,7 +135,7 @@ def test_failed_pieces_are_poured_again_and_count_against_the_technique(bench):
 
 
 def test_resin_waits_until_the_paint_is_dry_and_packing_until_it_can_be_handled(bench):
-    """A thin film waits 7 days for resin (pricing.advice.drying, common practice); the kit can be
+    """A thin film waits 7 days for resin (advice/drying.py, common practice); the kit can be
     handled after 24 hours and is cured after 168."""
     studio, today = bench.studio, bench.studio.today()
     line = accepted(bench, quantity=1, topcoat=bench.kit, packaging=bench.box).lines.get()

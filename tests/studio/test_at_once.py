@@ -5,7 +5,8 @@ from decimal import Decimal
 import pytest
 from django.conf import settings
 
-from inventory import books, stock
+from inventory.stock import books
+from inventory.stock import ledger as stock
 from studio import preferences
 from tests.factories.inventory import MaterialFactory
 from tests.inventory.shelves import receive

@@ -1,9 +1,9 @@
 """What the filled database of a version is made of: the demo, and a row of each other kind."""
 
-from inventory.alert_mail import send_news
+from inventory.buying.alert_mail import send_news
+from pricing.bench.pictures import remove_picture
 from pricing.demo import shop, story
-from pricing.pictures import remove_picture
-from pricing.quote_links import make_link
+from pricing.quoting.quote_links import make_link
 from studio.models import IdempotencyRecord, Restoring
 from studio.tokens import create_token
 from tests.factories.everything import one_of_everything

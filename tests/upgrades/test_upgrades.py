@@ -12,7 +12,7 @@ from django.db.migrations.loader import MigrationLoader
 from django.test import Client
 from django.urls import reverse
 
-from inventory import books
+from inventory.stock import books
 from pricing.demo import shelves
 from studio.models import Studio
 from tests.upgrades import stored

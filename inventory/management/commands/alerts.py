@@ -2,7 +2,7 @@
 
 from django.core.management.base import BaseCommand, CommandError
 
-from inventory import alert_mail
+from inventory.buying import alert_mail
 from studio.models import Studio
 
 

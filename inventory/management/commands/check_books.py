@@ -5,7 +5,7 @@ import sys
 
 from django.core.management.base import BaseCommand, CommandError
 
-from inventory import books
+from inventory.stock import books
 from studio.models import Studio
 from studio.units.numerals import trimmed
 

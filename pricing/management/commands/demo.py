@@ -6,9 +6,9 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand
 from django.db import transaction
 
-from inventory.papers import orders_sheet
+from inventory.buying.papers import orders_sheet
 from pricing.demo import shelves, shop, story, telling
-from pricing.papers import quote_pdf
+from pricing.quoting.papers import quote_pdf
 
 
 class Command(BaseCommand):

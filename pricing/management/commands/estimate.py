@@ -6,9 +6,9 @@ from decimal import Decimal, InvalidOperation
 
 from django.core.management.base import BaseCommand
 
-from pricing.estimates import common_estimate
+from pricing.estimating.estimates import common_estimate
+from pricing.estimating.sizes import read_surface
 from pricing.models import Technique
-from pricing.sizes import read_surface
 from studio.errors import StudioError
 from studio.units import MEASURES, UnitsError, both, parse_count
 

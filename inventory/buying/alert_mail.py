@@ -1,0 +1,163 @@
+"""The daily mail of alerts: one to each member who wants it, and only when there is news.
+
+A mail goes out at least once. What a member was told is stored after the mail server has taken the
+mail, so a server that fails leaves everything to the next run, and a machine that dies between the
+two sends the same mail again: hearing twice that white runs out costs a glance, never hearing it
+costs the pour. No lock is held while the server is spoken to. A run *claims* the member's mail
+first, in one conditional update, and works out the news only then; a second run finds the claim
+and passes by. A claim that was never finished lapses.
+"""
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+from django.conf import settings
+from django.core.mail import EmailMultiAlternatives
+from django.db import transaction
+from django.db.models import Q
+from django.template.loader import render_to_string
+from django.urls import reverse
+from django.utils import timezone
+
+from inventory.buying.alerts import Alert, alerts
+from inventory.models import AlertMail, AlertNotice
+from studio.models import Membership
+from studio.models.people import Role
+
+# Longer than any mail takes, shorter than from one day's run to the next.
+CLAIM_LAPSES_AFTER = timedelta(minutes=15)
+SUBJECT_LENGTH = 78  # RFC 5322, section 2.1.1
+
+
+@dataclass(frozen=True)
+class Digest:
+    """What one member has to be told: what is new or worse, what is as it was, what is over."""
+
+    membership: Membership
+    news: tuple[Alert, ...]
+    still: tuple[Alert, ...]
+    over: tuple[str, ...]
+
+    @property
+    def subject(self):
+        """The subject of the mail, in one line."""
+        first = f"{self.membership.studio}: {self.news[0].title}"
+        more = f" and {len(self.news) - 1} more" if len(self.news) > 1 else ""
+        return " ".join(first.split())[: SUBJECT_LENGTH - len(more)] + more
+
+    @property
+    def text(self):
+        """The mail as plain text."""
+        return render_to_string("inventory/buying/mail/alerts.txt", self._context())
+
+    @property
+    def html(self):
+        """The same as HTML."""
+        return render_to_string("inventory/buying/mail/alerts.html", self._context())
+
+    def _context(self):
+        return {"digest": self, "site": settings.SITE_URL, "alerts_path": reverse("alerts")}
+
+
+def choose_alert_mail(*, membership, wanted):
+    """Store whether a member wants the daily mail; returns the `AlertMail`."""
+    mail, _ = AlertMail.objects.update_or_create(membership=membership, defaults={"wanted": wanted})
+    return mail
+
+
+def gets_alert_mail(membership):
+    """Tell whether a member gets the daily mail; owners do until they choose otherwise."""
+    mail = AlertMail.objects.filter(membership=membership).first()
+    return (mail or AlertMail(membership=membership)).goes_out
+
+
+def recipients(studio=None):
+    """Return the members to write to, of one studio or of all, in the order they joined."""
+    rows = Membership.objects.select_related("studio", "user").exclude(user__email="")
+    if studio is not None:
+        rows = rows.filter(studio=studio)
+    chosen = Q(alert_mail__wanted=True)
+    by_role = Q(alert_mail__wanted=None, role=Role.OWNER)
+    return rows.filter(chosen | by_role, user__is_active=True).order_by("studio", "joined_at", "pk")
+
+
+def news_for(membership):
+    """Return the `Digest` of a member as it is now, and change nothing."""
+    mail = AlertMail.objects.filter(membership=membership).first()
+    return _digest(membership, mail, _alerts_of(membership))
+
+
+def send_news(*, membership):
+    """Write to a member if there is news; returns the `Digest`, or None if another run is at it.
+
+    Raises `OSError`, as SMTP does, when the mail cannot be sent; then nothing counts as told.
+    """
+    mail, _ = AlertMail.objects.get_or_create(membership=membership)
+    claim = _claim(mail)
+    if claim is None:
+        return None
+    try:
+        found = _alerts_of(membership)
+        digest = _digest(membership, mail, found)
+        if digest.news:
+            _post(digest)
+        _remember(mail, digest)
+    finally:
+        AlertMail.objects.filter(pk=mail.pk, claimed_at=claim).update(claimed_at=None)
+    return digest
+
+
+def _claim(mail):
+    now = timezone.now()
+    free = Q(claimed_at=None) | Q(claimed_at__lt=now - CLAIM_LAPSES_AFTER)
+    return now if AlertMail.objects.filter(free, pk=mail.pk).update(claimed_at=now) else None
+
+
+def _alerts_of(membership):
+    return alerts(membership.studio, with_money=membership.may(Role.OWNER))
+
+
+def _digest(membership, mail, found):
+    told = {one.fingerprint: one for one in mail.notices.all()} if mail else {}
+    news, still = [], []
+    for alert in found:
+        known = told.pop(alert.fingerprint, None)
+        is_new = known is None or known.resolved_at or alert.severity > known.severity
+        (news if is_new else still).append(alert)
+    over = sorted(one.title for one in told.values())
+    return Digest(membership, tuple(news), tuple(still), tuple(over))
+
+
+def _post(digest):
+    mail = EmailMultiAlternatives(digest.subject, digest.text, to=[digest.membership.user.email])
+    mail.attach_alternative(digest.html, "text/html")
+    mail.send()
+
+
+@transaction.atomic
+def _remember(mail, digest):
+    """Store what is told by now. What is over is forgotten once a mail has said so."""
+    now = timezone.now()
+    lasting = [alert.fingerprint for alert in (*digest.news, *digest.still)]
+    gone = mail.notices.exclude(fingerprint__in=lasting)
+    if digest.news:
+        gone.delete()
+    else:
+        gone.filter(resolved_at=None).update(resolved_at=now)
+    for rows, told_now in ((digest.news, ["told_at"]), (digest.still, [])):
+        AlertNotice.objects.bulk_create(
+            [_notice(mail, alert, now) for alert in rows],
+            update_conflicts=True,
+            unique_fields=["mail", "fingerprint"],
+            update_fields=["severity", "title", "resolved_at", *told_now],
+        )
+
+
+def _notice(mail, alert, now):
+    return AlertNotice(
+        mail=mail,
+        fingerprint=alert.fingerprint,
+        severity=alert.severity,
+        title=alert.title[:300],
+        told_at=now,
+    )

@@ -1,0 +1,225 @@
+"""What needs doing about stock, what stops work first on top."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from inventory.buying.demand import levels
+from inventory.buying.running_out import run_out_days
+from inventory.models import Bottle, Material
+from inventory.stock.holds import coverage
+from inventory.words import about, day, listed
+
+OUT, HELD_BEYOND_STOCK, LOW, EXPIRING = "out", "held_beyond_stock", "low", "expiring"
+PRICE_RISEN = "price_risen"
+# In the order in which they stop work; a dearer material stops none.
+KINDS = (OUT, HELD_BEYOND_STOCK, LOW, EXPIRING, PRICE_RISEN)
+WORDS = {
+    OUT: "is out",
+    HELD_BEYOND_STOCK: "is short for accepted work",
+    LOW: "is running low",
+}
+# How long ahead an expiry is worth a word: common practice, no source.
+EXPIRY_WARNING_DAYS = 30
+
+
+@dataclass(frozen=True)
+class Alert:
+    """One thing to do about a material; ``sentence`` leaves its name to the page.
+
+    ``kind`` is one of `KINDS`; ``days_left`` is how long stock lasts at the usual use, or until a
+    bottle expires, [days], and ``runs_out_on`` the day that promises, orders and use make of it. Of
+    a material that costs more than some work reckoned with, ``work`` and ``work_url`` name that
+    work, ``rise`` is by what share of its price, [-], and ``extra_cost`` what that takes from the
+    profit, [currency]. ``severity`` compares two alerts of one ``fingerprint``: the greater is the
+    worse.
+    """
+
+    kind: str
+    material: Material
+    sentence: str
+    days_left: float | None = None
+    bottle: Bottle | None = None
+    rank: tuple = ()
+    runs_out_on: date | None = None
+    work: str = ""
+    work_url: str = ""
+    rise: Decimal | None = None
+    extra_cost: Decimal | None = None
+    severity: int = 1
+
+    @property
+    def fingerprint(self):
+        """What it is about, without the figures, which drift from day to day."""
+        about_what = self.bottle.code if self.bottle else self.work_url or "stock"
+        return f"{self.material.pk}:{about_what}"
+
+    @property
+    def title(self):
+        """What is the matter, in a few words."""
+        if self.kind == EXPIRING:
+            verb = "has expired" if self.days_left < 0 else "expires soon"
+            return f"{self.material.name}, {self.bottle.code}, {verb}"
+        if self.kind == PRICE_RISEN:
+            return f"{self.material.name} costs more than {self.work} reckoned with"
+        return f"{self.material.name} {WORDS[self.kind]}"
+
+
+@dataclass(frozen=True)
+class WorkAlert:
+    """One thing to do about a piece of work: what it is, where it stands, what is the matter."""
+
+    title: str
+    url: str
+    sentence: str
+
+
+# What apps above know of work, in the same way: functions of the studio that yield `WorkAlert`.
+work_sources: list[Callable[[object], Iterable[WorkAlert]]] = []
+
+
+def work_alerts(studio):
+    """Return what needs doing about work, in the order of the sources."""
+    return [one for source in work_sources for one in source(studio)]
+
+
+# Apps above add what they know of when they are ready: functions of the studio that yield alerts.
+# They tell of money, so they are asked for those alone who may see what work costs.
+sources: list[Callable[[object], Iterable[Alert]]] = []
+
+
+def alerts(studio, with_money=True):
+    """Return the alerts of a studio in the order in which they stop work.
+
+    First what is out and promised, then what is promised beyond stock, then what is out, then what
+    is low by the days it lasts, then what expires soonest, then what `sources` tell, unless they
+    are left out for somebody who may not see costs. A material stands once among the first four, at
+    its worst. The number of queries does not grow with rows.
+    """
+    covered, standing = coverage(studio), levels(studio)
+    short, days = _short_by_material(covered), run_out_days(studio, standing, covered)
+    found = [
+        _stock_alert(level, short.get(level.material.pk, ()), days[level.material.pk])
+        for level in standing
+    ]
+    found += _expiring(studio)
+    for source in sources if with_money else ():
+        found += source(studio)
+    return sorted(filter(None, found), key=lambda alert: (*alert.rank, alert.material.name))
+
+
+def _short_by_material(covered_by_hold):
+    """Return {material key: [(hold, amount that stock does not cover)]}."""
+    short = {}
+    for row, covered in covered_by_hold.items():
+        if covered < row.outstanding:
+            short.setdefault(row.material_id, []).append((row, row.outstanding - covered))
+    return short
+
+
+def _stock_alert(level, short, runs_out_on):
+    material = level.material
+    if not material.on_hand and level.is_kept:
+        if not material.held and not level.reorder_at:
+            return None
+        rank = (0 if material.held else 2, *_soonest(short))
+        severity = 4 if material.held else 2
+        return Alert(OUT, material, _out(level, short), 0.0, rank=rank, severity=severity)
+    if short:
+        return Alert(
+            HELD_BEYOND_STOCK,
+            material,
+            _beyond(material, short),
+            rank=(1, *_soonest(short)),
+            severity=3,
+            runs_out_on=runs_out_on,
+        )
+    if level.is_low:
+        days_left = level.days_left
+        never = float("inf")
+        rank = (3, never if days_left is None else days_left, 0)
+        text = _low(level)
+        if runs_out_on:
+            text += f" It runs out on {day(runs_out_on)}."
+        return Alert(LOW, material, text, days_left, rank=rank, runs_out_on=runs_out_on)
+    return None
+
+
+def _soonest(short):
+    """Order by the first day of need, undated work last."""
+    dates = [row.needed_by for row, _ in short if row.needed_by]
+    return (not dates, min(dates).toordinal() if dates else 0)
+
+
+def _out(level, short):
+    material = level.material
+    parts = ["None is left."]
+    if short:
+        parts = [f"None is left, and {_promises(material, short)}."]
+    if material.on_order:
+        parts.append(f"{about(material, material.on_order)} is on order.")
+    return " ".join(parts)
+
+
+def _beyond(material, short):
+    missing = sum(quantity for _, quantity in short)
+    in_all = f"{about(material, missing)} is missing, where " if len(short) > 1 else ""
+    text = (
+        f"{about(material, material.held)} is promised and {about(material, material.on_hand)} "
+        f"is on hand: {in_all}{_promises(material, short)}."
+    )
+    if material.on_order:
+        text += f" {about(material, material.on_order)} is on order."
+    return text
+
+
+def _promises(material, short):
+    return listed(
+        [
+            f"{row.label} lacks {about(material, quantity)}"
+            + (f" by {day(row.needed_by)}" if row.needed_by else "")
+            for row, quantity in short
+        ]
+    )
+
+
+def _low(level):
+    material = level.material
+    text = f"{about(material, material.available)} is free"
+    if material.on_order:
+        text += f" and {about(material, material.on_order)} is on order"
+    text += f"; the reorder point is {about(material, level.reorder_at)}"
+    if level.point.quoted:
+        text += f", {about(material, Decimal(level.point.quoted))} of it for open quotes"
+    text += "."
+    if level.days_left is not None:
+        text += f" At the usual use it lasts {_days(level.days_left)}."
+    return text
+
+
+def _days(number):
+    whole = int(number)
+    return "less than a day" if whole < 1 else f"{whole} day{'' if whole == 1 else 's'}"
+
+
+def _expiring(studio):
+    today = studio.today()
+    until = today + timedelta(days=EXPIRY_WARNING_DAYS)
+    rows = studio.bottles.filter(remaining__gt=0).select_related("material")
+    for bottle in rows.filter(material__archived_at=None):
+        last = bottle.keeps_until
+        if last is None or last > until:
+            continue
+        left = (last - today).days
+        verb = "expired" if left < 0 else "expires"
+        holds = about(bottle.material, bottle.remaining)
+        yield Alert(
+            EXPIRING,
+            bottle.material,
+            f"{bottle.code} with {holds} {verb} on {day(last)}.",
+            float(left),
+            bottle,
+            rank=(4, left, bottle.pk),
+            severity=2 if left < 0 else 1,
+        )

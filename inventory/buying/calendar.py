@@ -1,0 +1,52 @@
+"""Each day's use, proved against the ledger, and counted anew when the days are other days."""
+
+from itertools import groupby
+from operator import itemgetter
+
+from django.db.models import F
+from django.dispatch import receiver
+
+from inventory.models import DayUse, Material
+from inventory.stock.books import Finding
+from inventory.stock.ledger import day_uses
+from studio.amounts import Total
+from studio.models import Studio
+from studio.signals import settings_changed
+from studio.units.numerals import trimmed
+
+
+@receiver(settings_changed)
+def count_days_anew(sender, studio, changed, **kwargs):
+    """Count each day's use anew on the calendar of the new time zone."""
+    if "time_zone" in changed:
+        day_uses.rebuild(studio)
+
+
+def days_agree(studio):
+    """Each day's use is what the ledger says was consumed on it and not undone."""
+    studios = (
+        Studio.objects.filter(restoring=None)
+        if studio is None
+        else Studio.objects.filter(pk=studio.pk)
+    )
+    for zone in list(studios.values_list("time_zone", flat=True).distinct().order_by("time_zone")):
+        there = studios.filter(time_zone=zone)
+        moved = day_uses.consumed(zone).filter(studio__in=there)
+        kept = DayUse.objects.filter(studio__in=there).order_by().values("material", date=F("day"))
+        total = Total("quantity")
+        rows = moved.annotate(total=total).union(kept.annotate(total=total), all=True)
+        rows = rows.order_by("material", "date").iterator()
+        for (material, day), pair in groupby(rows, key=itemgetter("material", "date")):
+            left = sum(row["total"] for row in pair)
+            if left:
+                yield _finding(material, day, left)
+
+
+def _finding(material, day, more):
+    found = Material.objects.select_related("studio").get(pk=material)
+    return Finding(
+        "days",
+        found.studio.name,
+        f"Material {found.name}",
+        f"its use on {day} is kept as {trimmed(more)} more than its movements add up to.",
+    )

@@ -1,0 +1,111 @@
+"""What a person may type about orders."""
+
+from decimal import Decimal
+
+from django import forms
+
+from inventory.stock.forms.bottles import date_field
+from inventory.stock.forms.invoices import InvoiceForm
+from studio.formfields import money_field
+from studio.money import to_payable
+
+CENT = Decimal("0.01")
+
+
+class OrderLineForm(forms.Form):
+    """One line of a draft order."""
+
+    count = forms.IntegerField(
+        label="How many",
+        min_value=0,
+        max_value=10_000,
+        help_text="0 takes it off the order.",
+    )
+
+    def __init__(self, *args, studio, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["unit_price"] = money_field(
+            studio,
+            label="Price of each",
+            required=False,
+            hint="Leave it empty for the supplier's price for so many.",
+        )
+
+
+class NewOrderLineForm(forms.Form):
+    """A pack put on a draft order by hand."""
+
+    def __init__(self, *args, order, **kwargs):
+        super().__init__(*args, **kwargs)
+        packs = order.supplier.packs.on_offer().select_related("material")
+        self.fields["pack"] = _PackChoice(packs, label="What", empty_label="Choose")
+        self.fields["count"] = forms.IntegerField(
+            label="How many", min_value=1, max_value=10_000, initial=1
+        )
+
+
+class _PackChoice(forms.ModelChoiceField):
+    def label_from_instance(self, pack):
+        return f"{pack.material}, {pack}"
+
+
+class ReceiveOrderForm(InvoiceForm):
+    """What came of an order: counts by line, and what it cost to get here."""
+
+    def __init__(self, *args, studio, order, **kwargs):
+        super().__init__(*args, studio=studio, **kwargs)
+        lines = order.lines.select_related("pack__material")
+        self.lines = [line for line in lines if line.received_count < line.count]
+        for line in self.lines:
+            left = line.count - line.received_count
+            self.fields[f"count_{line.pk}"] = forms.IntegerField(
+                label="How many came",
+                help_text=f"{left} still to come.",
+                min_value=0,
+                max_value=left,
+                initial=left,
+            )
+            self.fields[f"price_{line.pk}"] = self.money(
+                label="Paid for each",
+                required=False,
+                hint=f"Empty if {to_payable(line.unit_price, studio.currency)}, as ordered.",
+            )
+        self.fields["received_on"] = date_field(label="Arrived on", initial=studio.today)
+        self.fields["freight"] = self.money(
+            label="Shipping", required=False, hint="Shared by price among what came."
+        )
+        if order.shipping and not any(line.received_count for line in lines):
+            self.initial["freight"] = order.shipping
+        self.fields["duty"] = self.money(label="Duty", required=False)
+        self.fields["discount"] = self.money(label="Discount", required=False)
+        self.fields["reference"] = forms.CharField(
+            label="Invoice number", max_length=80, required=False
+        )
+        self.ask_currency()
+
+    def clean(self):
+        data = super().clean()
+        for line in self.lines if self.is_foreign else ():
+            price = f"price_{line.pk}"
+            if (
+                data.get(f"count_{line.pk}")
+                and data.get(price) is None
+                and price not in self.errors
+            ):
+                self.add_error(
+                    price, f"Give it as on the invoice, in {self.invoice_currency}, for each pack."
+                )
+        return data
+
+    def rows(self):
+        """Return (line, field of its count, field of its price) for the page."""
+        return [(line, self[f"count_{line.pk}"], self[f"price_{line.pk}"]) for line in self.lines]
+
+    def counts(self):
+        """Return {line: packs that came}."""
+        return {line: self.cleaned_data[f"count_{line.pk}"] or 0 for line in self.lines}
+
+    def prices(self):
+        """Return {line: price of one pack} where it is not the one on the order."""
+        given = {line: self.cleaned_data[f"price_{line.pk}"] for line in self.lines}
+        return {line: price for line, price in given.items() if price is not None}

@@ -1,0 +1,30 @@
+"""Buying: work out what to buy, order it, receive it."""
+
+from inventory.buying.purchasing.deliveries import receive_delivery, receive_order
+from inventory.buying.purchasing.orders import (
+    add_line,
+    cancel_order,
+    edit_line,
+    goods_of,
+    make_orders,
+    send_order,
+)
+from inventory.buying.purchasing.planning import plan
+from inventory.buying.purchasing.plans import Comparison, LeftOut, Plan, PlanLine, PlanOrder
+
+__all__ = [
+    "Comparison",
+    "LeftOut",
+    "Plan",
+    "PlanLine",
+    "PlanOrder",
+    "add_line",
+    "cancel_order",
+    "edit_line",
+    "goods_of",
+    "make_orders",
+    "plan",
+    "receive_delivery",
+    "receive_order",
+    "send_order",
+]

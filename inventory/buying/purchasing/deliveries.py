@@ -1,0 +1,233 @@
+"""Deliveries: bottles on the shelf at landed cost, and what was learned of packs and prices."""
+
+import zoneinfo
+from dataclasses import replace
+from datetime import datetime, time
+from decimal import Decimal
+
+from django.db import transaction
+from django.db.models import Count
+from django.dispatch import receiver
+
+from inventory.buying.purchasing.learning import learned
+from inventory.buying.purchasing.orders import Status, locked
+from inventory.errors import BadAmount, NotInStudio, OrderRefused
+from inventory.models import Movement, PurchaseOrder
+from inventory.stock import ledger as stock
+from inventory.stock.costing import CostingError, DeliveryLine, landed
+from inventory.stock.locks import lock_materials
+from inventory.stock.signals import entry_reversed
+from inventory.validators import checked_price, checked_quantity, checked_value
+from studio.errors import in_words
+from studio.money import MoneyError, minor_places
+
+ZERO, ONE = Decimal(0), Decimal(1)
+MOST_BOTTLES = 5_000
+
+
+@transaction.atomic
+def receive_order(
+    *,
+    order,
+    by,
+    counts,
+    received_on=None,
+    prices=None,
+    freight=ZERO,
+    duty=ZERO,
+    discount=ZERO,
+    reference="",
+    currency=None,
+    rate=ONE,
+):
+    """Receive an order, all of it or in part; returns the `Delivery`.
+
+    ``counts`` is {line: packs that came} and ``prices`` {line: price of one pack}, where it is not
+    the one on the order. Freight and duty less discount are shared by price; each pack becomes a
+    bottle, and packs learn their price. Amounts are in ``currency``, of which one unit is worth
+    ``rate`` in the studio's. Raises `OrderRefused` for more than is still to come.
+    """
+    studio = order.studio
+    lock_materials(studio, order.lines.values_list("pack__material", flat=True))
+    order = locked(order, (Status.DRAFT, Status.SENT, Status.PARTLY_RECEIVED))
+    lines = {line.pk: line for line in order.lines.select_related("pack__material")}
+    came = _counts_that_came(lines, counts)
+    asked = {line.pk: price for line, price in (prices or {}).items()}
+    receipts = [
+        stock.Receipt(
+            material=line.pack.material,
+            quantity=line.pack.size,
+            value=asked.get(line.pk, line.unit_price),
+            pack=line.pack,
+        )
+        for line, count in came
+        for _ in range(count)
+    ]
+    delivery = receive_delivery(
+        studio=studio,
+        by=by,
+        supplier=order.supplier,
+        receipts=receipts,
+        received_on=received_on,
+        freight=freight,
+        duty=duty,
+        discount=discount,
+        reference=reference,
+        currency=currency,
+        rate=rate,
+        order=order,
+        bought={line.pack_id: line.count for line in lines.values()},
+        purpose=str(order),
+    )
+    for line, count in came:
+        line.received_count += count
+        line.save(update_fields=["received_count"])
+    order.sent_on = order.sent_on or delivery.received_on
+    _renew_status(order)
+    return delivery
+
+
+@transaction.atomic
+def receive_delivery(
+    *,
+    studio,
+    by,
+    receipts,
+    supplier=None,
+    received_on=None,
+    freight=ZERO,
+    duty=ZERO,
+    discount=ZERO,
+    reference="",
+    currency=None,
+    rate=ONE,
+    kind=Movement.Kind.RECEIPT,
+    order=None,
+    bought=None,
+    why="",
+    purpose="",
+):
+    """Receive bottles with or without an order; returns the `Delivery`.
+
+    The ``value`` of each `stock.Receipt` is what the invoice asks for that bottle; what it is worth
+    on the shelf is that less its share of the discount, plus its share of freight and duty. A
+    supplier named here is remembered as selling such packs at such prices; ``bought`` is {pack key:
+    packs ordered together}, where that is not what came.
+    """
+    receipts = list(receipts)
+    if not 1 <= len(receipts) <= MOST_BOTTLES:
+        raise BadAmount(f"A delivery brings from 1 to {MOST_BOTTLES:,} bottles.")
+    if supplier is not None and supplier.studio_id != studio.pk:
+        raise NotInStudio("There is no supplier like that in this studio.")
+    currency = _checked_currency(studio, currency, rate)
+    receipts = [_at_home(receipt, rate) for receipt in receipts]
+    extras = {
+        name: checked_price(extra)
+        for name, extra in (("discount", discount), ("freight", freight), ("duty", duty))
+    }
+    receipts = _landed(receipts, {name: checked_value(x * rate) for name, x in extras.items()})
+    today = studio.today()
+    received_on = received_on or today
+    lock_materials(studio, {receipt.material.pk for receipt in receipts})
+    if supplier is not None and kind == Movement.Kind.RECEIPT:
+        receipts = learned(
+            studio=studio,
+            supplier=supplier,
+            receipts=receipts,
+            received_on=received_on,
+            bought=bought or {},
+        )
+    entry = stock.receive(
+        studio=studio,
+        by=by,
+        receipts=receipts,
+        kind=kind,
+        delivery={
+            "supplier": supplier,
+            "order": order,
+            "received_on": received_on,
+            "reference": reference[:80],
+            "currency": currency,
+            "rate": rate,
+            **extras,
+        },
+        happened_at=None if received_on == today else _noon(studio, received_on),
+        received_on=received_on,
+        why=why,
+        purpose=purpose or (f"Delivery from {supplier}"[:80] if supplier else ""),
+    )
+    return entry.delivery
+
+
+def _counts_that_came(lines, counts):
+    came = []
+    for line, count in counts.items():
+        line = lines.get(line.pk)
+        if line is None:
+            raise NotInStudio("There is no line like that on this order.")
+        left = line.count - line.received_count
+        if not 0 <= count <= left:
+            raise OrderRefused(f"Of {line.pack.material}, {line.pack}, {left} are still to come.")
+        if count:
+            came.append((line, count))
+    if not came:
+        raise OrderRefused("Say how many of each came; at least one pack must have.")
+    return came
+
+
+def _checked_currency(studio, currency, rate):
+    currency = currency or studio.currency
+    with in_words(MoneyError):
+        minor_places(currency)
+    if not rate.is_finite() or not Decimal("0.00000001") <= rate < 1_000_000:
+        raise BadAmount("An exchange rate is above zero: one unit of the invoice in your currency.")
+    if currency == studio.currency and rate != 1:
+        raise BadAmount(f"The invoice is in {currency}, the studio's own, so its rate is 1.")
+    return currency
+
+
+def _at_home(receipt, rate):
+    """Turn what the invoice asks for a bottle into the studio's currency; that is its price."""
+    value = checked_value(checked_price(receipt.value) * rate)
+    return replace(receipt, value=value, price=checked_price(value))
+
+
+def _landed(receipts, extras):
+    """Give each bottle its landed cost."""
+    lines = [
+        DeliveryLine(checked_quantity(each.material, each.quantity), each.value)
+        for each in receipts
+    ]
+    with in_words(CostingError):
+        values = landed(lines, **extras)
+    return [replace(each, value=value) for each, value in zip(receipts, values, strict=True)]
+
+
+def _noon(studio, day):
+    """Return the middle of a day on the studio's wall clock."""
+    return datetime.combine(day, time(12), zoneinfo.ZoneInfo(studio.time_zone))
+
+
+@receiver(entry_reversed)
+def take_back(entry, **_):
+    """When a delivery is undone, what it brought is still to come of its order."""
+    delivery = getattr(entry, "delivery", None)
+    if delivery is None or delivery.order_id is None:
+        return
+    order = PurchaseOrder.objects.select_for_update().get(pk=delivery.order_id)
+    came = delivery.bottles.order_by().values_list("pack").annotate(Count("pk"))
+    for line in order.lines.filter(pack__in=[pack for pack, _ in came]):
+        line.received_count = max(line.received_count - dict(came)[line.pack_id], 0)
+        line.save(update_fields=["received_count"])
+    _renew_status(order)
+
+
+def _renew_status(order):
+    counts = list(order.lines.values_list("received_count", "count"))
+    if all(came == asked for came, asked in counts):
+        order.status = Status.RECEIVED
+    elif any(came for came, _ in counts):
+        order.status = Status.PARTLY_RECEIVED
+    else:
+        order.status = Status.SENT
+    order.save(update_fields=["status", "sent_on"])

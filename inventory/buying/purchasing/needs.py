@@ -1,0 +1,97 @@
+"""What should be bought, and by when, whoever sells it."""
+
+from collections import defaultdict
+from decimal import ROUND_CEILING, Decimal
+
+from inventory.buying.demand import levels
+from inventory.buying.reordering import Need, order_up_to
+from inventory.models import OrderLine, PurchaseOrder
+from inventory.stock.holds import coverage
+from inventory.words import about
+from studio.amounts import Times, Total
+
+ZERO = Decimal(0)
+NOBODY_KNOWS = 100_000.0  # stands in for the days that stock lasts, where no use is on record
+
+
+def needs(studio, drafts):
+    """Return what should be bought as `Need`, by material key, whoever sells it.
+
+    What is held beyond stock and what is coming, by the day of each hold; and, where a material is
+    at its reorder point or below, what fills it up until the review after the delivery. What open
+    quotes are expected to take by then is part of that filling up; on its own it is no need, since
+    the customer may say no. ``drafts`` is `on_drafts`.
+    """
+    standing = levels(studio)
+    uncovered = _uncovered(studio, standing, drafts)
+    found = []
+    for level in standing:
+        if level.is_made_here:
+            continue
+        material = level.material
+        missing = uncovered.get(material.pk, [])
+        for hold, quantity in missing:
+            found.append(Need(material.pk, quantity, hold.needed_by, hold.label))
+        projected = material.projected + drafts.get(material.pk, ZERO)
+        target = order_up_to(
+            projected,
+            level.reorder_at,
+            level.point.mean_per_day,
+            float(studio.review_days),
+            level.quoted_later,
+        )
+        rest = target.quantity - sum((quantity for _, quantity in missing), ZERO)
+        if level.is_kept and target.due and rest > 0:
+            found += _shelf(studio, level, projected, _in_unit(material, rest))
+    return found
+
+
+def _shelf(studio, level, projected, rest):
+    """Return what fills a shelf up, for a budget in two: first to each reorder point, by how soon
+    work stops, then to last until the review."""
+    soon = NOBODY_KNOWS if level.days_left is None else min(level.days_left, NOBODY_KNOWS)
+    material, why = level.material, _until(studio, level)
+    first = min(rest, _in_unit(material, max(level.reorder_at - projected, ZERO)))
+    parts = ((first, 1 + soon), (rest - first, 1 + NOBODY_KNOWS + soon))
+    return [Need(material.pk, part, None, why, rank) for part, rank in parts if part]
+
+
+def _until(studio, level):
+    lasts = f"the shelf, to last {studio.review_days} days after it arrives"
+    quoted = Decimal(level.point.quoted + level.quoted_later)
+    if not quoted:
+        return lasts
+    return f"{lasts}, counting {about(level.material, quoted)} for open quotes by their chance"
+
+
+def _in_unit(material, quantity):
+    """Round items up to whole ones."""
+    return quantity.to_integral_value(ROUND_CEILING) if material.unit == "each" else quantity
+
+
+def _uncovered(studio, standing, drafts):
+    """Return {material key: [(hold, amount)]} beyond stock and what is coming, first promised first
+    served."""
+    coming = {
+        level.material.pk: level.material.on_order + drafts.get(level.material.pk, ZERO)
+        for level in standing
+    }
+    missing = defaultdict(list)
+    for hold, covered in coverage(studio).items():
+        if hold.material_id not in coming:
+            continue
+        short = hold.outstanding - covered
+        served = min(short, coming[hold.material_id])
+        coming[hold.material_id] -= served
+        if short > served:
+            missing[hold.material_id].append((hold, short - served))
+    return missing
+
+
+def on_drafts(studio):
+    """Return {material key: amount} that stands on draft orders."""
+    lines = OrderLine.objects.filter(
+        order__studio=studio, order__status=PurchaseOrder.Status.DRAFT
+    ).order_by()
+    rows = lines.values("pack__material").annotate(total=Total(Times("count", "pack__size")))
+    return dict(rows.values_list("pack__material", "total"))

@@ -1,0 +1,167 @@
+"""Orders: drafts from a plan, edited by a person, sent, called off."""
+
+from datetime import timedelta
+from decimal import ROUND_CEILING, Decimal
+from textwrap import shorten
+
+from django.db import transaction
+from django.db.models import F
+
+from inventory.buying.purchasing import terms
+from inventory.errors import NotInStudio, OrderRefused
+from inventory.models import OrderLine, PurchaseOrder
+from inventory.validators import checked_price
+from studio.amounts import Times, Total
+from studio.money import format_money
+from studio.numbering import next_number
+
+ZERO = Decimal(0)
+MOST_PACKS = 10_000
+ONE_DAY = timedelta(days=1)
+Status = PurchaseOrder.Status
+
+
+@transaction.atomic
+def make_orders(*, studio, by, plan):
+    """Turn a plan into numbered draft orders, one a supplier; returns them.
+
+    Raises `OrderRefused` when the plan buys nothing.
+    """
+    if not plan.orders:
+        raise OrderRefused("Nothing needs buying now, so there is no order to make.")
+    made = []
+    for part in plan.orders:
+        order = PurchaseOrder.objects.create(
+            studio=studio,
+            supplier=part.supplier,
+            number=next_number(studio, "order"),
+            created_by=by,
+            shipping=part.shipping,
+        )
+        OrderLine.objects.bulk_create(
+            OrderLine(
+                order=order,
+                pack=line.pack,
+                count=line.count,
+                unit_price=line.unit_price,
+                why=shorten(line.why, 300, placeholder=" …"),
+                needed_by=line.needed_by,
+            )
+            for line in part.lines
+        )
+        made.append(order)
+    return made
+
+
+@transaction.atomic
+def add_line(*, order, pack, count, unit_price=None, why="Added by hand"):
+    """Put a pack on a draft order, or more of one that is on it; returns the line."""
+    order = locked(order, (Status.DRAFT,))
+    if (pack.studio_id, pack.supplier_id) != (order.studio_id, order.supplier_id):
+        raise NotInStudio(f"{order.supplier} sells no pack like that.")
+    if not pack.is_on_offer:
+        raise OrderRefused(
+            f"{pack.material}, {pack}, is marked as not sold now by {order.supplier}. Mark it as "
+            "sold again, or add another pack."
+        )
+    line = order.lines.filter(pack=pack).first() or OrderLine(order=order, pack=pack, count=0)
+    line.count = _checked_count(line.count + count)
+    line.unit_price = _price(pack, line.count, unit_price)
+    line.why = line.why or why[:300]
+    line.save()
+    _renew_shipping(order)
+    return line
+
+
+@transaction.atomic
+def edit_line(*, line, count, unit_price=None):
+    """Change a line of a draft order; none takes it out. Returns the line, or None.
+
+    Without a price of its own, a pack costs what the supplier asks when so many are bought.
+    """
+    order = locked(line.order, (Status.DRAFT,))
+    line = order.lines.select_related("pack").get(pk=line.pk)
+    if not count:
+        line.delete()
+        _renew_shipping(order)
+        return None
+    line.count = _checked_count(count)
+    line.unit_price = _price(line.pack, line.count, unit_price)
+    line.save(update_fields=["count", "unit_price"])
+    _renew_shipping(order)
+    return line
+
+
+@transaction.atomic
+def send_order(*, order, by=None, sent_on=None):
+    """Mark a draft as sent: from now on it counts as on order. Returns the order.
+
+    Raises `OrderRefused` for an empty order or one below the supplier's least order.
+    """
+    order = locked(order, (Status.DRAFT,))
+    goods, supplier = goods_of(order), order.supplier
+    if not order.lines.exists():
+        raise OrderRefused(f"{order} has no lines. Put something on it, or cancel it.")
+    if goods < supplier.minimum_order:
+        least, missing = (
+            format_money(money, order.studio.currency, order.studio.locale)
+            for money in (supplier.minimum_order, supplier.minimum_order - goods)
+        )
+        raise OrderRefused(
+            f"{supplier} takes orders from {least} on, and {missing} is missing. Add to {order}, "
+            "or cancel it."
+        )
+    order.status = Status.SENT
+    order.sent_on = sent_on or order.studio.today()
+    days = int(supplier.lead_days.to_integral_value(ROUND_CEILING))
+    order.expected_on = order.sent_on + days * ONE_DAY
+    order.save(update_fields=["status", "sent_on", "expected_on"])
+    return order
+
+
+@transaction.atomic
+def cancel_order(*, order, by=None):
+    """Call an order off; of one that came in part, call off the rest. Returns the order."""
+    order = locked(order, (Status.DRAFT, Status.SENT, Status.PARTLY_RECEIVED))
+    if order.status == Status.PARTLY_RECEIVED:
+        order.lines.filter(received_count=0).delete()
+        order.lines.update(count=F("received_count"))
+        order.status = Status.RECEIVED
+    else:
+        order.status = Status.CANCELLED
+    order.save(update_fields=["status"])
+    return order
+
+
+def goods_of(order):
+    """Return what the lines of an order come to, [currency]."""
+    return order.lines.aggregate(total=Total(Times("count", "unit_price")))["total"]
+
+
+def locked(order, statuses):
+    """Lock an order and return it as it is now; refuse it when it is at another point."""
+    rows = PurchaseOrder.objects.select_for_update(of=("self",)).select_related(
+        "supplier", "studio"
+    )
+    order = rows.get(pk=order.pk)
+    if order.status not in statuses:
+        raise OrderRefused(
+            f"{order} is {order.get_status_display().lower()}, so it stays as it is."
+        )
+    return order
+
+
+def _renew_shipping(order):
+    order.shipping = terms.shipping(order.supplier, goods_of(order))
+    order.save(update_fields=["shipping"])
+
+
+def _price(pack, count, asked):
+    """Return the price of one pack: the one asked for, or the supplier's for so many."""
+    return checked_price(terms.unit_price(pack, count) if asked is None else asked)
+
+
+def _checked_count(count):
+    if not 1 <= count <= MOST_PACKS:
+        raise OrderRefused(f"Order from 1 to {MOST_PACKS:,} of a pack.")
+    return count

@@ -1,0 +1,180 @@
+"""What to buy: what is needed, from whom and in which packs, for the least money."""
+
+from dataclasses import replace
+from math import ceil
+
+from django.db.models import Max
+
+from inventory.buying import reordering
+from inventory.buying.purchasing.needs import needs as needs_of
+from inventory.buying.purchasing.needs import on_drafts
+from inventory.buying.purchasing.plans import Comparison, LeftOut, Plan, PlanLine, PlanOrder
+from inventory.buying.purchasing.terms import as_money, in_units, offer_of, terms_of
+from inventory.buying.purchasing.unsold import unsold_notes
+from inventory.buying.reordering import PlanProblem, Words
+from inventory.errors import PlanRefused
+from inventory.models import Movement
+from inventory.words import about, day
+from studio.money import format_money
+
+
+def plan(*, studio, extra_needs=(), budget=None):
+    """Return the cheapest purchase that covers what is held beyond stock and what runs low.
+
+    What is on order, and what stands on draft orders, counts as coming. ``extra_needs`` are
+    `inventory.buying.reordering.Need` with a material of the studio and an amount to buy on top;
+    ``budget`` is the most to spend, shipping included: where it is too small for everything, the
+    most pressing is covered and the rest is ``left_out``. Materials that nobody sells are left out
+    and named in the notes, as is what arrives after the day it is needed. Raises `PlanRefused` when
+    the budget covers nothing at all; the sentence says what is the least that could be bought.
+    """
+    drafts = on_drafts(studio)
+    needs = [_plain(need) for need in extra_needs] + needs_of(studio, drafts)
+    packs = _packs(studio)
+    words = _words(studio, packs)
+    sold = {pack.material_id for pack in packs.values()}
+    unsold = list(dict.fromkeys(need.material for need in needs if need.material not in sold))
+    suppliers = {pack.supplier_id: pack.supplier for pack in packs.values()}
+    today = studio.today()
+    try:
+        found = reordering.plan(
+            [need for need in needs if need.material in sold],
+            [offer_of(pack) for pack in packs.values()],
+            [terms_of(supplier) for supplier in suppliers.values()],
+            budget=None if budget is None else in_units(budget),
+            today=today,
+            allow_late=True,
+            words=words,
+        )
+    except PlanProblem as problem:
+        raise PlanRefused(str(problem)) from problem
+    notes = unsold_notes(studio, unsold, words) if unsold else []
+    notes += _late(found, words) + _unproven(found)
+    if drafts:
+        notes.append("What stands on draft orders counts as coming: send them, or cancel them.")
+    paid = last_paid(studio, [line.pack for line in found.lines])
+    return Plan(
+        made_on=today,
+        orders=tuple(_order(order, suppliers, packs, paid) for order in found.orders),
+        compared_with=tuple(
+            Comparison(
+                way.way,
+                suppliers.get(way.supplier),
+                as_money(way.total),
+                as_money(way.saving),
+                way.proven,
+            )
+            for way in found.compared_with
+        ),
+        notes=tuple(notes),
+        proven=found.proven,
+        gap=found.gap,
+        budget=budget,
+        left_out=_left_out(found.left_out, studio),
+    )
+
+
+def _packs(studio):
+    """Return the packs that can be bought, by key; what is free of charge is no offer."""
+    rows = studio.packs.on_offer().filter(price__gt=0).select_related("material", "supplier")
+    return {pack.pk: pack for pack in rows}
+
+
+def _plain(need):
+    return replace(need, material=need.material.pk)
+
+
+def _words(studio, packs):
+    materials = {material.pk: material for material in studio.materials.all()}
+    suppliers = {pack.supplier_id: pack.supplier for pack in packs.values()}
+    return Words(
+        material=lambda key: materials[key].name,
+        supplier=lambda key: suppliers[key].name,
+        pack=lambda key: str(packs[key]),
+        money=lambda units: format_money(as_money(units), studio.currency, studio.locale),
+        quantity=lambda key, quantity: about(materials[key], quantity),
+        day=day,
+    )
+
+
+def _left_out(left_out, studio):
+    if left_out is None:
+        return None
+    materials = studio.materials.in_bulk({need.material for need in left_out.needs})
+    merged = {}  # what fills one shelf up is two needs to the arithmetic and one to a person
+    for need in left_out.needs:
+        key = need.material, need.needed_by, need.reason
+        first = merged.get(key)
+        merged[key] = (
+            need if first is None else replace(first, quantity=first.quantity + need.quantity)
+        )
+    return LeftOut(
+        needs=tuple(replace(need, material=materials[need.material]) for need in merged.values()),
+        all_total=as_money(left_out.all_total),
+        next_total=as_money(left_out.next_total),
+        proven=left_out.proven,
+    )
+
+
+def _late(found, words):
+    return [
+        str(
+            PlanProblem.too_late(
+                line.material, line.needed_by, line.arrives_on, line.supplier, words
+            )
+        )
+        for line in found.lines
+        if line.late
+    ]
+
+
+def _unproven(found):
+    """Say what the search left open when it ended: page, paper and API show the notes."""
+    notes, left_out = [], found.left_out
+    if not found.proven:
+        share = ceil(found.gap * 1000) / 10
+        notes.append(f"The search ended first: a cheaper way may cost up to {share:g} % less.")
+    if left_out and not left_out.proven:
+        notes.append("The search ended first: the budget may cover more than is bought here.")
+    if left_out and not left_out.least_proven:
+        notes.append("What covers more is the least found; it may cost less.")
+    return notes
+
+
+def last_paid(studio, pack_ids):
+    """Return {pack key: what the invoice asked for the last one}, [currency], in one query.
+
+    Opening stock has a value, but no invoice; a delivery that was undone was none.
+    """
+    paid = studio.bottles.filter(
+        pack__in=pack_ids,
+        price_paid__isnull=False,
+        movements__kind=Movement.Kind.RECEIPT,
+        movements__entry__reversed_by=None,
+    ).order_by()
+    last = paid.values("pack").annotate(last=Max("pk")).values("last")
+    return dict(studio.bottles.filter(pk__in=last).values_list("pack", "price_paid"))
+
+
+def _order(order, suppliers, packs, paid):
+    return PlanOrder(
+        supplier=suppliers[order.supplier],
+        lines=tuple(
+            PlanLine(
+                pack=packs[line.pack],
+                count=line.count,
+                unit_price=as_money(line.unit_price),
+                cost=as_money(line.cost),
+                covers=line.covers,
+                last_paid=paid.get(line.pack),
+                needed_by=line.needed_by,
+                arrives_on=line.arrives_on,
+                late=line.late,
+                why=line.why,
+            )
+            for line in order.lines
+        ),
+        goods=as_money(order.goods),
+        shipping=as_money(order.shipping),
+        arrives_on=order.arrives_on,
+    )

@@ -1,0 +1,29 @@
+"""Why nobody sells something, and what would change that."""
+
+from collections import defaultdict
+
+from inventory.buying.reordering import PlanProblem
+
+
+def unsold_notes(studio, materials, words):
+    """Return sentences on materials, by key, that no pack on offer holds: first those without any
+    pack, then each whose packs cannot be bought now."""
+    known = defaultdict(list)
+    packs = studio.packs.filter(material__in=materials).select_related("material", "supplier")
+    for pack in packs.order_by("-is_on_offer", "supplier__name", "size", "pk"):
+        known[pack.material_id].append(pack)
+    without = [key for key in materials if key not in known]
+    notes = [str(PlanProblem.nobody_sells(without, words))] if without else []
+    return notes + [_why(known[key][0]) for key in materials if key in known]
+
+
+def _why(pack):
+    what = f"Nobody sells {pack.material} now: {pack} from {pack.supplier}"
+    if pack.supplier.archived_at:
+        return (
+            f"{what} cannot be bought, since {pack.supplier} was put away. Bring it back, or add a "
+            "pack of another supplier."
+        )
+    if not pack.is_on_offer:
+        return f"{what} is marked as not sold. Mark it as sold again, or add another pack."
+    return f"{what} has no price. Give it one, or add another pack."

@@ -1,0 +1,54 @@
+"""Packs as they are priced together: numbers of one pack from which every purchase is made up."""
+
+from collections import defaultdict
+from collections.abc import Hashable
+
+from inventory.buying.reordering.covering import Market
+from inventory.buying.reordering.knapsack import Pack, undercut_left_out
+from inventory.buying.reordering.market import Offer
+
+
+def bundles_of(market: Market, material: Hashable) -> list[Pack]:
+    """Return bundles of the offers of a material, such that any purchase is a sum of them.
+
+    From each price level on, the next as many numbers of packs again are enough, since a larger
+    number is the sum of two of those at the same price. Two bundles of one offer never cost less
+    than their packs in one, so the cheapest cover by bundles is the cheapest by packs. Those that
+    the same supplier undercuts with more are left out.
+
+    Parameters
+    ----------
+    market : Market
+        Offers and needs, [minor units, ten-thousandths]
+    material : hashable
+        A material that is needed, [-]
+
+    Returns
+    -------
+    bundles : list of Pack
+        Each numbered by place among the offers of the material and count, with the size and price
+        of all its packs, [minor units, ten-thousandths]
+    """
+    covers, by_seller = market.covers_of[material], defaultdict(list)
+    in_time = {i: n for n, cover in reversed(list(enumerate(covers))) for i in cover.offers}
+    units = covers[-1].units
+    for place, number in enumerate(market.numbers[material]):
+        if number not in in_time:
+            continue
+        offer, size, first = market.offers[number], market.sizes[number], in_time[number]
+        enough = max(offer.packs_for(units), offer.levels[-1].min_count)
+        for count in _counts(offer):
+            if count > enough:
+                break
+            by_seller[offer.supplier].append(
+                Pack((place, count), count * size, offer.cost(count), first)
+            )
+    return [pack for packs in by_seller.values() for pack in undercut_left_out(units, packs)]
+
+
+def _counts(offer: Offer) -> list[int]:
+    counts: list[int] = []
+    ends = [level.min_count for level in offer.levels[1:]]
+    for level, end in zip(offer.levels, [*ends, 2 * offer.levels[-1].min_count], strict=True):
+        counts += range(level.min_count, min(2 * level.min_count, end))
+    return counts

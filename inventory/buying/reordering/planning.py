@@ -1,0 +1,220 @@
+"""The cheapest way to buy what is needed: whole packs, several suppliers, shipping and all."""
+
+from collections.abc import Callable, Hashable, Iterable, Sequence
+from dataclasses import replace
+from datetime import date
+from typing import NamedTuple
+
+from inventory.buying.reordering.affording import afford
+from inventory.buying.reordering.baskets import cheapest_packs, improved
+from inventory.buying.reordering.covering import Market, sift
+from inventory.buying.reordering.effort import MOST_NODES, Effort
+from inventory.buying.reordering.market import Need, Offer, Supplier
+from inventory.buying.reordering.plans import Comparison, LeftOut, Plan
+from inventory.buying.reordering.reasons import orders_of
+from inventory.buying.reordering.solving import solve
+from inventory.buying.reordering.words import PlanProblem, Words
+
+# So much of the effort is for what the plan is compared with; the rest is for the plan.
+SHARE_FOR_COMPARISON = 0.3
+
+
+class Best(NamedTuple):
+    """The cheapest basket found, its cost, and one that no basket can beat, [minor units]."""
+
+    basket: Sequence[int]
+    total: int
+    bound: int
+
+    @property
+    def proven(self) -> bool:
+        """Whether nothing cheaper exists."""
+        return self.bound >= self.total
+
+    @property
+    def gap(self) -> float:
+        """Share of the cost by which a better basket might undercut it, [-]."""
+        return max(0, self.total - self.bound) / self.total
+
+
+def plan(
+    needs: Iterable[Need],
+    offers: Iterable[Offer],
+    suppliers: Iterable[Supplier],
+    budget: int | None = None,
+    most_nodes: int = MOST_NODES,
+    *,
+    today: date | None = None,
+    allow_late: bool = False,
+    words: Words | None = None,
+) -> Plan:
+    """Return the purchase of least landed cost that covers every need in time.
+
+    A mixed-integer programme over whole packs, with least counts, price breaks, least orders,
+    shipping fees by value of goods, and dates of need. Of equally cheap purchases, the one that
+    leaves least over. Costs are recomputed in integers from the counts. Where the
+    search ends before it has proved that, the best purchase found is returned with its gap.
+
+    Within a budget that is too small, needs are covered in the order of `Need.urgency`, each wholly
+    or not at all: one is left out only where what is covered before it leaves too little for it
+    (see `afford`). Of the purchases that cover the same, the one of least cost is returned; it may
+    hold packs of what is left out, to reach a least order or lower shipping.
+
+    Parameters
+    ----------
+    needs : iterable of Need
+        What is wanted; needs of one material add up, those with a date by that date,
+        [mL, g or items]
+    offers : iterable of Offer
+        Packs on sale, of any material; only of those wanted is anything bought, [minor units]
+    suppliers : iterable of Supplier
+        Terms of the suppliers in reach; offers of others are passed over, [minor units]
+    budget : int
+        Most that may be spent, shipping included, [minor units]
+    most_nodes : int
+        Nodes of branch and bound for the plan and its comparisons together; so many again to fit a
+        budget, twice, [-]
+    today : date
+        Day of ordering, wanted when a need has a date, [date]
+    allow_late : bool
+        Whether a need that nobody can meet in time is met as soon as possible and its line marked
+        late, [-]; if not, it is refused.
+    words : Words
+        How to write names and amounts in reasons and refusals, [-]
+
+    Returns
+    -------
+    plan : Plan
+        Orders by supplier with reasons, what other ways would cost, and what a budget leaves out,
+        [minor units]
+
+    Raises
+    ------
+    PlanProblem
+        If nobody sells a material, or nobody in time, or the budget covers not one need.
+
+    Examples
+    --------
+    >>> from decimal import Decimal
+    >>> shop = Supplier("shop", shipping_fee=590, free_over=5000)
+    >>> packs = [Offer("white", size, "shop", Decimal(size), price)
+    ...          for size, price in [(120, 750), (250, 1300), (500, 2200)]]
+    >>> bought = plan([Need("white", Decimal(310))], packs, [shop])
+    >>> [(line.count, line.pack) for line in bought.lines], bought.goods, bought.shipping
+    ([(1, 120), (1, 250)], 2050, 590)
+
+    References
+    ----------
+    H. Kellerer, U. Pferschy and D. Pisinger, *Knapsack Problems* (2004), ch. 8 (bounded knapsack in
+    its covering form).
+    """
+    words = words or Words()
+    needs, suppliers = list(needs), list(suppliers)
+    wanted = {need.material for need in needs}
+    offers = [offer for offer in offers if offer.material in wanted]
+
+    found: dict = {}  # cheapest covers, which the trials of a budget share
+
+    def market_of(some: Sequence[Need]) -> Market:
+        market = sift(some, offers, suppliers, today=today, allow_late=allow_late, words=words)
+        return replace(market, found=found)
+
+    market = market_of(needs)
+    if not market.covers:
+        return Plan((), 0.0, True, ())
+    effort = Effort(most_nodes)
+    alone = _one_supplier_each(market, effort)
+    best = _least(market, effort, _simple_ways(market, alone))
+    left_out = None
+    if budget is not None and best.total > budget:
+        needs, left_out = _within(budget, needs, best, market_of, Effort(most_nodes), words)
+        market = market_of(needs)
+        effort = Effort(most_nodes)
+        alone = _one_supplier_each(market, effort)
+        best = _least(market, effort, _simple_ways(market, alone))
+    return Plan(
+        orders_of(market, best.basket, needs, today, words),
+        best.gap,
+        best.proven,
+        _comparisons(market, best, alone),
+        left_out,
+    )
+
+
+def _least(market: Market, effort: Effort, others: Iterable[Sequence[int]] = ()) -> Best:
+    """Return the solver's basket, or one found without it where that is cheaper."""
+
+    def measure(basket: Sequence[int]) -> tuple[int, float]:
+        return market.total(basket), market.brought(basket)
+
+    known = min([improved(market), *others], key=measure)
+    found = solve(market, known, effort)
+    basket = known if found.basket is None else min(known, found.basket, key=measure)
+    return Best(basket, market.total(basket), found.bound)
+
+
+def _one_supplier_each(market: Market, effort: Effort) -> dict[Hashable, Best]:
+    """Return the cheapest basket from each supplier that has everything in time."""
+    keys = sorted({offer.supplier for offer in market.offers}, key=str)
+    parts = {key: part for key in keys if (part := market.only([key])) is not None}
+    alone = {}
+    with effort.lent(SHARE_FOR_COMPARISON) as share:
+        for done, (key, part) in enumerate(parts.items()):
+            with share.lent(1 / (len(parts) - done)) as each:
+                best = _least(part, each)
+            numbers = [i for i, offer in enumerate(market.offers) if offer.supplier == key]
+            alone[key] = best._replace(basket=market.lifted(best.basket, numbers))
+    return alone
+
+
+def _simple_ways(market: Market, alone: dict[Hashable, Best]) -> list[Sequence[int]]:
+    """Return the baskets that a plan is compared with, none of which may be cheaper."""
+    return [cheapest_packs(market), *(one.basket for one in alone.values())]
+
+
+def _comparisons(market: Market, best: Best, alone: dict[Hashable, Best]) -> tuple[Comparison, ...]:
+    """Return what buying at the cheapest pack, and from each single supplier, would cost."""
+    simple = market.total(cheapest_packs(market))
+    ways = [
+        Comparison("one_supplier", key, one.total, one.total - best.total, one.proven)
+        for key, one in alone.items()
+    ]
+    ways.sort(key=lambda way: (way.total, str(way.supplier)))
+    return (Comparison("cheapest_packs", None, simple, simple - best.total, True), *ways)
+
+
+def _within(
+    budget: int,
+    needs: Sequence[Need],
+    best: Best,
+    market_of: Callable[[Sequence[Need]], Market],
+    effort: Effort,
+    words: Words,
+) -> tuple[list[Need], LeftOut]:
+    """Return the needs that a budget below the cost of all covers, and what it leaves out."""
+
+    last = replace(effort)
+
+    def least(market: Market) -> tuple[int, int]:
+        # Half of what is left each time, so that every trial has some.
+        with effort.lent(0.5) as half:
+            found = _least(market, half)
+        return found.total, found.bound
+
+    wanted = [need for need in needs if need.quantity]
+    kept, left_out, proven = afford(wanted, budget, market_of, least)
+    if not kept:
+        singly = [(_least(market_of([need]), last), need) for need in left_out]
+        one, need = min(singly, key=lambda found: (found[0].total, found[1].urgency))
+        is_least = min(other.bound for other, _ in singly) >= one.total
+        raise PlanProblem.over_budget(
+            (best.total, best.proven), budget, need, (one.total, is_least), words
+        )
+    more = _least(market_of([*kept, left_out[0]]), last)
+    return list(kept), LeftOut(
+        needs=left_out,
+        all_total=best.total,
+        next_total=min(more.total, best.total),
+        least_proven=best.proven and more.proven,
+        proven=proven and best.bound > budget,
+    )

@@ -1,0 +1,207 @@
+"""The purchase as a mixed-integer programme over packs and shipping tiers."""
+
+from collections import defaultdict
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass, field
+from math import gcd, inf
+
+import numpy as np
+from scipy.sparse import csr_array
+
+from inventory.buying.reordering.covering import Market
+from inventory.buying.reordering.market import Offer, Supplier
+
+
+@dataclass
+class Programme:
+    """Columns (all integer from 0) and rows of a programme that is being built."""
+
+    costs: list[float] = field(default_factory=list)
+    highest: list[int] = field(default_factory=list)
+    rows: list[Mapping[int, float]] = field(default_factory=list)
+    least: list[float] = field(default_factory=list)
+    most: list[float] = field(default_factory=list)
+
+    def column(self, cost: float, highest: int) -> int:
+        """Add a whole number from 0 to ``highest`` at a cost each, and return its index."""
+        self.costs.append(cost)
+        self.highest.append(highest)
+        return len(self.costs) - 1
+
+    def row(self, entries: Mapping[int, float], least: float = -inf, most: float = inf) -> None:
+        """Keep a weighted sum of columns between two bounds."""
+        self.rows.append(entries)
+        self.least.append(least)
+        self.most.append(most)
+
+    def matrix(self) -> csr_array:
+        """Return the rows as a sparse matrix."""
+        starts = np.cumsum([0, *(len(row) for row in self.rows)])
+        columns = [column for row in self.rows for column in row]
+        weights = [float(weight) for row in self.rows for weight in row.values()]
+        return csr_array((weights, columns, starts), shape=(len(self.rows), len(self.costs)))
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column that buys packs: its index, how many packs one of it is, and their price, [-].
+
+    One that ``is_more`` counts packs on top of the largest number that has a column.
+    """
+
+    index: int
+    packs: int
+    price: int
+    is_more: bool = False
+
+
+def build(market: Market, excess_weight: float = 0.0) -> tuple[Programme, list[list[Column]]]:
+    """Return the programme of a market, and the columns that buy packs of each offer.
+
+    Parameters
+    ----------
+    market : Market
+        Offers and needs, [minor units, ten-thousandths]
+    excess_weight : float
+        Cost of bringing as much again as is needed of a material, [minor units]
+
+    Returns
+    -------
+    programme : Programme
+        The programme to minimise, [minor units]
+    columns : list of list of Column
+        For each offer those that together say how many packs are bought, [-]
+    """
+    programme = Programme()
+    goods: dict[Hashable, dict[int, float]] = defaultdict(dict)
+    opened: dict[Hashable, dict[int, int]] = {}
+    for key in sorted({offer.supplier for offer in market.offers}, key=str):
+        opened[key] = _open_supplier(programme, market.suppliers[key])
+    bought, needed = [], market.needed
+    for offer, size in zip(market.offers, market.sizes, strict=True):
+        share = excess_weight * size / needed.get(offer.material, size)
+        units, supplier = needed.get(offer.material, 0), market.suppliers[offer.supplier]
+        count = _count_in_bundles if _is_in_steps(offer) else _count_plainly
+        columns = count(programme, offer, units, supplier, share, opened[offer.supplier])
+        goods[offer.supplier] |= {column.index: column.price for column in columns}
+        bought.append(columns)
+    for key, tiers in opened.items():
+        thresholds = {column: tier for column, tier in tiers.items() if tier}
+        if thresholds:
+            least = {column: -goods_from for column, goods_from in thresholds.items()}
+            programme.row({**goods[key], **least}, least=0)
+    _cover_needs(programme, market, bought)
+    return programme, bought
+
+
+def _open_supplier(programme: Programme, supplier: Supplier) -> dict[int, int]:
+    """Add one yes-or-no column a shipping tier; return the goods that each asks for.
+
+    A supplier without fee and least order needs none: ordering there is always open.
+    """
+    tiers = supplier.tiers
+    if len(tiers) == 1 and tiers[0] == (0, 0):
+        return {}
+    columns = {programme.column(tier.fee, 1): tier.goods_from for tier in tiers}
+    if len(columns) > 1:
+        programme.row(dict.fromkeys(columns, 1), most=1)
+    return columns
+
+
+def _count_plainly(
+    programme: Programme,
+    offer: Offer,
+    units: int,
+    supplier: Supplier,
+    share: float,
+    opened: dict[int, int],
+) -> list[Column]:
+    """Add one column that counts the packs of an offer, closed unless its supplier is used."""
+    top = offer.packs_for(units) + _most_more(offer, supplier)
+    column = programme.column(offer.price + share, top)
+    if opened:
+        programme.row({column: 1, **dict.fromkeys(opened, -top)}, most=0)
+    return [Column(column, 1, offer.price)]
+
+
+def _count_in_bundles(
+    programme: Programme,
+    offer: Offer,
+    units: int,
+    supplier: Supplier,
+    share: float,
+    opened: dict[int, int],
+) -> list[Column]:
+    """Add a yes-or-no column for each number of packs, at most one of them taken.
+
+    A column a number leaves the solver far less room between whole and broken numbers than one a
+    price level. More than the largest number only serves to reach a threshold.
+    """
+    bundles = [
+        Column(programme.column(offer.cost(count) + count * share, 1), count, offer.cost(count))
+        for count in counts_tried(offer, units)
+    ]
+    programme.row(
+        {**dict.fromkeys((each.index for each in bundles), 1), **dict.fromkeys(opened, -1)},
+        most=0 if opened else 1,
+    )
+    more = _most_more(offer, supplier)
+    if not more:
+        return bundles
+    price = offer.levels[-1].price
+    column = programme.column(price + share, more)
+    programme.row({column: 1, bundles[-1].index: -more}, most=0)
+    return [*bundles, Column(column, 1, price, is_more=True)]
+
+
+def counts_tried(offer: Offer, units: int) -> range:
+    """Return the numbers of packs that have a column of their own; of a plain offer only one.
+
+    Parameters
+    ----------
+    offer : Offer
+        The offer, [minor units]
+    units : int
+        All that is needed of its material, [ten-thousandths]
+
+    Returns
+    -------
+    counts : range
+        Up to what covers the need and reaches the last price break, [-]
+    """
+    if not _is_in_steps(offer):
+        return range(1, 2)
+    least, last = offer.levels[0].min_count, offer.levels[-1].min_count
+    return range(least, max(offer.packs_for(units), last) + 1)
+
+
+def _is_in_steps(offer: Offer) -> bool:
+    return len(offer.levels) > 1 or offer.levels[0].min_count > 1
+
+
+def _most_more(offer: Offer, supplier: Supplier) -> int:
+    """Return the most packs worth buying beyond all that is needed, [-].
+
+    They reach the least order, and from there lower the shipping by more than they cost.
+    """
+    cheapest, tiers = offer.levels[-1].price, supplier.tiers
+    least = -(-supplier.minimum_order // cheapest)
+    saving = (tiers[0].fee - tiers[-1].fee) // cheapest
+    return min(least + saving, -(-tiers[-1].goods_from // cheapest))
+
+
+def _cover_needs(programme: Programme, market: Market, bought: list[list[Column]]) -> None:
+    """Add a row for each need. Its integers are made small, which keeps the solver exact."""
+    sizes = market.sizes
+    for cover in market.covers:
+        common = gcd(*(sizes[i] for i in cover.offers))
+        needed = -(-cover.units // common)
+        programme.row(
+            # Packs beyond the need cover it no better than those that just do.
+            {
+                column.index: min(column.packs * sizes[i] // common, needed)
+                for i in cover.offers
+                for column in bought[i]
+            },
+            least=needed,
+        )

@@ -1,0 +1,37 @@
+"""On which day each material runs out, as its promises, orders and usual use have it."""
+
+from collections import defaultdict
+
+from inventory.buying.reordering import Event, runs_out_on
+from inventory.stock.promised import incoming
+
+
+def run_out_days(studio, levels, holds=None):
+    """Return {material key: the day it runs out, or None}, in two queries.
+
+    ``levels`` are of `buying.demand`; ``holds`` are the studio's open holds, where they are at
+    hand, which saves a query. Orders without a day are not counted on.
+    """
+    promised, undated = defaultdict(list), defaultdict(float)
+    for hold in studio.holds.open() if holds is None else holds:
+        if hold.needed_by:
+            event = Event(hold.needed_by, float(hold.outstanding))
+            promised[hold.material_id].append(event)
+        else:
+            undated[hold.material_id] += float(hold.outstanding)
+    coming = {
+        key: [Event(one.expected_on, float(one.quantity)) for one in rows if one.expected_on]
+        for key, rows in incoming(studio).items()
+    }
+    today = studio.today()
+    return {
+        level.material.pk: runs_out_on(
+            today=today,
+            on_hand=float(level.material.on_hand),
+            use_per_day=max(level.point.mean_per_day, 0.0),
+            promised=promised[level.material.pk],
+            promised_undated=undated[level.material.pk],
+            coming=coming.get(level.material.pk, ()),
+        )
+        for level in levels
+    }

@@ -1,0 +1,114 @@
+"""What arrives: with an order or without one."""
+
+from decimal import Decimal
+
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.utils.html import format_html
+
+from inventory.buying import purchasing
+from inventory.buying.forms.orders import ReceiveOrderForm
+from inventory.errors import OrderRefused
+from inventory.models import Movement
+from inventory.stock import ledger as stock
+from inventory.stock.forms.bottles import PART_USED, ReceiveForm
+from inventory.words import listed
+from studio.access import member_page
+from studio.views.form_page import form_page
+
+ZERO = Decimal(0)
+MOST_NAMED = 6
+
+
+def _on_the_shelf(delivery):
+    """Name the bottles that a delivery made, so that their codes can be written on them."""
+    codes = list(delivery.bottles.order_by("pk").values_list("code", flat=True))
+    named = listed(codes) if len(codes) <= MOST_NAMED else f"{codes[0]} to {codes[-1]}"
+    return format_html(
+        'On the shelf as {}. <a href="{}?delivery={}">Print labels</a>, or write the code on the '
+        "bottle.",
+        named,
+        reverse("labels"),
+        delivery.pk,
+    )
+
+
+@member_page("maker")
+def receive(request, pk):
+    """Bring in bottles bought without an order, or opening stock."""
+    material = get_object_or_404(request.studio.materials, pk=pk)
+    pack = request.GET.get("pack", "")
+    pack = material.packs.filter(pk=pack).first() if pack.isdecimal() and len(pack) < 19 else None
+    here = reverse("material", args=[pk])
+
+    def act(data):
+        receipt = stock.Receipt(
+            material=material,
+            quantity=data["size"],
+            value=data["price"],
+            expires_on=data["expires_on"],
+            place=data["place"],
+            **{name: data[name] or None for name in PART_USED if name in data},
+        )
+        return purchasing.receive_delivery(
+            studio=request.studio,
+            by=request.user,
+            supplier=data["supplier"],
+            receipts=[receipt] * data["bottles"],
+            received_on=data["received_on"],
+            freight=data["freight"] or ZERO,
+            discount=data["discount"] or ZERO,
+            currency=data["currency"],
+            rate=data["rate"],
+            kind=Movement.Kind.OPENING if data["opening"] else Movement.Kind.RECEIPT,
+        )
+
+    return form_page(
+        request,
+        ReceiveForm(request.POST or None, studio=request.studio, material=material, pack=pack),
+        template="inventory/buying/receive_form.html",
+        title=f"Receive {material}",
+        act=act,
+        done=lambda delivery: (_on_the_shelf(delivery), here),
+        button="Put on the shelf",
+        back=here,
+        back_label=str(material),
+    )
+
+
+@member_page("maker")
+def order_receive(request, number):
+    """Receive an order, all of it or in part."""
+    orders = request.studio.purchase_orders.select_related("supplier", "studio")
+    found = get_object_or_404(orders, number=number)
+    here = reverse("order", args=[number])
+    if request.method == "GET" and not found.may_be_received:
+        raise OrderRefused(f"{found} is {found.get_status_display().lower()}: nothing is to come.")
+    form = ReceiveOrderForm(request.POST or None, studio=request.studio, order=found)
+
+    def act(data):
+        return purchasing.receive_order(
+            order=found,
+            by=request.user,
+            counts=form.counts(),
+            prices=form.prices(),
+            received_on=data["received_on"],
+            freight=data["freight"] or ZERO,
+            duty=data["duty"] or ZERO,
+            discount=data["discount"] or ZERO,
+            reference=data["reference"],
+            currency=data["currency"],
+            rate=data["rate"],
+        )
+
+    return form_page(
+        request,
+        form,
+        template="inventory/buying/order_receive.html",
+        title=f"Receive {found} from {found.supplier}",
+        act=act,
+        done=lambda delivery: (_on_the_shelf(delivery), here),
+        button="Put on the shelf",
+        back=here,
+        back_label=str(found),
+    )

@@ -1,0 +1,135 @@
+"""Orders: what is asked of each supplier, from draft to delivery."""
+
+from decimal import Decimal
+
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST, require_safe
+
+from inventory.buying import papers, purchasing
+from inventory.buying.forms.orders import NewOrderLineForm, OrderLineForm
+from inventory.buying.views.reorder import pdf_response
+from inventory.errors import OrderRefused
+from inventory.words import day
+from studio.access import member_page
+from studio.amounts import Plus, Times, Total
+from studio.views.form_page import action, form_page
+from studio.views.lists import page_of
+
+
+@require_safe
+@member_page("viewer")
+def orders(request):
+    """List the orders, newest first."""
+    rows = request.studio.purchase_orders.select_related("supplier").annotate(
+        total=Plus("shipping", Total(Times("lines__count", "lines__unit_price")))
+    )
+    rows = rows.order_by("-number")  # a grouped query forgets the model's order
+    return render(request, "inventory/buying/orders.html", {"page": page_of(request, rows)})
+
+
+def _order(request, number):
+    rows = request.studio.purchase_orders.select_related("supplier", "studio")
+    return get_object_or_404(rows, number=number)
+
+
+def _draft(request, number):
+    """Return a draft order; what was sent stays as it is."""
+    found = _order(request, number)
+    if not found.may_be_changed:
+        raise OrderRefused(
+            f"{found} is {found.get_status_display().lower()}, so it stays as it is."
+        )
+    return found
+
+
+@require_safe
+@member_page("viewer")
+def order(request, number):
+    """Show one order and its lines."""
+    found = _order(request, number)
+    lines = found.lines.select_related("pack__material").annotate(
+        amount=Times("count", "unit_price")
+    )
+    goods = sum((line.amount for line in lines), Decimal(0))
+    context = {
+        "order": found,
+        "lines": lines,
+        "goods": goods,
+        "total": goods + found.shipping,
+        "deliveries": found.deliveries.all(),
+    }
+    return render(request, "inventory/buying/order.html", context)
+
+
+@member_page("maker")
+def order_line_new(request, number):
+    """Put another pack of the supplier on a draft."""
+    found, here = _draft(request, number), reverse("order", args=[number])
+    return form_page(
+        request,
+        NewOrderLineForm(request.POST or None, order=found),
+        title=f"Add to {found}",
+        act=lambda data: purchasing.add_line(order=found, **data),
+        done=lambda line: (f"{line.pack.material}, {line.pack}, is on the order.", here),
+        button="Add",
+        back=here,
+        back_label=str(found),
+    )
+
+
+@member_page("maker")
+def order_line(request, number, pk):
+    """Change how many of one pack a draft asks for; none takes the line out."""
+    found, here = _draft(request, number), reverse("order", args=[number])
+    line = get_object_or_404(found.lines.select_related("pack__material", "order"), pk=pk)
+    return form_page(
+        request,
+        OrderLineForm(request.POST or None, initial={"count": line.count}, studio=request.studio),
+        title=f"{line.pack.material}, {line.pack}",
+        act=lambda data: purchasing.edit_line(line=line, **data),
+        done=lambda kept: (
+            "The order is changed." if kept else f"{line.pack.material} is off the order.",
+            here,
+        ),
+        back=here,
+        back_label=str(found),
+    )
+
+
+@require_POST
+@member_page("maker")
+def order_send(request, number):
+    """Mark an order as sent to its supplier."""
+    found, here = _order(request, number), reverse("order", args=[number])
+    return action(
+        request,
+        lambda: purchasing.send_order(order=found, by=request.user),
+        lambda sent: (f"{found} is sent; it should be here by {day(sent.expected_on)}.", here),
+        back=here,
+    )
+
+
+@require_POST
+@member_page("maker")
+def order_cancel(request, number):
+    """Call an order off; of one that came in part, the rest."""
+    found, here = _order(request, number), reverse("order", args=[number])
+    return action(
+        request,
+        lambda: purchasing.cancel_order(order=found, by=request.user),
+        lambda kept: (
+            f"{found} is cancelled."
+            if kept.status == kept.Status.CANCELLED
+            else f"The rest of {found} is cancelled.",
+            here,
+        ),
+        back=here,
+    )
+
+
+@require_safe
+@member_page("viewer")
+def order_sheet(request, number):
+    """One order as a PDF to send or carry into the shop."""
+    return pdf_response(papers.order_sheet(_order(request, number)), f"order-{number}.pdf")

@@ -1,0 +1,84 @@
+"""What to buy: the plan, its sheet, and the orders made of it."""
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST, require_safe
+
+from inventory.buying import papers, purchasing
+from studio.access import member_page
+from studio.errors import StudioError, in_words
+from studio.money import MoneyError, parse_money
+from studio.views.form_page import action
+
+
+def _plan(studio, budget):
+    """Work out what to buy for at most ``budget``, as a person typed it."""
+    with in_words(MoneyError):
+        most = parse_money(budget, studio.currency) if budget else None
+    return purchasing.plan(studio=studio, budget=most)
+
+
+@require_safe
+@member_page("viewer")
+def reorder(request):
+    """Show what to buy now, where and in which packs, for the least money."""
+    budget = request.GET.get("budget", "").strip()
+    context = {"budget": budget}
+    try:
+        plan = context["plan"] = _plan(request.studio, budget)
+    except StudioError as error:
+        context["problem"] = str(error)
+    else:
+        context["dearer"] = [way for way in plan.compared_with if way.saving > 0]
+    return render(request, "inventory/buying/reorder.html", context)
+
+
+@require_safe
+@member_page("viewer")
+def reorder_sheet(request):
+    """The reorder sheet as a PDF, all suppliers or one."""
+    supplier = request.GET.get("supplier")
+    try:
+        plan = _plan(request.studio, request.GET.get("budget", "").strip())
+    except StudioError as error:
+        messages.error(request, str(error))
+        return redirect("reorder")
+    if supplier and supplier not in {str(order.supplier.pk) for order in plan.orders}:
+        raise Http404("Nothing is to be bought there.")
+    return pdf_response(
+        papers.reorder_sheet(request.studio, plan, supplier=supplier), "reorder-sheet.pdf"
+    )
+
+
+def pdf_response(pdf, name):
+    """Show a PDF in the browser, under a name to save it by."""
+    return HttpResponse(
+        pdf,
+        content_type="application/pdf",
+        headers={"Content-Disposition": f'inline; filename="{name}"'},
+    )
+
+
+@require_POST
+@member_page("maker")
+def make_orders(request):
+    """Turn the plan into draft orders."""
+    budget = request.POST.get("budget", "").strip()
+
+    def done(made):
+        if len(made) == 1:
+            return f"{made[0]} is a draft: look it over, then send it.", reverse(
+                "order", args=[made[0].number]
+            )
+        return f"{len(made)} drafts are made: look them over, then send them.", reverse("orders")
+
+    return action(
+        request,
+        lambda: purchasing.make_orders(
+            studio=request.studio, by=request.user, plan=_plan(request.studio, budget)
+        ),
+        done,
+        back=reverse("reorder"),
+    )

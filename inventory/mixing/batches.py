@@ -1,0 +1,181 @@
+"""Batches mixed at the bench: ingredients leave their bottles and a bottle of mix is made."""
+
+from datetime import timedelta
+from decimal import ROUND_HALF_UP, Decimal
+
+from django.db import transaction
+from django.utils import timezone
+
+from inventory.errors import BatchRefused, NotInStudio
+from inventory.mixing.mix_book import mix_book
+from inventory.mixing.mixes import mix_of
+from inventory.models import Batch, Material, Movement
+from inventory.stock import ledger as stock
+from inventory.stock.ledger.shelf import local_day
+
+LEAST_ML, MOST_ML = Decimal("0.1"), Decimal(100_000)
+LEAST_TRACE, MOST_TRACE = Decimal("0.1"), Decimal(600)
+COLDEST_C, HOTTEST_C = Decimal(-10), Decimal(60)
+PLACES = Decimal("0.001")
+ZERO = Decimal(0)
+
+
+@transaction.atomic
+def mix_batch(
+    *,
+    studio,
+    by,
+    recipe,
+    volume_ml,
+    bottles=(),
+    made_at=None,
+    trace_seconds=None,
+    temperature_c=None,
+    purpose="",
+    notes="",
+    place="",
+    hold_key="",
+):
+    """Mix a batch of a recipe, [mL]; returns it with its new bottle of mix.
+
+    Each ingredient leaves its bottles, those named in ``bottles`` first, and the mix is worth just
+    what was taken. Bottles of a mix that goes into this one may be named too: they are used up
+    first, and only the rest is mixed from its parts. What is held for other work than ``hold_key``
+    is left alone, and that work's own holds are drawn down.
+
+    Raises `BatchRefused` for an amount, a trace, a temperature, a time or a bottle that cannot be,
+    `StockShortfall` naming everything that is short, `NotInStudio` for another studio's recipe.
+    """
+    if recipe.studio_id != studio.pk:
+        raise NotInStudio("There is no recipe like that in this studio.")
+    made_at = made_at or timezone.now()
+    _check(volume_ml, made_at, trace_seconds, temperature_c, purpose)
+    volume_ml = volume_ml.quantize(PLACES, ROUND_HALF_UP)
+    mix, book = mix_of(recipe), mix_book(studio)
+    by_material = _by_material(studio, bottles, book, recipe)
+    ready, fresh = book.draw(recipe.pk, volume_ml, _ready(book, by_material))
+    amounts = fresh | {book.materials[book.recipes[one].mix_id]: ml for one, ml in ready.items()}
+    moves = [
+        stock.Move(
+            kind=Movement.Kind.MIX,
+            material=material,
+            quantity=-quantity,
+            first=tuple(by_material.get(material.pk, ())),
+        )
+        for material, quantity in amounts.items()
+        if material.is_stocked
+    ]
+    receipt = stock.Receipt(
+        material=mix,
+        quantity=volume_ml,
+        value=None,
+        expires_on=_expiry(studio, recipe, made_at),
+        density_g_per_ml=book.density(recipe.pk),
+        place=place,
+        has_silicone=any(material.has_silicone for material in amounts),
+    )
+    made = stock.Move(kind=Movement.Kind.MIX, material=mix, quantity=volume_ml, new_bottle=receipt)
+    entry = stock.post(
+        studio=studio,
+        by=by,
+        moves=[*moves, made],
+        hold_key=hold_key,
+        happened_at=made_at,
+        purpose=f"Batch of {recipe}",
+        why=purpose,
+    )
+    bottle = _made_in(entry)
+    return Batch.objects.create(
+        studio=studio,
+        recipe=recipe,
+        volume_ml=volume_ml,
+        trace_seconds=trace_seconds,
+        temperature_c=temperature_c,
+        has_silicone=bottle.has_silicone,
+        entry=entry,
+        bottle=bottle,
+        hold_key=hold_key,
+        purpose=purpose,
+        notes=notes,
+        made_at=made_at,
+        by=by,
+    )
+
+
+@transaction.atomic
+def undo_batch(*, batch, by, why=""):
+    """Undo a batch: its ingredients are back in their bottles and its mix never was.
+
+    Raises `CannotReverse` when some of the mix has been used since. A batch that was written down
+    before mixing moved stock has nothing to put back and is taken off the list; returns whether it
+    is still on it.
+    """
+    if batch.entry is None:
+        batch.delete()
+        return False
+    stock.reverse(studio=batch.studio, by=by, entry=batch.entry, why=why)
+    return True
+
+
+def _check(volume_ml, made_at, trace_seconds, temperature_c, purpose):
+    if made_at > timezone.now():
+        raise BatchRefused("A batch is logged once it is mixed. Choose a time that has passed.")
+    _within(volume_ml, LEAST_ML, MOST_ML, "A batch is from 0.1 mL to 100 L.")
+    if trace_seconds is not None:
+        _within(trace_seconds, LEAST_TRACE, MOST_TRACE, "A trace is from 0.1 to 600 seconds.")
+    if temperature_c is not None:
+        _within(temperature_c, COLDEST_C, HOTTEST_C, "A temperature is from −10 to 60 °C.")
+    if len(purpose) > 120:
+        raise BatchRefused("Say what it is for in up to 120 characters.")
+
+
+def _within(number, least, most, sentence):
+    if not isinstance(number, Decimal) or not number.is_finite() or not least <= number <= most:
+        raise BatchRefused(sentence)
+
+
+def _by_material(studio, bottles, book, recipe):
+    """Return the bottles named as {material key: [bottle]}; refuse what does not go into it."""
+    inside = book.things_in(recipe.pk)
+    found = {}
+    for bottle in studio.bottles.filter(pk__in=[one.pk for one in bottles]).order_by("pk"):
+        found.setdefault(bottle.material_id, []).append(bottle)
+        if bottle.material_id not in inside:
+            raise BatchRefused(
+                f"{bottle.code} {book.materials[bottle.material_id]} does not go into {recipe}. "
+                "Name bottles of what does, or none."
+            )
+    if sum(map(len, found.values())) < len({one.pk for one in bottles}):
+        raise NotInStudio("There is no bottle like that in this studio.")
+    return found
+
+
+def _ready(book, by_material):
+    """Return {recipe key: mL} of the mixes among the bottles named."""
+    return {
+        recipe.pk: sum((bottle.remaining for bottle in by_material[recipe.mix_id]), ZERO)
+        for recipe in book.recipes.values()
+        if recipe.mix_id in by_material
+    }
+
+
+def _expiry(studio, recipe, made_at):
+    if recipe.keeps_days is None:
+        return None
+    return local_day(studio, made_at) + timedelta(days=recipe.keeps_days)
+
+
+def _made_in(entry):
+    """Return the bottle that an entry made; it spoils no later than a mix that went into it."""
+    moves = entry.movements.filter(kind=Movement.Kind.MIX).select_related("bottle__material")
+    bottle = next(move.bottle for move in moves if move.quantity > 0)
+    used = [move.bottle for move in moves if move.quantity < 0]
+    last_days = [
+        one.expires_on
+        for one in (bottle, *used)
+        if one.expires_on and one.material.kind == Material.Kind.MIX
+    ]
+    if last_days and min(last_days) != bottle.expires_on:
+        bottle.expires_on = min(last_days)
+        bottle.save(update_fields=["expires_on"])
+    return bottle

@@ -1,0 +1,81 @@
+"""Recipes: what each mix is made of."""
+
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST, require_safe
+
+from inventory.mixing.forms.recipes import RecipeForm
+from inventory.mixing.mixes import mixes_on_hand
+from inventory.mixing.recipes import save_recipe
+from studio.access import member_page
+from studio.views.form_page import form_page
+from studio.views.lists import page_of
+from studio.views.registers import put_away
+
+
+@require_safe
+@member_page("viewer")
+def recipes(request):
+    """List the recipes with their parts, or those that were put away."""
+    away = "away" in request.GET
+    rows = request.studio.recipes.filter(archived_at__isnull=not away)
+    rows = rows.prefetch_related("parts__material", "parts__subrecipe")
+    context = {"page": page_of(request, rows), "away": away}
+    return render(request, "inventory/mixing/recipes.html", context)
+
+
+@require_safe
+@member_page("viewer")
+def recipe(request, pk):
+    """Show one recipe and where it is used."""
+    found = get_object_or_404(request.studio.recipes, pk=pk)
+    context = {
+        "recipe": found,
+        "parts": found.parts.select_related("material", "subrecipe"),
+        "on_hand": mixes_on_hand(request.studio, [found]),
+        "used_in": found.used_in.select_related("recipe"),
+    }
+    return render(request, "inventory/mixing/recipe.html", context)
+
+
+def _edit(request, found, title, back, back_label):
+    more_rows = "more" in request.POST
+    form = RecipeForm(
+        None if more_rows else request.POST or None,
+        studio=request.studio,
+        instance=found,
+        typed=request.POST if more_rows else None,
+    )
+    return form_page(
+        request,
+        form,
+        template="inventory/mixing/recipe_form.html",
+        title=title,
+        act=lambda data: save_recipe(
+            studio=request.studio, recipe=found, parts=form.ingredients(), **data
+        ),
+        done=lambda kept: (f"{kept} is saved.", reverse("recipe", args=[kept.pk])),
+        back=back,
+        back_label=back_label,
+    )
+
+
+@member_page("maker")
+def recipe_new(request):
+    """Write down a new recipe."""
+    return _edit(request, None, "New recipe", reverse("recipes"), "Recipes")
+
+
+@member_page("maker")
+def recipe_edit(request, pk):
+    """Change a recipe; pours already logged keep what they used."""
+    found = get_object_or_404(request.studio.recipes, pk=pk)
+    return _edit(request, found, f"Change {found}", reverse("recipe", args=[pk]), str(found))
+
+
+@require_POST
+@member_page("maker")
+def recipe_archive(request, pk):
+    """Put a recipe away, or bring it back; palettes and recipes that use it keep it."""
+    found = get_object_or_404(request.studio.recipes, pk=pk)
+    return put_away(request, found, back=reverse("recipe", args=[pk]))

@@ -1,0 +1,261 @@
+"""Proof that what is cached of the ledger is what the ledger says, and that it can be so.
+
+Each check is one statement over what can change, so that work going on meanwhile is no finding.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import asdict, dataclass
+
+from django.db.models import Count, F, OuterRef, Q, Subquery, Sum
+
+from inventory.models import Bottle, CostingChange, Entry, Hold, Material, Movement, PurchaseOrder
+from studio.amounts import Minus, Total
+from studio.models import Studio
+from studio.units.numerals import trimmed
+
+Kind = Movement.Kind
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One row that does not agree: which check, whose studio, which row, and what is wrong."""
+
+    check: str
+    studio: str
+    row: str
+    sentence: str
+
+    def as_dict(self):
+        """Return the finding as plain values."""
+        return asdict(self)
+
+    def __str__(self):
+        return f"{self.studio}: {self.row}: {self.sentence}"
+
+
+Check = Callable[[object], Iterable[Finding]]
+
+
+def check(studio=None):
+    """Return every `Finding` of every check, over one studio or all of them."""
+    return [finding for each in checks for finding in each(studio)]
+
+
+def totals(studio=None):
+    """Return what came in, went out and is on hand in value, [currency of each studio]."""
+    moves = _mine(Movement.objects, studio)
+    came = moves.filter(value__gt=0).aggregate(total=Total("value"))["total"]
+    went = moves.filter(value__lt=0).aggregate(total=Total("value"))["total"]
+    shelf = _mine(Bottle.objects, studio).aggregate(total=Total("value"))["total"]
+    return {"value_in": came, "value_out": -went, "value_on_hand": shelf}
+
+
+def bottles_agree(studio):
+    """Each bottle's amount and value are the sums of its movements, and end together."""
+    strays = Count("movements", filter=~Q(movements__material=F("material")))
+    rows = _against_ledger(_mine(Bottle.objects, studio), "remaining").annotate(strays=strays)
+    for bottle in rows.filter(DISAGREES | Q(strays__gt=0)):
+        wrong = _cache_against_ledger(bottle.remaining, bottle.value, bottle)
+        if bottle.strays:
+            wrong.append(f"{bottle.strays} of its movements name another material")
+        yield from _findings("bottles", bottle.studio, f"Bottle {bottle.code}", wrong)
+
+
+def materials_agree(studio):
+    """Each material's amount and value are the sums of its movements and not negative."""
+    rows = _against_ledger(_mine(Material.objects, studio), "on_hand")
+    for material in rows.filter(DISAGREES):
+        wrong = _cache_against_ledger(material.on_hand, material.value, material)
+        yield from _findings("materials", material.studio, f"Material {material.name}", wrong)
+
+
+DISAGREES = (
+    ~Q(quantity_off=0)
+    | ~Q(value_off=0)
+    | Q(quantity_sum__lt=0)
+    | Q(value_sum__lt=0)
+    | Q(quantity_sum=0, value_sum__gt=0)
+)
+
+
+def _against_ledger(rows, quantity):
+    """Annotate what each row's movements add up to, and how far off that is what it keeps."""
+    return (
+        rows.select_related("studio")
+        .order_by("pk")
+        .annotate(
+            quantity_sum=Total("movements__quantity"),
+            value_sum=Total("movements__value"),
+            quantity_off=Minus(quantity, "quantity_sum"),
+            value_off=Minus("value", "value_sum"),
+        )
+    )
+
+
+def _cache_against_ledger(quantity, value, row):
+    wrong = []
+    for what, cached, in_ledger in (
+        ("amount", quantity, row.quantity_sum),
+        ("value", value, row.value_sum),
+    ):
+        if cached != in_ledger:
+            total = trimmed(in_ledger)
+            wrong.append(f"its {what} is kept as {cached} and its movements add up to {total}")
+        if in_ledger < 0:
+            wrong.append(f"its {what} is below zero, {trimmed(in_ledger)}")
+    if not row.quantity_sum and row.value_sum:
+        wrong.append(f"nothing is left of it, but a value of {trimmed(row.value_sum)}")
+    return wrong
+
+
+def entries_stay_at_home(studio):
+    """The movements of an entry, and their bottles, belong to the entry's studio."""
+    strays = _mine(Movement.objects, studio).exclude(
+        studio=F("entry__studio"), bottle__studio=F("studio"), material__studio=F("studio")
+    )
+    for move in strays.select_related("studio"):
+        wrong = ["its entry, bottle or material is another studio's"]
+        yield from _findings("entries", move.studio, f"Movement {move.pk}", wrong)
+
+
+def reversals_mirror(studio):
+    """A reversal is the exact mirror of its entry, bottle by bottle, in amount and in value."""
+    entries = _mine(Entry.objects, studio).filter(reverses__isnull=False)
+    net = defaultdict(lambda: [0, 0])
+    mirrored = Movement.objects.filter(entry__in=entries, kind=Kind.REVERSAL)
+    original = Movement.objects.filter(entry__reversed_by__in=entries)
+    for rows, key in ((mirrored, "entry"), (original, "entry__reversed_by")):
+        sums = (
+            rows.order_by()
+            .values_list(key, "bottle__code")
+            .annotate(quantities=Total("quantity"), values=Total("value"))
+        )
+        for entry_id, code, quantity, value in sums:
+            net[entry_id, code][0] += quantity
+            net[entry_id, code][1] += value
+    broken = {key: both for key, both in net.items() if any(both)}
+    whose = entries.select_related("studio").in_bulk({entry_id for entry_id, _ in broken})
+    for (entry_id, code), (quantity, value) in sorted(broken.items()):
+        left = f"{trimmed(quantity)} and a value of {trimmed(value)}"
+        wrong = [f"it leaves {left} of what it undid in bottle {code}"]
+        yield from _findings("reversals", whose[entry_id].studio, f"Entry {entry_id}", wrong)
+
+
+def levelling_keeps_value(studio):
+    """Bringing bottles to the average moves value between them and makes none."""
+    rows = (
+        _mine(Movement.objects, studio)
+        .filter(kind=Kind.RESPREAD)
+        .order_by()
+        .values_list("studio__name", "entry", "material__name")
+        .annotate(total=Total("value"))
+        .exclude(total=0)
+    )
+    for name, entry_id, material, total in rows:
+        yield Finding(
+            "levelling",
+            name,
+            f"Entry {entry_id}",
+            f"bringing {material} level changed its value by {trimmed(total)}",
+        )
+
+
+def decanting_keeps_all(studio):
+    """Pouring from one bottle into another neither makes nor loses any, in amount or in value."""
+    rows = (
+        _mine(Movement.objects, studio)
+        .filter(kind=Kind.DECANT)
+        .order_by()
+        .values_list("studio__name", "entry", "material__name")
+        .annotate(quantities=Total("quantity"), values=Total("value"))
+        .exclude(quantities=0, values=0)
+    )
+    for name, entry_id, material, quantity, value in rows:
+        yield Finding(
+            "decanting",
+            name,
+            f"Entry {entry_id}",
+            f"pouring {material} over changed its amount by {trimmed(quantity)} and its value by "
+            f"{trimmed(value)}",
+        )
+
+
+def holds_are_consistent(studio):
+    """A hold promises its own studio's material, and has not been used beyond the promise."""
+    rows = _mine(Hold.objects, studio).select_related("studio", "material")
+    broken = rows.filter(
+        Q(used__gt=F("quantity")) | Q(used__lt=0) | ~Q(material__studio=F("studio"))
+    )
+    for hold in broken:
+        wrong = []
+        if not 0 <= hold.used <= hold.quantity:
+            wrong.append(f"{hold.used} of the {hold.quantity} promised is used")
+        if hold.material.studio_id != hold.studio_id:
+            wrong.append("its material is another studio's")
+        yield from _findings("holds", hold.studio, f"Hold {hold.pk} ({hold})", wrong)
+
+
+def orders_are_consistent(studio):
+    """What came of an order agrees with what it says of itself."""
+    Status = PurchaseOrder.Status
+    rows = _mine(PurchaseOrder.objects, studio).select_related("studio").order_by("pk")
+    rows = rows.annotate(
+        came=Sum("lines__received_count", default=0), asked=Sum("lines__count", default=0)
+    )
+    for order in rows:
+        status = order.status
+        fits = {
+            Status.DRAFT: order.came == 0,
+            Status.SENT: order.came == 0,
+            Status.PARTLY_RECEIVED: 0 < order.came < order.asked,
+            Status.RECEIVED: order.came == order.asked,
+            Status.CANCELLED: order.came == 0,
+        }[status]
+        if not fits:
+            wrong = [f"it is {status}, and {order.came} of {order.asked} packs came"]
+            yield from _findings("orders", order.studio, str(order), wrong)
+
+
+def costing_follows_its_changes(studio):
+    """The method a studio keeps, and the one to follow, are those of its costing changes."""
+    changes = CostingChange.objects.filter(studio=OuterRef("pk"), withdrawn_at=None)
+    waiting = changes.filter(took_effect_at=None)
+    rows = Studio.objects.filter(
+        **({"restoring": None} if studio is None else {"pk": studio.pk})
+    ).annotate(
+        last=Subquery(changes.exclude(took_effect_at=None).values("method")[:1]),
+        following=Subquery(waiting.values("method")[:1]),
+        following_from=Subquery(waiting.values("from_day")[:1]),
+    )
+    for row in rows:
+        wrong = []
+        if row.last not in (None, row.costing):
+            wrong.append(f"its method is kept as {row.costing} and its changes say {row.last}")
+        kept = (row.costing_next or None, row.costing_next_from)
+        if kept != (row.following, row.following_from):
+            wrong.append(f"what follows is kept as {kept[0]} and its changes say {row.following}")
+        yield from _findings("costing", row, "Costing method", wrong)
+
+
+# Apps above add their own when they are ready.
+checks: list[Check] = [
+    bottles_agree,
+    materials_agree,
+    entries_stay_at_home,
+    reversals_mirror,
+    levelling_keeps_value,
+    decanting_keeps_all,
+    holds_are_consistent,
+    orders_are_consistent,
+    costing_follows_its_changes,
+]
+
+
+def _findings(name, studio, row, wrong):
+    if wrong:
+        yield Finding(name, studio.name, row, "; ".join(wrong) + ".")
+
+
+def _mine(rows, studio):
+    return rows.filter(studio__restoring=None) if studio is None else rows.filter(studio=studio)

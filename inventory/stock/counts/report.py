@@ -1,0 +1,173 @@
+"""What a count found: for every bottle and material, expected, counted and the difference.
+
+What a difference is worth is read from the ledger's own movements, never worked out anew.
+"""
+
+import zoneinfo
+from dataclasses import dataclass
+from decimal import Decimal
+from itertools import groupby
+
+from django.db.models import OuterRef, Subquery
+
+from inventory.models import Material, Movement, ShelfCount, ShelfCountLine
+from inventory.stock.costing import Variance, VarianceTotals, variance_totals
+from studio.amounts import OrZero
+from studio.tables import table_bytes
+
+ZERO = Decimal(0)
+HEADINGS = (
+    "Bottle",
+    "Material",
+    "Counted in",
+    "Place",
+    "Expected",
+    "Counted",
+    "Difference",
+    "Difference (%)",
+    "Worth by the books",
+    "Difference in value",
+    "Scale showed (g)",
+    "Left out because",
+    "At",
+    "By",
+    "Undone since",
+)
+
+
+@dataclass(frozen=True)
+class CountedBottle:
+    """One line that was weighed or counted."""
+
+    line: ShelfCountLine
+    variance: Variance
+
+    @property
+    def undone_at(self):
+        """When its entry was undone, which is after the count was over; None when it stands."""
+        undoing = self.line.entry and getattr(self.line.entry, "reversed_by", None)
+        return undoing and undoing.recorded_at
+
+
+@dataclass(frozen=True)
+class CountedMaterial:
+    """All counted bottles of one material together."""
+
+    material: Material
+    bottles: int
+    variance: Variance
+
+
+@dataclass(frozen=True)
+class CountReport:
+    """All that a count found, as it stands now."""
+
+    count: ShelfCount
+    bottles: tuple[CountedBottle, ...]
+    materials: tuple[CountedMaterial, ...]
+    left_out: tuple[ShelfCountLine, ...]
+    waiting: tuple[ShelfCountLine, ...]
+    put_back: tuple[ShelfCountLine, ...]
+    totals: VarianceTotals
+    expected_value: Decimal
+
+    @property
+    def different(self):
+        """How many bottles did not hold what the books said."""
+        return sum(1 for one in self.bottles if one.variance.quantity)
+
+    @property
+    def undone_value(self):
+        """What those differences are worth that were undone after the count, [currency]."""
+        return sum((one.variance.value for one in self.bottles if one.undone_at), ZERO)
+
+    @property
+    def share(self):
+        """The net difference as a share of what the books said all of it was worth, or None."""
+        return self.totals.net / self.expected_value if self.expected_value else None
+
+
+def report(count):
+    """Return the `CountReport` of a count, in one query."""
+    rows = count.lines.select_related("bottle__material", "entry__reversed_by", "by", "undone_by")
+    rows = list(rows.annotate(posted=posted_value()))
+    live = [row for row in rows if row.undone_at is None]
+    bottles = [CountedBottle(row, _variance(row)) for row in live if row.counted is not None]
+    variances = [one.variance for one in bottles]
+    return CountReport(
+        count=count,
+        bottles=tuple(bottles),
+        materials=tuple(_by_material(bottles)),
+        left_out=tuple(row for row in live if row.left_out),
+        waiting=tuple(row for row in live if row.is_waiting),
+        put_back=tuple(row for row in rows if row.undone_at),
+        totals=variance_totals(variances),
+        expected_value=sum((one.expected_value for one in variances), ZERO),
+    )
+
+
+def posted_value():
+    """Return the expression of what a line's entry moved in value; nothing without an entry.
+
+    An entry of a count has one movement that weighs in; bringing an average level adds up to none.
+    """
+    moved = Movement.objects.filter(
+        entry=OuterRef("entry"), bottle=OuterRef("bottle"), kind=Movement.Kind.WEIGH_IN
+    )
+    return OrZero(Subquery(moved.values("value")[:1]))
+
+
+def report_file(found, extension):
+    """Return a report, a row for each line, as the bytes of a file for a spreadsheet."""
+    return table_bytes(extension, HEADINGS, _rows(found), str(found.count))
+
+
+def _variance(line):
+    return Variance(line.expected, line.counted, line.expected_value, line.posted)
+
+
+def _by_material(bottles):
+    def key(one):
+        material = one.line.bottle.material
+        return material.name, material.pk
+
+    for _, group in groupby(sorted(bottles, key=key), key):
+        first, *others = group
+        variance = first.variance
+        for other in others:
+            variance += other.variance
+        yield CountedMaterial(first.line.bottle.material, 1 + len(others), variance)
+
+
+def _rows(found):
+    zone = zoneinfo.ZoneInfo(found.count.studio.time_zone)
+    for one in found.bottles:
+        line, variance = one.line, one.variance
+        share = variance.share
+        yield [
+            *_what(line),
+            variance.expected,
+            variance.counted,
+            variance.quantity,
+            None if share is None else round(share * 100, 2),
+            variance.expected_value,
+            variance.value,
+            line.gross_g,
+            "",
+            *_when(line, zone),
+            one.undone_at and one.undone_at.astimezone(zone),
+        ]
+    for line in (*found.left_out, *found.waiting):
+        why = line.left_out or "Not weighed yet"
+        nothing = [None] * 3
+        worth = [line.expected_value, None, None]
+        yield [*_what(line), line.expected, *nothing, *worth, why, *_when(line, zone), None]
+
+
+def _what(line):
+    bottle = line.bottle
+    return [bottle.code, bottle.material.name, bottle.material.get_unit_display(), line.place]
+
+
+def _when(line, zone):
+    return [line.at and line.at.astimezone(zone), line.by.username if line.by else ""]

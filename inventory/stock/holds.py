@@ -1,0 +1,168 @@
+"""Holds: stock promised to work, first promised first served.
+
+A hold may exceed what is on hand; alerts and the purchase plan then say so. What is on hand is
+shared out once, in the order of the promises, so two works never count on the same millilitre.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import partial
+
+from django.db import transaction
+from django.utils import timezone
+
+from inventory.errors import BadAmount, NotInStudio
+from inventory.models import Hold, Material
+from inventory.stock.compiled import compiled
+from inventory.stock.locks import lock_materials
+from inventory.validators import checked_quantity
+from inventory.words import amount, listed
+
+ZERO = Decimal(0)
+_open_of = compiled(lambda *materials: Hold.objects.open().filter(material__in=materials))
+
+
+@dataclass(frozen=True)
+class Shortage:
+    """A material that is short; amounts in its own unit.
+
+    ``available`` is what is on hand and promised to nobody else; ``promised`` are (label, amount)
+    pairs of the work that counts on the rest.
+    """
+
+    material: Material
+    wanted: Decimal
+    available: Decimal
+    missing: Decimal
+    on_hand: Decimal
+    promised: tuple[tuple[str, Decimal], ...] = ()
+
+    @property
+    def sentence(self):
+        """What is short, by how much, what is on hand and what of it is promised to whom."""
+        write = partial(amount, self.material)
+        text = (
+            f"{self.material} is {write(self.missing)} short: {write(self.wanted)} is wanted and "
+            f"{write(self.on_hand)} is on hand"
+        )
+        if self.promised:
+            names = [
+                f"{write(quantity)} is promised to {label}" for label, quantity in self.promised
+            ]
+            text += f", of which {listed(names)}"
+        return text + "."
+
+
+@transaction.atomic
+def hold(*, studio, key, label, needs, needed_by=None):
+    """Promise stock to one piece of work, in place of whatever was promised to it before.
+
+    ``needs`` is {material: amount still needed from now on}; materials that are left out are let
+    go, and what is not counted (tap water) is passed over. A promise that is renewed keeps its
+    place in the queue. Returns the open holds.
+    """
+    wanted = {
+        material.pk: checked_quantity(material, quantity)
+        for material, quantity in needs.items()
+        if material.is_stocked and quantity
+    }
+    if not key:
+        raise BadAmount("A hold needs the key of the work it is for.")
+    old = {row.material_id: row for row in _locked(studio, key, wanted)}
+    for material_id, quantity in wanted.items():
+        row = old.pop(material_id, None) or Hold(studio=studio, key=key, material_id=material_id)
+        row.label, row.needed_by = label[:120], needed_by
+        row.quantity = row.used + quantity
+        row.save()
+    _let_go(old.values())
+    return list(studio.holds.open().filter(key=key).select_related("material"))
+
+
+@transaction.atomic
+def release(*, studio, key):
+    """Let everything promised to one piece of work go; returns how many holds that was."""
+    rows = _locked(studio, key)
+    _let_go(rows)
+    return len(rows)
+
+
+@transaction.atomic
+def draw_down(*, studio, key, used):
+    """Count what was used against the holds of a work, each as far as it goes.
+
+    ``used`` is {material: amount}. Using more than was held is no fault: the rest was free stock.
+    """
+    amounts = {material.pk: quantity for material, quantity in used.items()}
+    for row in _locked(studio, key, amounts):
+        drawn = min(row.outstanding, amounts.get(row.material_id, ZERO))
+        if drawn:
+            row.used += drawn
+            row.save(update_fields=["used"])
+
+
+def coverage(studio, materials=None):
+    """Return {hold: amount of it that stock on hand covers}, first promised first served.
+
+    Two queries; ``materials`` limits it to some materials, which are then taken as they are.
+    """
+    known = {material.pk: material for material in materials or ()}
+    if materials is None:
+        rows = studio.holds.open().select_related("material")
+    else:
+        rows = _open_of(*known) if known else []
+    left, covered = {}, {}
+    for row in rows:
+        row.material = known.get(row.material_id) or row.material
+        on_hand = left.setdefault(row.material_id, row.material.on_hand)
+        covered[row] = min(on_hand, row.outstanding)
+        left[row.material_id] = on_hand - covered[row]
+    return covered
+
+
+def shortages(studio, needs, key=""):
+    """Return a `Shortage` for every material of which a work could not have what it needs.
+
+    ``needs`` is {material: amount}; ``key`` names the work whose own holds count for it. Reads what
+    is on hand afresh, in two queries; materials that are not counted are never short.
+    """
+    wanted = {material.pk: quantity for material, quantity in needs.items() if material.is_stocked}
+    fresh = studio.materials.filter(pk__in=wanted)
+    return shortages_of(studio, {row.pk: row for row in fresh}, wanted, key)
+
+
+def shortages_of(studio, materials, wanted, key):
+    """Return the shortages of {material key: amount} over materials that were just read."""
+    if wanted.keys() - materials.keys():
+        raise NotInStudio("There is no material like that in this studio.")
+    promised = defaultdict(list)
+    for row, covered in coverage(studio, [materials[pk] for pk in wanted]).items():
+        if covered and row.key != key:
+            promised[row.material_id].append((row.label, covered))
+    short = []
+    for pk, quantity in wanted.items():
+        others = promised[pk]
+        available = materials[pk].on_hand - sum((covered for _, covered in others), ZERO)
+        if quantity > available:
+            short.append(
+                Shortage(
+                    material=materials[pk],
+                    wanted=quantity,
+                    available=available,
+                    missing=quantity - available,
+                    on_hand=materials[pk].on_hand,
+                    promised=tuple(others),
+                )
+            )
+    return short
+
+
+def _locked(studio, key, material_ids=()):
+    """Lock the materials concerned, then the holds."""
+    held = studio.holds.open().filter(key=key)
+    lock_materials(studio, {*material_ids, *held.values_list("material", flat=True)})
+    return list(held.select_for_update().order_by("pk"))
+
+
+def _let_go(rows):
+    Hold.objects.filter(pk__in=[row.pk for row in rows]).update(released_at=timezone.now())

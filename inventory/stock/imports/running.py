@@ -1,0 +1,154 @@
+"""A file from its bytes to the preview of every row, and from there into the studio.
+
+Reading a file and planning its rows takes seconds, so that is done before anything is locked. What
+a plan rests on is compared under the lock; only where somebody changed it meanwhile is it made
+anew there.
+"""
+
+import hashlib
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import IntegrityError, transaction
+
+from inventory.stock.imports.fates import Fate, ImportRefused, Preview
+from studio.models import Studio
+from studio.tables import Table, TableError, csv_bytes, folded, read_table, xlsx_bytes
+
+CHUNK = 2_000
+
+
+@dataclass(frozen=True)
+class Ready:
+    """A file that was read, what would become of it, and a digest of what that rests on."""
+
+    sheet: Any
+    table: Table
+    plan: Preview
+    facts: str
+
+
+def preview(*, studio, sheet, body, limits=None):
+    """Return the `Preview` of a file; changes nothing.
+
+    Parameters
+    ----------
+    sheet : Register or Opening or Counts
+        One of `SHEETS`.
+    body : bytes
+        A CSV or XLSX file.
+    limits : studio.tables.Limits, optional
+
+    Raises
+    ------
+    TableError
+        If the file is no table, or lacks a column that the sheet cannot do without.
+    """
+    return _planned(studio, sheet, read_table(body, limits))
+
+
+def made_ready(*, studio, sheet, body, limits=None):
+    """Return a file as `Ready` to be carried out, as `preview` does; outside any transaction."""
+    table = read_table(body, limits)
+    facts = _facts(studio, sheet)
+    return Ready(sheet, table, _planned(studio, sheet, table), facts)
+
+
+def bring_in(*, studio, by, sheet, body, shown=None, file_name="", limits=None):
+    """Read a file and bring it in, as `made_ready` and `carry_out`."""
+    ready = made_ready(studio=studio, sheet=sheet, body=body, limits=limits)
+    return carry_out(studio=studio, by=by, ready=ready, shown=shown, file_name=file_name)
+
+
+def carry_out(*, studio, by, ready, shown=None, file_name=""):
+    """Bring a file in, all of it or nothing; returns the `Preview` as it came true.
+
+    ``shown`` is the digest of the preview that a person agreed to. Raises `ImportRefused` when a
+    row is wrong, or when the preview would now be another.
+    """
+    sheet = ready.sheet
+    _refuse_wrong(ready.plan)
+    try:
+        with transaction.atomic():
+            plan = ready.plan
+            if _facts(studio, sheet) != ready.facts:
+                plan = _planned(studio, sheet, ready.table)
+                _refuse_wrong(plan)
+            if shown and shown != plan.digest:
+                raise ImportRefused(
+                    "Something in the studio has changed since this was shown. Look at the rows "
+                    "again; nothing was brought in.",
+                    plan,
+                )
+            todo = [row for row in plan.rows if row.fate in (Fate.NEW, Fate.CHANGED)]
+            why = f"From {file_name}"[:200] if file_name else "From a file"
+            sheet.write(studio, by, todo, why)
+    except IntegrityError as error:
+        raise ImportRefused(
+            "Somebody added the same things at the same moment, so nothing was brought in. Look "
+            "at the rows again.",
+            _planned(studio, sheet, ready.table),
+        ) from error
+    return plan
+
+
+def _planned(studio, sheet, table):
+    notices = [*table.notices, *_about_headings(sheet, table)]
+    return Preview(tuple(sheet.plan(studio, table)), tuple(notices))
+
+
+def _facts(studio, sheet):
+    """Return what tells the rows that a plan rests on from what they were before."""
+    digest = hashlib.sha256()
+    for rows in (Studio.objects.filter(pk=studio.pk), *sheet.rests_on(studio)):
+        for values in rows.order_by("pk").values_list().iterator(chunk_size=CHUNK):
+            digest.update(repr(values).encode())
+        digest.update(b";")
+    return digest.hexdigest()
+
+
+def template(*, studio, sheet, extension):
+    """Return an empty file of a sheet to fill in; for counts, with a row for each bottle."""
+    headings = [column.heading for column in sheet.columns]
+    rows = sheet.template_rows(studio)
+    if extension == "csv":
+        return csv_bytes(headings, rows)
+    notes = [
+        (column.heading, ("Always needed. " if column.required else "") + column.hint)
+        for column in sheet.columns
+    ]
+    return xlsx_bytes(headings, rows, sheet.title, notes)
+
+
+def _about_headings(sheet, table):
+    """Say which columns are not read; refuse a file that lacks one that is needed."""
+    known = {name for column in sheet.columns for name in column.names}
+    there = {folded(heading) for heading in table.headings}
+    missing = [
+        column.heading
+        for column in sheet.columns
+        if column.name in sheet.key and not there & set(column.names)
+    ]
+    if missing:
+        raise TableError(
+            f"There is no column “{missing[0]}”. The first row must hold the headings; the "
+            "template has them all."
+        )
+    unread = [text for text in table.headings if text and folded(text) not in known]
+    if not unread:
+        return []
+    names = ", ".join(f"“{text}”" for text in unread)
+    return [f"Not read, since there is no such column here: {names}."]
+
+
+def _refuse_wrong(plan):
+    wrong = [row for row in plan.rows if row.fate == Fate.WRONG]
+    if not wrong:
+        return
+    fault = wrong[0].faults[0]
+    where = f"line {wrong[0].line}" + (f", {fault.heading}" if fault.heading else "")
+    raise ImportRefused(
+        f"{len(wrong)} of {len(plan.rows)} rows are wrong, so nothing was brought in. The first: "
+        f"{where}: {fault.sentence}",
+        plan,
+    )

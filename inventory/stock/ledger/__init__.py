@@ -1,0 +1,33 @@
+"""The only writer of stock: every change of the ledger is one of these, one transaction each."""
+
+from inventory.stock.ledger.amounts import Move, Receipt
+from inventory.stock.ledger.decanting import Vessel, decant
+from inventory.stock.ledger.posting import post, receive, use
+from inventory.stock.ledger.reversing import reverse
+from inventory.stock.ledger.settling import (
+    contents,
+    open_bottle,
+    reclaim,
+    recount,
+    send_back,
+    waste,
+    weigh_in,
+)
+
+__all__ = [
+    "Move",
+    "Receipt",
+    "Vessel",
+    "contents",
+    "decant",
+    "open_bottle",
+    "post",
+    "receive",
+    "reclaim",
+    "recount",
+    "reverse",
+    "send_back",
+    "use",
+    "waste",
+    "weigh_in",
+]

@@ -1,0 +1,217 @@
+"""Entries that move stock: the general one, and the two mostly asked for, receive and use."""
+
+from collections import defaultdict
+from decimal import Decimal
+
+from django.db import transaction
+
+from inventory.errors import BadAmount, StockShortfall
+from inventory.models import Delivery
+from inventory.stock import holds
+from inventory.stock.ledger.amounts import Kind, Move
+from inventory.stock.ledger.shelf import Shelf, local_day
+from inventory.validators import checked_time
+
+ZERO = Decimal(0)
+# What work takes: it leaves alone what is promised to other work.
+FOR_WORK = {Kind.USE, Kind.MIX}
+# What counts against a work's own holds.
+DRAWS_DOWN = {Kind.USE, Kind.MIX, Kind.WASTE}
+# What comes in as part of what the same entry took.
+MADE_OF_WHAT_WENT = {Kind.MIX, Kind.RECLAIM}
+
+
+@transaction.atomic
+def post(
+    *,
+    studio,
+    by,
+    moves,
+    hold_key="",
+    ignore_holds=False,
+    happened_at=None,
+    received_on=None,
+    why="",
+    purpose="",
+):
+    """Move stock in one entry, all or nothing; returns the entry.
+
+    ``moves`` are `Move`. Uses leave alone what is held for other work than ``hold_key``, whose own
+    holds are drawn down, unless ``ignore_holds``. Raises `StockShortfall` naming every material
+    that is short, `BadAmount` for amounts that cannot be, `NotInBottle`, `NotInStudio`.
+    """
+    happened_at = checked_time(happened_at)
+    moves = [move for move in (move.checked() for move in moves) if move.quantity]
+    named = [bottle for move in moves for bottle in (*move.first, move.bottle) if bottle]
+    shelf = Shelf(
+        studio,
+        [move.material.pk for move in moves],
+        [bottle.pk for bottle in named],
+        wanted=_totals([move for move in moves if not move.bottle], set(Kind)),
+    )
+    for move in moves:
+        if any(shelf.bottle(each).material_id != move.material.pk for each in _bottles_of(move)):
+            raise BadAmount(f"A bottle that was named does not hold {move.material}.")
+    _refuse_shortfall(shelf, moves, hold_key, ignore_holds)
+    day = received_on or local_day(studio, happened_at)
+    new = iter(shelf.new_bottles([m.new_bottle for m in moves if m.new_bottle], day))
+    for move in moves:
+        if move.quantity > 0:
+            _bring_in(shelf, move, next(new) if move.new_bottle else shelf.bottle(move.bottle))
+        else:
+            _take_out(shelf, move, day)
+    _pass_silicone_on(shelf)
+    shelf.level()
+    entry = shelf.write(by=by, happened_at=happened_at, why=why, purpose=purpose)
+    if hold_key:
+        used = _totals(moves, DRAWS_DOWN)
+        holds.draw_down(
+            studio=studio,
+            key=hold_key,
+            used={shelf.materials[pk]: quantity for pk, quantity in used.items()},
+        )
+    return entry
+
+
+@transaction.atomic
+def receive(
+    *,
+    studio,
+    by,
+    receipts,
+    delivery=None,
+    kind=Kind.RECEIPT,
+    happened_at=None,
+    received_on=None,
+    why="",
+    purpose="",
+):
+    """Bring bottles in, one for each `Receipt`; returns the entry.
+
+    ``kind`` is a receipt, or opening stock. ``delivery`` holds the fields of a `Delivery` that the
+    entry belongs to; the bottles then name it.
+    """
+    receipts = list(receipts)
+    if not receipts:
+        raise BadAmount("Say what came in: at least one bottle.")
+    entry = post(
+        studio=studio,
+        by=by,
+        moves=[
+            Move(kind=kind, material=each.material, quantity=each.quantity, new_bottle=each)
+            for each in receipts
+        ],
+        happened_at=happened_at,
+        received_on=received_on,
+        why=why,
+        purpose=purpose,
+    )
+    if delivery is not None:
+        made = Delivery.objects.create(studio=studio, entry=entry, **delivery)
+        bottles = entry.movements.filter(kind=kind).values("bottle")
+        studio.bottles.filter(pk__in=bottles).update(delivery=made)
+    return entry
+
+
+def use(
+    *,
+    studio,
+    by,
+    amounts,
+    bottles=None,
+    hold_key="",
+    ignore_holds=False,
+    happened_at=None,
+    why="",
+    purpose="",
+):
+    """Take {material: amount} off the shelf for work; returns the entry.
+
+    Bottles that expire first go first, then those that came first; ``bottles``, {material: [bottle,
+    …]}, go before all others. What is not counted, such as tap water, is passed over. Raises as
+    `post` does; then nothing is taken.
+    """
+    bottles = {material.pk: tuple(some) for material, some in (bottles or {}).items()}
+    if not amounts:
+        raise BadAmount("Say what was used.")
+    return post(
+        studio=studio,
+        by=by,
+        moves=[
+            Move(
+                kind=Kind.USE,
+                material=material,
+                quantity=-quantity,
+                first=bottles.get(material.pk, ()),
+            )
+            for material, quantity in amounts.items()
+            if material.is_stocked
+        ],
+        hold_key=hold_key,
+        ignore_holds=ignore_holds,
+        happened_at=happened_at,
+        why=why,
+        purpose=purpose,
+    )
+
+
+def _bottles_of(move):
+    return [bottle for bottle in (*move.first, move.bottle) if bottle]
+
+
+def _totals(moves, kinds):
+    totals = defaultdict(lambda: ZERO)
+    for move in moves:
+        if move.quantity < 0 and move.kind in kinds:
+            totals[move.material.pk] -= move.quantity
+    return dict(totals)
+
+
+def _refuse_shortfall(shelf, moves, hold_key, ignore_holds):
+    """Name everything that is short, at once: what work may not have, what is not there."""
+    for_work, out = _totals(moves, FOR_WORK), _totals(moves, set(Kind))
+    if ignore_holds:
+        for_work = {}
+    short = (
+        holds.shortages_of(shelf.studio, shelf.materials, for_work, hold_key) if for_work else []
+    )
+    named = {each.material.pk for each in short}
+    for pk, quantity in out.items():
+        on_hand = shelf.materials[pk].on_hand
+        if pk not in named and quantity > on_hand:
+            short.append(
+                holds.Shortage(shelf.materials[pk], quantity, on_hand, quantity - on_hand, on_hand)
+            )
+    if short:
+        raise StockShortfall(short)
+
+
+def _bring_in(shelf, move, bottle):
+    value = move.value
+    if value is None and move.kind == Kind.MIX:
+        value = -sum((taken.value for taken in shelf.movements if taken.kind == Kind.MIX), ZERO)
+    elif value is None:
+        value = shelf.unit_gain(bottle, move.quantity)
+    if move.kind == Kind.RECLAIM and shelf.studio.run_off_value == "nothing":
+        value = ZERO
+    shelf.move(move.kind, bottle, move.quantity, value)
+
+
+def _pass_silicone_on(shelf):
+    """Mark what was made of the entry's takings, where silicone was in any of them."""
+    if any(taken.bottle.holds_silicone for taken in shelf.movements if taken.quantity < 0):
+        for made in shelf.movements:
+            if made.kind in MADE_OF_WHAT_WENT and made.quantity > 0:
+                made.bottle.has_silicone = True
+
+
+def _take_out(shelf, move, day):
+    before = len(shelf.movements)
+    if move.bottle:
+        shelf.take_from(move.kind, shelf.bottle(move.bottle), -move.quantity)
+    else:
+        shelf.take(move.kind, move.material.pk, -move.quantity, move.first)
+    if move.kind in FOR_WORK and move.material.unit != "each":
+        for taken in shelf.movements[before:]:
+            if taken.bottle.opened_on is None:
+                shelf.open(taken.bottle, day)

@@ -1,0 +1,97 @@
+"""Undo an entry by its mirror image; both stay on record."""
+
+from functools import partial
+
+from django.db import transaction
+
+from inventory.errors import CannotReverse, NotInStudio
+from inventory.models import Entry
+from inventory.stock.ledger import day_uses
+from inventory.stock.ledger.amounts import Kind
+from inventory.stock.ledger.shelf import Shelf
+from inventory.stock.signals import entry_reversed
+from inventory.validators import checked_time
+from inventory.words import amount, day, listed
+
+
+@transaction.atomic
+def reverse(*, studio, by, entry, why="", happened_at=None, purpose=""):
+    """Undo an entry, once, by mirror movements; returns the new entry.
+
+    Raises `CannotReverse` when it was undone before, when it is itself a reversal, or when what it
+    brought in has been used since; the sentence names the bottles. Under the moving average the
+    bottles are brought level again afterwards. Holds that the entry drew down stay as they are: the
+    work they are for promises anew what it needs.
+    """
+    entry = studio.entries.select_for_update().filter(pk=entry.pk).first()
+    if entry is None:
+        raise NotInStudio("There is no entry like that in this studio.")
+    moves = list(entry.movements.all())
+    shelf = Shelf(studio, {m.material_id for m in moves}, {m.bottle_id for m in moves})
+    _refuse_second_time(entry)
+    _refuse_levelling(moves)
+    for move in moves:
+        shelf.move(Kind.REVERSAL, shelf.bottles[move.bottle_id], -move.quantity, -move.value)
+    _refuse_used(shelf, moves)
+    shelf.level()
+    _refuse_spent_value(shelf)
+    reversal = shelf.write(
+        by=by,
+        happened_at=checked_time(happened_at),
+        why=why,
+        purpose=purpose or f"Undone: {entry}",
+        reverses=entry,
+    )
+    day_uses.count(shelf.studio, entry.happened_at, moves, undone=True)
+    entry_reversed.send(sender=Entry, entry=entry, reversal=reversal, by=by)
+    return reversal
+
+
+def _refuse_second_time(entry):
+    if entry.reverses_id:
+        raise CannotReverse("This entry undoes another one. Record anew what really happened.")
+    before = Entry.objects.filter(reverses=entry).first()
+    if before is not None:
+        raise CannotReverse(f"“{entry}” was undone already, on {day(before.recorded_at)}.")
+
+
+def _refuse_levelling(moves):
+    if moves and all(move.kind == Kind.RESPREAD for move in moves):
+        raise CannotReverse(
+            "This entry brought the bottles to their average cost when the costing method changed. "
+            "It stays; the method can be changed again, from a day on."
+        )
+
+
+def _refuse_used(shelf, moves):
+    """Refuse when a bottle no longer holds what the entry brought in."""
+    used = []
+    for bottle in shelf.bottles.values():
+        if bottle.remaining < 0:
+            came = sum(move.quantity for move in moves if move.bottle_id == bottle.pk)
+            left = bottle.remaining + came
+            write = partial(amount, bottle.material)
+            used.append(
+                f"{bottle.code} {bottle.material} has {write(left)} left of the {write(came)} that "
+                "came in"
+            )
+    if used:
+        raise CannotReverse(
+            f"What came in has been used since: {listed(used)}. Undo what used it first, or count "
+            "the bottle and throw the rest away."
+        )
+
+
+def _refuse_spent_value(shelf):
+    """Refuse when the cost of what came in has gone out with other stock or stayed with it."""
+    stuck = [
+        bottle
+        for bottle in shelf.bottles.values()
+        if bottle.value < 0 or (bottle.value and not bottle.remaining)
+    ]
+    if stuck:
+        names = listed([f"{bottle.code} {bottle.material}" for bottle in stuck])
+        raise CannotReverse(
+            f"The cost of what came in has been used since, as part of the average or a count: "
+            f"{names} would be left with the wrong value. Undo what came later first."
+        )

@@ -1,0 +1,126 @@
+"""What is promised to each work, what of it is there, and when sent orders bring the rest."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.db.models import F
+
+from inventory.models import Hold, OrderLine, PurchaseOrder
+from inventory.stock.holds import coverage
+
+ZERO = Decimal(0)
+
+
+@dataclass(frozen=True)
+class Coming:
+    """What a sent order still brings of one material, [its unit], and when; None if not known."""
+
+    material_id: int
+    quantity: Decimal
+    expected_on: date | None
+    number: int
+
+
+@dataclass(frozen=True)
+class Promise:
+    """One hold: how much of it is on hand, what it lacks, and when orders bring all of that.
+
+    ``there_on`` is None when nothing is lacking, when orders do not bring enough, and when an order
+    it waits for has no date; ``on_order`` is how much of what it lacks is on its way.
+    """
+
+    hold: Hold
+    covered: Decimal
+    on_order: Decimal
+    there_on: date | None
+
+    @property
+    def lacking(self):
+        """What is not on hand of it, [the material's unit]."""
+        return self.hold.outstanding - self.covered
+
+    @property
+    def to_buy(self):
+        """What is neither on hand nor on order, [the material's unit]."""
+        return self.lacking - self.on_order
+
+    @property
+    def is_late(self):
+        """Whether the work is to start before everything for it is there."""
+        needed = self.hold.needed_by
+        return bool(self.lacking and needed and (self.there_on is None or self.there_on > needed))
+
+
+@dataclass
+class Work:
+    """All that is promised to one piece of work; apps above fill in what they know it as."""
+
+    key: str
+    label: str
+    needed_by: date | None
+    promises: tuple[Promise, ...]
+    commission: object = None
+
+    @property
+    def is_covered(self):
+        """Whether everything for it is on hand."""
+        return not any(one.lacking for one in self.promises)
+
+
+def incoming(studio):
+    """Return {material key: [`Coming`, soonest first]} of all sent orders, in one query.
+
+    An order that should have been here already is expected today.
+    """
+    lines = OrderLine.objects.filter(
+        order__studio=studio, order__status__in=PurchaseOrder.OPEN, received_count__lt=F("count")
+    )
+    today, found = studio.today(), defaultdict(list)
+    for line in lines.select_related("pack", "order").order_by("order__number", "pk"):
+        day = line.order.expected_on
+        quantity = (line.count - line.received_count) * line.pack.size
+        coming = Coming(line.pack.material_id, quantity, day and max(day, today), line.order.number)
+        found[coming.material_id].append(coming)
+    for rows in found.values():
+        rows.sort(key=lambda one: (one.expected_on is None, one.expected_on or date.max))
+    return found
+
+
+def promised(studio):
+    """Return every `Work` with an open hold, first needed first, in three queries.
+
+    Stock on hand and what is on its way are each shared out once, first promised first served, so
+    that no two works count on the same millilitre.
+    """
+    left = {
+        material: [[one.quantity, one.expected_on] for one in rows]
+        for material, rows in incoming(studio).items()
+    }
+    works = defaultdict(list)
+    for hold, covered in coverage(studio).items():
+        if hold.outstanding:
+            works[hold.key].append(_promise(hold, covered, left.get(hold.material_id, [])))
+    found = [_work(key, promises) for key, promises in works.items()]
+    return sorted(found, key=lambda one: (one.needed_by is None, one.needed_by or date.max))
+
+
+def _promise(hold, covered, coming):
+    """Take what a hold lacks from what is on its way, which is then no longer there for others."""
+    lacking, days = hold.outstanding - covered, []
+    missing = lacking
+    for row in coming:
+        part = min(missing, row[0])
+        if part:
+            row[0] -= part
+            missing -= part
+            days.append(row[1])
+    known = days and not missing and None not in days
+    return Promise(hold, covered, lacking - missing, max(days) if known else None)
+
+
+def _work(key, promises):
+    first = promises[0].hold
+    ordered = sorted(promises, key=lambda one: (not one.lacking, one.hold.material.name))
+    return Work(key, first.label, first.needed_by, tuple(ordered))

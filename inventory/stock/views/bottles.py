@@ -1,0 +1,110 @@
+"""Bottles: one container each, with a code, a life and what is left."""
+
+from decimal import Decimal
+
+from django.db.models import Q
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+
+from inventory.stock import ledger as stock
+from inventory.stock.counts import open_counts
+from inventory.stock.forms.bottles import BottleForm
+from studio.access import member_page
+from studio.charts import stock_life
+from studio.views.form_page import action, form_page
+from studio.views.lists import list_page, page_of, words_of
+
+
+def bottle_of(request, code):
+    """Return the studio's bottle of this code, or answer that nothing is there."""
+    bottles = request.studio.bottles.select_related("material", "delivery__supplier")
+    return get_object_or_404(bottles, code__iexact=code)
+
+
+def page_of_bottle(bottle):
+    """Return the address of a bottle's page."""
+    return reverse("bottle", args=[bottle.code])
+
+
+@require_safe
+@member_page("viewer")
+def bottles(request):
+    """List the bottles on the shelf, found by code, material or place."""
+    words, with_empty = words_of(request), "all" in request.GET
+    rows = request.studio.bottles.select_related("material")
+    if not with_empty:
+        rows = rows.on_shelf().filter(remaining__gt=0)
+    if words:
+        rows = rows.filter(
+            Q(code__iexact=words) | Q(material__name__icontains=words) | Q(place__icontains=words)
+        )
+    context = {"page": page_of(request, rows), "words": words, "with_empty": with_empty}
+    return list_page(
+        request, "inventory/stock/bottles.html", "inventory/stock/_bottle_list.html", context
+    )
+
+
+@require_safe
+@member_page("viewer")
+def bottle(request, code):
+    """Show one bottle: what is left, and its life as a chart and a list."""
+    found = bottle_of(request, code)
+    moves = found.movements.select_related("entry__by", "entry__reversed_by")
+    page = page_of(request, moves.order_by("-pk"))
+    context = {
+        "bottle": found,
+        "first": moves.first(),
+        "page": page,
+        "movements": page.object_list,
+        "chart": _life(found),
+        "counts": open_counts(request.studio) if request.membership.may("maker") else (),
+    }
+    return render(request, "inventory/stock/bottle.html", context)
+
+
+def _life(bottle):
+    """Draw what was left at the end of each day something moved; None for a bottle just arrived."""
+    left, days = Decimal(0), {}
+    for quantity, happened_at in bottle.movements.values_list("quantity", "entry__happened_at"):
+        left += quantity
+        days[timezone.localdate(happened_at)] = float(left)
+    if len(days) < 2:
+        return None
+    unit = bottle.material.get_unit_display()
+    return stock_life(
+        list(days.items()),
+        y_title=f"Left ({unit})" if unit != "each" else "Left",
+        caption=f"What was left in {bottle.code}",
+    )
+
+
+@member_page("maker")
+def edit(request, code):
+    """Change where a bottle stands, its dates, tare and density."""
+    found = bottle_of(request, code)
+    form = BottleForm(request.POST or None, instance=found, studio=request.studio)
+    return form_page(
+        request,
+        form,
+        title=f"Change bottle {found.code}",
+        act=lambda _: form.save(),
+        done=lambda kept: (f"Bottle {kept.code} is saved.", page_of_bottle(kept)),
+        back=page_of_bottle(found),
+        back_label=found.code,
+    )
+
+
+@require_POST
+@member_page("maker")
+def open_bottle(request, code):
+    """Note that a bottle was opened today."""
+    found = bottle_of(request, code)
+    here = page_of_bottle(found)
+    return action(
+        request,
+        lambda: stock.open_bottle(bottle=found, day=request.studio.today()),
+        lambda kept: (f"Opened {kept.code} today.", here),
+        back=here,
+    )

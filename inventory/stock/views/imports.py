@@ -1,0 +1,148 @@
+"""Bringing files in: choose one, see what becomes of each row, then all of it or nothing."""
+
+import base64
+import binascii
+from contextlib import nullcontext
+from functools import cache
+
+from django import forms
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.urls import path, reverse
+from django.views.decorators.http import require_safe
+
+from inventory.stock import imports
+from inventory.stock.imports import SHEETS
+from studio.access import member_page
+from studio.errors import StudioError
+from studio.tables import FORMATS, Limits, TableError
+from studio.views.form_page import form_page, new_token
+
+
+class FileForm(forms.Form):
+    """A table to bring in."""
+
+    file = forms.FileField(
+        label="File",
+        help_text="CSV or XLSX, up to 2 MB and 2,000 rows.",
+        widget=forms.FileInput(attrs={"accept": ".csv,.txt,.tsv,.xlsx"}),
+    )
+
+
+class ShownForm(forms.Form):
+    """A file that was shown row by row: its bytes and its name, and the digest of what was shown.
+
+    The page carries them, so that nothing waits on one machine for a second request.
+    """
+
+    kept = forms.CharField(max_length=4_000_000, widget=forms.HiddenInput)
+    name = forms.CharField(max_length=120, required=False, widget=forms.HiddenInput)
+    shown = forms.CharField(max_length=64, widget=forms.HiddenInput)
+
+
+def _sheet(kind):
+    if kind not in SHEETS:
+        raise Http404
+    return SHEETS[kind]
+
+
+@member_page("maker")
+def bring_in(request, kind):
+    """Choose a file of one kind; see it; bring it in."""
+    sheet = _sheet(kind)
+    if "kept" in request.POST:
+        return _bring_in(request, sheet)
+    form = FileForm(request.POST or None, request.FILES or None)
+    if request.method == "POST" and form.is_valid():
+        file = form.cleaned_data["file"]
+        body = file.read(Limits().body + 1)
+        try:
+            found = imports.preview(studio=request.studio, sheet=sheet, body=body)
+        except StudioError as error:
+            form.add_error("file", str(error))
+        else:
+            return _shown(request, sheet, found, body, file.name)
+    context = {"sheet": sheet, "form": form, "back": reverse("in-and-out")}
+    return render(
+        request, "inventory/stock/import.html", context, status=422 if form.is_bound else 200
+    )
+
+
+def _shown(request, sheet, found, body, name):
+    kept = base64.urlsafe_b64encode(body).decode()
+    form = ShownForm(initial={"kept": kept, "name": name[:120], "shown": found.digest})
+    context = {
+        "sheet": sheet,
+        "form": form,
+        "title": f"{sheet.title}: what would change",
+        "preview": found,
+        "once": new_token(),
+        "back": reverse("import", args=[sheet.name]),
+    }
+    return render(request, "inventory/stock/import_shown.html", context)
+
+
+def _bring_in(request, sheet):
+    form = ShownForm(request.POST)
+    try:
+        body = base64.urlsafe_b64decode(request.POST["kept"])
+    except (binascii.Error, ValueError) as error:
+        raise TableError("The file did not come through whole. Choose it again.") from error
+
+    @cache
+    def found():
+        return imports.preview(studio=request.studio, sheet=sheet, body=body)
+
+    def prepare(data):
+        return nullcontext(imports.made_ready(studio=request.studio, sheet=sheet, body=body))
+
+    def act(ready):
+        return imports.carry_out(
+            studio=request.studio,
+            by=request.user,
+            ready=ready,
+            shown=form.cleaned_data["shown"],
+            file_name=form.cleaned_data["name"],
+        )
+
+    def done(plan):
+        counts = plan.counts
+        words = f"{counts['new']} new, {counts['changed']} changed, {counts['same']} the same"
+        return f"{sheet.title} are in: {words}.", reverse("in-and-out")
+
+    return form_page(
+        request,
+        form,
+        title=f"{sheet.title}: what would change",
+        prepare=prepare,
+        act=act,
+        done=done,
+        template="inventory/stock/import_shown.html",
+        sheet=sheet,
+        preview=found,
+        back=reverse("import", args=[sheet.name]),
+    )
+
+
+@require_safe
+@member_page("maker")
+def template_file(request, kind, extension):
+    """An empty file of one kind, to fill in."""
+    sheet = _sheet(kind)
+    if extension not in FORMATS:
+        raise Http404
+    body = imports.template(studio=request.studio, sheet=sheet, extension=extension)
+    name = f'attachment; filename="{sheet.name}-template.{extension}"'
+    return HttpResponse(
+        body, content_type=FORMATS[extension], headers={"Content-Disposition": name}
+    )
+
+
+urlpatterns = [
+    path("in-and-out/import/<slug:kind>/", bring_in, name="import"),
+    path(
+        "in-and-out/import/<slug:kind>/template.<slug:extension>",
+        template_file,
+        name="import-template",
+    ),
+]

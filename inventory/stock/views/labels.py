@@ -1,0 +1,102 @@
+"""Labels for bottles: choosing and printing them, and what their codes open."""
+
+from django.http import Http404
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_safe
+
+from inventory.stock import labels
+from inventory.stock.forms.labels import LabelsForm
+from studio.access import SESSION_KEY, member_page
+from studio.errors import StudioError
+from studio.pdf import pdf_response
+from studio.views.lists import page_of
+
+
+def _key(request, name):
+    """Return the key of a row that the address names, or None."""
+    text = request.GET.get(name, "")
+    if not text:
+        return None
+    if not (text.isascii() and text.isdecimal() and len(text) < 19):
+        raise Http404
+    return int(text)
+
+
+def _chosen(request):
+    """Return the bottles asked for: those ticked, of a delivery or a material, or all there are."""
+    ticked = request.GET.getlist("bottle")
+    wants_ticked = ticked or request.GET.get("which") == "ticked"
+    return labels.bottles_to_label(
+        request.studio,
+        codes=ticked if wants_ticked else None,
+        delivery=_key(request, "delivery"),
+        material=_key(request, "material"),
+    )
+
+
+@require_safe
+@member_page("viewer")
+def choose(request):
+    """Choose the bottles and the blank labels to print on."""
+    return _page(request, LabelsForm(request.GET, studio=request.studio))
+
+
+def _page(request, form, status=200):
+    rows = _chosen(request)
+    narrowed = {"bottle", "delivery", "material"} & set(request.GET)
+    context = {"form": form, "page": page_of(request, rows), "narrowed": bool(narrowed)}
+    return render(request, "inventory/stock/labels.html", context, status=status)
+
+
+@require_safe
+@member_page("viewer")
+def sheet(request):
+    """Answer with the labels as a PDF, or with the form and what is wrong with it."""
+
+    def draw(told):
+        return labels.labels_sheet(
+            request.studio,
+            list(_chosen(request)[: labels.MOST_LABELS + 1]),
+            told["blank"],
+            address=lambda row: request.build_absolute_uri(labels.address_of(row)),
+            start=told["start"],
+            copies=told["copies"],
+        )
+
+    return _drawn(request, draw, "bottle-labels.pdf")
+
+
+@require_safe
+@member_page("viewer")
+def check_sheet(request):
+    """Answer with hair lines around every label as a PDF, to see whether the printer is true."""
+    return _drawn(
+        request,
+        lambda told: labels.check_sheet(request.studio, told["blank"]),
+        "label-test-sheet.pdf",
+    )
+
+
+def _drawn(request, draw, filename):
+    form = LabelsForm(request.GET, studio=request.studio)
+    if form.is_valid():
+        try:
+            return pdf_response(draw(form.cleaned_data), filename)
+        except StudioError as error:
+            form.add_error(None, str(error))
+    return _page(request, form, status=422)
+
+
+@require_safe
+@member_page("viewer")
+def scan(request, studio, code):
+    """Lead to the bottle whose label was scanned, in the studio whose it is.
+
+    Codes are each studio's own, so the label names the studio; whoever works in several goes on in
+    this one.
+    """
+    theirs = request.user.memberships.select_related("studio")
+    membership = get_object_or_404(theirs, studio_id=studio)
+    found = get_object_or_404(membership.studio.bottles, code__iexact=code)
+    request.session[SESSION_KEY] = membership.studio_id
+    return redirect("bottle", found.code)

@@ -1,0 +1,68 @@
+"""The ledger: what moved stock, and how to undo it."""
+
+from django.db.models import Q
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.views.decorators.http import require_safe
+
+from inventory.stock import ledger as stock
+from inventory.stock.forms.bottles import WhyForm
+from studio.access import member_page
+from studio.views.form_page import form_page
+from studio.views.lists import list_page, page_of, words_of
+
+
+@require_safe
+@member_page("viewer")
+def entries(request):
+    """List the ledger, newest first, found by what it was for and what it moved."""
+    words = words_of(request)
+    rows = request.studio.entries.select_related("by", "reversed_by", "reverses")
+    rows = rows.with_movements()
+    if words:
+        moved = request.studio.movements.filter(
+            Q(material__name__icontains=words) | Q(bottle__code__iexact=words)
+        )
+        rows = rows.filter(
+            Q(purpose__icontains=words)
+            | Q(why__icontains=words)
+            | Q(pk__in=moved.order_by().values("entry"))
+        )
+    context = {"page": page_of(request, rows), "words": words}
+    return list_page(
+        request, "inventory/stock/entries.html", "inventory/stock/_entry_rows.html", context
+    )
+
+
+@require_safe
+@member_page("viewer")
+def entry(request, pk):
+    """Show one entry of the ledger and all it moved."""
+    rows = request.studio.entries.select_related("by", "reversed_by", "reverses")
+    found = get_object_or_404(rows, pk=pk)
+    moves = found.movements.select_related("material", "bottle")
+    return render(request, "inventory/stock/entry.html", {"entry": found, "movements": moves})
+
+
+@member_page("maker")
+def reverse_entry(request, pk):
+    """Undo an entry by its mirror image."""
+    found = get_object_or_404(request.studio.entries, pk=pk)
+
+    def act(data):
+        return stock.reverse(studio=request.studio, by=request.user, entry=found, why=data["why"])
+
+    return form_page(
+        request,
+        WhyForm(request.POST or None),
+        title=f"Undo “{found}”",
+        lead="The entry stays on record; a second one puts everything back.",
+        act=act,
+        done=lambda made: (
+            "Undone. Both entries stay on record.",
+            reverse("entry", args=[made.pk]),
+        ),
+        button="Undo",
+        back=reverse("entry", args=[pk]),
+        back_label=str(found),
+    )

@@ -1,0 +1,119 @@
+"""What a person may type about suppliers and the packs they sell."""
+
+from decimal import Decimal
+
+from django import forms
+
+from inventory.models import Pack, Supplier
+from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
+from inventory.supplies.forms.materials import unit
+from inventory.supplies.forms.steps import StepsField
+from studio.model_forms import StudioModelForm
+
+CENT = Decimal("0.01")
+
+
+def priced(form, *names):
+    """Show the currency behind the form's amounts of money, and cents rather than tenths."""
+    for name in names:
+        unit(form.fields[name], form.studio.currency)
+        value = form.initial.get(name)
+        if isinstance(value, Decimal) and value % 1 and value == round(value, 2):
+            form.initial[name] = value.quantize(CENT)
+
+
+class SupplierForm(StudioModelForm):
+    shipping_tiers = StepsField(
+        SHIPPING_TIERS,
+        label="Shipping for larger orders",
+        help_text=f"From what value of goods, and the fee then: {SHIPPING_TIERS.example}.",
+    )
+
+    class Meta:
+        model = Supplier
+        fields = [
+            "name",
+            "email",
+            "phone",
+            "lead_days",
+            "lead_sd_days",
+            "shipping_fee",
+            "shipping_tiers",
+            "free_shipping_over",
+            "minimum_order",
+            "notes",
+        ]
+        labels = {
+            "email": "E-mail",
+            "lead_days": "Arrives in about",
+            "lead_sd_days": "Give or take",
+            "shipping_fee": "Shipping",
+            "free_shipping_over": "Shipping is free from",
+            "minimum_order": "Least order",
+        }
+        help_texts = {
+            "free_shipping_over": "Leave it empty when shipping is never free.",
+            "minimum_order": "0 when any order will do.",
+        }
+        widgets = {"notes": forms.Textarea(attrs={"rows": 3})}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        unit(self.fields["lead_days"], "days")
+        unit(self.fields["lead_sd_days"], "days")
+        self.fields["shipping_tiers"].currency = self.studio.currency
+        priced(self, "shipping_fee", "free_shipping_over", "minimum_order")
+
+
+class PackForm(StudioModelForm):
+    """A pack of one supplier; the size is read in the material's unit."""
+
+    price_breaks = StepsField(
+        PRICE_BREAKS,
+        label="Cheaper by the number",
+        help_text=f"From how many, and the price of each then: {PRICE_BREAKS.example}.",
+    )
+
+    class Meta:
+        model = Pack
+        fields = [
+            "material",
+            "label",
+            "size",
+            "price",
+            "price_breaks",
+            "minimum_count",
+            "supplier_code",
+            "tare_g",
+            "is_on_offer",
+        ]
+        labels = {
+            "label": "Sold as",
+            "size": "Holds",
+            "minimum_count": "Least number sold at once",
+            "supplier_code": "The supplier's own code",
+            "tare_g": "Empty bottle weighs",
+            "is_on_offer": "Can be bought now",
+        }
+        help_texts = {
+            "size": "A plain number, in the unit the material is counted in: mL, g or pieces.",
+            "price": "Before tax and shipping.",
+        }
+
+    def __init__(self, *args, supplier, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.instance.supplier = supplier
+        self.fields["material"].empty_label = "Choose"
+        self.fields["price_breaks"].currency = self.studio.currency
+        unit(self.fields["tare_g"], "g")
+        priced(self, "price")
+
+    def _get_validation_exclusions(self):
+        return super()._get_validation_exclusions() - {"supplier"}
+
+    def clean(self):
+        data = super().clean()
+        material, size = data.get("material"), data.get("size")
+        if material and size and material.unit == "each" and size % 1:
+            self.add_error("size", f"{material} is counted in whole items.")
+        return data

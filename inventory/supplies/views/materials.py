@@ -1,0 +1,45 @@
+"""Materials: written down, changed, put away."""
+
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from inventory.supplies.forms.materials import MaterialForm
+from studio.access import member_page
+from studio.views.form_page import form_page
+from studio.views.registers import put_away
+
+
+def _form(request, found, title, back, message):
+    return form_page(
+        request,
+        form := MaterialForm(request.POST or None, instance=found, studio=request.studio),
+        template="inventory/supplies/material_form.html",
+        title=title,
+        act=lambda _: form.save(),
+        done=lambda kept: (message.format(kept), reverse("material", args=[kept.pk])),
+        back=back,
+    )
+
+
+@member_page("maker")
+def material_new(request):
+    """Add a material."""
+    message = "{} is on the list. Receive what you have of it."
+    return _form(request, None, "New material", reverse("materials"), message)
+
+
+@member_page("maker")
+def material_edit(request, pk):
+    """Change what is said of a material, never what is on the shelf."""
+    found = get_object_or_404(request.studio.materials, pk=pk)
+    here = reverse("material", args=[pk])
+    return _form(request, found, f"Change {found}", here, "{} is saved.")
+
+
+@require_POST
+@member_page("maker")
+def material_archive(request, pk):
+    """Put a material away, or bring it back; its history stays."""
+    found = get_object_or_404(request.studio.materials, pk=pk)
+    return put_away(request, found, back=reverse("material", args=[pk]))

@@ -1,0 +1,94 @@
+"""Suppliers, their terms and the packs they sell."""
+
+from django.db.models import Count
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST, require_safe
+
+from inventory.supplies.forms.suppliers import PackForm, SupplierForm
+from studio.access import member_page
+from studio.views.form_page import form_page
+from studio.views.lists import page_of
+from studio.views.registers import put_away
+
+
+@require_safe
+@member_page("viewer")
+def suppliers(request):
+    """List the suppliers, or those that were put away."""
+    away = "away" in request.GET
+    rows = request.studio.suppliers.filter(archived_at__isnull=not away)
+    rows = rows.annotate(pack_count=Count("packs")).order_by("name")
+    context = {"page": page_of(request, rows), "away": away}
+    return render(request, "inventory/supplies/suppliers.html", context)
+
+
+@require_safe
+@member_page("viewer")
+def supplier(request, pk):
+    """Show one supplier, its terms and its packs."""
+    found = get_object_or_404(request.studio.suppliers, pk=pk)
+    packs = found.packs.select_related("material")
+    packs = packs.order_by("-is_on_offer", "material__name", "size")
+    return render(request, "inventory/supplies/supplier.html", {"supplier": found, "packs": packs})
+
+
+def _supplier_form(request, found, title, back):
+    form = SupplierForm(request.POST or None, instance=found, studio=request.studio)
+    return form_page(
+        request,
+        form,
+        title=title,
+        act=lambda _: form.save(),
+        done=lambda kept: (f"{kept} is saved.", reverse("supplier", args=[kept.pk])),
+        back=back,
+    )
+
+
+@member_page("maker")
+def supplier_new(request):
+    """Add a supplier."""
+    return _supplier_form(request, None, "New supplier", reverse("suppliers"))
+
+
+@member_page("maker")
+def supplier_edit(request, pk):
+    """Change a supplier's terms."""
+    found = get_object_or_404(request.studio.suppliers, pk=pk)
+    return _supplier_form(request, found, f"Change {found}", reverse("supplier", args=[pk]))
+
+
+@require_POST
+@member_page("maker")
+def supplier_archive(request, pk):
+    """Put a supplier away, or bring it back; nothing is bought there meanwhile."""
+    found = get_object_or_404(request.studio.suppliers, pk=pk)
+    return put_away(request, found, back=reverse("supplier", args=[pk]))
+
+
+def _pack_form(request, seller, pack, title):
+    form = PackForm(request.POST or None, instance=pack, studio=request.studio, supplier=seller)
+    here = reverse("supplier", args=[seller.pk])
+    return form_page(
+        request,
+        form,
+        title=title,
+        act=lambda _: form.save(),
+        done=lambda kept: (f"{kept.material}, {kept}, is saved.", here),
+        back=here,
+        back_label=str(seller),
+    )
+
+
+@member_page("maker")
+def pack_new(request, pk):
+    """Add a pack to a supplier."""
+    found = get_object_or_404(request.studio.suppliers, pk=pk)
+    return _pack_form(request, found, None, f"New pack from {found}")
+
+
+@member_page("maker")
+def pack_edit(request, pk):
+    """Change a pack's size or price; past deliveries keep theirs."""
+    found = get_object_or_404(request.studio.packs.select_related("supplier", "material"), pk=pk)
+    return _pack_form(request, found.supplier, found, f"Change {found.material}, {found}")

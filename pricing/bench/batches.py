@@ -1,0 +1,78 @@
+"""Batches for the work they are mixed for: a commission's ingredients become its mix."""
+
+from django.db import transaction
+
+from inventory.mixing import batches
+from pricing.bench.mixing_sheets import left_to_do
+from pricing.commissions.promises import HELD_IN, key_of, renew_promises
+from pricing.errors import PourRefused
+from pricing.estimating.mixes import recipes_of
+from pricing.models import Commission
+from studio.rows import refuse_strangers
+
+
+@transaction.atomic
+def mix_batch(*, studio, by, commission=None, **mixed):
+    """Mix a batch, for a commission or for stock; returns it.
+
+    ``mixed`` is what `mix_batch` takes. What was held of the ingredients for the
+    commission is drawn down and the mix is held for it instead, as far as it still needs it.
+    """
+    refuse_strangers(studio, commission)
+    if commission is None:
+        return batches.mix_batch(studio=studio, by=by, **mixed)
+    commission = Commission.objects.select_for_update().get(pk=commission.pk)
+    if commission.status not in HELD_IN:
+        raise PourRefused(
+            f"{commission} is {commission.get_status_display().lower()}, so nothing is held for it "
+            "to mix from. Mix for stock instead, or choose work that is accepted."
+        )
+    made = batches.mix_batch(studio=studio, by=by, hold_key=key_of(commission), **mixed)
+    renew_promises(commission)
+    return made
+
+
+@transaction.atomic
+def undo_batch(*, batch, by, why=""):
+    """Undo a batch; what it was mixed for is promised its ingredients again."""
+    _commission_of(batch)
+    return batches.undo_batch(batch=batch, by=by, why=why)
+
+
+def batch_reversed(batch, by):
+    """Carry the reversal of a batch's entry over to what is promised to its commission."""
+    commission = _commission_of(batch)
+    if commission is not None:
+        renew_promises(commission)
+
+
+def line_poured_from(batch):
+    """Return the line that a batch was mixed for and that has pieces left to pour, or None."""
+    found = _mixed_for(batch, Commission.objects.all())
+    if found is None:
+        return None
+    lines = found.lines.select_related("palette").prefetch_related("palette__colours")
+    to_pour, _ = left_to_do(found.lines.all())
+    return next((one for one in lines if to_pour[one.pk] and _layers(one.palette, batch)), None)
+
+
+def layers_poured_from(batch):
+    """Return the layers of the studio's palettes that a batch can be poured in, each once."""
+    palettes = batch.studio.palettes.filter(archived_at=None).prefetch_related("colours")
+    return list(dict.fromkeys(layer for one in palettes for layer in _layers(one, batch)))
+
+
+def _layers(palette, batch):
+    return [layer for layer, recipes in recipes_of(palette).items() if batch.recipe_id in recipes]
+
+
+def _commission_of(batch):
+    """Return the commission that a batch was mixed for, locked, or None."""
+    return _mixed_for(batch, Commission.objects.select_for_update())
+
+
+def _mixed_for(batch, rows):
+    if not batch.hold_key:
+        return None
+    key = batch.hold_key.removeprefix("commission-")
+    return rows.filter(studio=batch.studio_id, pk=key).first()

@@ -1,0 +1,202 @@
+"""Forms filled in at the bench: what a pour and a topcoat really took."""
+
+from decimal import Decimal
+
+from django import forms
+
+from inventory.mixing.mixes import mixes_on_hand
+from inventory.models import Material
+from pricing.bench.faults import FAULTS, joined
+from pricing.bench.pictures import MOST
+from pricing.bench.pours import LayerLog
+from pricing.estimating.advice import silicone_in_base
+from pricing.estimating.mixes import recipes_of
+from pricing.models import Palette, PourLayer, ResinKit, SavedSurface, Technique
+from studio.formfields import CHOOSE_AGAIN, PicturesField, volume_field
+from studio.model_forms import own_choices
+
+ZERO = Decimal(0)
+
+AMOUNTS = {
+    "mixed": "Mixed",
+    "left": "Left in cups",
+    "kept": "Scraped back",
+}
+
+
+def minutes_field(label, **options):
+    return forms.DecimalField(
+        label=label,
+        min_value=ZERO,
+        max_value=Decimal(1440),
+        decimal_places=2,
+        widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "any"}),
+        **options,
+    )
+
+
+class MixesOffered:
+    """The bottles of mix that may be poured, by layer; those of one palette, or of all."""
+
+    def __init__(self, studio, palette=None):
+        palettes = [palette] if palette else studio.palettes.filter(archived_at=None)
+        if palette is None:
+            palettes = palettes.prefetch_related("colours")
+        allowed = {layer: set() for layer in PourLayer.Layer.values}
+        for each in palettes:
+            for layer, recipes in recipes_of(each).items():
+                allowed[layer] |= recipes
+        bottles = list(mixes_on_hand(studio))
+        self.bottles = {
+            (layer, f"{layer}_from_{bottle.pk}"): bottle
+            for layer in allowed
+            for bottle in bottles
+            if bottle.material.recipe.pk in allowed[layer]
+        }
+        self.pots = list(
+            studio.bottles.on_shelf()
+            .filter(material__kind=Material.Kind.MIX, material__recipe=None)
+            .in_issue_order()
+            .select_related("material")
+        )
+
+    def fields(self, studio):
+        """Return a field for how much of each bottle went into each layer."""
+        return {
+            key: volume_field(studio, label=f"From {bottle}", required=False, hint="")
+            for (_, key), bottle in self.bottles.items()
+        }
+
+    def of(self, layer):
+        """Return (field name, bottle) pairs of a layer."""
+        return [(key, bottle) for (one, key), bottle in self.bottles.items() if one == layer]
+
+    def for_base(self):
+        """Return what a base coat may be poured from: bottles of mix, and pots of run-off."""
+        return [bottle for _, bottle in self.of("base")] + self.pots
+
+    def chosen(self, layer, data):
+        """Return (bottle, mL) of what was taken for a layer."""
+        return tuple((bottle, data[key]) for key, bottle in self.of(layer) if data.get(key))
+
+
+class PourForm(forms.Form):
+    """One pour: for a commission's line, or for stock."""
+
+    def __init__(self, *args, studio, line=None, **kwargs):
+        super().__init__(*args, **kwargs)
+        if line is None:
+            for name, model in (
+                ("surface", SavedSurface),
+                ("technique", Technique),
+                ("palette", Palette),
+            ):
+                self.fields[name] = forms.ModelChoiceField(own_choices(model.objects.all(), studio))
+            self.fields["technique"].queryset = self.fields["technique"].queryset.filter(
+                is_offered=True
+            )
+        self.fields["count"] = forms.IntegerField(
+            label="Pieces poured", min_value=1, max_value=200, initial=1
+        )
+        self.fields["good_count"] = forms.IntegerField(
+            label="Came out well", min_value=0, max_value=200, initial=1
+        )
+        for layer, name in PourLayer.Layer.choices:
+            for amount, words in AMOUNTS.items():
+                self.fields[f"{layer}_{amount}"] = volume_field(
+                    studio, label=f"{name}, {words.lower()}", required=False, hint=""
+                )
+        self.mixes = MixesOffered(studio, line.palette if line else None)
+        self.fields.update(self.mixes.fields(studio))
+        self.fields["base_reclaimed"] = volume_field(
+            studio,
+            label="Base coat taken from reclaimed paint",
+            required=False,
+            hint="How much of the mix was run-off kept earlier.",
+        )
+        self.fields["minutes"] = minutes_field("Hands-on minutes")
+        self.fields["faults"] = forms.MultipleChoiceField(
+            label="Faults",
+            choices=[(name, name) for name in FAULTS],
+            required=False,
+            widget=forms.CheckboxSelectMultiple,
+        )
+        self.fields["other_faults"] = forms.CharField(
+            label="Other faults", max_length=80, required=False
+        )
+        self.fields["notes"] = forms.CharField(
+            required=False, widget=forms.Textarea(attrs={"rows": 2})
+        )
+        self.fields["pictures"] = PicturesField(
+            most=MOST, label="Photographs", required=False, help_text="Of what came out."
+        )
+        if self.files:
+            self.fields["pictures"].help_text = CHOOSE_AGAIN
+
+    def faults(self):
+        """Return the faults ticked and written as one text."""
+        return joined(self.cleaned_data["faults"], self.cleaned_data["other_faults"])
+
+    def layers(self):
+        """Return {layer: LayerLog} of the layers that were filled in."""
+        data = self.cleaned_data
+        return {
+            layer: LayerLog(
+                mixed_ml=data[f"{layer}_mixed"],
+                left_ml=data[f"{layer}_left"] or ZERO,
+                kept_ml=data[f"{layer}_kept"] or ZERO,
+                reclaimed_ml=(data["base_reclaimed"] or ZERO) if layer == "base" else ZERO,
+                mixes=self.mixes.chosen(layer, data),
+            )
+            for layer in PourLayer.Layer.values
+            if data[f"{layer}_mixed"]
+        }
+
+    def layer_fields(self):
+        """Return (layer name, (short label, field) pairs, (bottle, field) pairs) for the page."""
+        return [
+            (
+                name,
+                [(words, self[f"{layer}_{amount}"]) for amount, words in AMOUNTS.items()],
+                [(bottle, self[key]) for key, bottle in self.mixes.of(layer)],
+            )
+            for layer, name in PourLayer.Layer.choices
+        ]
+
+    def base_with_silicone(self):
+        """Return the advice on mixes and pots for the base coat that contain silicone, or None."""
+        found = [str(one) for one in self.mixes.for_base() if one.holds_silicone]
+        return silicone_in_base(found) if found else None
+
+    def clean(self):
+        data = super().clean()
+        for layer, name in PourLayer.Layer.choices:
+            others = [data.get(f"{layer}_left"), data.get(f"{layer}_kept")]
+            others += [data.get(key) for key, _ in self.mixes.of(layer)]
+            if any(others) and not data.get(f"{layer}_mixed"):
+                self.add_error(f"{layer}_mixed", f"Say how much {name.lower()} was mixed.")
+        return data
+
+
+class TopcoatForm(forms.Form):
+    """Resin over the good pieces of a pour."""
+
+    def __init__(self, *args, studio, kit=None, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["kit"] = forms.ModelChoiceField(
+            own_choices(ResinKit.objects.all(), studio), label="Resin kit", initial=kit
+        )
+        self.fields["mixed_ml"] = volume_field(studio, label="Resin mixed, both parts together")
+        self.fields["minutes"] = minutes_field("Hands-on minutes")
+        self.fields["spoiled_count"] = forms.IntegerField(
+            label="Pieces spoiled by it", min_value=0, max_value=200, initial=0
+        )
+
+
+class SetAsideForm(forms.Form):
+    why = forms.CharField(
+        label="Why the estimates should not learn from it",
+        max_length=200,
+        required=False,
+        help_text="Such as “spilled a cup”. Empty takes it back.",
+    )

@@ -1,0 +1,206 @@
+"""Mixing sheets: the cups of one piece or of a whole day's pieces, ready to mix.
+
+Equal mixes of several pieces share a cup, and a mix that is part of others is mixed first.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, Decimal
+
+from inventory.mixing.mixes import mixes_on_hand
+from inventory.mixing.proportions import MixingError
+from inventory.models import Bottle, Material, Recipe
+from pricing.bench.sessions import session_layers
+from pricing.bench.work_shelf import Taken, WorkShelf
+from pricing.commissions.promises import done_of
+from pricing.estimating import mixing
+from pricing.estimating.advice import Advice, silicone_in_base
+from pricing.estimating.estimates import PieceEstimate, estimate_lines
+from pricing.estimating.layers import LayerEstimate
+from pricing.models import CommissionLine, Palette
+from studio.errors import in_words
+from studio.pdf import paper, render_pdf
+from studio.units import kitchen_measure
+
+# A tenth of a millilitre is the least a measuring cylinder shows.
+MEASURABLE_ML = Decimal("0.1")
+
+
+@dataclass(frozen=True)
+class Work:
+    """Pieces to mix for: what they are, in a few words, their estimate, and their palette.
+
+    ``line`` is the commission's line that they are poured for, if they are for one.
+    """
+
+    label: str
+    piece: PieceEstimate
+    palette: Palette | None
+    line: CommissionLine | None = None
+
+
+@dataclass(frozen=True)
+class Addition:
+    """One thing that goes into a cup: `mixing.Step` with its kitchen measure and its swatch."""
+
+    step: mixing.Step
+    measure: str
+    material: Material | None
+
+
+@dataclass(frozen=True)
+class Cup:
+    """One mix: its recipe with the trace it should have, how much, and what goes in, in order.
+
+    ``ready`` is what is taken from bottles that hold some of it already, in the order of use, and
+    ``volume_ml`` what is to be mixed beside it; ``kept`` are bottles that are not counted, since
+    they are expired or promised to other work. ``silicone`` is the advice on a base coat that has
+    silicone in it or in them.
+    """
+
+    recipe: Recipe
+    volume_ml: Decimal
+    measure: str
+    mass_g: Decimal | None
+    additions: tuple[Addition, ...]
+    labels: tuple[str, ...]
+    note: str
+    ready: tuple[Taken, ...] = ()
+    kept: tuple[Bottle, ...] = ()
+    silicone: Advice | None = None
+
+
+@dataclass(frozen=True)
+class Coat:
+    """The resin over some pieces, mixed once their paint is dry."""
+
+    label: str
+    layer: LayerEstimate
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """What is mixed for some works: cups of paint in the order of mixing, then resin."""
+
+    works: tuple[Work, ...]
+    cups: tuple[Cup, ...]
+    coats: tuple[Coat, ...]
+
+
+def commission_sheet(studio, commissions, palette=None):
+    """Return the `Sheet` of what some commissions have left to pour and to coat.
+
+    With a ``palette`` it is what one session pours: the lines of that palette, without resin. A
+    fixed number of queries, however many commissions there are.
+    """
+    lines = CommissionLine.objects.filter(commission__in=commissions, commission__studio=studio)
+    if palette is not None:
+        lines = lines.filter(palette=palette)
+    lines = lines.order_by("commission__due_on", "commission__number", "position", "pk")
+    to_pour, to_coat = left_to_do(lines)
+    works = [
+        Work(f"{one.piece.count} × {one.line.surface.name}", one.piece, one.line.palette, one.line)
+        for one in estimate_lines(studio, lines, to_pour)
+    ]
+    if palette is not None:
+        return _sheet(studio, works, [], commissions)
+    coats = [
+        Coat(f"{one.piece.count} × {one.line.surface.name}", one.piece.layer("topcoat"))
+        for one in estimate_lines(studio, lines.exclude(topcoat=None), to_coat)
+    ]
+    return _sheet(studio, works, coats, commissions)
+
+
+def plan_sheet(studio, piece, label, palette=None):
+    """Return the `Sheet` of a plan: its paint, and the resin over it; no palette, no paint."""
+    topcoat = piece.layer("topcoat")
+    coats = [Coat(label, topcoat)] if topcoat else []
+    return _sheet(studio, [Work(label, piece, palette)], coats)
+
+
+def left_to_do(lines):
+    """Return, by line, how many pieces have yet to be poured well, and to be coated."""
+    made, coated, _ = done_of(lines)
+    wanted = {line.pk: line.pieces for line in lines}
+    return tuple(
+        {pk: max(pieces - done[pk], 0) for pk, pieces in wanted.items()} for done in (made, coated)
+    )
+
+
+def _sheet(studio, works, coats, commissions=()):
+    shelf = WorkShelf(studio, commissions, studio.today())
+    by_palette = defaultdict(list)
+    for work in works:
+        if work.palette is not None:
+            by_palette[work.palette].append((work.label, work.piece))
+    layers = [
+        layer
+        for palette, some in by_palette.items()
+        for layer in session_layers(studio, palette, some)
+    ]
+    jobs = [
+        mixing.Job(
+            shelf.book.mix(recipe),
+            ml.quantize(MEASURABLE_ML, ROUND_CEILING),
+            layer.label,
+            layer.least(ml),
+        )
+        for layer in layers
+        for recipe, ml in layer.mixes
+    ]
+    with in_words(MixingError):
+        batches = mixing.mixing_sheet(jobs, ready=shelf.ready([job.recipe.key for job in jobs]))
+    there = defaultdict(list)
+    for bottle in mixes_on_hand(studio, [batch.key for batch in batches]):
+        there[bottle.material.recipe.pk].append(bottle)
+    bases = {recipe for layer in layers if layer.layer == "base" for recipe, _ in layer.mixes}
+    cups = tuple(
+        _cup(batch, shelf, studio.measures, there[batch.key], batch.key in bases)
+        for batch in batches
+    )
+    return Sheet(tuple(works), cups, tuple(coats))
+
+
+def sheet_pdf(studio, sheet, title, day):
+    """Return a mixing sheet as the bytes of a PDF to lay beside the scale."""
+    context = {
+        "studio": studio,
+        "paper": paper(studio.locale),
+        "sheet": sheet,
+        "sheet_title": title,
+        "day": day,
+    }
+    return render_pdf("pricing/bench/pdf/mixing_sheet.html", context)
+
+
+def _cup(batch, shelf, measures, there, is_base):
+    book = shelf.book
+    ready = shelf.take_mix(batch.key, batch.ready_ml)[0] if batch.ready_ml else []
+    used = {one.bottle.pk for one in ready}
+    return Cup(
+        recipe=book.recipes[batch.key],
+        volume_ml=batch.volume_ml,
+        measure=kitchen_measure(batch.volume_ml, measures) if batch.volume_ml else "",
+        mass_g=batch.mass_g,
+        additions=tuple(
+            Addition(
+                step=step,
+                measure=kitchen_measure(step.ml, measures),
+                material=None if step.is_mix else book.materials[step.key],
+            )
+            for step in batch.steps
+        ),
+        labels=batch.labels,
+        note=batch.note,
+        ready=tuple(ready),
+        kept=tuple(bottle for bottle in there if bottle.pk not in used),
+        silicone=_silicone(batch, book, there) if is_base else None,
+    )
+
+
+def _silicone(batch, book, there):
+    """Return the advice on a base coat with silicone in it, or in what is there; None without."""
+    found = [str(bottle) for bottle in there if bottle.holds_silicone]
+    parts = (book.materials[key] for key in book.things_in(batch.key))
+    found += sorted(one.name for one in parts if one.has_silicone)
+    return silicone_in_base(found) if found else None

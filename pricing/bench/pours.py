@@ -1,0 +1,231 @@
+"""Pours: log one with all it moved in a single entry, set it aside, undo it."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db import transaction
+from django.utils import timezone
+
+from inventory.models import Bottle, Movement
+from inventory.stock import ledger as stock
+from pricing.bench.pour_materials import run_off, taken_by
+from pricing.commissions.progress import keep_up, lock_commission
+from pricing.commissions.promises import key_of
+from pricing.errors import PourRefused
+from pricing.estimating.estimates import estimate
+from pricing.models import FinishedPiece, Pour, PourLayer
+from studio.numbering import next_number
+from studio.rows import refuse_strangers
+
+ZERO = Decimal(0)
+LAYERS = tuple(PourLayer.Layer.values)
+
+
+@dataclass(frozen=True)
+class LayerLog:
+    """One layer of a pour, all pieces together, [mL].
+
+    ``mixed_ml`` is what was mixed, ``left_ml`` what stayed in the cups, ``kept_ml`` the run-off
+    scraped back into the pot. ``reclaimed_ml`` is how much of the mix was run-off kept earlier, and
+    ``mixes`` says, as (bottle, mL) pairs, what of it came from bottles of mix; the rest was mixed
+    from its recipes there and then.
+    """
+
+    mixed_ml: Decimal
+    left_ml: Decimal = ZERO
+    kept_ml: Decimal = ZERO
+    reclaimed_ml: Decimal = ZERO
+    mixes: tuple[tuple[Bottle, Decimal], ...] = ()
+
+    @property
+    def from_mixes_ml(self):
+        """What came from bottles of mix, [mL]."""
+        return sum((ml for _, ml in self.mixes), ZERO)
+
+
+@transaction.atomic
+def log_pour(
+    *,
+    studio,
+    by,
+    layers,
+    count,
+    good_count,
+    minutes,
+    line=None,
+    surface=None,
+    technique=None,
+    palette=None,
+    faults="",
+    notes="",
+    poured_at=None,
+):
+    """Log a pour: materials by recipe, the surfaces, the run-off kept, the pieces that came of it.
+
+    ``layers`` is {layer: LayerLog}. With a ``line`` its surface, technique and palette stand unless
+    others are given, its holds are drawn down and its commission is in work. All movements are one
+    entry; the forecast of each layer is stored as it was before this pour.
+
+    Raises `PourRefused` for amounts that cannot be, `StockShortfall` for what is not on hand; then
+    nothing is stored.
+    """
+    if line is not None:
+        surface, technique = surface or line.surface, technique or line.technique
+        palette = palette or line.palette
+    refuse_strangers(studio, line and line.commission, surface, palette)
+    refuse_strangers(studio, technique)
+    layers = {
+        layer: layers[layer] for layer in LAYERS if layer in layers and layers[layer].mixed_ml
+    }
+    _check(layers, count, good_count, minutes)
+    if line is not None:
+        lock_commission(line)
+        _check_open(line)
+    forecast = estimate(studio, surface, technique.slug, count)
+    number = next_number(studio, "pour")
+    poured_at = poured_at or timezone.now()
+    pour = Pour(
+        studio=studio,
+        number=number,
+        line=line,
+        surface=surface,
+        technique=technique,
+        palette=palette,
+        count=count,
+        good_count=good_count,
+        poured_at=poured_at,
+        faults=faults[:200],
+        notes=notes,
+        by=by,
+        minutes=minutes,
+        labour_rate=studio.labour_rate,
+        overhead_rate=studio.overhead_rate,
+    )
+    pour.entry = _move_stock(pour, layers)
+    pour.save()
+    _store_layers(pour, layers, forecast)
+    FinishedPiece.objects.bulk_create(
+        FinishedPiece(
+            studio=studio,
+            pour=pour,
+            number=place,
+            state=FinishedPiece.State.GOOD if place <= good_count else FinishedPiece.State.FAILED,
+        )
+        for place in range(1, count + 1)
+    )
+    keep_up(line, by, note=str(pour))
+    return pour
+
+
+@transaction.atomic
+def set_pour_aside(*, pour, why):
+    """Keep a pour out of what the estimates learn from, with a reason; none takes it back."""
+    pour = Pour.objects.select_for_update().get(pk=pour.pk)
+    pour.set_aside = why.strip()[:200]
+    pour.save(update_fields=["set_aside", "changed_at"])
+    return pour
+
+
+@transaction.atomic
+def undo_pour(*, pour, by, why):
+    """Reverse a pour: everything it took is back on the shelf and its pieces never were.
+
+    Refused while a topcoat over it stands, while a piece of it is in a set, or when run-off kept
+    from it has been used.
+    """
+    lock_commission(pour.line)
+    stock.reverse(studio=pour.studio, by=by, entry=pour.entry, why=why)
+    pour.refresh_from_db()
+    return pour
+
+
+def pour_reversed(pour, by):
+    """Carry the reversal of a pour's entry over to its pieces and its commission."""
+    pour = Pour.objects.select_for_update().get(pk=pour.pk)
+    if pour.topcoatings.standing().exists():
+        raise PourRefused(f"{pour} has a topcoat. Undo the topcoat first.")
+    if pour.pieces.exclude(piece_set=None).exists():
+        raise PourRefused(f"Pieces of {pour} are in a set. Unpack the set first.")
+    pour.pieces.update(state=FinishedPiece.State.UNDONE)
+    pour.save(update_fields=["changed_at"])
+    keep_up(pour.line, by, backwards=True, note=f"{pour} undone")
+
+
+def _move_stock(pour, layers):
+    """Post everything the pour moved as one entry."""
+    amounts, from_bottles = taken_by(pour.palette, layers)
+    if pour.surface.material is not None:
+        amounts[pour.surface.material] = amounts.get(pour.surface.material, ZERO) + pour.count
+    moves = [
+        stock.Move(kind=Movement.Kind.USE, material=material, quantity=-quantity)
+        for material, quantity in amounts.items()
+        if material.is_stocked
+    ]
+    moves += [
+        stock.Move(
+            kind=Movement.Kind.USE, material=bottle.material, quantity=-quantity, bottle=bottle
+        )
+        for bottle, quantity in from_bottles.items()
+    ]
+    silicone = any(material.has_silicone for material in amounts)
+    moves += run_off(pour, layers, has_silicone=silicone)
+    return stock.post(
+        studio=pour.studio,
+        by=pour.by,
+        moves=moves,
+        hold_key=key_of(pour.line.commission) if pour.line else "",
+        happened_at=pour.poured_at,
+        purpose=f"Pour {pour.number}",
+        why=f"{pour.count} × {pour.surface.name}",
+    )
+
+
+def _store_layers(pour, layers, forecast):
+    before = {layer.layer: layer for layer in forecast.layers}
+    PourLayer.objects.bulk_create(
+        PourLayer(
+            pour=pour,
+            layer=layer,
+            mixed_ml=log.mixed_ml,
+            left_ml=log.left_ml,
+            kept_ml=log.kept_ml,
+            from_mixes_ml=log.from_mixes_ml,
+            forecast_low_ml=before[layer].low_ml if layer in before else None,
+            forecast_median_ml=before[layer].median_ml if layer in before else None,
+            forecast_high_ml=before[layer].high_ml if layer in before else None,
+        )
+        for layer, log in layers.items()
+    )
+
+
+def _check(layers, count, good_count, minutes):
+    if not layers:
+        raise PourRefused("Say how much was mixed of at least one layer.")
+    if not 1 <= count <= 200 or not 0 <= good_count <= count:
+        raise PourRefused("A pour has 1 to 200 pieces, and no more good ones than were poured.")
+    if minutes < 0:
+        raise PourRefused("Minutes cannot be below zero.")
+    for layer, log in layers.items():
+        name = PourLayer.Layer(layer).label.lower()
+        parts = (log.mixed_ml, log.left_ml, log.kept_ml, log.reclaimed_ml)
+        parts += tuple(ml for _, ml in log.mixes)
+        if any(part < 0 for part in parts):
+            raise PourRefused(f"Amounts of the {name} cannot be below zero.")
+        if log.left_ml >= log.mixed_ml:
+            raise PourRefused(f"Less of the {name} must be left in the cups than was mixed.")
+        if log.kept_ml > log.mixed_ml - log.left_ml:
+            raise PourRefused(f"More {name} was scraped back than was poured.")
+        if log.reclaimed_ml > log.mixed_ml:
+            raise PourRefused(f"More reclaimed paint went into the {name} than was mixed.")
+        if log.reclaimed_ml + log.from_mixes_ml > log.mixed_ml:
+            raise PourRefused(
+                f"More {name} came out of bottles than was mixed in all. Give as mixed all that "
+                "was in the cups, what came from bottles included."
+            )
+
+
+def _check_open(line):
+    line.commission.refresh_from_db(fields=["status"])
+    if line.commission.status in ("declined", "cancelled", "delivered", "paid"):
+        status = line.commission.get_status_display().lower()
+        raise PourRefused(f"{line.commission} is {status}, so nothing is poured for it any more.")

@@ -1,0 +1,142 @@
+"""Batches: mixed from bottles into a bottle of mix, judged by their trace, undone."""
+
+from decimal import ROUND_DOWN, Decimal
+
+from django.core.paginator import Paginator
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils.http import urlencode
+from django.views.decorators.http import require_safe
+
+from inventory.models import Movement
+from pricing.bench.batches import layers_poured_from, line_poured_from, mix_batch, undo_batch
+from pricing.bench.forms.mixing import BatchForm
+from pricing.commissions.views.asked import asked_commission
+from pricing.estimating.advice import off_trace
+from studio.access import member_page
+from studio.forms import WhyForm
+from studio.units import format_volume
+from studio.views.form_page import form_page
+
+TENTH = Decimal("0.1")
+
+
+def _batches(studio):
+    return studio.batches.select_related("recipe", "by", "bottle", "entry__reversed_by")
+
+
+def _judged(batch):
+    """Return the advice on a batch's trace, or None where there is nothing to hold it against."""
+    if batch.trace_seconds is None or batch.recipe.trace_seconds is None:
+        return None
+    return off_trace(batch.trace_seconds, batch.recipe.trace_seconds)
+
+
+@require_safe
+@member_page("viewer")
+def batches(request):
+    """List the batches mixed, newest first, with how near each came to its trace."""
+    page = Paginator(_batches(request.studio), 50).get_page(request.GET.get("page"))
+    for one in page.object_list:
+        one.judged = _judged(one)
+    return render(request, "pricing/bench/batches.html", {"page": page})
+
+
+@require_safe
+@member_page("viewer")
+def batch(request, pk):
+    """Show one batch: what it took from which bottle, and the bottle of mix it made."""
+    found = get_object_or_404(_batches(request.studio), pk=pk)
+    moves = Movement.objects.filter(entry=found.entry_id) if found.entry_id else ()
+    context = {
+        "batch": found,
+        "judged": _judged(found),
+        "taken": moves and moves.filter(quantity__lt=0).select_related("material", "bottle"),
+        "pour_url": _pour_url(found),
+    }
+    return render(request, "pricing/bench/batch.html", context)
+
+
+def _pour_url(batch):
+    """Return where a batch is poured: for the work it was mixed for, or for stock, filled in."""
+    if batch.bottle is None:
+        return ""
+    line = line_poured_from(batch)
+    if line is not None:
+        asked = {"line": line.pk}
+    else:
+        left = f"{batch.bottle.remaining.quantize(TENTH, ROUND_DOWN):f} mL"
+        layers = layers_poured_from(batch)[:1]
+        asked = {
+            f"{one}_{of}": left for one in layers for of in ("mixed", f"from_{batch.bottle_id}")
+        }
+    return f"{reverse('pour-new')}?{urlencode(asked)}"
+
+
+def _asked_batch(request):
+    """Return what a batch's form starts from: the cup of the mixing sheet that leads to it."""
+    names = {"recipe": "recipe", "volume": "volume_ml", "purpose": "purpose"}
+    asked = {field: request.GET[name][:120] for name, field in names.items() if name in request.GET}
+    return asked | {"commission": asked_commission(request)}
+
+
+def _sheet_of(request):
+    """Return the mixing sheet that a batch is mixed from, by its address, or an empty text."""
+    asked = request.GET.get("sheet", "")
+    sheets = [f"{reverse(name)}?" for name in ("mixing", "plan-mixing")]
+    return asked if asked.startswith(tuple(sheets)) else ""
+
+
+@member_page("maker")
+def batch_new(request):
+    """Mix a batch: its ingredients leave their bottles and a bottle of mix is made."""
+    sheet = _sheet_of(request)
+    choosing = "choose" in request.POST
+    form = BatchForm(
+        None if choosing else request.POST or None,
+        studio=request.studio,
+        initial=request.POST.dict() if choosing else _asked_batch(request),
+    )
+    return form_page(
+        request,
+        form,
+        title="Mix a batch",
+        lead="The ingredients leave their bottles, and the mix is kept as a bottle of its own: "
+        "pour from it, and what is left stays on the shelf.",
+        template="pricing/bench/batch_form.html",
+        act=lambda data: mix_batch(
+            studio=request.studio, by=request.user, bottles=form.bottles(), **data
+        ),
+        done=lambda made: (_said(made), sheet or reverse("batch", args=[made.pk])),
+        button="Mix the batch",
+        back=sheet or reverse("batches"),
+        back_label="Mixing sheet" if sheet else "Batches",
+    )
+
+
+def _said(made):
+    judged = _judged(made)
+    start = f"{format_volume(made.volume_ml)} of {made.recipe} is in bottle {made.bottle.code}."
+    return f"{start} {judged.sentence}" if judged else start
+
+
+@member_page("maker")
+def batch_undo(request, pk):
+    """Undo a batch logged by mistake: its ingredients are back in their bottles."""
+    found = get_object_or_404(_batches(request.studio), pk=pk)
+    here = reverse("batch", args=[pk])
+    return form_page(
+        request,
+        WhyForm(request.POST or None),
+        title=f"Undo {found}",
+        lead="For a batch logged by mistake. What it took goes back into its bottles."
+        if found.entry_id
+        else "It was written down before mixing moved stock, so nothing has to go back.",
+        act=lambda data: undo_batch(batch=found, by=request.user, why=data["why"]),
+        done=lambda stays: (
+            "The batch is undone." if stays else "The batch is taken off the list.",
+            here if stays else reverse("batches"),
+        ),
+        button="Undo the batch",
+        back=here,
+    )

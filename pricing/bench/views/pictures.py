@@ -1,0 +1,164 @@
+"""Pictures: added to a commission, a pour or a set, looked at, described, removed."""
+
+from django import forms
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import path, reverse
+from django.utils.cache import get_conditional_response
+from django.views.decorators.http import require_safe
+
+from pricing.bench.forms.pictures import NewPicturesForm, PictureForm
+from pricing.bench.pictures import FIELDS, MOST, add_pictures, describe_picture, remove_picture
+from studio.access import member_page
+from studio.views.form_page import form_page
+
+SIZES = ("full", "small")
+# The first part of an address, and where rows of that kind stand in a studio.
+PLACES = {"commission": "commissions", "pour": "pours", "set": "sets"}
+
+
+def pictures_of(thing):
+    """Return what the part of a page with a thing's pictures is drawn from."""
+    rows = list(thing.pictures.all())
+    for row in rows:  # so that none asks for it anew
+        setattr(row, FIELDS[type(thing)], thing)
+    place = "set" if FIELDS[type(thing)] == "piece_set" else FIELDS[type(thing)]
+    return {
+        "pictures": rows,
+        "pictures_url": reverse(f"{place}-pictures", args=[thing.number]),
+        "picture_form": NewPicturesForm(thing=thing) if len(rows) < MOST else None,
+    }
+
+
+def page_of(thing):
+    """Return where the work is shown that a picture is of."""
+    field = FIELDS[type(thing)]
+    return reverse("set" if field == "piece_set" else field, args=[thing.number])
+
+
+def found_picture(studio, pk):
+    """Return a picture of the studio, or 404."""
+    return get_object_or_404(
+        studio.pictures.select_related("commission", "pour", "piece_set", "by"), pk=pk
+    )
+
+
+@member_page("maker")
+def pictures_new(request, place, number):
+    """Add pictures to a commission, a pour or a set."""
+    thing = get_object_or_404(getattr(request.studio, PLACES[place]), number=number)
+    sent = (request.POST, request.FILES) if request.method == "POST" else ()
+
+    def done(made):
+        count = "The picture is" if len(made) == 1 else f"{len(made)} pictures are"
+        return f"{count} added.", f"{page_of(thing)}#pictures"
+
+    return form_page(
+        request,
+        NewPicturesForm(*sent, thing=thing),
+        title="Add pictures",
+        lead=str(thing),
+        act=lambda data: add_pictures(thing=thing, by=request.user, **data),
+        done=done,
+        button="Add",
+        back=page_of(thing),
+    )
+
+
+@require_safe
+@member_page("viewer")
+def picture(request, pk):
+    """Show one picture as large as it is kept."""
+    found = found_picture(request.studio, pk)
+    beside = list(found.thing.pictures.values_list("pk", flat=True))
+    here = beside.index(pk)
+    context = {
+        "picture": found,
+        "back": page_of(found.thing),
+        "earlier": beside[here - 1] if here else None,
+        "later": beside[here + 1] if here + 1 < len(beside) else None,
+    }
+    return render(request, "pricing/bench/picture.html", context)
+
+
+@member_page("maker")
+def picture_edit(request, pk):
+    """Change what a picture is said to show."""
+    found = found_picture(request.studio, pk)
+    return form_page(
+        request,
+        PictureForm(
+            request.POST or None,
+            thing=found.thing,
+            initial={"kind": found.kind, "caption": found.caption},
+        ),
+        title=f"Change {found}",
+        act=lambda data: describe_picture(picture=found, **data),
+        done=lambda kept: ("The picture is saved.", reverse("picture", args=[pk])),
+        back=reverse("picture", args=[pk]),
+    )
+
+
+@member_page("maker")
+def picture_remove(request, pk):
+    """Remove a picture for good."""
+    found = found_picture(request.studio, pk)
+    thing = found.thing
+
+    def done(_):
+        return "The picture is removed.", f"{page_of(thing)}#pictures"
+
+    return form_page(
+        request,
+        forms.Form(request.POST if request.method == "POST" else None),
+        title=f"Remove {found}",
+        lead="It is deleted for good.",
+        act=lambda data: remove_picture(picture=found),
+        done=done,
+        button="Remove the picture",
+        back=reverse("picture", args=[pk]),
+    )
+
+
+@require_safe
+@member_page("viewer")
+def picture_file(request, pk, size):
+    """Send the bytes of a picture."""
+    if size not in SIZES:
+        raise Http404
+    return picture_answer(request, request.studio, pk, size)
+
+
+def picture_answer(request, studio, pk, size):
+    """Answer with one size of a picture of the studio, or that it has not changed.
+
+    It may be kept by the person's own browser alone, which asks each time whether it still may show
+    it.
+    """
+    found = get_object_or_404(studio.pictures.all(), pk=pk)
+    etag = f'"{size}-{found.sha256}"'
+    headers = {"ETag": etag, "Cache-Control": "private, no-cache"}
+    answer = get_conditional_response(request, etag=etag)
+    if answer is None:
+        answer = HttpResponse(bytes(getattr(found, size)), content_type="image/jpeg")
+        headers["Content-Disposition"] = f'inline; filename="picture-{found.pk}.jpg"'
+    for name, value in headers.items():
+        answer[name] = value
+    return answer
+
+
+urlpatterns = [
+    *(
+        path(
+            f"{rows}/<int:number>/pictures/",
+            pictures_new,
+            {"place": place},
+            name=f"{place}-pictures",
+        )
+        for place, rows in PLACES.items()
+    ),
+    path("pictures/<int:pk>/", picture, name="picture"),
+    path("pictures/<int:pk>/edit/", picture_edit, name="picture-edit"),
+    path("pictures/<int:pk>/remove/", picture_remove, name="picture-remove"),
+    path("pictures/<int:pk>/<slug:size>.jpg", picture_file, name="picture-file"),
+]

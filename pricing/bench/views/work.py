@@ -1,0 +1,45 @@
+"""The day's work: what to pour, coat, pack and hand over."""
+
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils.http import urlencode
+from django.views.decorators.http import require_safe
+
+from pricing.bench.work import work_list
+from pricing.bench.work.papers import work_pdf
+from studio.access import member_page
+from studio.errors import StudioError
+from studio.pdf import pdf_response
+
+
+@require_safe
+@member_page("viewer")
+def work(request):
+    """Show what is to be done now for accepted commissions, grouped by what is mixed together."""
+    try:
+        found = work_list(request.studio)
+    except StudioError as error:
+        return render(request, "pricing/bench/work.html", {"problem": str(error)})
+    sessions = [
+        (one, _mixing_url(one), [(job, _pour_url(job)) for job in one.jobs])
+        for one in found.sessions
+    ]
+    return render(request, "pricing/bench/work.html", {"work": found, "sessions": sessions})
+
+
+@require_safe
+@member_page("viewer")
+def work_sheet(request):
+    """The same as a PDF to hang at the bench."""
+    return pdf_response(work_pdf(request.studio, work_list(request.studio)), "work.pdf")
+
+
+def _mixing_url(session):
+    asked = {"commission": session.commissions, "palette": session.palette.pk}
+    return f"{reverse('mixing')}?{urlencode(asked, doseq=True)}"
+
+
+def _pour_url(job):
+    """Return the pour form with a line's pieces and its part of the cups filled in."""
+    asked = {"line": job.line.pk, "count": job.count, **job.log}
+    return f"{reverse('pour-new')}?{urlencode(asked)}"

@@ -1,0 +1,180 @@
+"""What follows a pour: resin once the paint is dry, packing, handing over."""
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from django.utils import timezone
+
+from pricing.estimating import advice
+from pricing.estimating.estimates import estimate_lines
+from pricing.estimating.judgement import film_left_mm
+from pricing.estimating.layers import LayerEstimate
+from pricing.estimating.learning import hand_of
+from pricing.models import Commission, CommissionLine, FinishedPiece, PieceSet, Pour
+
+ZERO = Decimal(0)
+
+
+@dataclass(frozen=True)
+class Coating:
+    """Resin over the good pieces of one pour, from the day its paint is dry."""
+
+    pour: Pour
+    count: int
+    from_on: date
+    layer: LayerEstimate
+
+
+@dataclass(frozen=True)
+class Packing:
+    """Sets of one line to pack from a day on; ``short`` is how many packagings are missing."""
+
+    line: CommissionLine
+    sets: int
+    from_on: date
+    short: Decimal
+
+
+@dataclass(frozen=True)
+class Delivery:
+    """Packed sets of a commission to hand over, all of them or what there is so far."""
+
+    commission: Commission
+    sets: int
+    of: int
+    from_on: date
+
+    @property
+    def is_all(self):
+        """Whether nothing of the commission is left to make."""
+        return self.sets == self.of
+
+
+class Bench:
+    """The good pieces and the sets of some lines, read once."""
+
+    def __init__(self, studio, lines):
+        self.studio = studio
+        self.hand = hand_of(studio)
+        self.lines = list(
+            lines.select_related(
+                "commission__customer", "surface", "packaging", "technique", "palette", "topcoat"
+            )
+        )
+        loose = FinishedPiece.objects.filter(
+            studio=studio, pour__line__in=self.lines, state=FinishedPiece.State.GOOD, piece_set=None
+        )
+        self.loose = defaultdict(list)
+        for piece in loose.order_by("pour__poured_at", "pour", "number"):
+            self.loose[piece.pour_id].append(piece)
+        self.pours = list(
+            Pour.objects.standing()
+            .filter(studio=studio, line__in=self.lines)
+            .select_related("surface", "technique", "line__topcoat")
+            .prefetch_related("layers", "topcoatings__kit", "topcoatings__entry__reversed_by")
+            .order_by("poured_at", "pk")
+        )
+        self.sets = defaultdict(list)
+        sets = PieceSet.objects.packed().with_sold().filter(line__in=self.lines)
+        for one in sets.prefetch_related("pieces").order_by("number"):
+            self.sets[one.line_id].append(one)
+
+    def day_of(self, moment):
+        """Return the day of a moment on the studio's wall clock."""
+        return timezone.localtime(moment, self.studio.zone).date()
+
+    def coat_of(self, pour):
+        """Return the latest topcoat over a pour that stands, or None."""
+        standing = [one for one in pour.topcoatings.all() if not hasattr(one.entry, "reversed_by")]
+        return max(standing, key=lambda one: one.coated_at, default=None)
+
+    def dry_for(self, pour, stage):
+        """Return the day a pour's paint is dry enough for a stage of `advice.days_to_dry`."""
+        days = advice.days_to_dry(film_left_mm(pour, self.hand), stage)
+        return self.day_of(pour.poured_at) + timedelta(days=days)
+
+    def after_coat(self, coat, hours):
+        """Return the day so many hours after a topcoat."""
+        return self.day_of(coat.coated_at + timedelta(hours=float(hours)))
+
+
+def coatings(studio, lines, bench):
+    """Yield what waits for resin, each with the resin for the pieces of its pour."""
+    waiting = [
+        pour
+        for pour in bench.pours
+        if pour.line.topcoat_id and bench.loose[pour.pk] and bench.coat_of(pour) is None
+    ]
+    counts = Counter()
+    for pour in waiting:
+        counts[pour.line_id] += len(bench.loose[pour.pk])
+    rows = lines.filter(pk__in=list(counts))
+    layers = {
+        one.line.pk: one.piece.layer("topcoat")
+        for one in estimate_lines(studio, rows, dict(counts))
+    }
+    for pour in waiting:
+        if pour.line_id in layers:
+            count = len(bench.loose[pour.pk])
+            from_on = bench.dry_for(pour, "resin")
+            yield Coating(pour, count, from_on, layers[pour.line_id])
+
+
+def packings(bench, shelf, day):
+    """Yield what can be packed, now or from the day its pieces can be handled."""
+    for line in _lines_due_first(bench.lines):
+        wanted = line.quantity - len(bench.sets[line.pk])
+        ready = sorted(_ready_days(bench, line))
+        days = [
+            ready[last - 1] for last in range(line.pieces_each, len(ready) + 1, line.pieces_each)
+        ]
+        by_day = Counter(max(one, day) for one in days[: max(wanted, 0)])
+        for from_on, sets in sorted(by_day.items()):
+            short = ZERO
+            if line.packaging and line.packaging.is_stocked:
+                _, short = shelf.take(line.packaging_id, Decimal(sets))
+            yield Packing(line, sets, from_on, short)
+
+
+def _ready_days(bench, line):
+    """Yield, for each loose good piece of a line, the day from which it can be packed."""
+    for pour in bench.pours:
+        if pour.line_id != line.pk or not bench.loose[pour.pk]:
+            continue
+        coat = bench.coat_of(pour)
+        if line.topcoat_id and coat is None:
+            continue
+        dry_on = bench.dry_for(pour, "move")
+        if coat is not None:
+            dry_on = max(dry_on, bench.after_coat(coat, coat.kit.handle_hours))
+        yield from [dry_on] * len(bench.loose[pour.pk])
+
+
+def deliveries(bench):
+    """Yield what is packed and not handed over, from the day its resin has cured."""
+    by_commission = defaultdict(list)
+    for line in _lines_due_first(bench.lines):
+        by_commission[line.commission].append(line)
+    coats = {pour.pk: bench.coat_of(pour) for pour in bench.pours}
+    for commission, lines in by_commission.items():
+        there = [one for line in lines for one in bench.sets[line.pk] if not one.is_sold]
+        sold = sum(one.is_sold for line in lines for one in bench.sets[line.pk])
+        if not there:
+            continue
+        cured = [
+            bench.after_coat(coat, coat.kit.cure_hours)
+            for one in there
+            for piece in one.pieces.all()
+            if (coat := coats.get(piece.pour_id))
+        ]
+        from_on = max([*cured, bench.studio.today()])
+        of = sum(line.quantity for line in lines) - sold
+        yield Delivery(commission, len(there), of, from_on)
+
+
+def _lines_due_first(lines):
+    return sorted(
+        lines, key=lambda one: (one.commission.wanted_on or date.max, one.commission.number)
+    )

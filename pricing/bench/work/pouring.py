@@ -1,0 +1,205 @@
+"""Sessions at the bench: what is poured together, from which cups, bottles and boxes."""
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass
+from decimal import ROUND_DOWN, ROUND_UP, Decimal
+
+from inventory.models import Material, Recipe
+from pricing.bench.mixing_sheets import left_to_do
+from pricing.bench.sessions import SessionLayer, session_layers
+from pricing.bench.work_shelf import Taken, WorkShelf
+from pricing.commissions.promises import key_of
+from pricing.estimating.estimates import LineEstimate, estimate_lines
+from pricing.models import CommissionLine, Palette
+from studio.units import kitchen_measure
+
+ZERO = Decimal(0)
+TENTH = Decimal("0.1")
+
+
+@dataclass(frozen=True)
+class Mix:
+    """One mix of a session's layer, [mL] and in kitchen measures, and what of it is there.
+
+    Where what is there is enough, it is all there is to have, though no whole measure.
+    """
+
+    recipe: Recipe
+    volume_ml: Decimal
+    measure: str
+    ready: tuple[Taken, ...]
+
+    @property
+    def ready_ml(self):
+        """What of it is in bottles of mix already, [mL]."""
+        return sum((one.quantity for one in self.ready), ZERO)
+
+    @property
+    def fresh_ml(self):
+        """What is left to mix, [mL]."""
+        return self.volume_ml - self.ready_ml
+
+    def is_mixed_for(self, key):
+        """Whether some of it is there, and was mixed for the work whose holds have this key."""
+        batches = [getattr(one.bottle, "batch", None) for one in self.ready]
+        return bool(batches) and all(batch and batch.hold_key == key for batch in batches)
+
+
+@dataclass(frozen=True)
+class Layer:
+    """One layer of a session and its mixes."""
+
+    session: SessionLayer
+    mixes: tuple[Mix, ...]
+
+
+@dataclass(frozen=True)
+class Job:
+    """So many pieces of one line; ``log`` is what its pour form starts with, by field."""
+
+    line: CommissionLine
+    count: int
+    log: dict[str, str]
+
+
+@dataclass(frozen=True)
+class Fetch:
+    """What some pieces are poured on, how many, and out of which boxes."""
+
+    material: Material
+    quantity: Decimal
+    taken: tuple[Taken, ...]
+
+
+@dataclass(frozen=True)
+class Short:
+    """How much of a material is missing for a session, in its own unit."""
+
+    material: Material
+    missing: Decimal
+
+
+@dataclass(frozen=True)
+class Session:
+    """Lines of one palette, poured together from the same cups."""
+
+    palette: Palette
+    jobs: tuple[Job, ...]
+    layers: tuple[Layer, ...]
+    fetch: tuple[Fetch, ...]
+    short: tuple[Short, ...]
+
+    @property
+    def pieces(self):
+        """How many pieces are poured."""
+        return sum(job.count for job in self.jobs)
+
+    @property
+    def wanted_on(self):
+        """The day the first of them is promised or wanted by, or None."""
+        return min(filter(None, (job.line.commission.wanted_on for job in self.jobs)), default=None)
+
+    @property
+    def commissions(self):
+        """The numbers of the commissions it is for, each once."""
+        return list(dict.fromkeys(job.line.commission.number for job in self.jobs))
+
+
+def sessions(studio, estimates, shelf):
+    by_palette = defaultdict(list)
+    for one in estimates:
+        by_palette[one.line.palette].append(one)
+    for palette, some in by_palette.items():
+        yield _session(studio, palette, some, shelf)
+
+
+def _session(studio, palette, some: list[LineEstimate], shelf):
+    works = [(f"{one.piece.count} × {one.line.surface.name}", one.piece) for one in some]
+    layers, short = _layers(studio, palette, works, shelf)
+    fetch = []
+    for one in some:
+        for material, need in one.surface.items():
+            if material.is_stocked:
+                taken, missing = shelf.take(material.pk, need.to_mix)
+                fetch.append(Fetch(material, need.to_mix, tuple(taken)))
+                short[material] += missing
+    return Session(
+        palette=palette,
+        jobs=tuple(
+            Job(one.line, one.piece.count, _log(layers, place, key_of(one.line.commission)))
+            for place, one in enumerate(some)
+        ),
+        layers=tuple(layers),
+        fetch=tuple(fetch),
+        short=tuple(
+            Short(material, short[material])
+            for material in sorted(+short, key=lambda one: one.name)
+        ),
+    )
+
+
+def _layers(studio, palette, works, shelf):
+    """Return the layers of a session and {material: quantity missing} for them."""
+    short, layers = Counter(), []
+    for found in session_layers(studio, palette, works):
+        mixes = []
+        for recipe_id, ml in found.mixes:
+            there = shelf.ready([recipe_id]).get(recipe_id, ZERO)
+            if found.least(ml) <= there < ml:
+                ml = there
+            ready, missing = shelf.mix(recipe_id, ml)
+            short.update(missing)
+            measure = kitchen_measure(ml, studio.measures)
+            mixes.append(Mix(shelf.book.recipes[recipe_id], ml, measure, tuple(ready)))
+        layers.append(Layer(found, tuple(mixes)))
+    return layers, short
+
+
+def pour_of_line(line, count):
+    """Return what the form for so many pieces of a commission's line starts with, by field.
+
+    What is mixed and not promised to other work is poured first, shared with the commission's
+    other lines of this palette.
+    """
+    studio, commission = line.commission.studio, line.commission
+    lines = CommissionLine.objects.filter(commission=commission, palette=line.palette_id)
+    to_pour, _ = left_to_do(lines)
+    some = estimate_lines(studio, lines, {**to_pour, line.pk: count})
+    shelf = WorkShelf(studio, [commission], studio.today())
+    (session,) = sessions(studio, some, shelf)
+    return next(job.log for job in session.jobs if job.line == line)
+
+
+def pour_of_plan(studio, piece, palette):
+    """Return what the form for a plan's pieces starts with, by field; as `pour_of_line`."""
+    shelf = WorkShelf(studio, [], studio.today())
+    layers, _ = _layers(studio, palette, [("", piece)], shelf)
+    return _log(layers, 0)
+
+
+def _log(layers, place, key=None):
+    """Return what one job's pour form starts with: its part of the cups, and of bottles of mix.
+
+    Where each mix of a layer was mixed for the job's commission, by the ``key`` of its holds, that
+    is what is poured: the cups were filled, whatever would be mixed today.
+    """
+    filled = {}
+    for layer in layers:
+        part = layer.session.shares[place] / sum(layer.session.shares)
+        if not part:
+            continue
+        name, mixed = layer.session.layer, ZERO
+        if not all(mix.is_mixed_for(key) for mix in layer.mixes):
+            fresh = sum((mix.fresh_ml for mix in layer.mixes), ZERO)
+            mixed = (fresh * part).quantize(TENTH, ROUND_UP)
+        for mix in layer.mixes:
+            for one in mix.ready:
+                if (ml := (one.quantity * part).quantize(TENTH, ROUND_DOWN)) > 0:
+                    filled[f"{name}_from_{one.bottle.pk}"] = _ml(ml)
+                    mixed += ml
+        filled[f"{name}_mixed"] = _ml(mixed)
+    return filled
+
+
+def _ml(volume_ml):
+    return f"{volume_ml:f} mL"

@@ -1,0 +1,237 @@
+"""When commissions can be ready: the plan of all accepted work, and what one promise moves.
+
+Worked out from what is stored each time, so it is never out of date; nothing of it is kept but the
+day promised. The work promised or wanted first is planned first, then what was accepted first.
+"""
+
+from collections import Counter, defaultdict
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from decimal import Decimal
+from math import ceil
+
+from django.db.models import Min, Q
+
+from pricing.calendar import timing
+from pricing.calendar.work_left import WorkBook, jobs_of
+from pricing.calendar.working_days import week_of
+from pricing.commissions.promises import HELD_IN
+from pricing.models import Commission, CommissionLine, LabourStep
+from studio.errors import in_words
+
+DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True)
+class PlannedStep:
+    """One act by hand on one line's pieces: from a day to a day, [min] in all."""
+
+    line: CommissionLine
+    step: str
+    pieces: int
+    begins: date
+    ends: date
+    minutes: Decimal
+    is_again: bool
+    key: tuple
+
+    @property
+    def name(self):
+        """What is done, in a word or three."""
+        return LabourStep.Step(self.step).label
+
+
+@dataclass(frozen=True)
+class Wait:
+    """Pieces of a line lying on the racks: “drying” or “curing” from a day until a day."""
+
+    line: CommissionLine
+    what: str
+    pieces: int
+    begins: date
+    ends: date
+    is_again: bool
+    key: tuple
+
+
+@dataclass(frozen=True)
+class PlannedWork:
+    """A commission with its steps and waits in order, and the days it can be ready.
+
+    ``ready_on`` is honest, pieces that fail included; ``at_best`` holds if none does.
+    """
+
+    commission: Commission
+    steps: tuple[PlannedStep, ...]
+    waits: tuple[Wait, ...]
+    ready_on: date
+    at_best: date
+
+    @property
+    def course(self):
+        """Steps and waits as they follow each other."""
+        return sorted((*self.steps, *self.waits), key=lambda one: (one.begins, one.ends))
+
+    @property
+    def days_late(self):
+        """Days after the day promised, or else wanted; none or fewer when it is in time."""
+        wanted = self.commission.promised_on or self.commission.due_on
+        return (self.ready_on - wanted).days if wanted else 0
+
+    @property
+    def is_late(self):
+        """Whether it is ready only after the day promised, or else wanted."""
+        return self.days_late > 0
+
+    @property
+    def has_resin(self):
+        """Whether resin is still to be poured on it."""
+        return any(one.step == LabourStep.Step.TOPCOAT for one in self.steps)
+
+
+@dataclass(frozen=True)
+class Day:
+    """One day: what is done by hand, [min], what lies on the racks, [-], what becomes ready."""
+
+    day: date
+    acts: tuple[tuple[Commission, PlannedStep, Decimal], ...]
+    lying: int
+    ready: tuple[Commission, ...]
+    minutes: Decimal
+
+
+@dataclass(frozen=True)
+class Plan:
+    """All accepted work in the order it is planned, and why something is not."""
+
+    works: tuple[PlannedWork, ...]
+    problems: dict[Commission, str] = field(default_factory=dict)
+    rack_places: int = 0
+    placed: dict = field(default_factory=dict)
+
+    def of(self, commission):
+        """Return what is planned for a commission, or None."""
+        return next((one for one in self.works if one.commission.pk == commission.pk), None)
+
+    def days(self):
+        """Return the days on which something is done or ready, in order."""
+        acts, ready, lying = defaultdict(list), defaultdict(list), Counter()
+        for work in self.works:
+            ready[work.ready_on].append(work.commission)
+            lines = {one.line.pk: one.line for one in work.steps}
+            for batch in self.placed[work.commission.pk].batches:
+                for number in range((batch.ready_on - batch.rack_from).days + 1):
+                    lying[batch.rack_from + number * DAY] += batch.batch.rack_places
+                for placed in batch.steps:
+                    for day, minutes in placed.minutes:
+                        planned = _step(placed, batch, lines[batch.batch.key[0]])
+                        acts[day].append((work.commission, planned, minutes))
+        return [
+            Day(
+                day=day,
+                acts=tuple(acts[day]),
+                lying=lying[day],
+                ready=tuple(ready[day]),
+                minutes=sum((one[2] for one in acts[day]), Decimal(0)),
+            )
+            for day in sorted({*acts, *ready})
+        ]
+
+
+class Desk:
+    """A studio's accepted work, read once and planned as often as wanted.
+
+    ``also`` are more commissions, such as an enquiry; the job of the first is ``own`` too.
+    """
+
+    def __init__(self, studio, *also):
+        rows = list(_accepted(studio))
+        self.accepted = {one.pk for one in rows}
+        rows += [one for one in also if one.pk not in self.accepted]
+        self.studio, self.week = studio, week_of(studio)
+        self.book = WorkBook(studio, rows, self.week.rack_places)
+        self.commissions = {one.pk: one for one in rows}
+        self.jobs, self.problems = jobs_of(self.book, rows)
+        self.own = next((one for one in self.jobs if also and one.key == also[0].pk), None)
+
+    def plan(self, jobs=None):
+        """Return the `Plan` of some jobs, of all where none are given."""
+        with in_words(timing.TimingError):
+            placed = timing.schedule(
+                self.jobs if jobs is None else jobs, self.week, self.studio.today()
+            )
+        works = tuple(self.work(key, job) for key, job in placed.items())
+        return Plan(works, self.problems, self.week.rack_places, placed)
+
+    def work(self, key, job):
+        """Return a placed job as the `PlannedWork` of its commission."""
+        lines = {line.pk: line for line in self.book.lines[key]}
+        return _work(self.commissions[key], job, lines)
+
+
+def plan(studio):
+    """Return the `Plan` of all accepted work, in a number of queries that does not grow.
+
+    Raises `Refused` when work fits on no day for years.
+    """
+    return Desk(studio).plan()
+
+
+def _accepted(studio):
+    """Return accepted work, what was accepted first at the front."""
+    at = Min("quotes__answered_at", filter=Q(quotes__status="accepted"))
+    rows = studio.commissions.filter(status__in=HELD_IN).select_related("customer", "studio")
+    return rows.annotate(accepted_at=at).order_by("accepted_at", "number")
+
+
+def _work(commission, job, lines):
+    steps, waits = [], []
+    for batch in job.batches:
+        line = lines[batch.batch.key[0]]
+        own = [_step(placed, batch, line) for placed in batch.steps]
+        steps += own
+        waits += _waits(batch, own, line)
+    return PlannedWork(
+        commission=commission,
+        steps=tuple(sorted(steps, key=lambda one: one.begins)),
+        waits=tuple(sorted(waits, key=lambda one: one.begins)),
+        ready_on=job.ready_on,
+        at_best=job.at_best,
+    )
+
+
+def _step(placed, batch, line):
+    return PlannedStep(
+        line=line,
+        step=placed.step.name,
+        pieces=batch.batch.pieces,
+        begins=placed.begins,
+        ends=placed.ends,
+        minutes=placed.step.minutes,
+        is_again=batch.batch.is_again,
+        key=batch.batch.key,
+    )
+
+
+def _waits(batch, steps, line):
+    """Yield what lies drying until its topcoat or packing, and curing from the topcoat on."""
+    found, by_name = batch.batch, {one.step: one for one in steps}
+    topcoat, pack = by_name.get("topcoat"), by_name["pack"]
+    poured = by_name["pour"].ends if "pour" in by_name else found.poured_on
+    last = topcoat or (pack if line.topcoat_id is None else None)
+    if last:
+        dry_on = poured + _days(_named(batch, last.step).dried_hours)
+        yield Wait(line, "drying", found.pieces, poured, dry_on, found.is_again, found.key)
+    if line.topcoat_id is not None:
+        coated = topcoat.ends if topcoat else found.last_on
+        cured_on = coated + _days(_named(batch, "pack").wait_hours)
+        yield Wait(line, "curing", found.pieces, coated, cured_on, found.is_again, found.key)
+
+
+def _named(batch, name):
+    """Return a placed batch's step by its name."""
+    return next(one.step for one in batch.steps if one.step.name == name)
+
+
+def _days(hours):
+    return timedelta(days=ceil(hours / 24))

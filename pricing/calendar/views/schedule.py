@@ -1,0 +1,142 @@
+"""The schedule: what to do on which day, what is ready when, and the day a customer is promised."""
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST, require_safe
+
+from inventory.words import day
+from pricing.calendar import calendar_links
+from pricing.calendar.feed import calendar_feed
+from pricing.calendar.forms.schedule import PromiseForm
+from pricing.calendar.late import late_works
+from pricing.calendar.schedule import plan
+from pricing.calendar.what_if import earliest_promise, what_if
+from pricing.commissions.promising import PROMISABLE, promise_day
+from pricing.commissions.views.commissions import asked_row, page_of
+from pricing.errors import LinkGone
+from studio.access import link_page, member_page
+from studio.errors import StudioError
+from studio.views.form_page import action
+
+# So many days with work stand open on the page; later ones are folded away.
+DAYS_SHOWN = 7
+
+
+def _shown(request, **more):
+    context = dict(more)
+    try:
+        planned = plan(request.studio)
+    except StudioError as error:
+        context["problem"] = str(error)
+    else:
+        days = planned.days()
+        context |= {
+            "plan": planned,
+            "late_asked": [one for one in late_works(request.studio) if one.is_asked],
+            "days": days[:DAYS_SHOWN],
+            "later_days": days[DAYS_SHOWN:],
+            "problems": planned.problems.items(),
+            "has_resin": any(work.has_resin for work in planned.works),
+        }
+    if request.membership.may("maker"):
+        links = list(calendar_links.links_seen_by(request.membership))
+        context["links"] = links
+        context["own_link"] = next((one for one in links if one.user == request.user), None)
+    return render(request, "pricing/calendar/schedule.html", context)
+
+
+@require_safe
+@member_page("viewer")
+def schedule(request):
+    """Show all accepted work by commission and by day, what is late first in words."""
+    return _shown(request)
+
+
+@require_POST
+@member_page("maker")
+@never_cache
+def calendar_link_new(request):
+    """Make the person's own feed address, in place of an earlier one, and show it this once."""
+    _, secret = calendar_links.make_calendar_link(studio=request.studio, user=request.user)
+    return _shown(request, link_url=feed_url(request, secret))
+
+
+@require_POST
+@member_page("maker")
+def calendar_link_revoke(request, pk):
+    """Make a feed address stop working: one's own, or as an owner anybody's."""
+    link = get_object_or_404(calendar_links.links_seen_by(request.membership), pk=pk)
+    page = reverse("schedule")
+    return action(
+        request,
+        lambda: calendar_links.revoke_calendar_link(link=link),
+        lambda _: ("The calendar link no longer works.", page),
+        back=page,
+    )
+
+
+def feed_url(request, secret):
+    """Return the address of a feed, whole."""
+    return request.build_absolute_uri(reverse("calendar-feed", args=[secret]))
+
+
+@require_safe
+@link_page
+def calendar_feed_page(request, secret):
+    """Give whoever holds the link the studio's plan as an iCalendar file."""
+    try:
+        studio = calendar_links.studio_of(secret)
+    except LinkGone as gone:
+        raise Http404(str(gone)) from gone
+    return HttpResponse(
+        calendar_feed(studio),
+        content_type="text/calendar; charset=utf-8",
+        headers={
+            "Content-Disposition": 'inline; filename="schedule.ics"',
+            "X-Robots-Tag": "noindex",
+            "Referrer-Policy": "no-referrer",  # the address is the key
+        },
+    )
+
+
+@require_safe
+@member_page("viewer")
+def commission_promise(request, number):
+    """Show when a commission can honestly be ready, and what a promise would move."""
+    found = asked_row(request, number)
+    form = PromiseForm(request.GET if "promised_on" in request.GET else None)
+    form.fields["promised_on"].initial = found.promised_on or found.due_on
+    context = {"commission": found, "form": form, "may_promise": found.status in PROMISABLE}
+    try:
+        if form.is_bound and form.is_valid():
+            context["asked"] = what_if(found, form.cleaned_data["promised_on"])
+            context["work"] = context["asked"].before
+        else:
+            context["work"] = earliest_promise(found)
+    except StudioError as error:
+        context["problem"] = str(error)
+    status = 422 if form.is_bound and not form.is_valid() else 200
+    return render(request, "pricing/calendar/promise.html", context, status=status)
+
+
+@require_POST
+@member_page("maker")
+def commission_promise_keep(request, number):
+    """Promise a commission for a day, or take the promise back."""
+    found = asked_row(request, number)
+    form = PromiseForm(request.POST)
+    back = reverse("commission-promise", args=[number])
+    if not form.is_valid():
+        messages.error(request, "Give the day as a date, such as 2026-05-31.")
+        return redirect(back)
+    on = form.cleaned_data["promised_on"]
+    said = f"Promised for {day(on)}." if on else "The promise is taken back."
+    return action(
+        request,
+        lambda: promise_day(commission=found, by=request.user, on=on),
+        lambda _: (said, page_of(found)),
+        back=back,
+    )

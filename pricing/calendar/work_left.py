@@ -1,0 +1,167 @@
+"""The work left on commissions as jobs to be planned: batches, steps by hand, drying and curing.
+
+What is still to pour is planned in rounds: pieces may fail, and are poured again once it is seen
+which did. What was poured already goes on from there. Minutes and success rates are the studio's
+own habits; drying goes by the film of paint, from common practice; curing by the resin's kit.
+"""
+
+from collections import defaultdict
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+from django.db.models import Max
+
+from pricing.calendar import timing
+from pricing.commissions.promises import done_of
+from pricing.costing.habits import habits_of
+from pricing.estimating.advice import days_to_dry
+from pricing.estimating.judgement import film_expected_mm, film_left_mm
+from pricing.estimating.learning import hand_of
+from pricing.models import CommissionLine, FinishedPiece, LabourStep, Pour, Topcoating
+from studio.errors import StudioError, in_words
+
+ZERO = Decimal(0)
+Labour = LabourStep.Step
+POURING = (Labour.SET_UP, Labour.POUR)
+
+
+class WorkBook:
+    """What jobs of a studio are built from, in a number of queries that does not grow."""
+
+    def __init__(self, studio, commissions, rack_places):
+        self.studio, self.zone = studio, ZoneInfo(studio.time_zone)
+        self.hand, self.habits = hand_of(studio), habits_of(studio)
+        self.rack_places = rack_places
+        self.lines = defaultdict(list)
+        lines = CommissionLine.objects.filter(commission__in=commissions)
+        for line in lines.select_related("surface", "technique", "palette", "topcoat"):
+            self.lines[line.commission_id].append(line)
+        self.made, _, _ = done_of(lines)
+        self.loose = defaultdict(int)
+        self.pours = defaultdict(list)
+        self._read_pieces(commissions)
+        self._films = {}
+
+    def _read_pieces(self, commissions):
+        pieces = FinishedPiece.objects.filter(
+            pour__line__commission__in=commissions, piece_set=None, state=FinishedPiece.State.GOOD
+        )
+        for pour in pieces.order_by().values_list("pour", flat=True):
+            self.loose[pour] += 1
+        pours = Pour.objects.standing().filter(line__commission__in=commissions)
+        for pour in pours.select_related("surface", "technique").prefetch_related("layers"):
+            self.pours[pour.line_id].append(pour)
+        coats = Topcoating.objects.standing().filter(pour__line__commission__in=commissions)
+        self.coated = dict(
+            coats.order_by().values("pour").annotate(at=Max("coated_at")).values_list("pour", "at")
+        )
+
+    def job(self, commission, order=0):
+        """Return a commission's `timing.Job`; one with nothing left has no batches.
+
+        Raises `StudioError` for a line that cannot be planned, such as a size that is no surface.
+        """
+        batches = []
+        for line in self.lines[commission.pk]:
+            batches += self._begun(line)
+            batches += self._to_pour(line)
+        return timing.Job(
+            key=commission.pk,
+            batches=tuple(batches),
+            wanted=commission.promised_on or commission.due_on,
+            order=order,
+        )
+
+    def _to_pour(self, line):
+        left = line.pieces - self.made[line.pk]
+        if left <= 0:
+            return
+        habit = self.habits[line.technique_id]
+        with in_words(timing.TimingError):
+            rounds = timing.rounds(
+                left, float(habit.success_rate), float(self.studio.mix_confidence)
+            )
+        film_mm = self._film(line)
+        for number, pieces in enumerate(rounds):
+            # More than lies on the racks at once is poured one load after the other.
+            for first in range(0, pieces, self.rack_places):
+                load = min(self.rack_places, pieces - first)
+                yield timing.Batch(
+                    steps=(
+                        timing.Step(Labour.POUR, self._minutes(line, load, *POURING)),
+                        self._clean(line, load, film_mm),
+                        *self._after_cleaning(line, load, film_mm),
+                    ),
+                    pieces=load,
+                    is_again=number > 0,
+                    seen_hours=_hours(days_to_dry(film_mm, "move")),
+                    key=(line.pk, "round", number, first),
+                )
+
+    def _begun(self, line):
+        """Yield what was poured and is not packed, from the step that comes next."""
+        for pour in self.pours[line.pk]:
+            pieces = self.loose[pour.pk]
+            if not pieces:
+                continue
+            coated_at = self.coated.get(pour.pk)
+            film_mm = film_left_mm(pour, self.hand)
+            steps = self._after_cleaning(line, pieces, film_mm)
+            steps = steps[-1:] if coated_at else (self._clean(line, pieces, film_mm), *steps)
+            yield timing.Batch(
+                steps=steps,
+                pieces=pieces,
+                poured_on=self._day(pour.poured_at),
+                last_on=self._day(coated_at or pour.poured_at),
+                key=(line.pk, "pour", pour.number, 0),
+            )
+
+    def _clean(self, line, pieces, film_mm):
+        dry = _hours(days_to_dry(film_mm, "move"))
+        return timing.Step(Labour.CLEAN, self._minutes(line, pieces, Labour.CLEAN), dry)
+
+    def _after_cleaning(self, line, pieces, film_mm):
+        """Return the topcoat, if there is one, and packing: both wait, for paint or for resin."""
+        sets = -(-pieces // line.pieces_each)
+        packing = self._minutes(line, sets, Labour.PACK)
+        if line.topcoat is None:
+            dry = _hours(days_to_dry(film_mm, "cure"))
+            return (timing.Step(Labour.PACK, packing, dry),)
+        coating = self._minutes(line, pieces, Labour.TOPCOAT)
+        dry = _hours(days_to_dry(film_mm, "resin"))
+        return (
+            timing.Step(Labour.TOPCOAT, coating, dry),
+            timing.Step(Labour.PACK, packing, wait_hours=line.topcoat.cure_hours),
+        )
+
+    def _minutes(self, line, count, *steps):
+        known = self.habits[line.technique_id].steps
+        found = [known.get(step, (ZERO, ZERO)) for step in steps]
+        return sum((once + count * each for once, each in found), ZERO)
+
+    def _film(self, line):
+        key = line.surface_id, line.technique_id
+        if key not in self._films:
+            self._films[key] = film_expected_mm(line.surface, line.technique.slug, self.hand)
+        return self._films[key]
+
+    def _day(self, moment):
+        return moment.astimezone(self.zone).date()
+
+
+def _hours(days):
+    return Decimal(24 * days)
+
+
+def jobs_of(book, commissions):
+    """Return the jobs of commissions in the order given, and {commission: why it has none}."""
+    jobs, problems = [], {}
+    for order, commission in enumerate(commissions):
+        try:
+            job = book.job(commission, order)
+        except StudioError as error:
+            problems[commission] = str(error)
+        else:
+            if job.batches:
+                jobs.append(job)
+    return jobs, problems

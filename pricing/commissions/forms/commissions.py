@@ -1,0 +1,165 @@
+"""Forms for commissions, their lines and their quotes."""
+
+from decimal import Decimal
+
+from django import forms
+
+from inventory.models import Material
+from pricing.estimating.sizes import get_or_make_surface
+from pricing.models import Channel, Commission, Customer, Palette, ResinKit, SavedSurface, Technique
+from studio.formfields import DayField, PercentField, money_field, size_field
+from studio.model_forms import own_choices
+
+ZERO = Decimal(0)
+
+
+class CommissionForm(forms.Form):
+    """Who asks for what, and by when."""
+
+    def __init__(self, *args, studio, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.studio = studio
+        self.fields["customer"] = forms.ModelChoiceField(
+            own_choices(Customer.objects.all(), studio),
+            required=False,
+            empty_label="Somebody new",
+        )
+        self.fields["new_customer"] = forms.CharField(
+            max_length=120, required=False, label="Or a new customer's name"
+        )
+        self.fields["new_email"] = forms.EmailField(required=False, label="Their e-mail")
+        self.fields["title"] = forms.CharField(
+            max_length=120, label="What it is", help_text="Such as “Coasters and a canvas”."
+        )
+        self.fields["due_on"] = DayField(label="Wanted by", required=False)
+        self.fields["notes"] = forms.CharField(
+            required=False, widget=forms.Textarea(attrs={"rows": 3})
+        )
+
+    def clean(self):
+        data = super().clean()
+        if not data.get("customer") and not data.get("new_customer"):
+            raise forms.ValidationError("Choose a customer, or give a new one's name.")
+        return data
+
+
+class LineForm(forms.Form):
+    """So many pieces or sets, by size, technique and palette."""
+
+    def __init__(self, *args, studio, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.studio = studio
+        self.fields["surface"] = forms.ModelChoiceField(
+            own_choices(SavedSurface.objects.all(), studio),
+            required=False,
+            label="A size you keep",
+            empty_label="Another size",
+        )
+        self.fields["size"] = size_field(required=False, label="Or another size")
+        techniques = own_choices(Technique.objects.filter(is_offered=True), studio)
+        self.fields["technique"] = forms.ModelChoiceField(techniques, empty_label="Choose")
+        self.fields["palette"] = forms.ModelChoiceField(
+            own_choices(Palette.objects.all(), studio), empty_label="Choose"
+        )
+        self.fields["topcoat"] = forms.ModelChoiceField(
+            own_choices(ResinKit.objects.all(), studio),
+            required=False,
+            label="Resin topcoat",
+            empty_label="None",
+        )
+        self.fields["quantity"] = forms.IntegerField(
+            label="How many", min_value=1, max_value=500, initial=1
+        )
+        self.fields["pieces_each"] = forms.IntegerField(
+            label="Pieces in each",
+            min_value=1,
+            max_value=24,
+            initial=1,
+            help_text="4 for a set of four coasters, 1 for a canvas.",
+        )
+        self.fields["packaging"] = forms.ModelChoiceField(
+            own_choices(Material.objects.filter(kind="packaging"), studio),
+            required=False,
+            label="Packed in",
+            empty_label="Nothing",
+        )
+
+    def clean(self):
+        data = super().clean()
+        if bool(data.get("surface")) == bool(data.get("size")) and not self.errors.get("size"):
+            raise forms.ValidationError("Choose a size you keep, or type another one.")
+        return data
+
+    def line(self):
+        """Return what the line is, its surface saved if the size is new."""
+        data = dict(self.cleaned_data)
+        size = data.pop("size")
+        data["surface"] = data["surface"] or get_or_make_surface(self.studio, size)
+        return data
+
+
+def line_initial(line):
+    """Return what a line's form starts from."""
+    names = ("surface", "technique", "palette", "topcoat", "quantity", "pieces_each", "packaging")
+    return {name: getattr(line, name) for name in names}
+
+
+class QuoteForm(forms.Form):
+    """What may differ from the studio's own terms for one quote."""
+
+    def __init__(self, *args, studio, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["margin"] = PercentField(
+            label="Margin (%)", max_value=95, initial=studio.margin
+        )
+        self.fields["rush"] = PercentField(label="Rush charge (%)", max_value=200, initial=ZERO)
+        self.fields["discount"] = PercentField(label="Discount (%)", max_value=90, initial=ZERO)
+        self.fields["shipping"] = money_field(studio, label="Shipping, before tax", required=False)
+        self.fields["channel"] = forms.ModelChoiceField(
+            own_choices(Channel.objects.all(), studio),
+            required=False,
+            label="Paid through",
+            empty_label="Straight to the studio",
+            help_text="Its fees are earned back in the price.",
+        )
+        self.fields["deposit"] = PercentField(label="Deposit (%)", initial=studio.deposit)
+
+    def terms(self):
+        data = self.cleaned_data
+        return {**data, "shipping": data["shipping"] or ZERO}
+
+
+class AnswerForm(forms.Form):
+    """The customer's answer, taken down by the studio."""
+
+    name = forms.CharField(label="Answered by", max_length=120)
+    note = forms.CharField(label="Note", max_length=300, required=False)
+
+
+class CustomerAcceptForm(forms.Form):
+    """The customer's own yes."""
+
+    name = forms.CharField(
+        label="Your name",
+        min_length=2,
+        max_length=120,
+        widget=forms.TextInput(attrs={"autocomplete": "name"}),
+    )
+
+
+class CustomerDeclineForm(CustomerAcceptForm):
+    """The customer's own no, with a reason."""
+
+    note = forms.CharField(
+        label="Why not?",
+        max_length=300,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="A few words are enough, such as “too late for the wedding”.",
+    )
+
+
+class StepForm(forms.Form):
+    """A step taken by hand."""
+
+    status = forms.ChoiceField(choices=Commission.Status.choices, widget=forms.HiddenInput)
+    note = forms.CharField(max_length=300, required=False)

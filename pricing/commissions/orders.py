@@ -1,0 +1,245 @@
+"""Commissions: open one, change its lines, move it on by hand, and see what it lacks."""
+
+from collections import Counter
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db import transaction
+from django.db.models import Max
+
+from inventory.models import Material
+from inventory.stock import holds
+from pricing.commissions.owing import account
+from pricing.commissions.payments import take_payment
+from pricing.commissions.progress import record
+from pricing.commissions.promises import key_of, needs_left, renew_promises
+from pricing.errors import CommissionClosed, NothingOrdered
+from pricing.estimating.estimates import estimate_commission
+from pricing.models import Commission, CommissionEvent, CommissionLine, Quote
+from studio.numbering import next_number
+from studio.rows import refuse_strangers
+
+ZERO = Decimal(0)
+Status = Commission.Status
+
+# What may be done by hand; quoting, accepting and pouring move a commission by themselves.
+BY_HAND = {
+    Status.ENQUIRY: (Status.DECLINED, Status.CANCELLED),
+    Status.QUOTED: (Status.DECLINED, Status.CANCELLED),
+    Status.ACCEPTED: (Status.IN_WORK, Status.CANCELLED),
+    Status.IN_WORK: (Status.READY, Status.CANCELLED),
+    Status.READY: (Status.DELIVERED, Status.CANCELLED),
+    Status.DELIVERED: (Status.PAID,),
+    Status.PAID: (),
+    Status.DECLINED: (Status.ENQUIRY,),
+    Status.CANCELLED: (Status.ENQUIRY,),
+}
+LINE_FIELDS = (
+    "surface",
+    "technique",
+    "palette",
+    "topcoat",
+    "quantity",
+    "pieces_each",
+    "packaging",
+    "position",
+)
+
+
+@transaction.atomic
+def open_commission(*, studio, by, customer, title, due_on=None, notes=""):
+    """Open a commission as an enquiry, under the studio's next number."""
+    refuse_strangers(studio, customer)
+    commission = Commission.objects.create(
+        studio=studio,
+        number=next_number(studio, "commission"),
+        customer=customer,
+        title=title,
+        due_on=due_on,
+        notes=notes,
+    )
+    CommissionEvent.objects.create(commission=commission, status=commission.status, by=by)
+    return commission
+
+
+@transaction.atomic
+def change_commission(*, commission, by, **changes):
+    """Change the title, notes, customer or wanted-by date; holds are then wanted by that day."""
+    commission = _locked(commission)
+    refuse_strangers(commission.studio, changes.get("customer"))
+    for name, value in changes.items():
+        setattr(commission, name, value)
+    commission.save(update_fields=list(changes))
+    renew_promises(commission)
+    return commission
+
+
+@transaction.atomic
+def add_line(
+    *,
+    commission,
+    by,
+    surface,
+    technique,
+    palette,
+    quantity=1,
+    pieces_each=1,
+    topcoat=None,
+    packaging=None,
+):
+    """Add so many pieces or sets of one size, technique and palette."""
+    commission = _reopened(commission, by)
+    last = commission.lines.aggregate(last=Max("position"))["last"]
+    line = CommissionLine(commission=commission, position=0 if last is None else last + 1)
+    wanted = (surface, technique, palette, topcoat, quantity, pieces_each, packaging)
+    return _write(line, dict(zip(LINE_FIELDS, wanted, strict=False)))
+
+
+@transaction.atomic
+def change_line(*, line, by, **changes):
+    """Change a line; a quote that is out is superseded, since it is for other work."""
+    line.commission = _reopened(line.commission, by)
+    return _write(line, changes)
+
+
+@transaction.atomic
+def remove_line(*, line, by):
+    """Take a line out; a quote that is out is superseded. What was poured for keeps its line."""
+    _reopened(line.commission, by)
+    if line.pours.exists() or line.sets.exists():
+        raise CommissionClosed(f"“{line}” was poured for, so it stays with what it took.")
+    line.delete()
+
+
+@transaction.atomic
+def move_on(*, commission, status, by, note=""):
+    """Take a step by hand, such as delivered, paid, declined or cancelled.
+
+    A commission that is declined or cancelled lets its stock go and its open quotes are closed; one
+    opened again is an enquiry.
+    """
+    commission = _locked(commission)
+    if status not in BY_HAND[commission.status]:
+        allowed = " or ".join(Status(one).label.lower() for one in BY_HAND[commission.status])
+        raise CommissionClosed(
+            f"{commission} is {commission.get_status_display().lower()}"
+            + (f"; by hand it can become {allowed}." if allowed else ", and that is the end of it.")
+        )
+    if status == Status.PAID and (owed := account(commission).owed) > 0:
+        # Paid is not said, it is recorded; the payment moves the commission on.
+        take_payment(commission=commission, by=by, amount=owed, note=note or "Marked as paid")
+        return _locked(commission)
+    if status in (Status.DECLINED, Status.CANCELLED):
+        _close_quotes(commission, Quote.Status.DECLINED, also=Quote.Status.ACCEPTED)
+    record(commission, status, by, note)
+    renew_promises(commission)
+    return commission
+
+
+@dataclass(frozen=True)
+class StockLine:
+    """One material a commission needs, in the material's own unit.
+
+    ``needed`` is what is to be mixed and used, ``held_for_others`` how much of what is on hand
+    other work counts on, ``missing`` what must be bought, ``on_order`` what is coming.
+    """
+
+    material: Material
+    needed: Decimal
+    on_hand: Decimal
+    held_for_others: Decimal
+    on_order: Decimal
+
+    @property
+    def available(self):
+        """On hand and not held for others."""
+        return self.on_hand - self.held_for_others
+
+    @property
+    def missing(self):
+        """What is needed beyond what is available."""
+        return max(self.needed - self.available, ZERO)
+
+
+@dataclass(frozen=True)
+class StockCheck:
+    """Every material of a commission beside what is there for it, what is short first."""
+
+    lines: tuple[StockLine, ...]
+
+    @property
+    def short(self):
+        """The lines with something missing."""
+        return tuple(line for line in self.lines if line.missing)
+
+
+def stock_check(commission, needs=None):
+    """Compare what a commission needs with the shelf; before acceptance and after.
+
+    ``needs`` ({material: quantity}) is worked out when left out: the estimate of a commission that
+    is not accepted, else what is left to do.
+    """
+    if needs is None:
+        needs = needs_now(commission)
+    needed = {material.pk: quantity for material, quantity in needs.items() if material.is_stocked}
+    materials = Material.objects.with_promises().in_bulk(needed)
+    others = Counter()
+    for hold, covered in holds.coverage(commission.studio, list(materials.values())).items():
+        if hold.key != key_of(commission):
+            others[hold.material_id] += covered
+    lines = [
+        StockLine(
+            material=material,
+            needed=needed[key],
+            on_hand=material.on_hand,
+            held_for_others=others[key] or ZERO,
+            on_order=material.on_order,
+        )
+        for key, material in materials.items()
+    ]
+    return StockCheck(tuple(sorted(lines, key=lambda one: (not one.missing, one.material.name))))
+
+
+def needs_now(commission):
+    """Return {material: quantity} still to be mixed or used for a commission."""
+    if commission.status in (Status.ENQUIRY, Status.QUOTED):
+        estimated = estimate_commission(commission)
+        return {material: need.to_mix for material, need in estimated.needs.items()}
+    return needs_left(commission)
+
+
+def _locked(commission):
+    return Commission.objects.select_for_update().get(pk=commission.pk)
+
+
+def _reopened(commission, by):
+    """Lock a commission whose lines are about to change, and withdraw what was offered."""
+    commission = _locked(commission)
+    if commission.status not in (Status.ENQUIRY, Status.QUOTED):
+        status = commission.get_status_display().lower()
+        raise CommissionClosed(f"{commission} is {status}, so its pieces stay as they are.")
+    _close_quotes(commission, Quote.Status.SUPERSEDED)
+    record(commission, Status.ENQUIRY, by, "Pieces changed")
+    return commission
+
+
+def _close_quotes(commission, status, also=None):
+    commission.quotes.filter(status=Quote.Status.DRAFT).delete()
+    commission.quotes.filter(status__in=[*Quote.OPEN, also]).update(status=status)
+
+
+def _write(line, changes):
+    for name, value in changes.items():
+        setattr(line, name, value)
+    refuse_strangers(
+        line.commission.studio,
+        line.surface,
+        line.technique,
+        line.palette,
+        line.topcoat,
+        line.packaging,
+    )
+    if not 1 <= line.quantity <= 500 or not 1 <= line.pieces_each <= 24:
+        raise NothingOrdered("Order 1 to 500 of a line, of 1 to 24 pieces each.")
+    line.save()
+    return line

@@ -1,0 +1,104 @@
+"""Money for commissions: taken, given back, and taken off the record by its opposite."""
+
+from decimal import Decimal
+
+from django.db import transaction
+
+from pricing.commissions.owing import account
+from pricing.commissions.progress import money_moved
+from pricing.errors import PaymentRefused
+from pricing.models import Commission, Payment
+from studio.money import format_money, to_payable
+from studio.numbering import next_number
+
+ZERO = Decimal(0)
+How = Payment.How
+
+
+@transaction.atomic
+def take_payment(*, commission, by, amount, paid_on=None, how=How.OTHER, note="", sale=None):
+    """Record what a customer paid for a commission, under the next number of a receipt.
+
+    A delivered commission of which nothing is owed any more is paid. Raises `PaymentRefused` for
+    more than is owed, for nothing, for a day to come, and where no quote was accepted.
+    """
+    commission = _locked(commission)
+    amount = _checked(commission, amount, paid_on)
+    owed = account(commission).owed
+    if amount > owed:
+        raise PaymentRefused(
+            f"{_money(commission, max(owed, ZERO))} is owed for {commission}, so no more than that "
+            "can be paid. Take extra money as a commission of its own."
+        )
+    return _record(commission, by, amount, owed, paid_on, how, note, sale)
+
+
+@transaction.atomic
+def give_back(*, commission, by, amount, paid_on=None, how=How.OTHER, note="", sale=None):
+    """Record money given back to a customer, at most what they paid; returns the payment."""
+    commission = _locked(commission)
+    amount = _checked(commission, amount, paid_on)
+    now = account(commission)
+    if amount > now.paid:
+        raise PaymentRefused(
+            f"{_money(commission, now.paid)} was paid for {commission}, so no more than that can "
+            "be given back."
+        )
+    return _record(commission, by, -amount, now.owed, paid_on, how, note, sale)
+
+
+@transaction.atomic
+def strike_payment(*, payment, by, note):
+    """Undo a payment that was recorded by mistake; both stay on record. Returns the opposite."""
+    commission = _locked(payment.commission)
+    payment = Payment.objects.select_for_update().get(pk=payment.pk)
+    if payment.reverses_id or Payment.objects.filter(reverses=payment).exists():
+        raise PaymentRefused(f"{payment} is struck already, or strikes another.")
+    owed = account(commission).owed
+    return _record(
+        commission,
+        by,
+        -payment.amount,
+        owed,
+        payment.paid_on,
+        payment.how,
+        note,
+        payment.sale,
+        reverses=payment,
+    )
+
+
+def _record(commission, by, amount, owed, paid_on, how, note, sale, reverses=None):
+    payment = Payment.objects.create(
+        studio=commission.studio,
+        number=next_number(commission.studio, "receipt"),
+        commission=commission,
+        sale=sale,
+        amount=amount,
+        how=How(how),
+        paid_on=paid_on or commission.studio.today(),
+        note=note[:200],
+        owed_after=owed - amount,
+        by=by,
+        reverses=reverses,
+    )
+    money_moved(commission, by, note=str(payment))
+    return payment
+
+
+def _locked(commission):
+    Commission.objects.select_for_update().get(pk=commission.pk)
+    return Commission.objects.select_related("studio").get(pk=commission.pk)
+
+
+def _checked(commission, amount, paid_on):
+    amount = to_payable(amount, commission.studio.currency)
+    if amount <= 0:
+        raise PaymentRefused("Give an amount above zero.")
+    if paid_on and paid_on > commission.studio.today():
+        raise PaymentRefused("A payment is recorded once it is made. Choose a day that has come.")
+    return amount
+
+
+def _money(commission, amount):
+    return format_money(amount, commission.studio.currency, commission.studio.locale)

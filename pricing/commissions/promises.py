@@ -1,0 +1,160 @@
+"""What is promised to accepted commissions: stock held until it is poured, coated or packed.
+
+The amount held is what should be *mixed* for the pieces still to be made: the median, plus the
+allowance that makes it enough with the studio's chosen confidence, plus what stays in cups. Holding
+the median alone would leave every second commission short at the bench. Pieces that may fail are
+priced in, but nothing is held for them: a hold that is probably not needed stops other work.
+
+What was mixed for a commission beforehand stands in for its ingredients: the mix is held, and so
+much less of them.
+"""
+
+from collections import Counter
+from decimal import ROUND_HALF_UP, Decimal
+
+from django.db.models import Exists, OuterRef, Q
+
+from inventory.mixing.mix_book import mix_book
+from inventory.models import Material, Movement
+from inventory.stock import holds
+from pricing.models import Commission, FinishedPiece, PieceSet, Topcoating
+from studio.amounts import Total
+from studio.units import QUANTITY_PLACES
+
+ZERO = Decimal(0)
+
+HELD_IN = (Commission.Status.ACCEPTED, Commission.Status.IN_WORK)
+
+
+def key_of(commission):
+    """Name a commission's holds the way the ledger knows them."""
+    return f"commission-{commission.pk}"
+
+
+def by_key(studio, keys):
+    """Return {key of its holds: commission} of a studio's commissions, in one query."""
+    numbers = [key.rpartition("-")[2] for key in keys]
+    rows = studio.commissions.filter(
+        pk__in=[one for one in numbers if one.isdecimal() and len(one) < 19]
+    )
+    return {key_of(one): one for one in rows.select_related("customer")}
+
+
+def renew_promises(commission):
+    """Hold what an accepted commission still needs, in place of what was held for it before.
+
+    A commission that is finished, declined or cancelled holds nothing.
+    """
+    holds.hold(
+        studio=commission.studio,
+        key=key_of(commission),
+        label=str(commission)[:120],
+        needs=needs_left(commission) if commission.status in HELD_IN else {},
+        needed_by=commission.due_on,
+    )
+
+
+def needs_left(commission):
+    """Return {material: quantity} for what accepted work has yet to pour, coat and pack.
+
+    Mixes that were mixed for it count as such, in place of what they are made of.
+    """
+    quote = commission.quotes.filter(status="accepted").first()
+    if quote is None:
+        return {}
+    made, coated, packed = done_of(commission.lines.all())
+    needs = Counter()
+    for line in quote.frozen["lines"]:
+        key, pieces = line["line_id"], line["pieces"]
+        left = {
+            "pour": (pieces - made[key], pieces),
+            "coat": (pieces - coated[key], pieces),
+            "pack": (line["quantity"] - packed[key], line["quantity"]),
+        }
+        for stage, (todo, of) in left.items():
+            for material_id, quantity in line["needs"][stage]:
+                needs[material_id] += Decimal(quantity) * max(todo, 0) / of
+    materials = Material.objects.in_bulk([key for key, quantity in needs.items() if quantity])
+    wanted = {
+        materials[key]: quantity
+        for key, quantity in needs.items()
+        if key in materials and materials[key].is_stocked
+    }
+    return {
+        material: quantity.quantize(QUANTITY_PLACES, ROUND_HALF_UP)
+        for material, quantity in _with_mixes(commission, wanted).items()
+    }
+
+
+def _with_mixes(commission, needs):
+    """Put what is left of mixes mixed for a commission in place of their ingredients.
+
+    A mix counts as far as all of its ingredients are still needed, so that leftovers are let go.
+    """
+    reserved = _mixed_for(commission)
+    if not reserved:
+        return needs
+    book, needs = mix_book(commission.studio), Counter(needs)
+    for recipe, left in reserved.items():
+        inside = {
+            material: quantity
+            for material, quantity in book.materials_in(recipe.pk, left).items()
+            if material.is_stocked and quantity
+        }
+        part = min((needs[one] / quantity for one, quantity in inside.items()), default=ZERO)
+        part = min(part, Decimal(1))
+        if part:
+            needs[book.materials[recipe.mix_id]] += left * part
+            for material, quantity in inside.items():
+                needs[material] = max(needs[material] - quantity * part, ZERO)
+    return +needs
+
+
+def _mixed_for(commission):
+    """Return {recipe: mL} of what was mixed for a commission and its work has not used since.
+
+    Counted by the mix and not by the bottle, since bottles are poured over; never more than is on
+    hand.
+    """
+    key = key_of(commission)
+    mixed = {}
+    batches = commission.studio.batches.standing().filter(hold_key=key, entry__isnull=False)
+    for batch in batches.select_related("recipe__mix").order_by("pk"):
+        mixed[batch.recipe] = mixed.get(batch.recipe, ZERO) + batch.volume_ml
+    if not mixed:
+        return mixed
+    own = Q(entry__pour__line__commission=commission) | Q(entry__batch__hold_key=key)
+    moves = Movement.objects.filter(own, quantity__lt=0, entry__reversed_by=None)
+    moves = moves.filter(material__in=[recipe.mix_id for recipe in mixed]).order_by()
+    used = dict(
+        moves.values("material").annotate(sum=Total("quantity")).values_list("material", "sum")
+    )
+    left = {
+        recipe: min(ml + used.get(recipe.mix_id, ZERO), recipe.mix.on_hand)
+        for recipe, ml in mixed.items()
+    }
+    return {recipe: ml for recipe, ml in left.items() if ml > 0}
+
+
+def done_of(lines):
+    """Return, by line: pieces that are there, those of them under resin, sets packed; two queries.
+
+    A set packed for a line is as many pieces as the line says, whatever they were poured for; what
+    is loose counts for the line that it was poured for.
+    """
+    made, coated, packed = Counter(), Counter(), Counter()
+    sets = PieceSet.objects.packed().filter(line__in=lines)
+    for line, each in sets.values_list("line", "line__pieces_each"):
+        packed[line] += 1
+        made[line] += each
+        coated[line] += each
+    loose = FinishedPiece.objects.filter(
+        pour__line__in=lines, piece_set=None, state=FinishedPiece.State.GOOD
+    )
+    coats = Topcoating.objects.standing().filter(pour=OuterRef("pour"))
+    for line, is_coated in loose.annotate(is_coated=Exists(coats)).values_list(
+        "pour__line", "is_coated"
+    ):
+        made[line] += 1
+        coated[line] += is_coated
+    return made, coated, packed

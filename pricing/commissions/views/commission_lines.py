@@ -1,0 +1,66 @@
+"""The lines of a commission: so many pieces of one size, technique and palette."""
+
+from django.shortcuts import get_object_or_404
+from django.views.decorators.http import require_POST
+
+from pricing.commissions import orders as work
+from pricing.commissions.forms.commissions import LineForm, line_initial
+from pricing.commissions.views.commissions import asked_row, page_of
+from pricing.models import CommissionLine
+from studio.access import member_page
+from studio.views.form_page import action, form_page
+
+
+@member_page("maker")
+def line_new(request, number):
+    """Add pieces or sets to a commission."""
+    found = asked_row(request, number)
+    form = LineForm(request.POST or None, studio=request.studio)
+    return form_page(
+        request,
+        form,
+        title="Add pieces",
+        template="pricing/commissions/line_form.html",
+        act=lambda _: work.add_line(commission=found, by=request.user, **form.line()),
+        done=lambda made: (f"{made} is added.", page_of(found)),
+        button="Add",
+        back=page_of(found),
+    )
+
+
+def _line(request, number, pk):
+    rows = CommissionLine.objects.filter(
+        commission__studio=request.studio, commission__number=number
+    )
+    return get_object_or_404(rows.select_related("commission__studio"), pk=pk)
+
+
+@member_page("maker")
+def line_edit(request, number, pk):
+    """Change a line; a quote that is out is superseded."""
+    line = _line(request, number, pk)
+    form = LineForm(request.POST or None, studio=request.studio, initial=line_initial(line))
+    return form_page(
+        request,
+        form,
+        title="Change pieces",
+        template="pricing/commissions/line_form.html",
+        act=lambda _: work.change_line(line=line, by=request.user, **form.line()),
+        done=lambda kept: (f"{kept} is saved.", page_of(line.commission)),
+        back=page_of(line.commission),
+        line=line,
+    )
+
+
+@require_POST
+@member_page("maker")
+def line_remove(request, number, pk):
+    """Take a line out of a commission."""
+    line = _line(request, number, pk)
+    here = page_of(line.commission)
+    return action(
+        request,
+        lambda: work.remove_line(line=line, by=request.user),
+        lambda _: ("The line is taken out.", here),
+        back=here,
+    )

@@ -1,0 +1,18 @@
+"""What is promised to accepted work, and what each work still lacks."""
+
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from inventory.stock.promised import promised
+from pricing.commissions.promises import by_key
+from studio.access import member_page
+
+
+@require_safe
+@member_page("viewer")
+def promised_page(request):
+    """Show every accepted commission not poured yet: what is held for it and what it lacks."""
+    works = promised(request.studio)
+    commissions = by_key(request.studio, [work.key for work in works])
+    context = {"works": [(work, commissions.get(work.key)) for work in works]}
+    return render(request, "pricing/commissions/promised.html", context)

@@ -1,0 +1,91 @@
+"""What a commission costs to make: its estimate at today's material prices, and the work in it."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from pricing.costing import price
+from pricing.costing.habits import habits_of
+from pricing.models import CommissionLine, LabourStep
+from studio.errors import in_words
+
+ZERO = Decimal(0)
+Step = LabourStep.Step
+
+# A piece that failed is poured and cleaned again. It was not coated or packed before it was seen.
+REPEATED = {Step.POUR, Step.CLEAN}
+
+
+@dataclass(frozen=True)
+class LineCost:
+    """One line of a commission and what all its pieces cost, failed ones included."""
+
+    line: CommissionLine
+    cost: price.Cost
+
+
+def line_costs(studio, estimate, prices, habits=None):
+    """Return a `LineCost` for each line of a `CommissionEstimate` at the given material prices.
+
+    Materials are priced at what is expected to be used, and in the cautious case at the upper end
+    of the 80 % interval. A failed piece also loses its surface, since the log takes one for each.
+    ``habits`` are those of the studio, where they are known already.
+    """
+    habits = habits_of(studio) if habits is None else habits
+    return [
+        _line_cost(studio, one, prices, habits[one.line.technique_id]) for one in estimate.lines
+    ]
+
+
+def minutes_of(line, habit):
+    """Return the hands-on minutes of a line by the studio's `Habit`, failures included."""
+    with in_words(price.PriceError):
+        return price.cost_of(
+            materials=(),
+            success_rate=habit.success_rate,
+            pieces=line.pieces,
+            steps=list(_steps(line, habit)),
+            hourly_rate=Decimal(1),  # what costs nothing is left out, and its minutes with it
+        ).minutes
+
+
+def _line_cost(studio, estimated, prices, habit):
+    line, piece = estimated.line, estimated.piece
+    materials = [
+        price.MaterialCost(
+            layer.name,
+            _value(layer.materials, "median", prices),
+            _value(layer.materials, "high", prices),
+        )
+        for layer in piece.layers
+    ]
+    with in_words(price.PriceError):
+        return LineCost(
+            line,
+            price.cost_of(
+                materials=materials,
+                success_rate=habit.success_rate,
+                pieces=line.pieces,
+                surface=_value(estimated.surface, "median", prices),
+                surface_spoiled=True,
+                steps=list(_steps(line, habit)),
+                hourly_rate=studio.labour_rate,
+                overhead_per_hour=studio.overhead_rate,
+                packaging=_value(estimated.packaging, "median", prices),
+            ),
+        )
+
+
+def _value(needs, case, prices):
+    return sum(
+        (prices[material].cost(getattr(need, case)) for material, need in needs.items()), ZERO
+    )
+
+
+def _steps(line, habit):
+    """Yield the steps of a line; packing goes by the set, not by the piece."""
+    for step, (fixed, each) in habit.steps.items():
+        if step == Step.TOPCOAT and line.topcoat is None:
+            continue
+        if step == Step.PACK:
+            fixed, each = fixed + each * line.quantity, ZERO
+        yield price.LabourStep(Step(step).label, fixed, each, step in REPEATED)

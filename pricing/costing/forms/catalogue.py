@@ -1,0 +1,220 @@
+"""Forms for what a studio works with: techniques, palettes, kits, channels, customers."""
+
+from decimal import Decimal
+
+from django import forms
+
+from inventory.models import Recipe
+from pricing.costing.catalogue import save_technique
+from pricing.models import Channel, Customer, LabourStep, Palette, Product, ResinKit, Technique
+from studio.formfields import PercentField, money_field
+from studio.model_forms import StudioModelForm, own_choices
+
+ZERO = Decimal(0)
+
+
+class CustomerForm(StudioModelForm):
+    class Meta:
+        model = Customer
+        fields = ["name", "email", "phone", "address", "notes"]
+        labels = {"email": "E-mail"}
+        widgets = {
+            "address": forms.Textarea(attrs={"rows": 3}),
+            "notes": forms.Textarea(attrs={"rows": 3}),
+        }
+
+
+class ChannelForm(StudioModelForm):
+    percent_fee = PercentField(label="Share of the price (%)", max_value=90, initial=0)
+
+    class Meta:
+        model = Channel
+        fields = [
+            "name",
+            "percent_fee",
+            "is_consignment",
+            "fixed_fee",
+            "listing_fee",
+            "fee_on_shipping",
+        ]
+        labels = {
+            "fixed_fee": "Fee for each sale",
+            "listing_fee": "Fee for each item",
+            "fee_on_shipping": "The share is taken from shipping too",
+            "is_consignment": "A shop that sells on consignment",
+        }
+        help_texts = {
+            "fee_on_shipping": "",
+            "is_consignment": "Your sets stand there until they sell; it keeps its share.",
+        }
+
+
+class ResinKitForm(StudioModelForm):
+    waste = PercentField(label="Left in cups and run off the edge (%)", max_value=90)
+
+    class Meta:
+        model = ResinKit
+        fields = [
+            "name",
+            "resin",
+            "hardener",
+            "ratio_a",
+            "ratio_b",
+            "basis",
+            "film_mm",
+            "maximum_film_mm",
+            "waste",
+            "pot_life_minutes",
+            "pot_life_c",
+            "pot_life_mass_g",
+            "recoat_from_hours",
+            "recoat_to_hours",
+            "handle_hours",
+            "cure_hours",
+            "heat_limit_c",
+        ]
+        labels = {"basis": "Ratio is"}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for field, kind in (("resin", "resin"), ("hardener", "hardener")):
+            self.fields[field].queryset = self.fields[field].queryset.filter(kind=kind)
+
+
+class ProductForm(StudioModelForm):
+    class Meta:
+        model = Product
+        fields = [
+            "name",
+            "surface",
+            "technique",
+            "palette",
+            "topcoat",
+            "pieces_each",
+            "packaging",
+            "price",
+            "minutes",
+        ]
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["price"] = money_field(
+            self.studio, label="Price", required=False, help_text=self.fields["price"].help_text
+        )
+        for field, choices in (
+            ("technique", {"is_offered": True}),
+            ("packaging", {"kind": "packaging"}),
+        ):
+            self.fields[field].queryset = self.fields[field].queryset.filter(**choices)
+        for field in ("surface", "technique", "palette"):
+            self.fields[field].empty_label = "Choose"
+        self.fields["topcoat"].empty_label, self.fields["packaging"].empty_label = "None", "Nothing"
+
+    def clean_price(self):
+        """A price of nothing is none."""
+        return self.cleaned_data["price"] or None
+
+
+class TechniqueForm(StudioModelForm):
+    """How often a technique succeeds, and the minutes of its steps."""
+
+    success_rate = PercentField(label="Pieces that come out well (%)", min_value=1)
+
+    class Meta:
+        model = Technique
+        fields = ["success_rate", "learns", "is_offered"]
+        labels = {
+            "learns": "Let what is logged correct these figures",
+            "is_offered": "Offer it in plans and commissions",
+        }
+        help_texts = {"learns": ""}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        kept = {step.step: step for step in self.instance.steps.all()}
+        for step, label in LabourStep.Step.choices:
+            for name, words in (
+                ("fixed_minutes", "once, minutes"),
+                ("minutes_each", "each, minutes"),
+            ):
+                self.fields[f"{step}_{name}"] = forms.DecimalField(
+                    label=f"{label}: {words}", min_value=0, max_value=600, decimal_places=2
+                )
+                minutes = getattr(kept.get(step), name, ZERO)
+                self.initial[f"{step}_{name}"] = f"{minutes.normalize():f}"
+
+    def step_fields(self):
+        """Return (step, minutes once, minutes for each piece) for the page."""
+        return [
+            (label, self[f"{step}_fixed_minutes"], self[f"{step}_minutes_each"])
+            for step, label in LabourStep.Step.choices
+        ]
+
+    def save(self, commit=True):
+        steps = {
+            step: (
+                self.cleaned_data[f"{step}_fixed_minutes"],
+                self.cleaned_data[f"{step}_minutes_each"],
+            )
+            for step in LabourStep.Step.values
+        }
+        return save_technique(
+            technique=self.instance,
+            success_rate=self.cleaned_data["success_rate"],
+            is_offered=self.cleaned_data["is_offered"],
+            learns=self.cleaned_data["learns"],
+            steps=steps,
+        )
+
+
+class PaletteForm(StudioModelForm):
+    class Meta:
+        model = Palette
+        fields = ["name", "base", "activator", "notes"]
+        widgets = {"notes": forms.Textarea(attrs={"rows": 2})}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for field, role in (("base", "base"), ("activator", "activator")):
+            self.fields[field].queryset = self.fields[field].queryset.filter(role=role)
+
+
+class PaletteColourForm(forms.Form):
+    """One colour and how many parts of the colours it is."""
+
+    recipe = forms.ModelChoiceField(Recipe.objects.none(), label="Colour mix", required=False)
+    parts = forms.DecimalField(
+        min_value=0,
+        max_digits=9,
+        decimal_places=3,
+        required=False,
+        help_text="",
+        widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "any"}),
+    )
+
+    def __init__(self, *args, studio, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["recipe"].queryset = own_choices(
+            Recipe.objects.filter(role=Recipe.Role.COLOUR), studio
+        )
+
+
+class _PaletteColourFormSet(forms.BaseFormSet):
+    def clean(self):
+        if any(self.errors):
+            return
+        recipes = [recipe for recipe, _ in self.rows()]
+        if not recipes:
+            raise forms.ValidationError("A palette needs at least one colour.")
+        if len(set(recipes)) < len(recipes):
+            raise forms.ValidationError("Each colour may stand once. Change its parts instead.")
+
+    def rows(self):
+        """Return (recipe, parts) pairs; parts left empty count as one."""
+        filled = (form.cleaned_data for form in self.forms)
+        return [(row["recipe"], row.get("parts") or 1) for row in filled if row.get("recipe")]
+
+
+PaletteColourFormSet = forms.formset_factory(
+    PaletteColourForm, formset=_PaletteColourFormSet, extra=3
+)

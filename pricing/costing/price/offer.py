@@ -1,0 +1,164 @@
+"""The price of a whole commission: each line's round unit price, and totals that add up exactly."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+
+from pricing.costing.price.charge import Price, price
+from pricing.costing.price.tax import tax_inside
+
+ZERO = Decimal(0)
+
+
+@dataclass(frozen=True)
+class Terms:
+    """How an offer is priced. Shares of one, [-]; amounts in [currency].
+
+    ``fixed_fee`` is taken once, ``listing_fee`` for each set; ``shipping`` is charged as it costs.
+    """
+
+    margin: Decimal
+    tax_rate: Decimal
+    tax_inclusive: bool
+    rounding_step: Decimal
+    minor_unit: Decimal
+    minimum_charge: Decimal = ZERO
+    rush: Decimal = ZERO
+    discount: Decimal = ZERO
+    percent_fee: Decimal = ZERO
+    fixed_fee: Decimal = ZERO
+    listing_fee: Decimal = ZERO
+    fee_on_shipping: bool = False
+    shipping: Decimal = ZERO
+
+
+@dataclass(frozen=True)
+class OfferLine:
+    """So many at one unit price, [currency]; ``shown`` has the tax in it if prices include it."""
+
+    quantity: int
+    unit: Price
+    shown: Decimal
+
+    @property
+    def amount(self) -> Decimal:
+        """What the customer reads on the line, [currency]."""
+        return self.shown * self.quantity
+
+
+@dataclass(frozen=True)
+class Offer:
+    """Lines and totals, [currency].
+
+    ``gross = net + tax`` and ``net = cost + shipping before tax + fees + profit``.
+    """
+
+    lines: tuple[OfferLine, ...]
+    supplement: Decimal
+    shipping: Decimal
+    shipping_gross: Decimal
+    net: Decimal
+    tax: Decimal
+    gross: Decimal
+    fees: Decimal
+    cost: Decimal
+    profit: Decimal
+    cautious_profit: Decimal
+
+    @property
+    def margin(self) -> Decimal:
+        """Profit as a share of the price before tax, [-]."""
+        return self.profit / self.net
+
+    @property
+    def cautious_margin(self) -> Decimal:
+        """The same when materials run to the cautious case, [-]."""
+        return self.cautious_profit / self.net
+
+
+def offer(costs: Sequence[tuple[int, Decimal, Decimal]], terms: Terms) -> Offer:
+    """Return the offer for lines that cost so much each.
+
+    Each unit price leaves the margin after fees and is rounded up to the studio's step, so that the
+    customer multiplies round numbers. Tax is worked out once, on the total. What the total lacks of
+    the minimum charge is an amount of its own.
+
+    Parameters
+    ----------
+    costs : sequence of (int, Decimal, Decimal)
+        How many of each line [-], what they cost together and in the cautious case, [currency]
+    terms : Terms
+        Margin, fees, tax and rounding, [-]
+
+    Returns
+    -------
+    offer : Offer
+        Every amount, [currency]
+
+    Raises
+    ------
+    PriceError
+        If margin and fees leave nothing of the price, or an argument is out of range.
+
+    Examples
+    --------
+    Two at a cost of 20.00 together and a margin of half: 20.00 each, and 10 % tax on top.
+
+    >>> terms = Terms(Decimal("0.5"), Decimal("0.1"), False, Decimal(1), Decimal("0.01"))
+    >>> made = offer([(2, Decimal(20), Decimal(22))], terms)
+    >>> made.lines[0].amount, made.tax, made.gross, made.profit
+    (Decimal('40'), Decimal('4.00'), Decimal('44.00'), Decimal('20.00'))
+    """
+    count = sum(quantity for quantity, _, _ in costs)
+    fixed_each = terms.listing_fee + terms.fixed_fee / count
+    lines = tuple(_line(*each, fixed_each, terms) for each in costs)
+    goods = sum((line.amount for line in lines), ZERO)
+    supplement = max(terms.minimum_charge - goods, ZERO)
+    net, tax, gross = _taxed(goods + supplement + terms.shipping, terms)
+    shipping_net, _, shipping_gross = _taxed(terms.shipping, terms)
+    taken_from = gross if terms.fee_on_shipping else gross - shipping_gross
+    fees = taken_from * terms.percent_fee + terms.fixed_fee + terms.listing_fee * count
+    fees = fees.quantize(terms.minor_unit, ROUND_HALF_UP)
+    cost = sum((together for _, together, _ in costs), ZERO)
+    cautious = sum((together for _, _, together in costs), ZERO)
+    return Offer(
+        lines=lines,
+        supplement=supplement,
+        shipping=terms.shipping,
+        shipping_gross=shipping_gross,
+        net=net,
+        tax=tax,
+        gross=gross,
+        fees=fees,
+        cost=cost,
+        profit=net - fees - shipping_net - cost,
+        cautious_profit=net - fees - shipping_net - cautious,
+    )
+
+
+def _line(
+    quantity: int, cost: Decimal, cautious: Decimal, fixed_each: Decimal, terms: Terms
+) -> OfferLine:
+    unit = price(
+        cost / quantity,
+        margin=terms.margin,
+        percent_fees=terms.percent_fee,
+        fixed_fees=fixed_each,
+        tax_rate=terms.tax_rate,
+        tax_inclusive=terms.tax_inclusive,
+        rounding_step=terms.rounding_step,
+        minor_unit=terms.minor_unit,
+        rush=terms.rush,
+        discount=terms.discount,
+        cautious_cost=cautious / quantity,
+    )
+    return OfferLine(quantity, unit, unit.gross if terms.tax_inclusive else unit.net)
+
+
+def _taxed(shown: Decimal, terms: Terms) -> tuple[Decimal, Decimal, Decimal]:
+    """Return net, tax and gross of an amount as the studio shows prices."""
+    if terms.tax_inclusive:
+        tax = tax_inside(shown, terms.tax_rate, terms.minor_unit)
+        return shown - tax, tax, shown
+    tax = (shown * terms.tax_rate).quantize(terms.minor_unit, ROUND_HALF_UP)
+    return shown, tax, shown + tax

@@ -1,0 +1,132 @@
+"""How likely it is that materials cost more than was quoted, by adding up all that may happen.
+
+What a layer takes is uncertain, and so is how many pieces fail before enough have come out well.
+Layers and lines are taken as independent of each other. Work is taken as costed.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import log
+
+import numpy as np
+from scipy.signal import fftconvolve
+from scipy.special import ndtr, ndtri
+from scipy.stats import nbinom
+
+from pricing.costing.price.errors import PriceError
+
+CELLS = 4000
+TAIL = 1e-9
+NINE_IN_TEN = float(ndtri(0.9))
+
+
+@dataclass(frozen=True)
+class RiskyLayer:
+    """What a layer of all pieces costs: its middle, and what one in ten exceeds, [currency]."""
+
+    median: float
+    high: float
+
+
+@dataclass(frozen=True)
+class RiskyLine:
+    """A line of a quote: so many pieces [-], the share that succeeds [-], and its materials.
+
+    ``layers`` are of all pieces; ``surface`` is what all surfaces cost together, [currency].
+    """
+
+    pieces: int
+    success_rate: float
+    layers: tuple[RiskyLayer, ...]
+    surface: float = 0.0
+
+
+def chances_above(lines: Sequence[RiskyLine], amounts: Sequence[float]) -> list[float]:
+    """Return the chance that the materials of all lines cost more than each amount.
+
+    Every piece that fails takes its share of paint and a surface, and is poured again until enough
+    came out well. Costs are added up on a grid of 4,000 cells.
+
+    Parameters
+    ----------
+    lines : sequence of RiskyLine
+        At least one, [currency]
+    amounts : sequence of float
+        Above 0, [currency]
+
+    Returns
+    -------
+    chances : list of float
+        One for each amount, from 0 to 1, [-]
+
+    Raises
+    ------
+    PriceError
+        If there is no line or amount, or one of them is out of range.
+
+    Examples
+    --------
+    One layer at its middle: half of such pours cost more.
+
+    >>> line = RiskyLine(1, 1.0, (RiskyLayer(10.0, 15.0),))
+    >>> round(chances_above([line], [10.0])[0], 3)
+    0.5
+
+    References
+    ----------
+    Layers are lognormal; pieces poured follow the negative binomial distribution: N. L. Johnson,
+    A. W. Kemp, S. Kotz, Univariate Discrete Distributions, 3rd ed., ch. 5. The sum of independent
+    costs has the convolution of their distributions.
+    """
+    if not lines or not amounts or any(amount <= 0 for amount in amounts):
+        raise PriceError("A risk is worked out for at least one line and amounts above nothing.")
+    grid = np.linspace(0, 1.01 * max(amounts), CELLS + 1)  # no amount stands at its end
+    total = np.zeros(CELLS + 1)
+    total[0] = 1.0
+    for line in lines:
+        total = _add(total, _cells(_line_cdf(line, grid)))
+    below = np.cumsum(total)
+    # A cell's cost stands at its middle, so half of the last cell is still below its edge.
+    return [
+        float(1 - np.clip(np.interp(amount, grid, below - total / 2), 0, 1)) for amount in amounts
+    ]
+
+
+def _line_cdf(line: RiskyLine, grid: np.ndarray) -> np.ndarray:
+    """Return the chance that a line costs at most each amount of the grid."""
+    if line.pieces < 1 or not 0 < line.success_rate <= 1 or line.surface < 0:
+        raise PriceError("A line has at least one piece, and a share of them that come out well.")
+    paint = np.zeros(len(grid))
+    paint[0] = 1.0
+    for layer in line.layers:
+        if layer.median < 0 or layer.high < layer.median:
+            raise PriceError("What a layer costs at most is not below its middle.")
+        if layer.median:
+            paint = _add(paint, _cells(_layer_cdf(layer, grid)))
+    below = np.cumsum(paint) - paint / 2
+    below[0] = paint[0]
+    failed = nbinom(line.pieces, line.success_rate)
+    chance = np.zeros(len(grid))
+    for count in range(int(failed.isf(TAIL)) + 1):
+        times = (line.pieces + count) / line.pieces
+        chance += failed.pmf(count) * np.interp(grid / times - line.surface, grid, below, left=0.0)
+    return chance
+
+
+def _layer_cdf(layer: RiskyLayer, grid: np.ndarray) -> np.ndarray:
+    sd = log(layer.high / layer.median) / NINE_IN_TEN
+    if sd == 0:
+        return (grid >= layer.median).astype(float)
+    with np.errstate(divide="ignore"):
+        return ndtr((np.log(grid) - log(layer.median)) / sd)
+
+
+def _cells(cdf: np.ndarray) -> np.ndarray:
+    """Return the chance of the cell around each grid point, what is beyond the grid left out."""
+    edges = np.concatenate(([0.0], (cdf[1:] + cdf[:-1]) / 2, [cdf[-1]]))
+    return np.diff(edges)
+
+
+def _add(one: np.ndarray, other: np.ndarray) -> np.ndarray:
+    """Return the distribution of the sum of two costs, up to the end of the grid."""
+    return np.clip(fftconvolve(one, other)[: len(one)], 0, None)

@@ -1,0 +1,172 @@
+"""What a studio works with: surfaces, techniques, palettes, kits, channels and customers."""
+
+from django.shortcuts import get_object_or_404, render
+from django.urls import path, reverse
+from django.views.decorators.http import require_safe
+
+from pricing.costing.catalogue import save_palette
+from pricing.costing.forms.catalogue import (
+    ChannelForm,
+    CustomerForm,
+    PaletteColourFormSet,
+    PaletteForm,
+    ProductForm,
+    ResinKitForm,
+    TechniqueForm,
+)
+from pricing.costing.habits import habits_of
+from pricing.estimating.forms.surfaces import SurfaceForm
+from studio.access import member_page
+from studio.views.form_page import form_page
+from studio.views.registers import Register
+
+
+def _with_habits(studio, rows):
+    """Put on each technique how the studio really works it."""
+    habits = habits_of(studio)
+    for row in rows:
+        row.habit = habits[row.pk]
+
+
+customers = Register(
+    name="customer",
+    plural="customers",
+    title="Customers",
+    lede="People who commission and buy.",
+    form_class=CustomerForm,
+    rows=lambda studio: studio.customers.filter(archived_at=None),
+    row_template="pricing/costing/rows/_customer.html",
+    icon="user",
+    empty="Add a customer when the first commission comes in.",
+)
+
+channels = Register(
+    name="channel",
+    plural="channels",
+    title="Channels",
+    lede="Where you sell, and what each keeps of the price.",
+    form_class=ChannelForm,
+    rows=lambda studio: studio.channels.filter(archived_at=None),
+    row_template="pricing/costing/rows/_channel.html",
+    icon="wallet",
+    empty="Add the ways you sell: the studio door, a fair, an online market.",
+    role="owner",
+)
+
+surfaces = Register(
+    name="surface",
+    plural="surfaces",
+    title="Surfaces",
+    lede="The sizes you pour on, as measured. Sides count: small deep pieces are mostly sides.",
+    form_class=SurfaceForm,
+    rows=lambda studio: studio.surfaces.filter(archived_at=None).select_related(
+        "material", "studio"
+    ),
+    row_template="pricing/costing/rows/_surface.html",
+    icon="shapes",
+    empty="Add the tiles and canvases you pour on.",
+)
+
+techniques = Register(
+    name="technique",
+    plural="techniques",
+    title="Techniques",
+    lede="How often each comes out well, and how long its steps take.",
+    form_class=TechniqueForm,
+    rows=lambda studio: studio.techniques.prefetch_related("steps"),
+    row_template="pricing/costing/rows/_technique.html",
+    icon="blend",
+    empty="Techniques come with the studio.",
+    role="owner",
+    can_add=False,
+    form_template="pricing/costing/technique_form.html",
+    prepare=_with_habits,
+)
+
+resin_kits = Register(
+    name="resin-kit",
+    plural="resin-kits",
+    title="Resin kits",
+    lede="Two-part topcoats, with the figures from the maker's own data sheet.",
+    form_class=ResinKitForm,
+    rows=lambda studio: studio.resin_kits.filter(archived_at=None).select_related(
+        "resin", "hardener"
+    ),
+    row_template="pricing/costing/rows/_resin_kit.html",
+    icon="test-tubes",
+    empty="Add a kit: its two parts, their ratio and what the maker states.",
+)
+
+
+products = Register(
+    name="product",
+    plural="products",
+    title="Products",
+    lede="The pieces and sets you make again and again, each at its price.",
+    form_class=ProductForm,
+    rows=lambda studio: studio.products.filter(archived_at=None).select_related(
+        "surface", "technique", "palette", "topcoat", "packaging"
+    ),
+    row_template="pricing/costing/rows/_product.html",
+    icon="tag",
+    empty="Add what you sell: a size, a technique and a palette, as one piece or a set.",
+)
+
+
+@require_safe
+@member_page("viewer")
+def palettes(request):
+    """List the palettes with their colours."""
+    rows = request.studio.palettes.filter(archived_at=None).select_related("base", "activator")
+    rows = rows.prefetch_related("colours__recipe__parts__material")
+    return render(request, "pricing/costing/palettes.html", {"palettes": rows})
+
+
+def _palette(request, found, title):
+    form = PaletteForm(request.POST or None, instance=found, studio=request.studio)
+    kept = found.colours.all() if found else []
+    colours = PaletteColourFormSet(
+        request.POST or None,
+        prefix="colours",
+        initial=[{"recipe": one.recipe_id, "parts": one.parts.normalize()} for one in kept],
+        form_kwargs={"studio": request.studio},
+    )
+    return form_page(
+        request,
+        form,
+        template="pricing/costing/palette_form.html",
+        is_valid=lambda: form.is_valid() and colours.is_valid(),
+        title=title,
+        act=lambda data: save_palette(
+            studio=request.studio, palette=found, colours=colours.rows(), **data
+        ),
+        done=lambda saved: (f"{saved} is saved.", reverse("palettes")),
+        back=reverse("palettes"),
+        colours=colours,
+    )
+
+
+@member_page("maker")
+def palette_new(request):
+    """Put a palette together."""
+    return _palette(request, None, "New palette")
+
+
+@member_page("maker")
+def palette_edit(request, pk):
+    """Change a palette; quotes already sent keep theirs."""
+    found = get_object_or_404(request.studio.palettes, pk=pk)
+    return _palette(request, found, f"Change {found}")
+
+
+urlpatterns = [
+    *customers.urls("customers/"),
+    *channels.urls("channels/"),
+    *surfaces.urls("surfaces/"),
+    *techniques.urls("techniques/"),
+    *resin_kits.urls("resin-kits/"),
+    *products.urls("products/"),
+    path("palettes/", palettes, name="palettes"),
+    path("palettes/new/", palette_new, name="palette-new"),
+    path("palettes/<int:pk>/edit/", palette_edit, name="palette-edit"),
+]

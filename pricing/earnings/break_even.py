@@ -1,0 +1,121 @@
+"""How many of each product a month must be sold before the studio's fixed costs are earned back."""
+
+from dataclasses import dataclass
+from datetime import timedelta
+from decimal import ROUND_CEILING, Decimal
+
+from pricing.costing import price
+from pricing.costing.product_runs import Bench, Making
+from pricing.costing.worth import no_price, prices_known
+from pricing.earnings.producible import products_of
+from pricing.earnings.profit import set_profit, total
+from pricing.models import Product
+from studio.errors import StudioError
+from studio.rows import refuse_strangers
+
+ZERO = Decimal(0)
+LATELY = timedelta(days=365)
+# How many are taken to be made in one session, which shares its set-up.
+MOST_AT_ONCE = 12
+
+
+@dataclass(frozen=True)
+class BreakEven:
+    """One product: what one brings and costs, [currency], how many earn the fixed costs back.
+
+    ``kept`` is the price less tax and fees, ``materials`` what is used up for one, ``minutes`` the
+    work in all of ``count``. With ``problem`` there is no such number, and it says why.
+    """
+
+    name: str
+    product: Product | None = None
+    kept: Decimal | None = None
+    materials: Decimal | None = None
+    count: int | None = None
+    minutes: Decimal | None = None
+    problem: str = ""
+
+    @property
+    def contribution(self):
+        """What one leaves towards fixed costs, [currency]."""
+        return None if self.kept is None else self.kept - self.materials
+
+
+def break_even(studio, fixed_costs, channel=None):
+    """Return a `BreakEven` for each product, and first for the average set sold in the last year.
+
+    Parameters
+    ----------
+    studio : Studio
+    fixed_costs : Decimal
+        What the studio costs a month however many are sold, from 0, [currency]
+    channel : Channel, optional
+        Where products would be sold, for its fees; straight from the studio without one.
+    """
+    refuse_strangers(studio, channel)
+    bench = Bench(studio)
+    makings, found = [], []
+    for product in products_of(studio):
+        making = Making(product, bench)
+        try:
+            making.needs(1)
+        except StudioError as error:
+            found.append(BreakEven(product.name, product, problem=str(error)))
+        else:
+            makings.append(making)
+    needs = {}
+    for making in makings:
+        for material, need in making.needs(1).items():
+            needs[material] = max(need.median, needs.get(material, ZERO))
+    costed, unknown = prices_known(studio, needs)
+    found += [_product(making, costed, unknown, fixed_costs, channel) for making in makings]
+    found.sort(key=lambda one: (one.count is None, one.count or 0, one.name))
+    average = _average_set(studio, fixed_costs)
+    return [average, *found] if average else found
+
+
+def _product(making, costed, unknown, fixed_costs, channel):
+    product, needs = making.product, making.needs(1)
+    if lacking := [material for material in unknown if material in needs]:
+        return BreakEven(product.name, product, problem=no_price(lacking))
+    try:
+        kept = making.earnings(costed, channel).kept
+    except StudioError as error:
+        return BreakEven(product.name, product, problem=str(error))
+    materials = sum((costed[key].cost(need.median) for key, need in needs.items()), ZERO)
+    return _counted(product.name, product, kept, materials, fixed_costs, making.minutes)
+
+
+def _average_set(studio, fixed_costs):
+    since = studio.today() - LATELY
+    rows = [
+        row for row in set_profit(studio) if row.sold_on > since and row.sale.refunded_at is None
+    ]
+    if not rows:
+        return None
+    sums, number = total(rows), len(rows)
+    kept = (sums.revenue - sums.tax - sums.fees) / number
+    each = sums.minutes / number
+    name = f"The average of {number} sets sold in the last year"
+    if number == 1:
+        name = "The one set sold in the last year"
+    return _counted(
+        name, None, kept, sums.materials / number, fixed_costs, lambda count: count * each
+    )
+
+
+def _counted(name, product, kept, materials, fixed_costs, minutes):
+    try:
+        count = price.break_even_units(fixed_costs, kept, materials)
+    except price.PriceError:
+        return BreakEven(
+            name,
+            product,
+            kept,
+            materials,
+            problem="Each one sold brings no more than its materials: raise its price.",
+        )
+    # A month of it is poured in sessions; beyond one, its work grows in proportion.
+    session = min(count, MOST_AT_ONCE) or 1
+    work = minutes(session) * count / session
+    return BreakEven(name, product, kept, materials, count, work.quantize(ZERO, ROUND_CEILING))

@@ -1,0 +1,105 @@
+"""What finished sets and pieces on hand are expected to bring, from prices on record."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from pricing.commissions.owing import shares_left
+from pricing.costing.price import fees, tax_inside
+from pricing.models import Channel, Quote, SaleLine
+from studio.money import minor_places, to_payable
+
+ZERO = Decimal(0)
+
+AGREED = "agreed in the accepted quote"
+PRODUCT = "price of the product"
+LAST_SOLD = "price of the last one sold like it"
+APPRAISED = "appraised"
+NO_PRICE = "no price known"
+
+
+@dataclass(frozen=True)
+class Expected:
+    """A price with tax, what the tax and the fees to sell take of it, and where it is from."""
+
+    price: Decimal
+    tax: Decimal
+    fees: Decimal
+    source: str
+
+    @property
+    def net(self):
+        """What is left of it, [currency]."""
+        return self.price - self.tax - self.fees
+
+
+class PriceList:
+    """The prices a studio has on record, read once in four queries.
+
+    ``kinds`` is {set: (size, technique, palette, pieces)} of every set. What a set brings is what
+    its commission's accepted quote says, else the price of the product that is like it, else what
+    the last set like it was sold for; fees are those of the channel last sold through.
+    """
+
+    def __init__(self, studio, kinds, waiting):
+        self.studio, self.kinds = studio, kinds
+        self.agreed = self._agreed(waiting)
+        self.products = {
+            (one.surface.name, one.technique.name, one.palette.name, one.pieces_each): one.price
+            for one in studio.products.filter(archived_at=None, price__isnull=False)
+            .select_related("surface", "technique", "palette")
+            .order_by("-pk")
+        }
+        lines = SaleLine.objects.filter(sale__studio=studio, is_live=True)
+        sold = list(lines.select_related("sale__channel").order_by("-sale__sold_on", "-pk"))
+        self.last_sold = {}
+        for line in sold:
+            kind = kinds.get(line.piece_set_id)
+            if kind:
+                self.last_sold.setdefault(kind, line.price)
+        self.channel = sold[0].sale.channel if sold else None
+
+    def of_set(self, piece_set):
+        """Return what a set is `Expected` to bring, or None."""
+        agreed = self.agreed.get(piece_set.line_id)
+        if agreed:
+            price, channel = agreed
+            return self._expected(price.pop(0) if price else None, AGREED, channel)
+        kind = self.kinds[piece_set.pk]
+        if kind in self.products:
+            return self._expected(self.products[kind], PRODUCT, self.channel)
+        return self._expected(self.last_sold.get(kind), LAST_SOLD, self.channel)
+
+    def of_piece(self, kind):
+        """Return what one loose piece of (size, technique, palette) is `Expected` to bring.
+
+        It is the least a piece in a set of its kind brings, so that no piece is counted too high.
+        """
+        for prices, source in ((self.products, PRODUCT), (self.last_sold, LAST_SOLD)):
+            each = [price / key[3] for key, price in prices.items() if key[:3] == kind]
+            if each:
+                price = to_payable(min(each), self.studio.currency)
+                return self._expected(price, source, self.channel)
+        return None
+
+    def _agreed(self, waiting):
+        """Return {line: (what each set of it is to bring, the channel agreed on)}."""
+        lines = [one.line_id for one in waiting if one.line_id]
+        quotes = Quote.objects.filter(status="accepted", commission__lines__in=lines).distinct()
+        channels = {one.name: one for one in Channel.objects.filter(studio=self.studio)}
+        sold = SaleLine.objects.filter(is_live=True, piece_set__line__in=lines)
+        sold_lines = list(sold.values_list("piece_set__line", flat=True))
+        return {
+            line: (shares, channels.get(quote.frozen.get("channel")))
+            for quote in quotes
+            for line, shares in shares_left(quote, sold_lines).items()
+        }
+
+    def _expected(self, price, source, channel):
+        if price is None:
+            return None
+        places = minor_places(self.studio.currency)
+        tax = tax_inside(price, self.studio.tax_rate, Decimal(1).scaleb(-places))
+        kept = ZERO
+        if channel:
+            kept = fees(price, channel.percent_fee, channel.fixed_fee + channel.listing_fee)
+        return Expected(price, tax, to_payable(kept, self.studio.currency), source)

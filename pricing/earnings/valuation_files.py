@@ -1,0 +1,48 @@
+"""Stock at the lower of cost and what it would bring, as a table and on paper."""
+
+from pricing.earnings.valuation import totals
+from studio.pdf import paper, render_pdf
+from studio.tables import table_bytes
+
+TITLE = "Stock at the lower of cost and net realisable value"
+COLUMNS = (
+    "What",
+    "Name",
+    "On hand",
+    "Counted in",
+    "Cost",
+    "Would bring or cost anew",
+    "Measured by",
+    "Lower of the two",
+    "Write-down",
+)
+
+
+def valuation_table(found, extension):
+    """Return a `Valuation` as the bytes of a CSV or spreadsheet file."""
+    return table_bytes(extension, COLUMNS, _lines(found), "Stock value")
+
+
+def valuation_pdf(studio, found):
+    """Return a `Valuation` as the bytes of a PDF."""
+    context = {
+        "studio": studio,
+        "paper": paper(studio.locale),
+        "title": TITLE,
+        "found": found,
+        "materials_total": totals(found.materials),
+        "finished_total": totals(found.finished),
+    }
+    return render_pdf("pricing/earnings/pdf/valuation.html", context)
+
+
+def _lines(found):
+    for row in found.materials:
+        unit = row.material.get_unit_display()
+        yield ["Material", row.material.name, row.quantity, unit, *_sums(row)]
+    for row in found.finished:
+        yield [row.label, row.name, row.count, "set" if row.piece_set else "piece", *_sums(row)]
+
+
+def _sums(row):
+    return [row.cost, row.measure, row.basis, row.value, row.write_down]

@@ -1,0 +1,99 @@
+"""Looking back and ahead at profit: forecast against actual, and how many sets break even."""
+
+from decimal import Decimal
+
+from django import forms
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from pricing.costing.price import profit
+from pricing.earnings.break_even import break_even
+from pricing.earnings.hindsight import hindsight
+from pricing.models import Channel
+from studio.access import member_page
+from studio.charts import bars
+from studio.formfields import money_field
+from studio.model_forms import own_choices
+from studio.tables import csv_bytes
+
+PARTS = ("revenue", "tax", "fees", "materials", "labour", "overhead", "profit", "minutes")
+ZERO = Decimal(0)
+
+
+class BreakEvenForm(forms.Form):
+    """Read from the address: what a month costs, and where things would be sold."""
+
+    def __init__(self, *args, studio, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["costs"] = money_field(
+            studio, label="Fixed costs of a month", hint="Rent, insurance, power and the like."
+        )
+        self.fields["channel"] = forms.ModelChoiceField(
+            own_choices(Channel.objects.all(), studio),
+            required=False,
+            label="Sold through",
+            empty_label="Straight from the studio",
+        )
+
+
+@require_safe
+@member_page("viewer")
+def break_even_page(request):
+    """Show how many of each product a month earn the fixed costs back."""
+    asked = request.GET.copy()
+    asked.setdefault("costs", f"{request.studio.monthly_costs.normalize():f}")
+    form = BreakEvenForm(asked, studio=request.studio)
+    context = {"form": form}
+    if form.is_valid():
+        data = form.cleaned_data
+        context |= {
+            "costs": data["costs"],
+            "rows": break_even(request.studio, data["costs"], data["channel"]),
+        }
+    return render(request, "pricing/earnings/break_even.html", context)
+
+
+@require_safe
+@member_page("viewer")
+def hindsight_page(request):
+    """Show what each quote counted on beside what came of it."""
+    rows = hindsight(request.studio)
+    context = {
+        "rows": rows,
+        "forecast": sum((one.forecast for one in rows), profit(ZERO)),
+        "actual": sum((one.actual for one in rows), profit(ZERO)),
+        "chart": _chart(request.studio, rows) if rows else None,
+        "parts": PARTS,
+    }
+    return render(request, "pricing/earnings/hindsight.html", context)
+
+
+def _chart(studio, rows):
+    return bars(
+        [(one.commission.title, float(one.difference)) for one in rows[:12]],
+        title=f"Profit beyond the forecast ({studio.currency})",
+        caption="Profit beyond what was counted on, by commission",
+        heading="Commission",
+    )
+
+
+@require_safe
+@member_page("viewer")
+def hindsight_csv(request):
+    """The same rows as a file for a spreadsheet."""
+    columns = [
+        "commission",
+        "title",
+        *(f"{case}_{part}" for part in PARTS for case in ("forecast", "actual")),
+    ]
+    rows = [
+        [one.commission.number, one.commission.title]
+        + [getattr(sums, part) for part in PARTS for sums in (one.forecast, one.actual)]
+        for one in hindsight(request.studio)
+    ]
+    return HttpResponse(
+        csv_bytes(columns, rows),
+        content_type="text/csv; charset=utf-8",
+        headers={"Content-Disposition": 'attachment; filename="forecast-and-actual.csv"'},
+    )

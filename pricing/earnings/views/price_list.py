@@ -1,0 +1,78 @@
+"""The price list by size: a page, a paper for customers, and a file with every number."""
+
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_safe
+
+from pricing.earnings.forms.price_list import PriceListForm
+from pricing.earnings.price_list import COLUMNS, price_list, price_list_pdf, table_of
+from studio.access import member_page
+from studio.errors import StudioError
+from studio.pdf import pdf_response
+from studio.tables import csv_bytes
+
+
+def _asked(request):
+    """Return the form filled in from the address, with the first choice where nothing is said."""
+    asked = request.GET.copy()
+    form = PriceListForm(studio=request.studio)
+    for name in ("technique", "palette"):
+        first = form.fields[name].queryset.first()
+        if first is not None:
+            asked.setdefault(name, first.slug if name == "technique" else first.pk)
+    asked.setdefault("together", "4")
+    return PriceListForm(asked, studio=request.studio)
+
+
+def _found(request, form):
+    return price_list(request.studio, **form.cleaned_data)
+
+
+@require_safe
+@member_page("maker")
+def prices_by_size(request):
+    """Show a price for each size from its cost, beside the rules makers use."""
+    form = _asked(request)
+    context = {"form": form, "query": request.GET.urlencode()}
+    if form.is_valid():
+        try:
+            context["found"] = _found(request, form)
+        except StudioError as error:
+            context["problem"] = str(error)
+    return render(request, "pricing/earnings/price_list.html", context)
+
+
+def _or_back(request, answer):
+    """Answer with a file of the list, or send back to the page that says what is missing."""
+    form = _asked(request)
+    if form.is_valid():
+        try:
+            return answer(_found(request, form))
+        except StudioError:
+            pass  # the page says it in words
+    return redirect(f"{reverse('price-list')}?{request.GET.urlencode()}")
+
+
+@require_safe
+@member_page("maker")
+def price_list_paper(request):
+    """The list for customers as a PDF: sizes and prices, no cost."""
+    return _or_back(
+        request,
+        lambda found: pdf_response(price_list_pdf(request.studio, found), "price-list.pdf"),
+    )
+
+
+@require_safe
+@member_page("maker")
+def price_list_csv(request):
+    """Every number of the list as a file for a spreadsheet."""
+    return _or_back(
+        request,
+        lambda found: HttpResponse(
+            csv_bytes(COLUMNS, table_of(found)),
+            content_type="text/csv; charset=utf-8",
+            headers={"Content-Disposition": 'attachment; filename="price-list.csv"'},
+        ),
+    )

@@ -1,0 +1,25 @@
+"""What can be made from what is on hand, and the mix of it that earns most."""
+
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from pricing.earnings.forms.producible import ProducibleForm
+from pricing.earnings.producible import USUAL_HOURS, producible
+from studio.access import member_page
+from studio.errors import StudioError
+
+
+@require_safe
+@member_page("viewer")
+def what_can_i_make(request):
+    """Show how many of each product can be made now, what limits it, and the best mix."""
+    asked = request.GET.copy()
+    asked.setdefault("hours", f"{USUAL_HOURS}")
+    form = ProducibleForm(asked, studio=request.studio)
+    context = {"form": form}
+    if form.is_valid():
+        try:
+            context["found"] = producible(request.studio, **form.asked())
+        except StudioError as error:
+            context["problem"] = str(error)
+    return render(request, "pricing/earnings/producible.html", context)

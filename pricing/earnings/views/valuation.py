@@ -1,0 +1,106 @@
+"""Stock at the lower of cost and what it would bring: a report, and appraisals by hand."""
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import path, reverse
+from django.views.decorators.http import require_POST, require_safe
+
+from pricing.earnings.appraisals import appraise, withdraw_appraisal
+from pricing.earnings.forms.valuation import AppraisalForm
+from pricing.earnings.valuation import totals, valuation
+from pricing.earnings.valuation_files import valuation_pdf, valuation_table
+from studio.access import member_page
+from studio.tables import FORMATS
+from studio.views.form_page import action, form_page
+
+NAME = "stock-value"
+
+
+@require_safe
+@member_page("viewer")
+def valuation_page(request):
+    """Show what is on hand at the lower of cost and what it would bring; it posts nothing."""
+    found = valuation(request.studio)
+    appraisals = request.studio.appraisals.filter(withdrawn_at=None)
+    context = {
+        "found": found,
+        "materials_total": totals(found.materials),
+        "finished_total": totals(found.finished),
+        "appraisals": appraisals.select_related("material", "bottle__material", "piece_set"),
+    }
+    return render(request, "pricing/earnings/valuation.html", context)
+
+
+@require_safe
+@member_page("viewer")
+def valuation_file(request, extension):
+    """The report as a file for a spreadsheet."""
+    if extension not in FORMATS:
+        raise Http404
+    return file_answer(request.studio, extension)
+
+
+@require_safe
+@member_page("viewer")
+def valuation_sheet(request):
+    """The report on paper."""
+    body = valuation_pdf(request.studio, valuation(request.studio))
+    named = f'inline; filename="{NAME}.pdf"'
+    return HttpResponse(
+        body, content_type="application/pdf", headers={"Content-Disposition": named}
+    )
+
+
+def file_answer(studio, extension):
+    """Answer with the report as a table."""
+    return HttpResponse(
+        valuation_table(valuation(studio), extension),
+        content_type=FORMATS[extension],
+        headers={"Content-Disposition": f'attachment; filename="{NAME}.{extension}"'},
+    )
+
+
+@member_page("owner")
+def appraisal_new(request):
+    """Note what a material, a bottle or a set on hand would bring."""
+    here = reverse("valuation")
+    return form_page(
+        request,
+        form := AppraisalForm(request.POST or None, studio=request.studio, chosen=request.GET),
+        title="Appraise something on hand",
+        lead="What all of it would bring as it is, after what selling it costs.",
+        act=lambda data: appraise(
+            studio=request.studio,
+            by=request.user,
+            thing=form.thing,
+            value=data["value"],
+            reason=data["reason"],
+            day=data["day"],
+        ),
+        done=lambda made: (f"{made.thing} is appraised.", here),
+        back=here,
+        back_label="Stock value",
+    )
+
+
+@require_POST
+@member_page("owner")
+def appraisal_withdraw(request, pk):
+    """Take an appraisal back."""
+    found = get_object_or_404(request.studio.appraisals, pk=pk)
+    here = reverse("valuation")
+    return action(
+        request,
+        lambda: withdraw_appraisal(appraisal=found),
+        lambda _: ("The appraisal is withdrawn.", here),
+        back=here,
+    )
+
+
+urlpatterns = [
+    path("valuation/", valuation_page, name="valuation"),
+    path("valuation/appraise/", appraisal_new, name="appraisal-new"),
+    path("valuation/appraisals/<int:pk>/withdraw/", appraisal_withdraw, name="appraisal-withdraw"),
+    path("valuation/sheet.pdf", valuation_sheet, name="valuation-sheet"),
+    path("valuation/rows.<slug:extension>", valuation_file, name="valuation-file"),
+]

@@ -1,0 +1,45 @@
+"""Advice with numbers: what was computed, the limit, and where the limit comes from.
+
+Every check answers, whether or not its limit is passed; `warnings` keeps those that are.
+"""
+
+from pricing.estimating.advice.drying import days_to_dry, early_topcoat
+from pricing.estimating.advice.film import crazing, film_mm, outside_measured, short_of_sides
+from pricing.estimating.advice.finding import (
+    NO_SOURCE,
+    PAINT_MAKERS,
+    RESIN_MAKERS,
+    Advice,
+    AdviceError,
+    number,
+    warnings,
+)
+from pricing.estimating.advice.mixes import (
+    off_trace,
+    silicone_in_base,
+    silicone_under_topcoat,
+    thin_colours,
+)
+from pricing.estimating.advice.room import resin_humidity, resin_temperature
+
+__all__ = [
+    "NO_SOURCE",
+    "PAINT_MAKERS",
+    "RESIN_MAKERS",
+    "Advice",
+    "AdviceError",
+    "crazing",
+    "days_to_dry",
+    "early_topcoat",
+    "film_mm",
+    "number",
+    "off_trace",
+    "outside_measured",
+    "resin_humidity",
+    "resin_temperature",
+    "short_of_sides",
+    "silicone_in_base",
+    "silicone_under_topcoat",
+    "thin_colours",
+    "warnings",
+]

@@ -1,0 +1,195 @@
+"""Advice on the film of paint on a piece: too thick, too little, or a size never measured."""
+
+from typing import Literal
+
+from inventory.mixing.proportions.amounts import Number
+from pricing.estimating.advice.finding import PAINT_MAKERS, Advice, number
+
+# Wet film from which ordinary fluid mediums craze (1/16 in) and to which pouring mediums are safe
+# (1/8 in): paint makers' published guidance.
+CRAZING_FILM_MM = {"ordinary": 1.5, "pouring": 3.0}
+# 0.5 mL for each square inch, the least of the published rules for pours: 500 / 645.16 mm.
+LEAST_FILM_MM = 500 / 645.16
+
+
+def film_mm(volume_ml: Number, area_mm2: Number) -> float:
+    """Return the mean thickness of a film.
+
+    Parameters
+    ----------
+    volume_ml : float or Decimal
+        Volume on the surface, from 0, [mL]
+    area_mm2 : float or Decimal
+        Area it covers, above zero, [mm^2]
+
+    Returns
+    -------
+    film_mm : float
+        Thickness, [mm]
+
+    Raises
+    ------
+    AdviceError
+        If the volume is below zero or the area is not above zero.
+
+    Examples
+    --------
+    120 mL on 1200 cm^2:
+
+    >>> film_mm(120, 120_000)
+    1.0
+    """
+    volume = number(volume_ml, "A volume")
+    return 1000 * volume / number(area_mm2, "An area", above=True)
+
+
+def crazing(
+    on_piece_ml: Number, wetted_area_mm2: Number, medium: Literal["ordinary", "pouring"] = "pouring"
+) -> Advice:
+    """Judge whether the wet film left on a piece is so thick that it crazes as it dries.
+
+    Parameters
+    ----------
+    on_piece_ml : float or Decimal
+        Paint that stays on the piece, all layers, run-off taken out, [mL]
+    wetted_area_mm2 : float or Decimal
+        Face and painted sides, [mm^2]
+    medium : str
+        "pouring" for a pouring medium, "ordinary" for any other fluid acrylic medium, [-]
+
+    Returns
+    -------
+    advice : Advice
+        Mean wet film against 1.5 mm or 3 mm, [mm]
+
+    Raises
+    ------
+    AdviceError
+        If the volume is below zero or the area is not above zero.
+
+    Examples
+    --------
+    >>> judged = crazing(60, 12_000)
+    >>> judged.computed, judged.limit, judged.severity
+    (5.0, 3.0, 'caution')
+
+    References
+    ----------
+    Paint makers' published guidance: films of 1/16 in and more craze with ordinary mediums; keep
+    films at or below 1/8 in with pouring mediums.
+    """
+    film, limit = film_mm(on_piece_ml, wetted_area_mm2), CRAZING_FILM_MM[medium]
+    kind = "a pouring medium" if medium == "pouring" else "an ordinary medium"
+    thick = film > limit or (medium == "ordinary" and film == limit)
+    return Advice(
+        code="crazing",
+        sentence=f"The wet film is {film:.1f} mm; "
+        + (
+            f"above {limit:g} mm paint with {kind} tends to craze. Let more run off."
+            if thick
+            else f"paint with {kind} dries without crazing up to about {limit:g} mm."
+        ),
+        computed=film,
+        limit=limit,
+        unit="mm",
+        source=PAINT_MAKERS,
+        severity="caution" if thick else "fine",
+    )
+
+
+def short_of_sides(poured_ml: Number, wetted_area_mm2: Number) -> Advice:
+    """Judge whether what is poured is enough to wet the face and the sides.
+
+    Parameters
+    ----------
+    poured_ml : float or Decimal
+        Everything poured on the piece, all layers, [mL]
+    wetted_area_mm2 : float or Decimal
+        Face and painted sides, above zero, [mm^2]
+
+    Returns
+    -------
+    advice : Advice
+        What is poured against a film of 0.775 mm on all of the area, [mL]
+
+    Raises
+    ------
+    AdviceError
+        If the volume is below zero or the area is not above zero.
+
+    Examples
+    --------
+    An 8 x 8 in canvas, 1.5 in deep, is 64 in^2 of face and 48 in^2 of sides: 56 mL at least.
+
+    >>> short_of_sides(40, 112 * 645.16).limit
+    56.0
+
+    References
+    ----------
+    The least of the published rules for pours, 0.5 mL for each square inch, taken over the face
+    and the sides.
+    """
+    poured = number(poured_ml, "A volume")
+    needed = LEAST_FILM_MM * number(wetted_area_mm2, "An area", above=True) / 1000
+    short = poured < needed
+    return Advice(
+        code="short-of-sides",
+        sentence=f"{poured:.0f} mL is poured; "
+        + (
+            f"wetting the face and the sides takes at least {needed:.0f} mL, so corners will stay "
+            "bare. Pour more."
+            if short
+            else f"wetting the face and the sides takes about {needed:.0f} mL at least."
+        ),
+        computed=poured,
+        limit=needed,
+        unit="mL",
+        source="the least published rule for pours, 0.5 mL per square inch",
+        severity="caution" if short else "fine",
+    )
+
+
+def outside_measured(size_mm: Number, smallest_mm: Number, largest_mm: Number) -> Advice:
+    """Judge whether a size lies outside those that have been measured.
+
+    Parameters
+    ----------
+    size_mm : float or Decimal
+        Radius of the circle with the piece's wetted area, above zero, [mm]
+    smallest_mm, largest_mm : float or Decimal
+        The same for the smallest and the largest piece known, above zero, [mm]
+
+    Returns
+    -------
+    advice : Advice
+        Size against the nearer end of what is known, [mm]
+
+    Raises
+    ------
+    AdviceError
+        If a size is not above zero.
+
+    Examples
+    --------
+    >>> outside_measured(400, 60, 250).severity
+    'caution'
+    """
+    size = number(size_mm, "A size", above=True)
+    smallest = number(smallest_mm, "A size", above=True)
+    largest = number(largest_mm, "A size", above=True)
+    outside = not smallest <= size <= largest
+    word, limit = ("smaller", smallest) if size < smallest else ("larger", largest)
+    return Advice(
+        code="outside-measured",
+        sentence=(
+            f"This piece is {word} than any measured: the range is wide. Mix in two goes, and log "
+            "what it takes."
+            if outside
+            else "Pieces of about this size have been measured."
+        ),
+        computed=size,
+        limit=limit,
+        unit="mm",
+        source="the pours the estimate rests on",
+        severity="caution" if outside else "fine",
+    )

@@ -1,0 +1,55 @@
+"""The quick planner's form: a size, a technique, how many."""
+
+from django import forms
+
+from pricing.estimating.sizes import geometry, surface_of
+from pricing.models import Palette, ResinKit, SavedSurface, Technique
+from studio.errors import StudioError
+from studio.formfields import ReadField
+from studio.model_forms import own_choices
+from studio.units import parse_size
+
+
+class PlannerForm(forms.Form):
+    """Read from the address, so that a plan can be kept as a bookmark.
+
+    ``size`` is a size as a person writes it, or the name of a surface the studio keeps; clean, it
+    is the surface. ``surfaces`` are those to choose from.
+    """
+
+    def __init__(self, *args, studio, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.surfaces = list(own_choices(SavedSurface.objects.all(), studio))
+        self.fields["size"] = ReadField(self._surface, label="Size", max_length=80)
+        self.fields["size"].widget.attrs |= {
+            "list": "sizes",
+            "placeholder": "8 × 8 × 1½ in",
+            "enterkeyhint": "done",
+        }
+        offered = own_choices(Technique.objects.filter(is_offered=True), studio)
+        self.fields["technique"] = forms.ModelChoiceField(
+            offered, to_field_name="slug", empty_label=None
+        )
+        self.fields["count"] = forms.IntegerField(label="How many", min_value=1, max_value=500)
+        self.fields["palette"] = forms.ModelChoiceField(
+            own_choices(Palette.objects.all(), studio), required=False, empty_label="No palette"
+        )
+        self.fields["topcoat"] = forms.ModelChoiceField(
+            own_choices(ResinKit.objects.select_related("resin", "hardener"), studio),
+            required=False,
+            label="Resin",
+            empty_label="No resin",
+        )
+
+    def _surface(self, text):
+        kept = {surface.name.casefold(): surface for surface in self.surfaces}
+        surface = kept.get(text.casefold())
+        return surface or surface_of(parse_size(text))
+
+    def clean_size(self):
+        """Return the plain surface; a kept one whose shape cannot be is refused in words."""
+        surface = self.cleaned_data["size"]
+        try:
+            return geometry(surface) if isinstance(surface, SavedSurface) else surface
+        except StudioError as error:
+            raise forms.ValidationError(str(error)) from error

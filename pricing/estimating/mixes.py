@@ -1,0 +1,71 @@
+"""What a layer is mixed from: the recipes of a palette, and each colour's share."""
+
+from decimal import Decimal
+
+from inventory.mixing.proportions import MixingError
+from pricing.errors import PourRefused
+from pricing.estimating import mixing
+from studio.errors import in_words
+
+ZERO = Decimal(0)
+
+
+def layer_mixes(palette, layer, volume_ml, minimum_ml=mixing.LEAST_ML):
+    """Return [(recipe, mL)] of one layer's volume, and a note where a colour was raised.
+
+    Refuses an activator where the palette has none.
+    """
+    if not volume_ml:
+        return [], ""
+    if layer == "base":
+        return [(palette.base_id, volume_ml)], ""
+    if layer == "activator":
+        if palette.activator_id is None:
+            raise PourRefused(f"The palette {palette} has no cell activator. Add one, or log none.")
+        return [(palette.activator_id, volume_ml)], ""
+    split, note = colour_volumes(palette, volume_ml, minimum_ml)
+    return [(colour.recipe_id, ml) for colour, ml in split if ml], note
+
+
+def fresh_mixes(palette, layer, volume_ml, ready):
+    """Return [(recipe, mL)] of one layer that was mixed from scratch.
+
+    ``volume_ml`` is all that was mixed and ``ready`` {recipe: mL} what of it came from bottles of
+    mix. Each colour keeps its share as far as the bottles allow: where more of one was taken than
+    its share, the others share what is left.
+    """
+    if not volume_ml:
+        return []
+    if layer != "colours":
+        mixes, _ = layer_mixes(palette, layer, volume_ml)
+        return [(recipe, ml - ready.get(recipe, ZERO)) for recipe, ml in mixes]
+    colours = list(palette.colours.all())
+    with in_words(MixingError):
+        fresh = mixing.top_up(
+            Decimal(volume_ml),
+            mixing.shares([colour.parts for colour in colours]),
+            [ready.get(colour.recipe_id, ZERO) for colour in colours],
+        )
+    return [(colour.recipe_id, ml) for colour, ml in zip(colours, fresh, strict=True)]
+
+
+def recipes_of(palette):
+    """Return {layer: keys of the recipes that may be poured in it}."""
+    return {
+        "base": {palette.base_id},
+        "colours": {colour.recipe_id for colour in palette.colours.all()},
+        "activator": {palette.activator_id} - {None},
+    }
+
+
+def colour_volumes(palette, volume_ml, minimum_ml=mixing.LEAST_ML):
+    """Split the colours' volume into [(palette colour, mL)], and say what was changed.
+
+    Each colour gets its share, but no less than a person can drizzle; pass ``minimum_ml=0`` for
+    what was really mixed.
+    """
+    colours = list(palette.colours.all())
+    with in_words(MixingError):
+        shares = mixing.shares([colour.parts for colour in colours])
+        split = mixing.split(Decimal(volume_ml), shares, Decimal(minimum_ml))
+    return list(zip(colours, split.volumes_ml, strict=True)), split.note

@@ -1,0 +1,198 @@
+"""How much resin: a film over a face and its edge, in parts A and B."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from math import isfinite
+from typing import Literal
+
+from inventory.mixing.proportions import Ingredient, Part, Recipe, explode
+from inventory.mixing.proportions.amounts import Number, decimal, exact, positive
+from pricing.estimating.resin.errors import ResinError
+
+ZERO = Decimal(0)
+
+
+@dataclass(frozen=True)
+class FloodCoat:
+    """Resin for a flood coat, [mL]: on the face, down the edge, lost, and all to be mixed."""
+
+    face_ml: Decimal
+    edge_ml: Decimal
+    waste_ml: Decimal
+    mix_ml: Decimal
+
+
+@dataclass(frozen=True)
+class Parts:
+    """Parts A and B of one mix, [mL] and [g]; grams are None where a density is not known."""
+
+    a_ml: Decimal
+    b_ml: Decimal
+    a_g: Decimal | None
+    b_g: Decimal | None
+
+    @property
+    def ml(self) -> Decimal:
+        """Both parts, [mL]."""
+        return self.a_ml + self.b_ml
+
+    @property
+    def g(self) -> Decimal | None:
+        """Both parts, [g], or None where a density is not known."""
+        return None if self.a_g is None or self.b_g is None else self.a_g + self.b_g
+
+    def times(self, cups: int) -> "Parts":
+        """Return as many cups of the same."""
+        a_g, b_g = (None if each is None else each * cups for each in (self.a_g, self.b_g))
+        return Parts(self.a_ml * cups, self.b_ml * cups, a_g, b_g)
+
+
+def flood_coat(
+    area_mm2: Number,
+    film_mm: Number,
+    waste: Number = ZERO,
+    edge_area_mm2: Number = ZERO,
+    edge_film_mm: Number | None = None,
+) -> FloodCoat:
+    """Return the resin that a film over a face takes, with an edge band and waste on top.
+
+    Parameters
+    ----------
+    area_mm2 : number
+        Flat face, without a bevel, above zero, [mm^2]
+    film_mm : number
+        Film wanted on the face, above zero, [mm]
+    waste : number
+        Left in cups and run off, as a share of what stays on the piece, from 0 to 1, [-]
+    edge_area_mm2 : number
+        Edge band that is coated too, perimeter times its height, from 0, [mm^2]
+    edge_film_mm : number
+        Film on the edge band, as on the face if not given, [mm]
+
+    Returns
+    -------
+    coat : FloodCoat
+        Volumes, exact where they end within 28 digits, [mL]
+
+    Raises
+    ------
+    ResinError
+        If the area or a film is not above zero, or waste or edge is out of range.
+
+    Examples
+    --------
+    A 400 mm x 300 mm panel under 1 mm, with 20 mm of edge all round: 120 mL and 28 mL.
+
+    >>> coat = flood_coat(400 * 300, 1, edge_area_mm2=2 * (400 + 300) * 20)
+    >>> coat.face_ml, coat.edge_ml, coat.mix_ml
+    (Decimal('120'), Decimal('28'), Decimal('148'))
+
+    References
+    ----------
+    Volume is area times thickness: 1 mm on 1 m^2 is 1 L.
+    """
+    face = _above(area_mm2, "The face") * _above(film_mm, "The film") / 1000
+    edge_film = film_mm if edge_film_mm is None else edge_film_mm
+    edge = _from_zero(edge_area_mm2, "The edge") * _above(edge_film, "The film") / 1000
+    lost = (face + edge) * _from_zero(waste, "Waste", most=1)
+    volumes = (face, edge, lost, face + edge + lost)
+    return FloodCoat(*(decimal(volume) for volume in volumes))
+
+
+def parts(
+    volume_ml: Decimal,
+    ratio_a: Decimal,
+    ratio_b: Decimal,
+    basis: Literal["volume", "weight"] = "volume",
+    density_a: Decimal | None = None,
+    density_b: Decimal | None = None,
+) -> Parts:
+    """Return how much of parts A and B makes a volume of resin.
+
+    Parameters
+    ----------
+    volume_ml : Decimal
+        Mixed resin, above zero, [mL]
+    ratio_a, ratio_b : Decimal
+        Parts of resin (A) and hardener (B), above zero, [-]
+    basis : str
+        "volume" or "weight": what the parts are of, [-]
+    density_a, density_b : Decimal
+        Densities; needed for parts by weight, and for grams, [g/mL]
+
+    Returns
+    -------
+    parts : Parts
+        To 0.0001; the volumes add up to `volume_ml` exactly, [mL and g]
+
+    Raises
+    ------
+    ValueError
+        If a number is not above zero, or a density that is needed is not given.
+
+    Examples
+    --------
+    >>> mixed = parts(Decimal(150), Decimal(2), Decimal(1), density_a=Decimal("1.15"),
+    ...               density_b=Decimal(1))
+    >>> mixed.a_ml, mixed.b_ml, mixed.a_g, mixed.b_g
+    (Decimal('100.0000'), Decimal('50.0000'), Decimal('115.0000'), Decimal('50.0000'))
+
+    References
+    ----------
+    Balance of mass, volumes taken to add up.
+    """
+    made = explode(two_parts(ratio_a, ratio_b, basis, density_a, density_b), volume_ml)
+    return Parts(made["A"].ml, made["B"].ml, made["A"].g, made["B"].g)
+
+
+def two_parts(
+    ratio_a: Decimal,
+    ratio_b: Decimal,
+    basis: Literal["volume", "weight"] = "volume",
+    density_a: Decimal | None = None,
+    density_b: Decimal | None = None,
+) -> Recipe:
+    """Return a two-part resin as a recipe, for its density or a mixing sheet.
+
+    Parameters
+    ----------
+    ratio_a, ratio_b : Decimal
+        Parts of resin (A) and hardener (B), above zero, [-]
+    basis : str
+        "volume" or "weight": what the parts are of, [-]
+    density_a, density_b : Decimal
+        Densities where known, [g/mL]
+
+    Returns
+    -------
+    recipe : Recipe
+        A, then B, [-]
+
+    Raises
+    ------
+    ValueError
+        If a number is not above zero or the basis is neither.
+
+    Examples
+    --------
+    >>> [part.of.name for part in two_parts(Decimal(1), Decimal(1)).parts]
+    ['Part A', 'Part B']
+    """
+    resin = Ingredient("A", "Part A", density_a)
+    hardener = Ingredient("B", "Part B", density_b)
+    return Recipe("resin", "Resin", (Part(resin, ratio_a), Part(hardener, ratio_b)), basis)
+
+
+def _above(value: Number, what: str) -> Fraction:
+    try:
+        return positive(value, what)
+    except ValueError as error:
+        raise ResinError(str(error)) from None
+
+
+def _from_zero(value: Number, what: str, most: float = float("inf")) -> Fraction:
+    if not isfinite(value) or not 0 <= value <= most:
+        upto = "" if most == float("inf") else f" to {most:g}"
+        raise ResinError(f"{what} must be a number from 0{upto}, not {value}.")
+    return exact(value)

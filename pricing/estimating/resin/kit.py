@@ -1,0 +1,65 @@
+"""A resin kit, as its maker states it."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+from inventory.mixing.proportions import density
+from inventory.mixing.proportions.amounts import decimal
+from pricing.estimating.resin.amounts import two_parts
+from pricing.estimating.resin.errors import ResinError
+
+# Epoxy makers state pot life for 100 g and report runaway heat from that mass on.
+CUP_LIMIT_G = Decimal(100)
+# Where a kit's densities are not known a cup is taken to be as heavy as the heaviest resin on
+# record: common practice, no source.
+ASSUMED_G_PER_ML = Decimal("1.20")
+
+
+@dataclass(frozen=True)
+class Kit:
+    """A two-part resin, as its maker's data sheet states it.
+
+    Densities in [g/mL], films in [mm], temperatures in [C]. `maximum_cup_g` is the maker's own
+    limit for one cup, taken as 100 g where none is stated.
+    """
+
+    name: str
+    ratio_a: Decimal = Decimal(1)
+    ratio_b: Decimal = Decimal(1)
+    basis: Literal["volume", "weight"] = "volume"
+    density_a: Decimal | None = None
+    density_b: Decimal | None = None
+    waste: Decimal = Decimal("0.15")
+    maximum_film_mm: Decimal = Decimal("3.2")
+    maximum_cup_g: Decimal | None = None
+    pot_life_minutes: Decimal = Decimal(40)
+    pot_life_c: Decimal = Decimal(24)
+    pot_life_mass_g: Decimal = Decimal(100)
+    recoat_from_hours: Decimal = Decimal(4)
+    recoat_to_hours: Decimal = Decimal(10)
+    handle_hours: Decimal = Decimal(24)
+    cure_hours: Decimal = Decimal(168)
+    heat_limit_c: Decimal | None = None
+
+    def __post_init__(self):
+        two_parts(self.ratio_a, self.ratio_b, self.basis, self.density_a, self.density_b)
+        if not (
+            self.maximum_film_mm > 0 and (self.maximum_cup_g is None or self.maximum_cup_g > 0)
+        ):
+            raise ResinError(f"The film and cup limits of {self.name} must be above zero.")
+        if not 0 <= self.recoat_from_hours <= self.recoat_to_hours:
+            raise ResinError(f"The recoat window of {self.name} must end after it begins.")
+
+    @property
+    def g_per_ml(self) -> Decimal | None:
+        """Density of the mixed resin, [g/mL], or None where a part's is not known."""
+        if self.density_a is None or self.density_b is None:
+            return None
+        made = two_parts(self.ratio_a, self.ratio_b, self.basis, self.density_a, self.density_b)
+        return decimal(density(made))
+
+    @property
+    def cup_limit_g(self) -> Decimal:
+        """Most resin to mix in one cup, [g]."""
+        return CUP_LIMIT_G if self.maximum_cup_g is None else self.maximum_cup_g

@@ -1,0 +1,124 @@
+"""Sizes as people write them, and the surfaces they are."""
+
+from decimal import Decimal
+
+from django.db import transaction
+
+from pricing.estimating import surfaces
+from pricing.models import SavedSurface
+from studio.errors import in_words
+from studio.rows import refuse_strangers
+from studio.units import ParsedSize, UnitsError, format_size, parse_size
+
+LENGTHS = {"width_mm", "height_mm", "depth_mm", "inner_mm"}
+
+
+def read_surface(text):
+    """Return the plain surface of a size such as ``8x8x1.5in``; all its sides are painted.
+
+    Raises `Refused` with a sentence that says which sizes are accepted.
+    """
+    with in_words(UnitsError):
+        return surface_of(parse_size(text))
+
+
+def surface_of(size):
+    """Return the plain surface of a `ParsedSize`; all its sides are painted."""
+    with in_words(surfaces.SurfaceError):
+        return _plain(size)
+
+
+def geometry(saved):
+    """Return the plain surface of a `SavedSurface`, for the arithmetic.
+
+    Raises `Refused` with a sentence when its dimensions make none.
+    """
+    more = {"painted_sides": saved.sides_painted, "inset_mm": float(saved.inset_mm)}
+    with in_words(surfaces.SurfaceError):
+        if saved.shape == saved.Shape.OUTLINE:
+            return surfaces.outline(saved.outline, depth_mm=float(saved.depth_mm), **more)
+        return _plain(saved, **more)
+
+
+def _plain(measured, **more):
+    more["depth_mm"] = float(measured.depth_mm)
+    width, height = float(measured.width_mm), float(measured.height_mm)
+    if measured.shape == "circle":
+        return surfaces.circle(width, **more)
+    if measured.shape == "polygon":
+        return surfaces.regular_polygon(width, measured.sides or 0, **more)
+    if measured.shape == "ring":
+        return surfaces.ring(width, float(measured.inner_mm or 0), **more)
+    make = surfaces.oval if measured.shape == "oval" else surfaces.rectangle
+    return make(width, height, **more)
+
+
+def measure(saved, size=None, *, outline="", depth_mm=None, inset_mm=None, sides_painted="all"):
+    """Give a surface, saved or new, the dimensions that were read; it is not written down yet.
+
+    They are those of ``size``, a `ParsedSize`, or else of ``outline`` with sides of ``depth_mm``.
+
+    Raises `Refused` when they make no surface.
+    """
+    if outline:
+        with in_words(surfaces.SurfaceError):
+            across, down = zip(*surfaces.outline_points(outline), strict=True)
+        width, height = (Decimal(str(max(side) - min(side))) for side in (across, down))
+        size = ParsedSize("outline", width, height, depth_mm or Decimal(0))
+    for name, value in _dimensions(size).items():
+        setattr(saved, name, value)
+    saved.inset_mm = _hundredth(inset_mm or Decimal(0))
+    saved.outline, saved.sides_painted = outline, sides_painted
+    geometry(saved)
+
+
+@transaction.atomic
+def get_or_make_surface(studio, size, *, material=None, name=""):
+    """Return the studio's surface of a size, saved when it is new.
+
+    ``size`` is text such as ``10 × 10 cm`` or a `ParsedSize`. One with the same shape and
+    dimensions, of the same stock item, is taken as it is.
+
+    Raises `Refused` with a sentence that says which sizes are accepted.
+    """
+    refuse_strangers(studio, material)
+    with in_words(UnitsError):
+        parsed = size if isinstance(size, ParsedSize) else parse_size(size)
+    dimensions = _dimensions(parsed)
+    known = studio.surfaces.filter(
+        **dimensions, material=material, inset_mm=0, sides_painted="all", archived_at=None
+    ).first()
+    if known is not None:
+        return known
+    nominal = size.strip() if isinstance(size, str) else format_size(parsed, studio.lengths)
+    saved = SavedSurface(
+        studio=studio,
+        name=_free_name(studio, name or (str(material) if material else nominal)),
+        nominal=nominal[:60],
+        material=material,
+        **dimensions,
+    )
+    geometry(saved)
+    saved.save()
+    return saved
+
+
+def _dimensions(size):
+    """Return what a size measures as a saved surface keeps it."""
+    found = {name: getattr(size, name) for name in SavedSurface.DIMENSIONS}
+    return {name: _hundredth(value) if name in LENGTHS else value for name, value in found.items()}
+
+
+def _hundredth(length_mm):
+    return None if length_mm is None else round(length_mm, 2)
+
+
+def _free_name(studio, wanted):
+    """Return a name no surface of the studio has: the one wanted, or with a number after it."""
+    wanted = wanted[:70]
+    taken = set(studio.surfaces.filter(name__startswith=wanted).values_list("name", flat=True))
+    if wanted not in taken:
+        return wanted
+    return next(
+        f"{wanted} ({n})" for n in range(2, len(taken) + 3) if f"{wanted} ({n})" not in taken
+    )

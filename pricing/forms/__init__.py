@@ -1,1 +1,0 @@
-"""Forms of the pricing pages, by what they are about."""

@@ -1,0 +1,96 @@
+"""How often quotes are accepted, and what the open ones may take from the shelf."""
+
+from collections import Counter
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db.models import Count, Exists, OuterRef, Q
+
+from inventory.buying.possible import PossibleUse
+from inventory.buying.reordering import share_from_record
+from pricing.models import Quote
+
+Status = Quote.Status
+
+
+@dataclass(frozen=True)
+class Acceptance:
+    """Of so many commissions whose quotes were settled, so many were accepted, [-]."""
+
+    accepted: int
+    settled: int
+
+    @property
+    def rate(self):
+        """The chance that the next is accepted, [-]; see `share_from_record`."""
+        return share_from_record(self.accepted, self.settled)
+
+    @property
+    def sentence(self):
+        """The chance and what it rests on."""
+        if not self.settled:
+            return "No quote has been answered yet, so each open one counts as an even chance."
+        were = "was" if self.accepted == 1 else "were"
+        return (
+            f"Of the quotes settled so far, {self.accepted} of {self.settled} {were} accepted. "
+            "With half a quote added on either side, since a short record proves little, each open "
+            f"one counts with {self.rate:.0%}."
+        )
+
+
+def open_quotes(studio):
+    """Return the quotes that the customer can still accept."""
+    return studio.quotes.filter(status__in=Quote.OPEN, valid_until__gte=studio.today())
+
+
+def acceptance(studio):
+    """Return the studio's `Acceptance`, in one query.
+
+    A commission counts once, however often it was quoted: as accepted when one of its quotes was,
+    else as not accepted when one was declined or ran out and none is open.
+    """
+    quotes = Quote.objects.filter(commission=OuterRef("pk"))
+    ran_out = Q(status=Status.EXPIRED) | Q(status__in=Quote.OPEN, valid_until__lt=studio.today())
+    found = studio.commissions.annotate(
+        won=Exists(quotes.filter(status=Status.ACCEPTED)),
+        lost=Exists(quotes.filter(Q(status=Status.DECLINED) | ran_out)),
+        open=Exists(quotes.filter(status__in=Quote.OPEN, valid_until__gte=studio.today())),
+    ).aggregate(
+        accepted=Count("pk", filter=Q(won=True)),
+        settled=Count("pk", filter=Q(won=True) | Q(lost=True, open=False)),
+    )
+    return Acceptance(**found)
+
+
+def possible_uses(studio):
+    """Yield what each open quote takes if it is accepted, by material, in two queries at most."""
+    rows = list(
+        open_quotes(studio)
+        .order_by("number", "version")
+        .values_list(
+            "number", "commission__title", "commission__due_on", "frozen__lines", named=True
+        )
+    )
+    if not rows:
+        return
+    record = acceptance(studio)
+    for row in rows:
+        label = f"Quote {row.number} ({row.commission__title})"
+        for material_id, quantity in _needs(row.frozen__lines).items():
+            yield PossibleUse(
+                material_id,
+                quantity,
+                record.rate,
+                label,
+                row.commission__due_on,
+                record.sentence,
+            )
+
+
+def _needs(lines):
+    needs = Counter()
+    for line in lines or ():
+        for rows in line["needs"].values():
+            for material_id, quantity in rows:
+                needs[material_id] += Decimal(quantity)
+    return needs

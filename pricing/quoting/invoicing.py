@@ -1,0 +1,134 @@
+"""Invoices: issued from the accepted quote, numbered without gaps, taken back by a credit note."""
+
+from datetime import timedelta
+from decimal import Decimal
+
+from django.db import transaction
+
+from pricing.commissions.owing import account
+from pricing.costing.price import tax_inside
+from pricing.errors import InvoiceRefused
+from pricing.models import Commission, Invoice
+from pricing.quoting.papers import quote_context
+from studio.money import minor_places
+from studio.numbering import next_number
+
+ZERO = Decimal(0)
+STUDIO = ("name", "address", "email", "phone", "tax_number", "currency", "locale")
+
+
+@transaction.atomic
+def issue_invoice(*, commission, by, due_days=None):
+    """Issue the invoice of an accepted commission; returns it.
+
+    It asks for what was agreed, less what was paid until then, and is frozen with all that stands
+    on it. Raises `InvoiceRefused` where nothing was accepted and where an invoice stands already.
+    """
+    commission = _locked(commission)
+    studio = commission.studio
+    quote = commission.quotes.filter(status="accepted").first()
+    if quote is None:
+        raise InvoiceRefused(f"{commission} has no accepted quote, so there is nothing to invoice.")
+    standing = commission.invoices.filter(credits=None, credited_by=None).first()
+    if standing is not None:
+        raise InvoiceRefused(f"{standing} stands for {commission}. Credit it first to issue anew.")
+    days = studio.invoice_days if due_days is None else due_days
+    frozen, sums = _content(quote, account(commission))
+    invoice = Invoice(
+        studio=studio,
+        number=next_number(studio, "invoice"),
+        commission=commission,
+        issued_on=studio.today(),
+        due_on=studio.today() + timedelta(days=days),
+        currency=studio.currency,
+        by=by,
+        **sums,
+    )
+    return _frozen(invoice, frozen)
+
+
+@transaction.atomic
+def credit_invoice(*, invoice, by, why):
+    """Take a whole invoice back by a credit note, which has a number of its own; returns it."""
+    commission = _locked(invoice.commission)
+    invoice = Invoice.objects.select_for_update().get(pk=invoice.pk)
+    if invoice.credits_id or Invoice.objects.filter(credits=invoice).exists():
+        raise InvoiceRefused(f"{invoice} is credited already, or is a credit note itself.")
+    if not why.strip():
+        raise InvoiceRefused("Say why the invoice is taken back: it is printed on the credit note.")
+    studio = commission.studio
+    note = Invoice(
+        studio=studio,
+        number=next_number(studio, "invoice"),
+        commission=commission,
+        issued_on=studio.today(),
+        due_on=studio.today(),
+        currency=invoice.currency,
+        net=-invoice.net,
+        tax=-invoice.tax,
+        gross=-invoice.gross,
+        by=by,
+        credits=invoice,
+    )
+    kept = {name: value for name, value in invoice.frozen.items() if name != "paper"}
+    return _frozen(note, kept | {"credits": str(invoice), "why": why.strip()[:200]})
+
+
+def _frozen(invoice, frozen):
+    invoice.frozen = frozen | {
+        "paper": {
+            "label": str(invoice),
+            "issued_on": invoice.issued_on.isoformat(),
+            "due_on": invoice.due_on.isoformat(),
+        }
+    }
+    invoice.save()
+    return invoice
+
+
+def _content(quote, now):
+    """Return what stands on an invoice as plain data, and its sums."""
+    studio, commission = quote.studio, now.commission
+    shown = quote_context(quote)
+    rate, minor = shown["tax_rate"], Decimal(1).scaleb(-minor_places(quote.currency))
+    changed = now.agreed - quote.gross
+    changed_tax = tax_inside(abs(changed), rate, minor).copy_sign(changed)
+    sums = {
+        "net": quote.net + changed - changed_tax,
+        "tax": quote.tax + changed_tax,
+        "gross": now.agreed,
+    }
+    rows = [
+        (f"{line['what']}, {line['finish']}", line["quantity"], line["unit_price"], line["amount"])
+        for line in shown["lines"]
+    ]
+    with_tax = shown["tax_inclusive"]
+    extra = (
+        ("Up to our minimum charge", shown["supplement"]),
+        ("Shipping", shown["shipping"]),
+        ("Change of price at hand-over", changed if with_tax else changed - changed_tax),
+    )
+    rows += [(what, 1, amount, amount) for what, amount in extra if amount]
+    payments = commission.payments.filter(reverses=None, reversed_by=None).order_by("number")
+    return {
+        "studio": {name: getattr(studio, name) for name in STUDIO},
+        "how_to_pay": studio.how_to_pay,
+        "customer": {
+            name: getattr(commission.customer, name) for name in ("name", "address", "email")
+        },
+        "commission": {"number": commission.number, "title": commission.title},
+        "quote": quote.label,
+        "lines": [[what, quantity, str(each), str(sum_)] for what, quantity, each, sum_ in rows],
+        "tax_rate": str(rate),
+        "tax_inclusive": with_tax,
+        "payments": [
+            [one.paid_on.isoformat(), one.get_how_display(), str(one.amount)] for one in payments
+        ],
+        "paid": str(now.paid),
+        "owed": str(now.owed),
+    }, sums
+
+
+def _locked(commission):
+    Commission.objects.select_for_update().get(pk=commission.pk)
+    return Commission.objects.select_related("studio", "customer").get(pk=commission.pk)

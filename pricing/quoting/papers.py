@@ -1,0 +1,146 @@
+"""A quote as papers: the customer's, without internal cost, and the owner's cost sheet.
+
+Both are made from the frozen numbers alone, so that the same quote is the same bytes each time.
+"""
+
+from datetime import date
+from decimal import Decimal
+from types import SimpleNamespace
+
+from studio.pdf import paper, render_pdf
+
+
+def quote_pdf(quote):
+    """Return the customer's quote as the bytes of a PDF."""
+    return render_pdf("pricing/quoting/pdf/quote.html", quote_context(quote))
+
+
+def cost_sheet_pdf(quote):
+    """Return how the price came about, for the owner, as the bytes of a PDF."""
+    return render_pdf("pricing/quoting/pdf/cost_sheet.html", cost_sheet_context(quote))
+
+
+def file_name(quote):
+    """Return what a quote's file is called, such as “quote-12-version-2”."""
+    return quote.label.lower().replace(",", "").replace(" ", "-")
+
+
+def quote_context(quote):
+    """Return what the customer's paper shows, and nothing of what the work costs."""
+    frozen = quote.frozen
+    totals = _numbers(frozen["totals"])
+    lines = [
+        {
+            **_words(line),
+            "quantity": line["quantity"],
+            "unit_price": Decimal(line["unit_price"]),
+            "amount": Decimal(line["amount"]),
+        }
+        for line in frozen["lines"]
+    ]
+    return {
+        **_frame(frozen),
+        "lines": lines,
+        "supplement": totals["supplement"],
+        "shipping": totals["shipping"],
+        "net": totals["net"],
+        "tax": totals["tax"],
+        "gross": totals["gross"],
+        "deposit": totals["deposit"],
+        "balance": totals["gross"] - totals["deposit"],
+        "tax_rate": Decimal(frozen["terms"]["tax_rate"]),
+        "tax_inclusive": frozen["terms"]["tax_inclusive"],
+        "cautions": frozen["cautions"],
+        "words": frozen["words"],
+    }
+
+
+def cost_sheet_context(quote):
+    """Return every input and amount of a quote, for the owner's eyes."""
+    frozen = quote.frozen
+    return {
+        **_frame(frozen),
+        "settings": _numbers(frozen["settings"]),
+        "terms": _numbers(frozen["terms"]),
+        "channel": frozen["channel"],
+        "prices": [_numbers(one) for one in frozen["prices"]],
+        "lines": [_cost_line(line) for line in frozen["lines"]],
+        "totals": _numbers(frozen["totals"]),
+        "goes": _goes(frozen),
+        "risk": _numbers(frozen.get("risk", {})),
+        "advice": frozen["advice"],
+    }
+
+
+def _frame(frozen):
+    studio = SimpleNamespace(**frozen["studio"], measures=frozen["settings"]["measures"])
+    sent = frozen.get("paper", {})
+    names = ("sent_on", "valid_until", "ready_by")
+    days = {name: date.fromisoformat(sent[name]) for name in names if name in sent}
+    due_on = frozen["commission"]["due_on"]
+    return {
+        "studio": studio,
+        "paper": paper(studio.locale),
+        "label": sent.get("label", "Draft quote"),
+        "is_draft": not sent,
+        **days,
+        "customer": frozen["customer"],
+        "commission": frozen["commission"],
+        "due_on": date.fromisoformat(due_on) if due_on else None,
+    }
+
+
+def _words(line):
+    """Name a line in two parts: what it is, and how it is finished."""
+    each = line["pieces"] // line["quantity"]
+    coated = any(layer["layer"] == "topcoat" for layer in line["layers"])
+    return {
+        "what": f"Set of {each}: {line['surface']}" if each > 1 else line["surface"],
+        "finish": f"{line['technique']}, {line['palette']}{', resin topcoat' if coated else ''}",
+    }
+
+
+def _goes(frozen):
+    """Say where the price before tax goes: (what, amount, share of it), adding up to all of it."""
+    totals, parts = _numbers(frozen["totals"]), dict.fromkeys(GOES, Decimal(0))
+    for line in frozen["lines"]:
+        for one in line["cost_lines"]:
+            parts[one["kind"]] += Decimal(one["amount"])
+    net, kept = totals["net"], {"fees": totals["fees"], "profit": totals["profit"]}
+    # What is left is shipping without its tax: a quote may name it with the tax in it.
+    parts |= {"shipping": net - totals["cost"] - sum(kept.values()), **kept}
+    return [(GOES[kind], amount, amount / net) for kind, amount in parts.items() if amount]
+
+
+def _cost_line(line):
+    return {
+        **_numbers(line),
+        **_words(line),
+        "layers": [_numbers(layer) for layer in line["layers"]],
+        "cost_lines": [_numbers(one) for one in line["cost_lines"]],
+        "unit": _numbers(line["unit"]),
+        "unit_steps": [(what, Decimal(amount)) for what, amount in line["unit_steps"]],
+    }
+
+
+GOES = {
+    "material": "Paint and resin",
+    "surface": "Tiles, canvases and boards",
+    "failures": "Pieces that fail",
+    "labour": "Work",
+    "overhead": "Rent, power and tools",
+    "packaging": "Packaging",
+    "shipping": "Shipping",
+    "fees": "Fees of the channel",
+    "profit": "Profit",
+}
+TEXT = {"material", "unit", "source", "label", "kind", "description", "surface", "technique"}
+TEXT |= {"palette", "name", "layer", "measure", "measures", "costing"}
+
+
+def _numbers(frozen):
+    """Read frozen decimals back; what is text stays text."""
+    return {
+        name: Decimal(value) if isinstance(value, str) and name not in TEXT else value
+        for name, value in frozen.items()
+    }

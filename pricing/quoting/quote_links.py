@@ -1,0 +1,141 @@
+"""The private link by which a customer reads a quote and answers it: made, revoked, used.
+
+The secret is shown once and kept nowhere, so whoever reads the database cannot answer for a
+customer. A link works until it expires or is revoked; what it may still do follows from its quote.
+"""
+
+import hashlib
+import logging
+import secrets
+from datetime import datetime, time, timedelta
+from functools import partial
+from zoneinfo import ZoneInfo
+
+from django.core.mail import send_mail
+from django.db import transaction
+from django.utils import timezone
+
+from pricing.errors import AnswerIncomplete, LinkGone, QuoteNotOpen
+from pricing.models import Quote, QuoteLink
+from pricing.quoting import quotes as quoting
+from studio.models.people import Role
+
+# The customer may read what was agreed for a while after the quote can be answered no more.
+DAYS_AFTER_VALIDITY = 60
+LEAST_NAME = 2
+
+log = logging.getLogger(__name__)
+
+
+@transaction.atomic
+def make_link(*, quote, by):
+    """Make the private link of a quote; returns it with its secret, which is kept nowhere.
+
+    An earlier link of the same quote stops working. Raises `QuoteNotOpen` for a draft, and for a
+    quote that was declined, replaced or has run out.
+    """
+    quote = Quote.objects.select_for_update().select_related("studio").get(pk=quote.pk)
+    if not (quote.is_open or quote.status == Quote.Status.ACCEPTED):
+        what = "a draft" if quote.number is None else quote.get_status_display().lower()
+        raise QuoteNotOpen(f"{quote} is {what}, so there is nothing for the customer to open.")
+    _revoke(quote)
+    secret = secrets.token_urlsafe(32)
+    last = quote.valid_until + timedelta(days=DAYS_AFTER_VALIDITY)
+    expires_at = datetime.combine(last, time.max, ZoneInfo(quote.studio.time_zone))
+    link = quote.links.create(digest=_digest(secret), created_by=by, expires_at=expires_at)
+    return link, secret
+
+
+@transaction.atomic
+def revoke_link(*, quote):
+    """Make the link of a quote stop working at once; returns how many that was."""
+    Quote.objects.select_for_update().get(pk=quote.pk)
+    return _revoke(quote)
+
+
+def working_link(quote):
+    """Return the link of a quote that works now, or None."""
+    return quote.links.filter(revoked_at=None, expires_at__gt=timezone.now()).first()
+
+
+def link_of(secret):
+    """Return the link that a secret opens, with its quote, or raise `LinkGone`."""
+    working = QuoteLink.objects.filter(revoked_at=None, expires_at__gt=timezone.now())
+    rows = working.select_related("quote__commission__customer", "quote__studio")
+    link = rows.filter(digest=_digest(secret)).first()
+    if link is None:
+        raise LinkGone("This link no longer works. Ask the studio for a new one.")
+    return link
+
+
+@transaction.atomic
+def open_link(*, link):
+    """Note that the customer opened their link; returns the quote as it is then."""
+    if link.opened_at is None:
+        link.opened_at = timezone.now()
+        link.save(update_fields=["opened_at"])
+    return quoting.view_quote(quote=link.quote)
+
+
+@transaction.atomic
+def accept_by_link(*, link, name):
+    """Accept the quote of a link in the customer's own name, and tell the owners.
+
+    The same answer sent twice (a double tap, a page opened anew) is one answer.
+    """
+    return _answer(link, Quote.Status.ACCEPTED, quoting.accept_quote, name)
+
+
+@transaction.atomic
+def decline_by_link(*, link, name, note):
+    """Decline the quote of a link with the customer's own reason, and tell the owners."""
+    if not note.strip():
+        raise AnswerIncomplete("Say in a few words why, so that the studio can do better.")
+    return _answer(link, Quote.Status.DECLINED, quoting.decline_quote, name, note.strip())
+
+
+def _answer(link, status, answer, name, note=""):
+    name = _checked(name)
+    try:
+        quote = answer(quote=link.quote, name=name, note=note, by_link=True)
+    except QuoteNotOpen:
+        quote = Quote.objects.get(pk=link.quote_id)
+        if (quote.status, quote.answered_by_link, quote.answered_by) != (status, True, name):
+            raise
+        return quote
+    open_link(link=link)
+    said = f": {quote.answer_note}" if note else "."
+    _tell_owners(quote, f"{quote.answered_by} {quote.get_status_display().lower()} {quote}{said}")
+    return quote
+
+
+def _checked(name):
+    name = name.strip()
+    if len(name) < LEAST_NAME:
+        raise AnswerIncomplete("Give your name, so that the studio knows who answered.")
+    return name
+
+
+def _revoke(quote):
+    return quote.links.filter(revoked_at=None).update(revoked_at=timezone.now())
+
+
+def _tell_owners(quote, sentence):
+    """Write to the owners once the answer is stored; it stands even if no mail can be sent."""
+    owners = quote.studio.memberships.filter(role=Role.OWNER).exclude(user__email="")
+    to = list(owners.values_list("user__email", flat=True))
+    commission = quote.commission
+    text = f"{sentence}\n\n{commission} for {commission.customer}.\nIt is on your Today page.\n"
+    transaction.on_commit(partial(_send, sentence[:78], text, to))
+
+
+def _send(subject, text, to):
+    for address in to:
+        try:
+            send_mail(" ".join(subject.split()), text, None, [address])
+        except OSError:  # what SMTP raises, too; the Today page tells it all the same
+            log.exception("The mail about a customer's answer could not be sent.")
+
+
+def _digest(secret):
+    return hashlib.sha256(secret.encode()).hexdigest()

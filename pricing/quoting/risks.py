@@ -1,0 +1,61 @@
+"""What may go wrong with the price of a quote: materials that cost more than it allows for."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from pricing.costing import price
+from studio.errors import in_words
+
+ZERO = Decimal(0)
+PLACES = Decimal("0.0001")
+
+
+@dataclass(frozen=True)
+class QuoteRisk:
+    """What a quote allows for materials, [currency], and the chances that they cost more.
+
+    ``chance_over`` is that they cost more than that, ``chance_of_loss`` that they eat up all the
+    profit too, both [-]; work is taken as costed.
+    """
+
+    allowed: Decimal
+    chance_over: Decimal
+    chance_of_loss: Decimal
+
+
+def quote_risk(costs, offer):
+    """Return the `QuoteRisk` of an `Offer` for the `LineCost` of its lines.
+
+    What is allowed is paint, resin and surfaces with what failed pieces of them take, on average.
+    """
+    lines = [_line(one.cost) for one in costs]
+    allowed = sum((_allowed(one.cost) for one in costs), ZERO)
+    if allowed <= 0:
+        return QuoteRisk(ZERO, ZERO, ZERO)
+    to_loss = allowed + offer.profit
+    amounts = [float(allowed), float(to_loss)] if to_loss > 0 else [float(allowed)]
+    with in_words(price.PriceError):
+        chances = price.chances_above(lines, amounts)
+    over, loss = chances if to_loss > 0 else (chances[0], 1.0)
+    return QuoteRisk(allowed, _places(over), _places(loss))
+
+
+def _line(cost):
+    return price.RiskyLine(
+        pieces=cost.pieces,
+        success_rate=float(cost.success_rate),
+        layers=tuple(
+            price.RiskyLayer(float(line.amount), float(max(line.cautious, line.amount)))
+            for line in cost.lines
+            if line.kind == "material"
+        ),
+        surface=float(cost.of("surface")),
+    )
+
+
+def _allowed(cost):
+    return (cost.of("material") + cost.of("surface")) / cost.success_rate
+
+
+def _places(chance):
+    return Decimal(repr(chance)).quantize(PLACES)

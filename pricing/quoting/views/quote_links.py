@@ -1,0 +1,162 @@
+"""The customer's private link: made and stopped by the owner, used by whoever holds it."""
+
+from functools import wraps
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from pricing.commissions.forms.commissions import CustomerAcceptForm, CustomerDeclineForm
+from pricing.errors import LinkGone
+from pricing.quoting import papers, quote_links
+from studio.access import link_act, link_page, member_page
+from studio.errors import StudioError
+from studio.pdf import pdf_response
+from studio.views.form_page import action
+
+
+def _own_quote(request, pk):
+    rows = request.studio.quotes.select_related("commission__customer", "studio")
+    return get_object_or_404(rows, pk=pk)
+
+
+@require_POST
+@member_page("owner")
+def link_new(request, pk):
+    """Make the customer's link, in place of an earlier one, and show it this once."""
+    found = _own_quote(request, pk)
+    try:
+        link, secret = quote_links.make_link(quote=found, by=request.user)
+    except StudioError as error:
+        messages.error(request, str(error))
+        return redirect("quote", pk)
+    context = {
+        "quote": found,
+        "paper": papers.quote_context(found),
+        "sheet": papers.cost_sheet_context(found),
+        "link": link,
+        "link_url": request.build_absolute_uri(reverse("customer-quote", args=[secret])),
+    }
+    return render(request, "pricing/quoting/quote.html", context)
+
+
+@require_POST
+@member_page("owner")
+def link_revoke(request, pk):
+    """Make the customer's link stop working."""
+    found = _own_quote(request, pk)
+    page = reverse("quote", args=[pk])
+    return action(
+        request,
+        lambda: quote_links.revoke_link(quote=found),
+        lambda _: ("The link no longer works.", page),
+        back=page,
+    )
+
+
+def _link_of(view):
+    """Give a view the link that its address is the key to, or say that it opens nothing."""
+
+    @wraps(view)
+    def with_link(request, secret):
+        try:
+            link = quote_links.link_of(secret)
+        except LinkGone as gone:
+            context = {"sentence": str(gone)}
+            return _private(
+                render(request, "pricing/quoting/customer_gone.html", context, status=404)
+            )
+        return _private(view(request, secret, link))
+
+    return with_link
+
+
+def _private(response):
+    """Keep an address that is a key to ourselves: no other site is told it, no search finds it."""
+    response["X-Robots-Tag"] = "noindex"
+    # Not "no-referrer": with it a browser hides, too, where the forms of the page come from.
+    response["Referrer-Policy"] = "same-origin"
+    return response
+
+
+def _is_the_customer(request, quote):
+    """Tell a customer's look from a member's, and from a browser that only looks ahead."""
+    ahead = "prefetch" in request.headers.get("Sec-Purpose", request.headers.get("Purpose", ""))
+    return not ahead and not (request.membership and request.studio == quote.studio)
+
+
+def _shown(request, link, secret, accept=None, decline=None, refusal="", status=200):
+    quote = link.quote
+    figures = papers.quote_context(quote)
+    context = {
+        **figures,
+        "figures": figures,
+        "quote": quote,
+        "secret": secret,
+        "refusal": refusal,
+        "is_over": quote.is_open and quote.valid_until < quote.studio.today(),
+        "is_new": link.opened_at is None and _is_the_customer(request, quote),
+        "accept": accept or CustomerAcceptForm(initial={"name": quote.commission.customer.name}),
+        "decline": decline or CustomerDeclineForm(prefix="no"),
+        "declining": decline is not None,
+    }
+    return render(request, "pricing/quoting/customer_quote.html", context, status=status)
+
+
+@require_safe
+@link_page
+@_link_of
+def customer_quote(request, secret, link):
+    """Show the customer their quote; the page itself then says that it was seen."""
+    return _shown(request, link, secret)
+
+
+@require_POST
+@link_act
+@_link_of
+def customer_seen(request, secret, link):
+    """Note that the customer saw the quote: a messenger that draws a preview runs no page."""
+    if _is_the_customer(request, link.quote):
+        quote_links.open_link(link=link)
+    return HttpResponse(status=204)
+
+
+def _answered(request, secret, link, form, act, name):
+    if request.method != "POST":  # the address of an answer, opened anew
+        return redirect("customer-quote", secret)
+    if not form.is_valid():
+        return _shown(request, link, secret, status=422, **{name: form})
+    try:
+        act(link=link, **form.cleaned_data)
+    except StudioError as error:
+        link = quote_links.link_of(secret)
+        return _shown(request, link, secret, refusal=str(error), status=409)
+    return redirect("customer-quote", secret)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@link_act
+@_link_of
+def customer_accept(request, secret, link):
+    """Accept the quote in the customer's own name."""
+    form = CustomerAcceptForm(request.POST)
+    return _answered(request, secret, link, form, quote_links.accept_by_link, "accept")
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@link_act
+@_link_of
+def customer_decline(request, secret, link):
+    """Decline the quote with the customer's own reason."""
+    form = CustomerDeclineForm(request.POST, prefix="no")
+    return _answered(request, secret, link, form, quote_links.decline_by_link, "decline")
+
+
+@require_safe
+@link_page
+@_link_of
+def customer_pdf(request, secret, link):
+    """The quote as a PDF, the same bytes each time."""
+    return pdf_response(papers.quote_pdf(link.quote), f"{papers.file_name(link.quote)}.pdf")

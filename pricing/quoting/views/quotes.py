@@ -1,0 +1,127 @@
+"""Quotes: drafted from the cost, sent as a frozen paper, answered."""
+
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST, require_safe
+
+from pricing.calendar.late import late_of
+from pricing.calendar.what_if import earliest_promise
+from pricing.commissions.forms.commissions import AnswerForm, QuoteForm
+from pricing.quoting import papers
+from pricing.quoting import quotes as quoting
+from pricing.quoting.quote_links import working_link
+from studio.access import member_page
+from studio.errors import StudioError
+from studio.pdf import pdf_response
+from studio.views.form_page import action, form_page
+
+
+def _quote(request, pk):
+    rows = request.studio.quotes.select_related("commission__customer", "studio")
+    return get_object_or_404(rows, pk=pk)
+
+
+def _page(quote):
+    return reverse("quote", args=[quote.pk])
+
+
+def _late(commission):
+    """Return that a commission cannot be ready by the day wanted, or None."""
+    try:
+        return late_of(earliest_promise(commission))
+    except StudioError:  # what cannot be planned is told on its own page
+        return None
+
+
+@member_page("owner")
+def quote_new(request, number):
+    """Work out a price for a commission."""
+    commission = get_object_or_404(request.studio.commissions, number=number)
+    form = QuoteForm(request.POST or None, studio=request.studio)
+    return form_page(
+        request,
+        form,
+        title=f"Price {commission.title}",
+        lead="Leave these as they are for the studio's own terms.",
+        act=lambda _: quoting.draft_quote(commission=commission, by=request.user, **form.terms()),
+        done=lambda made: ("The price is worked out. Look it over, then send it.", _page(made)),
+        button="Work out the price",
+        back=reverse("commission", args=[number]),
+        back_label=commission,
+        warning="pricing/quoting/_late.html",
+        late=_late(commission),
+    )
+
+
+@require_safe
+@member_page("viewer")
+def quote(request, pk):
+    """Show a quote as the customer reads it and, to the owner, every amount it was made from."""
+    found = _quote(request, pk)
+    context = {"quote": found, "paper": papers.quote_context(found)}
+    if request.membership.may("maker") and (found.status == "draft" or found.is_open):
+        context["late"] = _late(found.commission)
+    if request.membership.may("owner"):
+        context["sheet"] = papers.cost_sheet_context(found)
+        context["link"] = working_link(found)
+    return render(request, "pricing/quoting/quote.html", context)
+
+
+@require_POST
+@member_page("owner")
+def quote_send(request, pk):
+    """Number a draft and freeze it."""
+    found = _quote(request, pk)
+    return action(
+        request,
+        lambda: quoting.send_quote(quote=found, by=request.user),
+        lambda sent: (f"{sent} is numbered and frozen. Send the PDF to the customer.", _page(sent)),
+        back=_page(found),
+    )
+
+
+def _answer(request, pk, service, title, past, button):
+    found = _quote(request, pk)
+    customer = found.commission.customer
+    return form_page(
+        request,
+        AnswerForm(request.POST or None, initial={"name": customer.name}),
+        title=f"{title} {found}",
+        act=lambda data: service(quote=found, by=request.user, **data),
+        done=lambda kept: (
+            f"{kept} is {past}.",
+            reverse("commission", args=[kept.commission.number]),
+        ),
+        button=button,
+        back=_page(found),
+    )
+
+
+@member_page("maker")
+def quote_accept(request, pk):
+    """Take down that the customer accepted; stock is held from then on."""
+    return _answer(
+        request, pk, quoting.accept_quote, "Accept", "accepted, and stock is held", "Accepted"
+    )
+
+
+@member_page("maker")
+def quote_decline(request, pk):
+    """Take down that the customer declined."""
+    return _answer(request, pk, quoting.decline_quote, "Decline", "declined", "Declined")
+
+
+@require_safe
+@member_page("viewer")
+def quote_pdf(request, pk):
+    """The quote as a PDF, the same bytes each time."""
+    found = _quote(request, pk)
+    return pdf_response(papers.quote_pdf(found), f"{papers.file_name(found)}.pdf")
+
+
+@require_safe
+@member_page("owner")
+def cost_sheet_pdf(request, pk):
+    """The internal cost sheet of a quote, for the owner alone."""
+    found = _quote(request, pk)
+    return pdf_response(papers.cost_sheet_pdf(found), f"cost-sheet-{found.pk}.pdf")

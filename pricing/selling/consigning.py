@@ -1,0 +1,234 @@
+"""Consignment: sets sent to a shop, sold there, taken back or lost."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.db import transaction
+from django.db.models import Prefetch
+from django.utils import timezone
+
+from pricing.errors import ConsignmentRefused
+from pricing.models import ConsignedSet, Consignment, PieceSet, Sale
+from pricing.selling.sales import CALLED_OFF, sell
+from studio.money import to_payable
+from studio.numbering import next_number
+from studio.rows import refuse_strangers
+
+Outcome = ConsignedSet.Outcome
+
+
+@transaction.atomic
+def send_out(*, studio, by, channel, items, sent_on, due_back_on=None, note=""):
+    """Send sets to a shop; ``items`` are (set, price asked with tax) pairs.
+
+    They still belong to the studio, and are not for sale anywhere else until they are settled. The
+    shop's share is kept as it is agreed now.
+    """
+    items = list(items)
+    refuse_strangers(studio, channel, *(piece_set for piece_set, _ in items))
+    if not channel.is_consignment:
+        raise ConsignmentRefused(
+            f"{channel} does not sell on consignment. Say so on its own page, or choose a shop "
+            "that does."
+        )
+    if due_back_on and due_back_on < sent_on:
+        raise ConsignmentRefused("The day to settle by is before the day they are sent.")
+    keys = [piece_set.pk for piece_set, _ in items]
+    rows = PieceSet.objects.select_for_update(of=("self",)).filter(pk__in=keys).order_by("pk")
+    sets = list(rows.select_related("line__commission"))
+    if not items or len(sets) != len(items):
+        raise ConsignmentRefused("Choose at least one set to send, each once.")
+    if any(asked < 0 for _, asked in items):
+        raise ConsignmentRefused("A price cannot be below zero.")
+    _refuse_not_free(sets)
+    made = Consignment.objects.create(
+        studio=studio,
+        number=next_number(studio, "consignment"),
+        channel=channel,
+        share=channel.percent_fee,
+        sent_on=sent_on,
+        due_back_on=due_back_on,
+        note=note[:300],
+        by=by,
+    )
+    ConsignedSet.objects.bulk_create(
+        ConsignedSet(
+            consignment=made, piece_set=piece_set, asked=to_payable(asked, studio.currency)
+        )
+        for piece_set, asked in items
+    )
+    return made
+
+
+@transaction.atomic
+def report_sold(*, consignment, by, items, sold_on):
+    """Record what a shop sold, as one sale of that day; returns the sale.
+
+    ``items`` are (set, price paid with tax) pairs. The fees are the share agreed on the note, and
+    what else the channel charges; tax is as for other sales.
+    """
+    items = list(items)
+    lines = _open_lines(consignment, [piece_set for piece_set, _ in items], sold_on)
+    _settle(lines, by, Outcome.SOLD, sold_on)
+    sale = sell(
+        studio=consignment.studio,
+        by=by,
+        channel=consignment.channel,
+        sold_on=sold_on,
+        items=items,
+        share=consignment.share,
+    )
+    sold = {one.piece_set_id: one for one in sale.lines.all()}
+    for line in lines:
+        line.sale_line = sold[line.piece_set_id]
+    ConsignedSet.objects.bulk_update(lines, ["sale_line"])
+    return sale
+
+
+@transaction.atomic
+def take_back(*, consignment, by, sets, on, note=""):
+    """Take sets back from a shop; they are for sale again."""
+    lines = _open_lines(consignment, sets, on)
+    _settle(lines, by, Outcome.RETURNED, on, note)
+    return lines
+
+
+@transaction.atomic
+def lost(*, consignment, by, sets, on, note=""):
+    """Write off sets that a shop lost or broke; their cost is lost with them.
+
+    Where the shop pays for them they are sold: `report_sold` at what it pays.
+    """
+    lines = _open_lines(consignment, sets, on)
+    _settle(lines, by, Outcome.LOST, on, note)
+    rows = PieceSet.objects.select_for_update(of=("self",)).order_by("pk")
+    keys = [one.pk for one in rows.filter(pk__in=[line.piece_set_id for line in lines])]
+    PieceSet.objects.filter(pk__in=keys).update(written_off_at=timezone.now())
+    return lines
+
+
+@dataclass(frozen=True)
+class Settled:
+    """What one settling did: the sale, if anything was sold, and how many came back or are lost."""
+
+    sale: Sale | None
+    returned: int
+    lost: int
+
+
+@transaction.atomic
+def settle(*, consignment, by, on, sold=(), returned=(), lost_sets=(), note=""):
+    """Settle several sets with a shop at once: all of it, or nothing; returns `Settled`.
+
+    ``sold`` are (set, price paid) pairs, ``returned`` and ``lost_sets`` sets.
+    """
+    sold, returned, lost_sets = list(sold), list(returned), list(lost_sets)
+    if not (sold or returned or lost_sets):
+        raise ConsignmentRefused("Say of at least one set what became of it.")
+    shared = {"consignment": consignment, "by": by}
+    sale = report_sold(**shared, items=sold, sold_on=on) if sold else None
+    if returned:
+        take_back(**shared, sets=returned, on=on, note=note)
+    if lost_sets:
+        lost(**shared, sets=lost_sets, on=on, note=note)
+    return Settled(sale, len(returned), len(lost_sets))
+
+
+@dataclass(frozen=True)
+class Account:
+    """One note in figures: sets by outcome, and money of what was sold, [currency].
+
+    ``out_asked`` is what is asked for what is still out; ``to_pay`` what the shop owes the studio
+    for all it sold, its share and fees taken off.
+    """
+
+    consignment: Consignment
+    counts: dict[str, int]
+    out_asked: Decimal
+    sold_for: Decimal
+    fees: Decimal
+    days_out: int | None
+    is_late: bool
+
+    @property
+    def to_pay(self):
+        """What the shop passes on, [currency]."""
+        return self.sold_for - self.fees
+
+    @property
+    def out(self):
+        """How many sets are still at the shop."""
+        return self.counts[Outcome.OUT]
+
+
+def account(consignment, today: date):
+    """Return the `Account` of a note whose lines are loaded; a refunded sale brings nothing."""
+    lines = list(consignment.lines.all())
+    counts = {one.value: 0 for one in Outcome}
+    for line in lines:
+        counts[line.outcome] += 1
+    standing = [one.sale_line for one in lines if one.sale_line and one.sale_line.is_live]
+    sales = {one.sale_id: one.sale for one in standing}
+    is_out = counts[Outcome.OUT] > 0
+    due = consignment.due_back_on
+    return Account(
+        consignment=consignment,
+        counts=counts,
+        out_asked=sum((one.asked for one in lines if one.outcome == Outcome.OUT), Decimal(0)),
+        sold_for=sum((one.price for one in standing), Decimal(0)),
+        fees=sum((sale.fees for sale in sales.values()), Decimal(0)),
+        days_out=(today - consignment.sent_on).days if is_out else None,
+        is_late=bool(is_out and due and due < today),
+    )
+
+
+def consignments_of(studio):
+    """Return the notes of a studio with their lines, sets and sales, in two queries."""
+    rows = studio.consignments.select_related("channel", "studio")
+    lines = ConsignedSet.objects.select_related("piece_set", "sale_line__sale")
+    return rows.prefetch_related(Prefetch("lines", lines))
+
+
+def _refuse_not_free(sets):
+    for piece_set in sets:
+        if piece_set.unpacked_at or piece_set.written_off_at:
+            raise ConsignmentRefused(f"{piece_set} is not packed any more, so it cannot be sent.")
+        if piece_set.sale_lines.filter(is_live=True).exists():
+            raise ConsignmentRefused(f"{piece_set} is sold already.")
+        if out := piece_set.consigned.filter(outcome=Outcome.OUT).first():
+            raise ConsignmentRefused(
+                f"{piece_set} is out on {out.consignment} already. Take it back first."
+            )
+        line = piece_set.line
+        if line and line.commission.status not in CALLED_OFF:
+            raise ConsignmentRefused(
+                f"{piece_set} was made for {line.commission}. Cancel that first if nobody wants it."
+            )
+
+
+def _open_lines(consignment, sets, on):
+    """Return the lines of sets that are still out, with the note locked before anything else."""
+    note = Consignment.objects.select_for_update(of=("self",)).get(pk=consignment.pk)
+    wanted = [one.pk for one in sets]
+    lines = list(
+        note.lines.select_related("piece_set").filter(piece_set__in=wanted, outcome=Outcome.OUT)
+    )
+    if not wanted or len(lines) != len(wanted):
+        found = {line.piece_set_id for line in lines}
+        gone = ", ".join(str(one) for one in sets if one.pk not in found)
+        raise ConsignmentRefused(
+            f"{gone} is not out on {note} any more. Look at the note again."
+            if gone
+            else "Choose at least one set, each once."
+        )
+    if on < note.sent_on:
+        raise ConsignmentRefused(f"The sets of {note} went out later, on {note.sent_on}.")
+    return lines
+
+
+def _settle(lines, by, outcome, on, note=""):
+    for line in lines:
+        line.outcome, line.settled_on, line.settled_by = outcome, on, by
+        line.note = note[:200]
+    ConsignedSet.objects.bulk_update(lines, ["outcome", "settled_on", "settled_by", "note"])

@@ -1,0 +1,130 @@
+"""Forms for packing sets and selling them."""
+
+from decimal import Decimal
+
+from django import forms
+
+from inventory.models import Material
+from pricing.bench.forms.bench import minutes_field
+from pricing.costing.habits import habits_of
+from pricing.models import Channel, Customer, FinishedPiece, Payment
+from studio.formfields import DayField, money_field
+from studio.model_forms import own_choices
+
+ZERO = Decimal(0)
+PAYS_LATER = "later"
+
+
+class SetForm(forms.Form):
+    """Loose pieces packed together."""
+
+    def __init__(self, *args, studio, line=None, **kwargs):
+        super().__init__(*args, **kwargs)
+        loose = FinishedPiece.objects.filter(studio=studio, state="good", piece_set=None)
+        loose = loose.select_related("pour__surface", "pour__technique", "pour__palette")
+        if line is not None:
+            loose = loose.filter(pour__surface=line.surface)
+        self.fields["pieces"] = forms.ModelMultipleChoiceField(
+            loose.order_by("pour__number", "number"), widget=forms.CheckboxSelectMultiple
+        )
+        self.fields["pieces"].label_from_instance = lambda piece: (
+            f"{piece.pour.surface}, {piece.pour.technique.name.lower()}, {piece.pour.palette}"
+            f" (pour {piece.pour.number}, piece {piece.number})"
+        )
+        if line is not None:
+            self.initial.setdefault("pieces", list(self._first(loose, line)))
+            habit = habits_of(studio)[line.technique_id]
+            self.initial.setdefault("minutes", habit.minutes("pack", 1))
+        if line is None:
+            self.fields["name"] = forms.CharField(max_length=200)
+            self.fields["packaging"] = forms.ModelChoiceField(
+                own_choices(Material.objects.filter(kind="packaging"), studio), required=False
+            )
+        more = own_choices(Material.objects.filter(kind="packaging"), studio)
+        if line is not None and line.packaging_id:
+            more = more.exclude(pk=line.packaging_id)
+        self.fields["also"] = forms.ModelMultipleChoiceField(
+            more,
+            label="Also packed with",
+            required=False,
+            widget=forms.CheckboxSelectMultiple,
+            help_text="One of each, such as tissue and a card.",
+        )
+        self.fields["minutes"] = minutes_field("Minutes to pack", initial=0)
+
+    @staticmethod
+    def _first(loose, line):
+        """Offer the pieces poured for this line first."""
+        own = [piece.pk for piece in loose if piece.pour.line_id == line.pk]
+        others = [piece.pk for piece in loose if piece.pour.line_id is None]
+        return (own + others)[: line.pieces_each]
+
+
+class SaleForm(forms.Form):
+    """Sets sold together, each at its price."""
+
+    def __init__(self, *args, studio, sets, prices=None, commission=None, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.sets = list(sets)
+        self.fields["channel"] = forms.ModelChoiceField(own_choices(Channel.objects.all(), studio))
+        self.fields["sold_on"] = DayField(
+            label="Sold on",
+            initial=studio.today,
+        )
+        for one in self.sets:
+            self.fields[f"price_{one.pk}"] = money_field(
+                studio,
+                label=str(one),
+                required=False,
+                hint="Price paid, tax included. Leave empty when it was not sold.",
+                initial=(prices or {}).get(one.pk, ""),
+            )
+        self.fields["shipping_charged"] = money_field(
+            studio, label="Charged for shipping, tax included", required=False
+        )
+        self.fields["shipping_paid"] = money_field(
+            studio, label="Paid for shipping", required=False
+        )
+        if commission is not None:
+            self.fields["how"] = forms.ChoiceField(
+                label="Paid by",
+                choices=[*Payment.How.choices, (PAYS_LATER, "Not paid yet")],
+                initial=Payment.How.CARD,
+                help_text="What is still owed is recorded as paid, unless it is paid later.",
+            )
+        if commission is None:
+            self.fields["customer"] = forms.ModelChoiceField(
+                own_choices(Customer.objects.all(), studio), required=False
+            )
+
+    def payment(self):
+        """Return how a commission's sale is paid, as the arguments of `sell`."""
+        how = self.cleaned_data.get("how")
+        if how == PAYS_LATER:
+            return {"pays_later": True}
+        return {"how": how} if how else {}
+
+    def items(self):
+        """Return the (set, price) pairs that were filled in."""
+        priced = [(one, self.cleaned_data[f"price_{one.pk}"]) for one in self.sets]
+        return [(one, price) for one, price in priced if price is not None]
+
+    def clean(self):
+        data = super().clean()
+        if not self.errors and not self.items():
+            raise forms.ValidationError("Give the price of at least one set.")
+        return data
+
+
+class RefundForm(forms.Form):
+    """Money given back."""
+
+    def __init__(self, *args, studio, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["why"] = forms.CharField(label="Why", max_length=200)
+        self.fields["fees_kept"] = money_field(
+            studio, label="Fees the channel keeps", required=False
+        )
+        self.fields["returned"] = forms.BooleanField(
+            label="The sets came back and can be sold again", required=False, initial=True
+        )
