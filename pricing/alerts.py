@@ -12,9 +12,8 @@ from inventory.models import Material
 from pricing.commissions.promises import HELD_IN
 from pricing.costing.worth import PriceBook
 from pricing.models import Pour, Quote
-from studio.money import format_money, minor_places
+from studio.money import format_money, minor_unit
 
-ZERO = Decimal(0)
 # Share by which a price has risen before it is worth a word: below it, shares of shipping and whole
 # packs move the price of a millilitre from one delivery to the next. Common practice, no source.
 LEAST_RISE = Decimal("0.05")
@@ -59,7 +58,7 @@ def rises(studio):
     materials = studio.materials.in_bulk([key for key in keys if key])
     book = PriceBook(studio, materials.values())
     found = [rise for quote in quotes for rise in _rises(quote, materials, book)]
-    least = Decimal(1).scaleb(-minor_places(studio.currency))
+    least = minor_unit(studio.currency)
     return [one for one in found if one.rise >= LEAST_RISE and one.extra_cost >= least]
 
 

@@ -3,16 +3,13 @@
 Nothing is worked out there.
 """
 
-from decimal import Decimal
-
 from inventory.buying.purchasing.planning import last_paid
 from inventory.stock.ledger.shelf import local_day
 from inventory.words import about, listed
-from studio.money import format_money
+from studio.money import ZERO, format_money
 from studio.pdf import paper, render_pdf
 
 TEMPLATE = "inventory/buying/pdf/reorder_sheet.html"
-ZERO = Decimal(0)
 
 
 def reorder_sheet(studio, plan, supplier=None):

@@ -12,12 +12,12 @@ from inventory.mixing.mixes import mix_of
 from inventory.models import Batch, Material, Movement
 from inventory.stock import ledger as stock
 from inventory.stock.ledger.shelf import local_day
+from studio.money import ZERO
 
 LEAST_ML, MOST_ML = Decimal("0.1"), Decimal(100_000)
 LEAST_TRACE, MOST_TRACE = Decimal("0.1"), Decimal(600)
 COLDEST_C, HOTTEST_C = Decimal(-10), Decimal(60)
 PLACES = Decimal("0.001")
-ZERO = Decimal(0)
 
 
 @transaction.atomic

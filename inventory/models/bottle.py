@@ -7,13 +7,14 @@ from django.db import models
 from django.db.models import F, Q
 
 from inventory.models.caches import CachesLedger
-from inventory.models.fields import ZERO, money_field, quantity_field, value_field
+from inventory.models.fields import money_field, quantity_field, value_field
 from inventory.models.purchase import Delivery
 from inventory.models.supplier import Pack
 from inventory.models.supply import Material
 from studio.amounts import AmountField
 from studio.modelfields import DayField, LineField, MomentField
 from studio.models import Studio
+from studio.money import ZERO
 
 
 class BottleQuerySet(models.QuerySet):

@@ -1,10 +1,9 @@
 """The kinds of number the stock room is made of."""
 
-from decimal import Decimal
-
 from django.core.validators import MinValueValidator
 
 from studio.amounts import AmountField
+from studio.money import ZERO
 
 
 def quantity_field(**options):
@@ -20,6 +19,3 @@ def value_field(**options):
 def money_field(**options):
     """A price or a fee, not negative, in the studio's currency."""
     return AmountField(decimal_places=3, validators=[MinValueValidator(ZERO)], **options)
-
-
-ZERO = Decimal(0)

@@ -5,10 +5,11 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils import timezone
 
-from inventory.models.fields import ZERO, quantity_field
+from inventory.models.fields import quantity_field
 from inventory.models.supply import Material
 from studio.modelfields import DayField, LineField, MomentField
 from studio.models import Studio
+from studio.money import ZERO
 
 
 class HoldQuerySet(models.QuerySet):

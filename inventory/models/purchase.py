@@ -8,11 +8,12 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils import timezone
 
-from inventory.models.fields import ZERO, money_field
+from inventory.models.fields import money_field
 from inventory.models.supplier import Pack, Supplier
 from inventory.words import day
 from studio.modelfields import DayField, LineField, LinesField, MomentField, WholeField
 from studio.models import Studio
+from studio.money import ZERO
 
 
 class PurchaseOrder(models.Model):

@@ -6,7 +6,7 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator
 from django.db import models
 
-from inventory.models.fields import ZERO, money_field, quantity_field
+from inventory.models.fields import money_field, quantity_field
 from inventory.models.supply import Material
 from inventory.steps import (
     validate_breaks_shape,
@@ -17,6 +17,7 @@ from inventory.steps import (
 from studio.amounts import AmountField
 from studio.modelfields import EmailField, JSONField, LineField, LinesField, MomentField, WholeField
 from studio.models import Studio
+from studio.money import ZERO
 
 
 class Supplier(models.Model):

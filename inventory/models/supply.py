@@ -7,10 +7,11 @@ from django.db import models
 from django.db.models import F, OuterRef, Q, Subquery
 
 from inventory.models.caches import CachesLedger
-from inventory.models.fields import ZERO, quantity_field, value_field
+from inventory.models.fields import quantity_field, value_field
 from studio.amounts import AmountField, Minus, OrZero, Plus, Times, Total
 from studio.modelfields import LineField, LinesField, MomentField, WholeField
 from studio.models import Studio
+from studio.money import ZERO
 
 MOST_DAYS = 36_500  # a date a hundred years ahead can still be written
 

@@ -18,8 +18,8 @@ from inventory.stock.compiled import compiled
 from inventory.stock.locks import lock_materials
 from inventory.validators import checked_quantity
 from inventory.words import amount, listed
+from studio.money import ZERO
 
-ZERO = Decimal(0)
 _open_of = compiled(lambda *materials: Hold.objects.open().filter(material__in=materials))
 
 

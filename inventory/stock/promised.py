@@ -10,8 +10,6 @@ from django.db.models import F
 from inventory.models import Hold, OrderLine, PurchaseOrder
 from inventory.stock.holds import coverage
 
-ZERO = Decimal(0)
-
 
 @dataclass(frozen=True)
 class Coming:

@@ -1,7 +1,7 @@
 """From what was mixed for a pour to the materials it took, and the run-off that went back."""
 
 from collections import Counter
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_HALF_UP
 
 from inventory.mixing.mix_book import mix_book
 from inventory.models import Material, Movement
@@ -11,10 +11,9 @@ from pricing.errors import PourRefused
 from pricing.estimating.mixes import fresh_mixes, recipes_of
 from pricing.models import PourLayer
 from studio.models import Studio
-from studio.money import VALUE_PLACES
+from studio.money import VALUE_PLACES, ZERO
 from studio.units import QUANTITY_PLACES
 
-ZERO = Decimal(0)
 RECLAIMED = "Reclaimed paint"
 
 

@@ -14,10 +14,10 @@ from pricing.commissions.promises import key_of
 from pricing.errors import PourRefused
 from pricing.estimating.estimates import estimate
 from pricing.models import FinishedPiece, Pour, PourLayer
+from studio.money import ZERO
 from studio.numbering import next_number
 from studio.rows import refuse_strangers
 
-ZERO = Decimal(0)
 LAYERS = tuple(PourLayer.Layer.values)
 
 

@@ -1,7 +1,5 @@
 """Topcoats: log the resin poured over a pour's good pieces, or undo that."""
 
-from decimal import Decimal
-
 from django.db import transaction
 from django.utils import timezone
 
@@ -11,9 +9,8 @@ from pricing.commissions.promises import key_of
 from pricing.errors import PourRefused
 from pricing.estimating.resins import kit_materials
 from pricing.models import FinishedPiece, Pour, Topcoating
+from studio.money import ZERO
 from studio.rows import refuse_strangers
-
-ZERO = Decimal(0)
 
 
 @transaction.atomic

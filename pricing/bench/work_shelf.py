@@ -8,8 +8,7 @@ from inventory.mixing.mix_book import mix_book
 from inventory.models import Bottle, Material
 from inventory.stock import holds
 from pricing.commissions.promises import key_of
-
-ZERO = Decimal(0)
+from studio.money import ZERO
 
 
 @dataclass(frozen=True)

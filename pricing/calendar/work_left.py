@@ -19,8 +19,8 @@ from pricing.estimating.judgement import film_expected_mm, film_left_mm
 from pricing.estimating.learning import hand_of
 from pricing.models import CommissionLine, FinishedPiece, LabourStep, Pour, Topcoating
 from studio.errors import StudioError, in_words
+from studio.money import ZERO
 
-ZERO = Decimal(0)
 Labour = LabourStep.Step
 POURING = (Labour.SET_UP, Labour.POUR)
 

@@ -16,10 +16,10 @@ from pricing.commissions.promises import key_of, needs_left, renew_promises
 from pricing.errors import CommissionClosed, NothingOrdered
 from pricing.estimating.estimates import estimate_commission
 from pricing.models import Commission, CommissionEvent, CommissionLine, Quote
+from studio.money import ZERO
 from studio.numbering import next_number
 from studio.rows import refuse_strangers
 
-ZERO = Decimal(0)
 Status = Commission.Status
 
 # What may be done by hand; quoting, accepting and pouring move a commission by themselves.

@@ -10,9 +10,7 @@ from decimal import Decimal
 
 from pricing.models import Commission, Payment, Quote, SaleLine
 from studio.amounts import Total
-from studio.money import allocate, minor_places
-
-ZERO = Decimal(0)
+from studio.money import ZERO, allocate, minor_places
 
 
 @dataclass(frozen=True)

@@ -1,17 +1,14 @@
 """Money for commissions: taken, given back, and taken off the record by its opposite."""
 
-from decimal import Decimal
-
 from django.db import transaction
 
 from pricing.commissions.owing import account
 from pricing.commissions.progress import money_moved
 from pricing.errors import PaymentRefused
 from pricing.models import Commission, Payment
-from studio.money import format_money, to_payable
+from studio.money import ZERO, format_money, to_payable
 from studio.numbering import next_number
 
-ZERO = Decimal(0)
 How = Payment.How
 
 

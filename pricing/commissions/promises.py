@@ -19,9 +19,8 @@ from inventory.models import Material, Movement
 from inventory.stock import holds
 from pricing.models import Commission, FinishedPiece, PieceSet, Topcoating
 from studio.amounts import Total
+from studio.money import ZERO
 from studio.units import QUANTITY_PLACES
-
-ZERO = Decimal(0)
 
 HELD_IN = (Commission.Status.ACCEPTED, Commission.Status.IN_WORK)
 

@@ -7,8 +7,8 @@ from pricing.costing import price
 from pricing.costing.habits import habits_of
 from pricing.models import CommissionLine, LabourStep
 from studio.errors import in_words
+from studio.money import ZERO
 
-ZERO = Decimal(0)
 Step = LabourStep.Step
 
 # A piece that failed is poured and cleaned again. It was not coated or packed before it was seen.

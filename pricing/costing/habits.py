@@ -11,8 +11,8 @@ from decimal import ROUND_HALF_UP, Decimal
 from pricing.costing import price
 from pricing.models import FinishedPiece, LabourStep, PieceSet, Pour, Technique, Topcoating
 from studio.errors import in_words
+from studio.money import ZERO
 
-ZERO = Decimal(0)
 PLACES = Decimal("0.01")
 # The latest sessions are enough, and a hand changes over the years.
 LATEST = 300

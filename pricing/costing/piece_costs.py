@@ -14,9 +14,7 @@ from inventory.models import Movement
 from inventory.stock.costing import apportion
 from pricing.models import FinishedPiece, PieceSet, Pour, Topcoating
 from studio.amounts import Total
-from studio.money import VALUE_PLACES
-
-ZERO = Decimal(0)
+from studio.money import VALUE_PLACES, ZERO
 
 
 @dataclass(frozen=True)

@@ -21,10 +21,9 @@ from pricing.estimating.resins import Topcoat, topcoat_layer
 from pricing.estimating.sizes import geometry
 from pricing.models import Product
 from studio.errors import in_words
-from studio.money import minor_places
+from studio.money import ZERO, minor_unit
 from studio.units import QUANTITY_PLACES
 
-ZERO = Decimal(0)
 MINUTE_PLACES = Decimal("0.01")
 MANY_ML = Decimal(1_000_000)
 MOST_PIECES = 500  # in one go, as in a plan
@@ -191,7 +190,7 @@ class Making:
             asked = self.quoted(prices, share, fixed)
             shown = asked.gross if studio.tax_inclusive else asked.net
             return Earnings(shown, asked.net - asked.fees)
-        shown, minor = self.product.price, _minor_unit(studio)
+        shown, minor = self.product.price, minor_unit(studio.currency)
         if studio.tax_inclusive:
             gross, net = shown, shown - price.tax_inside(shown, studio.tax_rate, minor)
         else:
@@ -234,13 +233,9 @@ class Making:
                 tax_rate=studio.tax_rate,
                 tax_inclusive=studio.tax_inclusive,
                 rounding_step=studio.rounding_step,
-                minor_unit=_minor_unit(studio),
+                minor_unit=minor_unit(studio.currency),
                 minimum_charge=studio.minimum_charge,
             )
-
-
-def _minor_unit(studio):
-    return Decimal(1).scaleb(-minor_places(studio.currency))
 
 
 def _whole(material, count):

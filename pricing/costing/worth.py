@@ -10,9 +10,7 @@ from inventory.models import Bottle, Material, Movement, Pack
 from inventory.stock.costing import Lot, issue
 from pricing.errors import NoPriceKnown
 from studio.models import Studio
-from studio.money import VALUE_PLACES
-
-ZERO = Decimal(0)
+from studio.money import VALUE_PLACES, ZERO
 
 ON_HAND = "bottles on hand, in the order they are used"
 AVERAGE = "moving average of what is on hand"

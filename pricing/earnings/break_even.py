@@ -11,9 +11,9 @@ from pricing.earnings.producible import products_of
 from pricing.earnings.profit import set_profit, total
 from pricing.models import Product
 from studio.errors import StudioError
+from studio.money import ZERO
 from studio.rows import refuse_strangers
 
-ZERO = Decimal(0)
 LATELY = timedelta(days=365)
 # How many are taken to be made in one session, which shares its set-up.
 MOST_AT_ONCE = 12

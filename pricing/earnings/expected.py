@@ -6,9 +6,7 @@ from decimal import Decimal
 from pricing.commissions.owing import shares_left
 from pricing.costing.price import fees, tax_inside
 from pricing.models import Channel, Quote, SaleLine
-from studio.money import minor_places, to_payable
-
-ZERO = Decimal(0)
+from studio.money import ZERO, minor_unit, to_payable
 
 AGREED = "agreed in the accepted quote"
 PRODUCT = "price of the product"
@@ -97,8 +95,7 @@ class PriceList:
     def _expected(self, price, source, channel):
         if price is None:
             return None
-        places = minor_places(self.studio.currency)
-        tax = tax_inside(price, self.studio.tax_rate, Decimal(1).scaleb(-places))
+        tax = tax_inside(price, self.studio.tax_rate, minor_unit(self.studio.currency))
         kept = ZERO
         if channel:
             kept = fees(price, channel.percent_fee, channel.fixed_fee + channel.listing_fee)

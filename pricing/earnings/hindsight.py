@@ -7,8 +7,8 @@ from decimal import Decimal
 from pricing.costing.price import Profit, profit
 from pricing.earnings.profit import set_profit, total
 from pricing.models import Commission, Quote
+from studio.money import ZERO
 
-ZERO = Decimal(0)
 # Which part of a profit each kind of cost of a quote belongs to; failures are paint and work.
 PARTS = {"labour": "labour", "overhead": "overhead"}
 

@@ -16,10 +16,9 @@ from pricing.costing.product_runs import Bench, Making
 from pricing.costing.worth import no_price, prices_known
 from pricing.models import Palette, Product, ResinKit, SaleLine, SavedSurface, Technique
 from studio.errors import StudioError, in_words
-from studio.money import minor_places, to_payable
+from studio.money import ZERO, minor_unit, to_payable
 from studio.pdf import paper, render_pdf
 
-ZERO = Decimal(0)
 MM_PER_INCH, TENTH = Decimal("25.4"), Decimal("0.1")
 COLUMNS = (
     "Size",
@@ -187,7 +186,7 @@ def _row(studio, surface, cost, own):
             tax_rate=studio.tax_rate,
             tax_inclusive=studio.tax_inclusive,
             rounding_step=studio.rounding_step,
-            minor_unit=_minor_unit(studio),
+            minor_unit=minor_unit(studio.currency),
             minimum_charge=studio.minimum_charge,
         )
     return Sized(
@@ -258,8 +257,4 @@ def _net(studio, shown):
     """Return what the studio keeps of a price as the customer reads it."""
     if not studio.tax_inclusive:
         return shown
-    return shown - price.tax_inside(shown, studio.tax_rate, _minor_unit(studio))
-
-
-def _minor_unit(studio):
-    return Decimal(1).scaleb(-minor_places(studio.currency))
+    return shown - price.tax_inside(shown, studio.tax_rate, minor_unit(studio.currency))

@@ -15,9 +15,9 @@ from pricing.costing.product_runs import Bench, Earnings, Making
 from pricing.costing.worth import prices
 from pricing.earnings.possible import BestMix, Made, More, Possible, Producible
 from studio.errors import StudioError, in_words
+from studio.money import ZERO
 from studio.rows import refuse_strangers
 
-ZERO = Decimal(0)
 AN_HOUR = Decimal(60)
 USUAL_HOURS = Decimal(8)
 LONGEST_RUN = 60  # of one product in a mix; more than a working week makes

@@ -8,9 +8,7 @@ from decimal import Decimal
 from pricing.costing.piece_costs import NOTHING, Spent, cost_book
 from pricing.costing.price import Profit, profit, tax_inside
 from pricing.models import PieceSet, Sale, SaleLine
-from studio.money import allocate, minor_places
-
-ZERO = Decimal(0)
+from studio.money import ZERO, allocate, minor_unit
 
 TAKEN_APART = ("Taken apart", "Taken apart", "Taken apart", 0)
 CUTS = ("size", "technique", "palette", "channel", "customer", "month")
@@ -124,7 +122,6 @@ def whereabouts(studio):
 
 def _of_sale(studio, sale, lines):
     """Return (revenue, tax, fees, shipping paid) of each line of a sale, adding up exactly."""
-    places = minor_places(studio.currency)
     weights = [line.price for line in lines]
     if not any(weights):
         weights = [Decimal(1)] * len(lines)
@@ -134,7 +131,7 @@ def _of_sale(studio, sale, lines):
     else:
         charged, fees = sale.shipping_charged, sale.fees
         gross = sum((line.price for line in lines), charged)
-        tax = tax_inside(gross, sale.tax_rate, Decimal(1).scaleb(-places))
+        tax = tax_inside(gross, sale.tax_rate, minor_unit(studio.currency))
     amounts = [charged, tax, fees, sale.shipping_paid]
     shared = zip(*(allocate(amount, weights, 3) for amount in amounts), strict=True)
     return [

@@ -18,8 +18,8 @@ from pricing.earnings import expected as prices
 from pricing.earnings.expected import Expected, PriceList
 from pricing.earnings.profit import described_sets, set_profit
 from pricing.models import FinishedPiece, PieceSet, Topcoating
+from studio.money import ZERO
 
-ZERO = Decimal(0)
 # How far back sales speak for what pieces bring now: common practice, no source.
 SALES_DAYS = 365
 

@@ -9,9 +9,8 @@ from pricing.estimating import coverage
 from pricing.estimating.mixes import layer_mixes
 from pricing.estimating.resin import ResinPlan
 from studio.errors import in_words
+from studio.money import ZERO
 from studio.units import QUANTITY_PLACES, UnitsError, kitchen_measure, round_up_to_measure
-
-ZERO = Decimal(0)
 
 LAYER_NAMES = {
     "base": "Base coat",

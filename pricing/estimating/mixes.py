@@ -6,8 +6,7 @@ from inventory.mixing.proportions import MixingError
 from pricing.errors import PourRefused
 from pricing.estimating import mixing
 from studio.errors import in_words
-
-ZERO = Decimal(0)
+from studio.money import ZERO
 
 
 def layer_mixes(palette, layer, volume_ml, minimum_ml=mixing.LEAST_ML):

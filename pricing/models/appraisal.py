@@ -7,11 +7,12 @@ from django.db.models import Q
 from django.utils import timezone
 
 from inventory.models import Bottle, Material
-from pricing.models.fields import ZERO, money_field
+from pricing.models.fields import money_field
 from pricing.models.sale import PieceSet
 from studio.amounts import AmountField
 from studio.modelfields import DayField, LineField, MomentField
 from studio.models import Studio
+from studio.money import ZERO
 
 
 class Appraisal(models.Model):

@@ -6,10 +6,11 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 
-from pricing.models.fields import ZERO, fraction_field, money_field
+from pricing.models.fields import fraction_field, money_field
 from pricing.models.sale import Channel, PieceSet, SaleLine
 from studio.modelfields import DayField, LineField, MomentField, WholeField
 from studio.models import Studio
+from studio.money import ZERO
 
 
 class Consignment(models.Model):

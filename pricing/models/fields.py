@@ -6,8 +6,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from studio.amounts import AmountField
-
-ZERO = Decimal(0)
+from studio.money import ZERO
 
 
 def length_field(*args, **options):

@@ -7,13 +7,14 @@ from django.db.models import F, Q
 
 from inventory.models import Entry
 from pricing.models.commission import CommissionLine
-from pricing.models.fields import ZERO, Worked, volume_field
+from pricing.models.fields import Worked, volume_field
 from pricing.models.palette import Palette
 from pricing.models.surface import SavedSurface
 from pricing.models.technique import Technique
 from pricing.models.topcoat import ResinKit
 from studio.modelfields import LineField, LinesField, MomentField, SmallWholeField, WholeField
 from studio.models import Studio
+from studio.money import ZERO
 
 
 class ActQuerySet(models.QuerySet):

@@ -6,9 +6,10 @@ from django.db.models import Exists, F, FilteredRelation, OuterRef, Q
 
 from inventory.models import Entry
 from pricing.models.commission import Commission, CommissionLine, Customer
-from pricing.models.fields import ZERO, Worked, fraction_field, money_field
+from pricing.models.fields import Worked, fraction_field, money_field
 from studio.modelfields import DayField, LineField, MomentField, WholeField
 from studio.models import Studio
+from studio.money import ZERO
 
 
 class Channel(models.Model):

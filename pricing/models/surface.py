@@ -6,9 +6,10 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from inventory.models import Material
-from pricing.models.fields import ZERO, length_field
+from pricing.models.fields import length_field
 from studio.modelfields import LineField, LinesField, MomentField, SmallWholeField
 from studio.models import Studio
+from studio.money import ZERO
 from studio.units import ParsedSize, format_size
 
 # Sizes are kept to a hundredth of a millimetre.

@@ -2,9 +2,10 @@
 
 from django.db import models
 
-from pricing.models.fields import ZERO, fraction_field, minutes_field
+from pricing.models.fields import fraction_field, minutes_field
 from pricing.techniques import TECHNIQUES
 from studio.models import Studio
+from studio.money import ZERO
 
 
 class Technique(models.Model):

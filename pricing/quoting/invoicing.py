@@ -1,7 +1,6 @@
 """Invoices: issued from the accepted quote, numbered without gaps, taken back by a credit note."""
 
 from datetime import timedelta
-from decimal import Decimal
 
 from django.db import transaction
 
@@ -10,10 +9,9 @@ from pricing.costing.price import tax_inside
 from pricing.errors import InvoiceRefused
 from pricing.models import Commission, Invoice
 from pricing.quoting.papers import quote_context
-from studio.money import minor_places
+from studio.money import minor_unit
 from studio.numbering import next_number
 
-ZERO = Decimal(0)
 STUDIO = ("name", "address", "email", "phone", "tax_number", "currency", "locale")
 
 
@@ -90,7 +88,7 @@ def _content(quote, now):
     """Return what stands on an invoice as plain data, and its sums."""
     studio, commission = quote.studio, now.commission
     shown = quote_context(quote)
-    rate, minor = shown["tax_rate"], Decimal(1).scaleb(-minor_places(quote.currency))
+    rate, minor = shown["tax_rate"], minor_unit(quote.currency)
     changed = now.agreed - quote.gross
     changed_tax = tax_inside(abs(changed), rate, minor).copy_sign(changed)
     sums = {

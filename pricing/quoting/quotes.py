@@ -1,7 +1,6 @@
 """Quotes: draft, send, accept, decline. Once sent nothing in a quote changes but its status."""
 
 from datetime import timedelta
-from decimal import Decimal
 
 from django.db import transaction
 from django.utils import timezone
@@ -19,11 +18,10 @@ from pricing.quoting.freezing import frozen_quote, plain
 from pricing.quoting.risks import quote_risk
 from studio.errors import in_words
 from studio.models import Studio
-from studio.money import minor_places, to_payable
+from studio.money import ZERO, minor_unit, to_payable
 from studio.numbering import next_number
 from studio.rows import refuse_strangers
 
-ZERO = Decimal(0)
 Status = Quote.Status
 OPEN = (Commission.Status.ENQUIRY, Commission.Status.QUOTED)
 
@@ -208,7 +206,7 @@ def _terms(studio, margin, rush, discount, shipping, channel):
         tax_rate=studio.tax_rate,
         tax_inclusive=studio.tax_inclusive,
         rounding_step=studio.rounding_step,
-        minor_unit=Decimal(1).scaleb(-minor_places(studio.currency)),
+        minor_unit=minor_unit(studio.currency),
         minimum_charge=studio.minimum_charge,
         rush=rush,
         discount=discount,

@@ -5,8 +5,8 @@ from decimal import Decimal
 
 from pricing.costing import price
 from studio.errors import in_words
+from studio.money import ZERO
 
-ZERO = Decimal(0)
 PLACES = Decimal("0.0001")
 
 

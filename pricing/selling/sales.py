@@ -13,11 +13,10 @@ from pricing.commissions.promises import key_of
 from pricing.costing import price
 from pricing.errors import SaleRefused, SetRefused
 from pricing.models import FinishedPiece, Payment, PieceSet, Sale, SaleLine, Topcoating
-from studio.money import to_payable
+from studio.money import ZERO, to_payable
 from studio.numbering import next_number
 from studio.rows import refuse_strangers
 
-ZERO = Decimal(0)
 CALLED_OFF = ("declined", "cancelled")
 
 

@@ -18,7 +18,7 @@ from studio.modelfields import (
     SmallWholeField,
     WholeField,
 )
-from studio.money import MINOR_UNITS, minor_places
+from studio.money import MINOR_UNITS, minor_unit
 from studio.validators import validate_currency, validate_locale, validate_time_zone
 
 
@@ -151,7 +151,7 @@ class Studio(models.Model):
         """Refuse a rounding step that the currency has no coin for: no price could be made."""
         if self.currency not in MINOR_UNITS:  # its own field says so
             return
-        coin = Decimal(1).scaleb(-minor_places(self.currency))
+        coin = minor_unit(self.currency)
         if self.rounding_step % coin:
             sentence = (
                 f"Prices in {self.currency} are a multiple of {coin}: give a step that is, too."

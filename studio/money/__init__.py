@@ -6,9 +6,11 @@ Everything here is pure. A refusal is a :class:`MoneyError` whose text is one se
 from studio.money.rounding import (
     MINOR_UNITS,
     VALUE_PLACES,
+    ZERO,
     MoneyError,
     allocate,
     minor_places,
+    minor_unit,
     round_up_to,
     to_payable,
 )
@@ -17,10 +19,12 @@ from studio.money.text import format_money, parse_money
 __all__ = [
     "MINOR_UNITS",
     "VALUE_PLACES",
+    "ZERO",
     "MoneyError",
     "allocate",
     "format_money",
     "minor_places",
+    "minor_unit",
     "parse_money",
     "round_up_to",
     "to_payable",

@@ -2,6 +2,7 @@
 
 from decimal import ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
+from math import lcm
 
 # Decimals of each currency a studio may choose: ISO 4217, list one as published 2026-01-01, less
 # its funds, units of account and metals. Amounts are stored and shown by it; CLDR, which Babel
@@ -20,6 +21,8 @@ _CODES = {
     3: "BHD IQD JOD KWD LYD OMR TND",
 }
 MINOR_UNITS = {code: places for places, codes in _CODES.items() for code in codes.split()}
+
+ZERO = Decimal(0)
 
 # What stock is worth is kept to a millionth, so that shares of it add up exactly.
 VALUE_PLACES = Decimal("0.000001")
@@ -66,6 +69,32 @@ def minor_places(currency):
         raise MoneyError(
             "That currency is not known; give its three-letter ISO 4217 code, such as EUR."
         ) from None
+
+
+def minor_unit(currency):
+    """Return the smallest amount a currency is paid in.
+
+    Parameters
+    ----------
+    currency : str
+        ISO 4217 code, [-]
+
+    Returns
+    -------
+    unit : Decimal
+        From 1 down to 0.001, [currency]
+
+    Raises
+    ------
+    MoneyError
+        If the code is not one a studio may choose.
+
+    Examples
+    --------
+    >>> minor_unit("EUR"), minor_unit("JPY")
+    (Decimal('0.01'), Decimal('1'))
+    """
+    return Decimal(1).scaleb(-minor_places(currency))
 
 
 def finite(amount):
@@ -189,18 +218,19 @@ def allocate(total, weights, places):
     The method of largest remainders (Hamilton's), as in apportionment.
     """
     total = finite(total)
-    parts = [Fraction(weight) for weight in weights]
-    whole = sum(parts, start=Fraction(0))
+    ratios = [weight.as_integer_ratio() for weight in weights]
+    common = lcm(*(below for _, below in ratios))
+    parts = [above * (common // below) for above, below in ratios]
+    whole = sum(parts)
     if any(part < 0 for part in parts) or not whole:
         raise MoneyError("Shares need weights that are not negative and not all zero.")
     unit = Decimal(1).scaleb(-places)
-    units = abs(Fraction(total)) / Fraction(unit)
-    if units.denominator != 1:
+    units, rest = divmod(abs(Fraction(total)), Fraction(unit))
+    if rest:
         raise MoneyError(f"{total} cannot be split exactly into shares of {places} decimals.")
-    exact = [units * part / whole for part in parts]
-    counts = [share // 1 for share in exact]
-    by_remainder = sorted(range(len(parts)), key=lambda place: counts[place] - exact[place])
-    for place in by_remainder[: int(units) - sum(counts)]:
+    counts = [units * part // whole for part in parts]
+    by_remainder = sorted(range(len(parts)), key=lambda place: -(units * parts[place] % whole))
+    for place in by_remainder[: units - sum(counts)]:
         counts[place] += 1
     sign = -1 if total < 0 else 1
     return [WIDE.multiply(Decimal(sign * count), unit) for count in counts]

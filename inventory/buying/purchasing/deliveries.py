@@ -19,9 +19,9 @@ from inventory.stock.locks import lock_materials
 from inventory.stock.signals import entry_reversed
 from inventory.validators import checked_price, checked_quantity, checked_value
 from studio.errors import in_words
-from studio.money import MoneyError, minor_places
+from studio.money import ZERO, MoneyError, minor_places
 
-ZERO, ONE = Decimal(0), Decimal(1)
+ONE = Decimal(1)
 MOST_BOTTLES = 5_000
 
 

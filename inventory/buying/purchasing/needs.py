@@ -9,8 +9,8 @@ from inventory.models import OrderLine, PurchaseOrder
 from inventory.stock.holds import coverage
 from inventory.words import about
 from studio.amounts import Times, Total
+from studio.money import ZERO
 
-ZERO = Decimal(0)
 NOBODY_KNOWS = 100_000.0  # stands in for the days that stock lasts, where no use is on record
 
 

@@ -1,7 +1,7 @@
 """Orders: drafts from a plan, edited by a person, sent, called off."""
 
 from datetime import timedelta
-from decimal import ROUND_CEILING, Decimal
+from decimal import ROUND_CEILING
 from textwrap import shorten
 
 from django.db import transaction
@@ -15,7 +15,6 @@ from studio.amounts import Times, Total
 from studio.money import format_money
 from studio.numbering import next_number
 
-ZERO = Decimal(0)
 MOST_PACKS = 10_000
 ONE_DAY = timedelta(days=1)
 Status = PurchaseOrder.Status

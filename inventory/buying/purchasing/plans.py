@@ -6,8 +6,7 @@ from decimal import Decimal
 
 from inventory.buying.reordering import Need
 from inventory.models import Pack, Supplier
-
-ZERO = Decimal(0)
+from studio.money import ZERO
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,5 @@
 """What arrives: with an order or without one."""
 
-from decimal import Decimal
-
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils.html import format_html
@@ -14,9 +12,9 @@ from inventory.stock import ledger as stock
 from inventory.stock.forms.bottles import PART_USED, ReceiveForm
 from inventory.words import listed
 from studio.access import member_page
+from studio.money import ZERO
 from studio.views.form_page import form_page
 
-ZERO = Decimal(0)
 MOST_NAMED = 6
 
 

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from decimal import Decimal
 from math import lcm
 
+from studio.money import allocate
+
 VALUE_DIGITS = 6
 
 
@@ -53,14 +55,8 @@ def apportion(total: Decimal, weights: Sequence[Decimal]) -> list[Decimal]:
     >>> [str(part) for part in apportion(Decimal("1"), [Decimal(1), Decimal(1), Decimal(1)])]
     ['0.333334', '0.333333', '0.333333']
     """
-    micro = _micro(total)
-    scaled = _integers(weights)
-    whole = sum(scaled)
-    shares = [micro * weight // whole for weight in scaled]
-    by_remainder = sorted(range(len(scaled)), key=lambda i: (-(micro * scaled[i] % whole), i))
-    for index in by_remainder[: micro - sum(shares)]:
-        shares[index] += 1
-    return [_amount(part) for part in shares]
+    _micro(total)  # refuses more places
+    return allocate(total, weights, VALUE_DIGITS)
 
 
 def _micro(amount: Decimal) -> int:

@@ -6,9 +6,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import NamedTuple
 
 from inventory.stock.costing.amounts import CostingError
-from studio.money import VALUE_PLACES
-
-ZERO = Decimal(0)
+from studio.money import VALUE_PLACES, ZERO
 
 # What an item was measured by.
 APPRAISED = "appraised"

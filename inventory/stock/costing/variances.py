@@ -4,7 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-ZERO = Decimal(0)
+from studio.money import ZERO
+
 # What a difference must pass to be looked at twice: common practice, no source.
 FAR_OFF = Decimal("0.20")
 # A kitchen scale reads whole grams and a density is known to about this: common practice, no

@@ -13,9 +13,9 @@ from django.db.models import OuterRef, Subquery
 from inventory.models import Material, Movement, ShelfCount, ShelfCountLine
 from inventory.stock.costing import Variance, VarianceTotals, variance_totals
 from studio.amounts import OrZero
+from studio.money import ZERO
 from studio.tables import table_bytes
 
-ZERO = Decimal(0)
 HEADINGS = (
     "Bottle",
     "Material",

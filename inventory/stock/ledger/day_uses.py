@@ -7,7 +7,6 @@ used.
 
 import zoneinfo
 from collections import defaultdict
-from decimal import Decimal
 
 from django.db import connection, transaction
 from django.db.models import Q
@@ -18,8 +17,8 @@ from inventory.models import DayUse, Movement
 from inventory.stock.ledger.amounts import Kind
 from inventory.stock.locks import lock_materials
 from studio.amounts import Total, steps_sql, stored_sql, to_steps
+from studio.money import ZERO
 
-ZERO = Decimal(0)
 # What leaves for good, as it was logged or as the scale found it; weighed gains make up for losses.
 LEAVES = {Kind.USE, Kind.WASTE, Kind.WEIGH_IN}
 CONSUMED = Q(kind__in=LEAVES) | Q(kind=Kind.MIX, quantity__lt=0)

@@ -1,7 +1,6 @@
 """Entries that move stock: the general one, and the two mostly asked for, receive and use."""
 
 from collections import defaultdict
-from decimal import Decimal
 
 from django.db import transaction
 
@@ -11,8 +10,8 @@ from inventory.stock import holds
 from inventory.stock.ledger.amounts import Kind, Move
 from inventory.stock.ledger.shelf import Shelf, local_day
 from inventory.validators import checked_time
+from studio.money import ZERO
 
-ZERO = Decimal(0)
 # What work takes: it leaves alone what is promised to other work.
 FOR_WORK = {Kind.USE, Kind.MIX}
 # What counts against a work's own holds.

@@ -11,8 +11,6 @@ from inventory.stock.ledger.posting import post
 from inventory.stock.ledger.shelf import Shelf
 from inventory.validators import checked_quantity, checked_time
 
-ZERO = Decimal(0)
-
 
 @transaction.atomic
 def weigh_in(*, studio, by, bottle, gross_g, happened_at=None, why="", purpose="Weighed in"):

@@ -3,7 +3,6 @@
 import re
 import zoneinfo
 from datetime import timedelta
-from decimal import Decimal
 
 from django.utils import timezone
 
@@ -15,9 +14,9 @@ from inventory.stock.ledger.amounts import Kind
 from inventory.stock.ledger.rows import first_to_go, settings, update
 from inventory.stock.locks import lock_materials
 from studio.models import Studio
+from studio.money import ZERO
 from studio.numbering import next_numbers
 
-ZERO = Decimal(0)
 # It stands in addresses, on labels and in file names.
 CODE = re.compile(r"[A-Za-z0-9_-]{1,12}")
 

@@ -14,8 +14,7 @@ from pricing.estimating.mixes import recipes_of
 from pricing.models import Palette, PourLayer, ResinKit, SavedSurface, Technique
 from studio.formfields import CHOOSE_AGAIN, PicturesField, volume_field
 from studio.model_forms import own_choices
-
-ZERO = Decimal(0)
+from studio.money import ZERO
 
 AMOUNTS = {
     "mixed": "Mixed",

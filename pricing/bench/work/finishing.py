@@ -13,8 +13,7 @@ from pricing.estimating.judgement import film_left_mm
 from pricing.estimating.layers import LayerEstimate
 from pricing.estimating.learning import hand_of
 from pricing.models import Commission, CommissionLine, FinishedPiece, PieceSet, Pour
-
-ZERO = Decimal(0)
+from studio.money import ZERO
 
 
 @dataclass(frozen=True)

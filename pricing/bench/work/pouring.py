@@ -11,9 +11,9 @@ from pricing.bench.work_shelf import Taken, WorkShelf
 from pricing.commissions.promises import key_of
 from pricing.estimating.estimates import LineEstimate, estimate_lines
 from pricing.models import CommissionLine, Palette
+from studio.money import ZERO
 from studio.units import kitchen_measure
 
-ZERO = Decimal(0)
 TENTH = Decimal("0.1")
 
 

@@ -6,8 +6,7 @@ from datetime import date
 from decimal import Decimal
 
 from pricing.calendar.timing.errors import TimingError
-
-ZERO = Decimal(0)
+from studio.money import ZERO
 
 
 @dataclass(frozen=True)

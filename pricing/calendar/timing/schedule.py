@@ -22,8 +22,8 @@ from math import ceil
 from pricing.calendar.timing.batch import Batch, Job, Step
 from pricing.calendar.timing.errors import TimingError
 from pricing.calendar.timing.week import WorkingWeek
+from studio.money import ZERO
 
-ZERO = Decimal(0)
 DAY = timedelta(days=1)
 # Beyond this nothing is promised.
 MOST_DAYS = 3 * 366

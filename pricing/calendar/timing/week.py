@@ -5,8 +5,8 @@ from datetime import date
 from decimal import Decimal
 
 from pricing.calendar.timing.errors import TimingError
+from studio.money import ZERO
 
-ZERO = Decimal(0)
 WHOLE_DAY = Decimal(24 * 60)
 
 

@@ -1,7 +1,5 @@
 """Forms for commissions, their lines and their quotes."""
 
-from decimal import Decimal
-
 from django import forms
 
 from inventory.models import Material
@@ -9,8 +7,7 @@ from pricing.estimating.sizes import get_or_make_surface
 from pricing.models import Channel, Commission, Customer, Palette, ResinKit, SavedSurface, Technique
 from studio.formfields import DayField, PercentField, money_field, size_field
 from studio.model_forms import own_choices
-
-ZERO = Decimal(0)
+from studio.money import ZERO
 
 
 class CommissionForm(forms.Form):

@@ -1,7 +1,5 @@
 """Forms for what a studio works with: techniques, palettes, kits, channels, customers."""
 
-from decimal import Decimal
-
 from django import forms
 
 from inventory.models import Recipe
@@ -9,8 +7,7 @@ from pricing.costing.catalogue import save_technique
 from pricing.models import Channel, Customer, LabourStep, Palette, Product, ResinKit, Technique
 from studio.formfields import PercentField, money_field
 from studio.model_forms import StudioModelForm, own_choices
-
-ZERO = Decimal(0)
+from studio.money import ZERO
 
 
 class CustomerForm(StudioModelForm):

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from pricing.costing.output.mix import MOST_NODES, Amounts, Runs, best_mix
-from pricing.costing.output.runs import ZERO, Run
+from pricing.costing.output.runs import Run
+from studio.money import ZERO
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,8 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from pricing.costing.output.errors import OutputError
-from pricing.costing.output.runs import ZERO, Run, missing
+from pricing.costing.output.runs import Run, missing
+from studio.money import ZERO
 
 Runs = Mapping[Hashable, Sequence[Run]]
 Amounts = Mapping[Hashable, Decimal]

@@ -5,8 +5,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from pricing.costing.output.errors import OutputError
-
-ZERO = Decimal(0)
+from studio.money import ZERO
 
 
 @dataclass(frozen=True)

@@ -6,9 +6,9 @@ from fractions import Fraction
 from math import ceil
 
 from pricing.costing.price.errors import PriceError
+from pricing.costing.price.tax import CENT
+from studio.money import ZERO
 
-ZERO = Decimal(0)
-CENT = Decimal("0.01")
 # A margin of 3/13 (a markup of 30 %) has endless digits, and its last must not cost a cent.
 NOISE = Fraction(1, 10**12)
 

@@ -5,9 +5,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
 from pricing.costing.price.errors import PriceError
-from studio.money import VALUE_PLACES
-
-ZERO = Decimal(0)
+from studio.money import VALUE_PLACES, ZERO
 
 
 @dataclass(frozen=True)
@@ -73,27 +71,6 @@ class Cost:
     def of(self, kind: str) -> Decimal:
         """Return the sum of the lines of one kind, [currency]."""
         return sum((line.amount for line in self.lines if line.kind == kind), ZERO)
-
-    def shown(self, minor_unit: Decimal = Decimal("0.01")) -> list[Decimal]:
-        """Return the lines in whole minor units, adding up to the total rounded half up.
-
-        Parameters
-        ----------
-        minor_unit : Decimal
-            Smallest amount of the currency, [currency]
-
-        Returns
-        -------
-        amounts : list of Decimal
-            One a line, in order; what rounding leaves goes to the largest remainders, [currency]
-        """
-        total = int((self.total / minor_unit).quantize(Decimal(1), ROUND_HALF_UP))
-        exact = [line.amount / minor_unit for line in self.lines]
-        whole = [int(amount) for amount in exact]
-        order = sorted(range(len(exact)), key=lambda i: (whole[i] - exact[i], i))
-        for index in order[: total - sum(whole)]:
-            whole[index] += 1
-        return [units * minor_unit for units in whole]
 
 
 def cost_of(

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-ZERO = Decimal(0)
+from studio.money import ZERO
 
 
 @dataclass(frozen=True)

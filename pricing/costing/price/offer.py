@@ -6,8 +6,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from pricing.costing.price.charge import Price, price
 from pricing.costing.price.tax import tax_inside
-
-ZERO = Decimal(0)
+from studio.money import ZERO
 
 
 @dataclass(frozen=True)

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal
 
 from pricing.costing.price.errors import PriceError
+from studio.money import ZERO
 
-ZERO = Decimal(0)
 RATE_PLACES = Decimal("0.0001")
 
 

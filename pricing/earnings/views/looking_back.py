@@ -1,7 +1,5 @@
 """Looking back and ahead at profit: forecast against actual, and how many sets break even."""
 
-from decimal import Decimal
-
 from django import forms
 from django.http import HttpResponse
 from django.shortcuts import render
@@ -15,10 +13,10 @@ from studio.access import member_page
 from studio.charts import bars
 from studio.formfields import money_field
 from studio.model_forms import own_choices
+from studio.money import ZERO
 from studio.tables import csv_bytes
 
 PARTS = ("revenue", "tax", "fees", "materials", "labour", "overhead", "profit", "minutes")
-ZERO = Decimal(0)
 
 
 class BreakEvenForm(forms.Form):

@@ -9,8 +9,7 @@ from typing import Literal
 from inventory.mixing.proportions import Ingredient, Part, Recipe, explode
 from inventory.mixing.proportions.amounts import Number, decimal, exact, positive
 from pricing.estimating.resin.errors import ResinError
-
-ZERO = Decimal(0)
+from studio.money import ZERO
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,5 @@
 """Forms for packing sets and selling them."""
 
-from decimal import Decimal
-
 from django import forms
 
 from inventory.models import Material
@@ -11,7 +9,6 @@ from pricing.models import Channel, Customer, FinishedPiece, Payment
 from studio.formfields import DayField, money_field
 from studio.model_forms import own_choices
 
-ZERO = Decimal(0)
 PAYS_LATER = "later"
 
 
