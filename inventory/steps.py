@@ -11,6 +11,7 @@ from decimal import Decimal
 from django.core.exceptions import ValidationError
 
 from studio.money import MoneyError, parse_money
+from studio.text import shortened
 from studio.units.numerals import trimmed
 
 MOST_STEPS, MOST_PACKS = 8, 10_000
@@ -39,7 +40,8 @@ class Steps:
             found = STEP.fullmatch(part)
             if found is None:
                 raise ValidationError(
-                    f"“{part[:40]}” cannot be read: write such as {self.example}.", code="steps"
+                    f"“{shortened(part, 40)}” cannot be read: write such as {self.example}.",
+                    code="steps",
                 )
             try:
                 reached = self._reached(found[1].strip(), currency)
@@ -54,7 +56,7 @@ class Steps:
             return f"{parse_money(text, currency):f}"
         if not re.fullmatch(r"[0-9]{1,6}", text):
             raise ValidationError(
-                f"“{text[:20]}” is not a number of packs: write such as {self.example}.",
+                f"“{shortened(text, 20)}” is not a number of packs: write such as {self.example}.",
                 code="steps",
             )
         return int(text)

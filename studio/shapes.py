@@ -14,6 +14,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 
 from studio.dates import SENTENCE, is_within
+from studio.text import shortened
 
 Shape = Callable[[Any, str], None]
 # A division leaves 28 digits; twelve before the point are more than any studio has.
@@ -159,7 +160,7 @@ def record(needed: Mapping[str, Shape], optional: Mapping[str, Shape] | None = N
             _refuse(at, "must be an object")
         for name in value:
             if name not in known:
-                _refuse(at, f"has a part “{name[:40]}” that is not known")
+                _refuse(at, f"has a part “{shortened(name, 40)}” that is not known")
         for name in needed:
             if name not in value:
                 _refuse(at, f"lacks its part “{name}”")

@@ -59,6 +59,17 @@ def one_line(text):
     return " ".join(filter(None, parts))
 
 
+def shortened(text, most):
+    """Return text that the program itself composed, cut to ``most`` characters where it is longer.
+
+    What a person wrote is never cut: the fields of the models refuse what is too long.
+
+    >>> shortened("Delivery from Tidewater Pigments", 20)
+    'Delivery from Tidew…'
+    """
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+
+
 def clean_json(value):
     """Return a value of JSON, every text in it, names too, as :func:`several_lines` keeps it.
 

@@ -23,6 +23,7 @@ from inventory.buying.alerts import Alert, alerts
 from inventory.models import AlertMail, AlertNotice
 from studio.models import Membership
 from studio.models.people import Role
+from studio.text import shortened
 
 # Longer than any mail takes, shorter than from one day's run to the next.
 CLAIM_LAPSES_AFTER = timedelta(minutes=15)
@@ -158,6 +159,6 @@ def _notice(mail, alert, now):
         mail=mail,
         fingerprint=alert.fingerprint,
         severity=alert.severity,
-        title=alert.title[:300],
+        title=shortened(alert.title, 300),
         told_at=now,
     )

@@ -13,6 +13,7 @@ from inventory.models import Batch, Material, Movement
 from inventory.stock import ledger as stock
 from inventory.stock.ledger.shelf import local_day
 from studio.money import ZERO
+from studio.text import shortened
 
 LEAST_ML, MOST_ML = Decimal("0.1"), Decimal(100_000)
 LEAST_TRACE, MOST_TRACE = Decimal("0.1"), Decimal(600)
@@ -81,7 +82,7 @@ def mix_batch(
         moves=[*moves, made],
         hold_key=hold_key,
         happened_at=made_at,
-        purpose=f"Batch of {recipe}",
+        purpose=shortened(f"Batch of {recipe}", 80),
         why=purpose,
     )
     bottle = _made_in(entry)

@@ -72,7 +72,7 @@ def hold(*, studio, key, label, needs, needed_by=None):
     old = {row.material_id: row for row in _locked(studio, key, wanted)}
     for material_id, quantity in wanted.items():
         row = old.pop(material_id, None) or Hold(studio=studio, key=key, material_id=material_id)
-        row.label, row.needed_by = label[:120], needed_by
+        row.label, row.needed_by = label, needed_by
         row.quantity = row.used + quantity
         row.save()
     _let_go(old.values())

@@ -65,7 +65,7 @@ def add_pictures(*, thing, by, pictures, kind="", caption=""):
             **{FIELDS[type(thing)]: thing},
             number=number,
             kind=kind,
-            caption=caption.strip()[:200],
+            caption=caption,
             width=one.width,
             height=one.height,
             size_bytes=len(one.full),
@@ -83,7 +83,7 @@ def describe_picture(*, picture, caption=None, kind=""):
     """Change what a picture is said to show; what is not given stays."""
     picture = Picture.objects.select_for_update().get(pk=picture.pk)
     if caption is not None:
-        picture.caption = caption.strip()[:200]
+        picture.caption = caption
     if kind:
         picture.kind = _fitting(picture.thing, kind)
     picture.save(update_fields=["caption", "kind"])

@@ -94,7 +94,7 @@ def log_pour(
         count=count,
         good_count=good_count,
         poured_at=poured_at,
-        faults=faults[:200],
+        faults=faults,
         notes=notes,
         by=by,
         minutes=minutes,
@@ -121,7 +121,7 @@ def log_pour(
 def set_pour_aside(*, pour, why):
     """Keep a pour out of what the estimates learn from, with a reason; none takes it back."""
     pour = Pour.objects.select_for_update().get(pk=pour.pk)
-    pour.set_aside = why.strip()[:200]
+    pour.set_aside = why
     pour.save(update_fields=["set_aside", "changed_at"])
     return pour
 

@@ -77,7 +77,7 @@ def take_days_off(*, studio, first, last=None, reason=""):
         raise CalendarRefused("Take at most a year off at once.")
     days = [first + timedelta(days=number) for number in range((last - first).days + 1)]
     DayOff.objects.bulk_create(
-        [DayOff(studio=studio, day=one, reason=reason[:80]) for one in days],
+        [DayOff(studio=studio, day=one, reason=reason) for one in days],
         update_conflicts=True,
         unique_fields=["studio", "day"],
         update_fields=["reason"],

@@ -16,7 +16,7 @@ def record(commission, status, by, note=""):
         return
     commission.status = status
     commission.save(update_fields=["status"])
-    CommissionEvent.objects.create(commission=commission, status=status, by=by, note=note[:300])
+    CommissionEvent.objects.create(commission=commission, status=status, by=by, note=note)
 
 
 def lock_commission(line):

@@ -20,6 +20,7 @@ from inventory.stock import holds
 from pricing.models import Commission, FinishedPiece, PieceSet, Topcoating
 from studio.amounts import Total
 from studio.money import ZERO
+from studio.text import shortened
 from studio.units import QUANTITY_PLACES
 
 HELD_IN = (Commission.Status.ACCEPTED, Commission.Status.IN_WORK)
@@ -47,7 +48,7 @@ def renew_promises(commission):
     holds.hold(
         studio=commission.studio,
         key=key_of(commission),
-        label=str(commission)[:120],
+        label=shortened(str(commission), 120),
         needs=needs_left(commission) if commission.status in HELD_IN else {},
         needed_by=commission.due_on,
     )

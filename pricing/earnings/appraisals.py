@@ -34,7 +34,7 @@ def appraise(*, studio, by, thing, value, reason, day=None):
         by=by,
         quantity=quantity,
         value=round(value, minor_places(studio.currency)),
-        reason=reason.strip()[:200],
+        reason=reason,
         day=day,
         **{name: thing},
     )

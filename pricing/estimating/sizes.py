@@ -8,6 +8,7 @@ from pricing.estimating import surfaces
 from pricing.models import SavedSurface
 from studio.errors import in_words
 from studio.rows import refuse_strangers
+from studio.text import shortened
 from studio.units import ParsedSize, UnitsError, format_size, parse_size
 
 LENGTHS = {"width_mm", "height_mm", "depth_mm", "inner_mm"}
@@ -94,7 +95,7 @@ def get_or_make_surface(studio, size, *, material=None, name=""):
     saved = SavedSurface(
         studio=studio,
         name=_free_name(studio, name or (str(material) if material else nominal)),
-        nominal=nominal[:60],
+        nominal=nominal,
         material=material,
         **dimensions,
     )
@@ -115,7 +116,7 @@ def _hundredth(length_mm):
 
 def _free_name(studio, wanted):
     """Return a name no surface of the studio has: the one wanted, or with a number after it."""
-    wanted = wanted[:70]
+    wanted = shortened(wanted, 70)
     taken = set(studio.surfaces.filter(name__startswith=wanted).values_list("name", flat=True))
     if wanted not in taken:
         return wanted

@@ -11,7 +11,9 @@ from pricing.models import Commission, Invoice
 from pricing.quoting.papers import quote_context
 from studio.money import minor_unit
 from studio.numbering import next_number
+from studio.text import one_line
 
+LONGEST_WHY = 200
 STUDIO = ("name", "address", "email", "phone", "tax_number", "currency", "locale")
 
 
@@ -52,8 +54,11 @@ def credit_invoice(*, invoice, by, why):
     invoice = Invoice.objects.select_for_update().get(pk=invoice.pk)
     if invoice.credits_id or Invoice.objects.filter(credits=invoice).exists():
         raise InvoiceRefused(f"{invoice} is credited already, or is a credit note itself.")
-    if not why.strip():
+    why = one_line(why)
+    if not why:
         raise InvoiceRefused("Say why the invoice is taken back: it is printed on the credit note.")
+    if len(why) > LONGEST_WHY:
+        raise InvoiceRefused(f"That is too long; {LONGEST_WHY} characters are enough to say why.")
     studio = commission.studio
     note = Invoice(
         studio=studio,
@@ -69,7 +74,7 @@ def credit_invoice(*, invoice, by, why):
         credits=invoice,
     )
     kept = {name: value for name, value in invoice.frozen.items() if name != "paper"}
-    return _frozen(note, kept | {"credits": str(invoice), "why": why.strip()[:200]})
+    return _frozen(note, kept | {"credits": str(invoice), "why": why})
 
 
 def _frozen(invoice, frozen):

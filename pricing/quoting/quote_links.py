@@ -19,6 +19,7 @@ from pricing.errors import AnswerIncomplete, LinkGone, QuoteNotOpen
 from pricing.models import Quote, QuoteLink
 from pricing.quoting import quotes as quoting
 from studio.models.people import Role
+from studio.text import shortened
 
 # The customer may read what was agreed for a while after the quote can be answered no more.
 DAYS_AFTER_VALIDITY = 60
@@ -126,7 +127,7 @@ def _tell_owners(quote, sentence):
     to = list(owners.values_list("user__email", flat=True))
     commission = quote.commission
     text = f"{sentence}\n\n{commission} for {commission.customer}.\nIt is on your Today page.\n"
-    transaction.on_commit(partial(_send, sentence[:78], text, to))
+    transaction.on_commit(partial(_send, shortened(sentence, 78), text, to))
 
 
 def _send(subject, text, to):

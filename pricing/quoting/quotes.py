@@ -21,6 +21,7 @@ from studio.models import Studio
 from studio.money import ZERO, minor_unit, to_payable
 from studio.numbering import next_number
 from studio.rows import refuse_strangers
+from studio.text import shortened
 
 Status = Quote.Status
 OPEN = (Commission.Status.ENQUIRY, Commission.Status.QUOTED)
@@ -192,8 +193,9 @@ def _refuse_closed(commission):
 
 def _answer(quote, status, by, name, note, by_link):
     quote.status, quote.answered_at = status, timezone.now()
-    quote.answered_by = (name or (by.get_full_name() or by.get_username() if by else ""))[:120]
-    quote.answer_note = note[:300]
+    who = by.get_full_name() or by.get_username() if by else ""
+    quote.answered_by = name or shortened(who, 120)
+    quote.answer_note = note
     quote.answered_by_link = by_link
     quote.save(
         update_fields=["status", "answered_at", "answered_by", "answer_note", "answered_by_link"]
@@ -229,7 +231,7 @@ def _write_lines(quote, made):
         QuoteLine(
             quote=quote,
             position=place,
-            description=description[:300],
+            description=shortened(description, 300),
             quantity=quantity,
             unit_price=unit_price,
             amount=amount,

@@ -49,7 +49,7 @@ def send_out(*, studio, by, channel, items, sent_on, due_back_on=None, note=""):
         share=channel.percent_fee,
         sent_on=sent_on,
         due_back_on=due_back_on,
-        note=note[:300],
+        note=note,
         by=by,
     )
     ConsignedSet.objects.bulk_create(
@@ -230,5 +230,5 @@ def _open_lines(consignment, sets, on):
 def _settle(lines, by, outcome, on, note=""):
     for line in lines:
         line.outcome, line.settled_on, line.settled_by = outcome, on, by
-        line.note = note[:200]
+        line.note = note
     ConsignedSet.objects.bulk_update(lines, ["outcome", "settled_on", "settled_by", "note"])

@@ -175,7 +175,7 @@ def refund(*, sale, by, why="", fees_kept=ZERO, returned=True):
     sets = [line.piece_set for line in sale.lines.select_related("piece_set__line__commission")]
     sale.lines.update(is_live=False)
     sale.refunded_at = timezone.now()
-    sale.refund_note = why[:200]
+    sale.refund_note = why
     sale.fees_kept = to_payable(fees_kept, sale.studio.currency)
     sale.save(update_fields=["refunded_at", "refund_note", "fees_kept"])
     if not returned:

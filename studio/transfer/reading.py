@@ -6,6 +6,7 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 
+from studio.text import shortened
 from studio.transfer.files import Files
 from studio.transfer.parts import TransferRefused, is_person, lookup, value_of
 from studio.transfer.tables import refuse, rows
@@ -117,7 +118,7 @@ class Reading:
         found = self.keys.get(column.related, {}).get(text)
         if found is None:
             word = column.related._meta.verbose_name
-            refuse(file, line, column.name, f"There is no {word} “{text[:20]}” in it.")
+            refuse(file, line, column.name, f"There is no {word} “{shortened(text, 20)}” in it.")
         return found
 
     def _refuse_unknown_files(self):

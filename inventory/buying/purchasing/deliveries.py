@@ -20,6 +20,7 @@ from inventory.stock.signals import entry_reversed
 from inventory.validators import checked_price, checked_quantity, checked_value
 from studio.errors import in_words
 from studio.money import ZERO, MoneyError, minor_places
+from studio.text import shortened
 
 ONE = Decimal(1)
 MOST_BOTTLES = 5_000
@@ -146,7 +147,7 @@ def receive_delivery(
             "supplier": supplier,
             "order": order,
             "received_on": received_on,
-            "reference": reference[:80],
+            "reference": reference,
             "currency": currency,
             "rate": rate,
             **extras,
@@ -154,7 +155,7 @@ def receive_delivery(
         happened_at=None if received_on == today else _noon(studio, received_on),
         received_on=received_on,
         why=why,
-        purpose=purpose or (f"Delivery from {supplier}"[:80] if supplier else ""),
+        purpose=purpose or (shortened(f"Delivery from {supplier}", 80) if supplier else ""),
     )
     return entry.delivery
 

@@ -2,7 +2,6 @@
 
 from datetime import timedelta
 from decimal import ROUND_CEILING
-from textwrap import shorten
 
 from django.db import transaction
 from django.db.models import F
@@ -14,6 +13,7 @@ from inventory.validators import checked_price
 from studio.amounts import Times, Total
 from studio.money import format_money
 from studio.numbering import next_number
+from studio.text import shortened
 
 MOST_PACKS = 10_000
 ONE_DAY = timedelta(days=1)
@@ -43,7 +43,7 @@ def make_orders(*, studio, by, plan):
                 pack=line.pack,
                 count=line.count,
                 unit_price=line.unit_price,
-                why=shorten(line.why, 300, placeholder=" …"),
+                why=shortened(line.why, 300),
                 needed_by=line.needed_by,
             )
             for line in part.lines
@@ -66,7 +66,7 @@ def add_line(*, order, pack, count, unit_price=None, why="Added by hand"):
     line = order.lines.filter(pack=pack).first() or OrderLine(order=order, pack=pack, count=0)
     line.count = _checked_count(line.count + count)
     line.unit_price = _price(pack, line.count, unit_price)
-    line.why = line.why or why[:300]
+    line.why = line.why or why
     line.save()
     _renew_shipping(order)
     return line

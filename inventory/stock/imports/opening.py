@@ -9,7 +9,7 @@ from datetime import datetime, time
 
 from django.core.exceptions import ValidationError
 
-from inventory.models import Movement
+from inventory.models import Bottle, Movement
 from inventory.stock import ledger as stock
 from inventory.stock.imports.columns import CellError, Column, day, number, price
 from inventory.stock.imports.fates import Fate, Fault, RowFate
@@ -17,6 +17,7 @@ from inventory.validators import checked_quantity, checked_value
 from inventory.words import amount
 from studio.errors import StudioError
 from studio.formfields import amount_field
+from studio.text import shortened
 
 BOTTLE = Column("bottle", "Bottle", "Your own short code, up to 12 letters and digits.", True)
 MATERIAL = Column("material", "Material", "Its name, as on your list of materials.", True)
@@ -154,7 +155,7 @@ class _Reader:
             self.fault(BOTTLE, "Use up to 12 letters, digits and hyphens.")
         elif not code.isascii():
             self.fault(BOTTLE, "Use the letters a to z, digits and hyphens.")
-        return code[:40]
+        return shortened(code, 40)  # so much of what is refused is shown
 
     def amount(self, column, material):
         """Return an amount of the material; None when it is empty or wrong."""
@@ -176,6 +177,7 @@ class _Reader:
         comma, currency = self.table.decimal_comma, self.studio.currency
         value = self.read(VALUE, lambda text: checked_value(price(text, currency, comma)))
         tare, density = (self.read(column, self._measure) for column in (TARE, DENSITY))
+        place = self.read(PLACE, self._place)
         received_on, opened_on, expires_on = (self.read(column, day) for column in DATES)
         self._dates(received_on, opened_on)
         if self.faults:
@@ -186,7 +188,7 @@ class _Reader:
                 quantity=quantity,
                 value=value,
                 capacity=capacity,
-                place=self.text(PLACE)[:60],
+                place=place or "",
                 opened_on=opened_on,
                 expires_on=expires_on,
                 tare_g=tare,
@@ -196,6 +198,10 @@ class _Reader:
         except StudioError as error:
             self.fault(MATERIAL, str(error))
             return None
+
+    def _place(self, text):
+        """Read a place as the bottle keeps it."""
+        return Bottle._meta.get_field("place").clean(text, None)
 
     def _measure(self, text):
         """Read a tare or a density as the bottle's own form would."""

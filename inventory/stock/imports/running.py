@@ -14,6 +14,7 @@ from django.db import IntegrityError, transaction
 from inventory.stock.imports.fates import Fate, ImportRefused, Preview
 from studio.models import Studio
 from studio.tables import Table, TableError, csv_bytes, folded, read_table, xlsx_bytes
+from studio.text import shortened
 
 CHUNK = 2_000
 
@@ -81,7 +82,7 @@ def carry_out(*, studio, by, ready, shown=None, file_name=""):
                     plan,
                 )
             todo = [row for row in plan.rows if row.fate in (Fate.NEW, Fate.CHANGED)]
-            why = f"From {file_name}"[:200] if file_name else "From a file"
+            why = shortened(f"From {file_name}", 200) if file_name else "From a file"
             sheet.write(studio, by, todo, why)
     except IntegrityError as error:
         raise ImportRefused(

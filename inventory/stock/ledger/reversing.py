@@ -12,6 +12,7 @@ from inventory.stock.ledger.shelf import Shelf
 from inventory.stock.signals import entry_reversed
 from inventory.validators import checked_time
 from inventory.words import amount, day, listed
+from studio.text import shortened
 
 
 @transaction.atomic
@@ -39,7 +40,7 @@ def reverse(*, studio, by, entry, why="", happened_at=None, purpose=""):
         by=by,
         happened_at=checked_time(happened_at),
         why=why,
-        purpose=purpose or f"Undone: {entry}",
+        purpose=purpose or shortened(f"Undone: {entry}", 80),
         reverses=entry,
     )
     day_uses.count(shelf.studio, entry.happened_at, moves, undone=True)

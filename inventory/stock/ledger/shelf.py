@@ -146,7 +146,7 @@ class Shelf:
             price_paid=receipt.price,
             tare_g=receipt.tare_g if receipt.tare_g is not None else pack and pack.tare_g,
             density_g_per_ml=receipt.density_g_per_ml,
-            place=receipt.place[:60],
+            place=receipt.place,
             received_on=received_on,
             expires_on=expires_on,
             opened_on=receipt.opened_on,
@@ -203,8 +203,8 @@ class Shelf:
             studio=self.studio,
             by=by,
             happened_at=happened_at,
-            why=why[:200],
-            purpose=purpose[:80],
+            why=why,
+            purpose=purpose,
             reverses=reverses,
         )
         entry.save()

@@ -16,6 +16,7 @@ from inventory.stock.imports import SHEETS
 from studio.access import member_page
 from studio.errors import StudioError
 from studio.tables import FORMATS, Limits, TableError
+from studio.text import shortened
 from studio.views.form_page import form_page, new_token
 
 
@@ -70,7 +71,7 @@ def bring_in(request, kind):
 
 def _shown(request, sheet, found, body, name):
     kept = base64.urlsafe_b64encode(body).decode()
-    form = ShownForm(initial={"kept": kept, "name": name[:120], "shown": found.digest})
+    form = ShownForm(initial={"kept": kept, "name": shortened(name, 120), "shown": found.digest})
     context = {
         "sheet": sheet,
         "form": form,

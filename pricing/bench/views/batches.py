@@ -76,7 +76,7 @@ def _pour_url(batch):
 def _asked_batch(request):
     """Return what a batch's form starts from: the cup of the mixing sheet that leads to it."""
     names = {"recipe": "recipe", "volume": "volume_ml", "purpose": "purpose"}
-    asked = {field: request.GET[name][:120] for name, field in names.items() if name in request.GET}
+    asked = {field: request.GET[name] for name, field in names.items() if name in request.GET}
     return asked | {"commission": asked_commission(request)}
 
 
