@@ -427,3 +427,13 @@ def test_a_bottle_in_use_that_cannot_be_is_refused(studio, maker, typed, words):
     assert answer.status_code == 422
     assert words in answer.content.decode()
     assert not studio.bottles.exists()
+
+
+def test_more_rows_of_a_recipe_are_given_whatever_number_the_form_says_it_has(maker, one):
+    typed = {"more": "", "name": "Gold mix", "parts-0-parts": "2", "parts-0-what": ""}
+
+    for said in (".5", "-1", "", "9" * 30):
+        page = maker.client.post(reverse("recipe-new"), typed | {"parts-TOTAL_FORMS": said})
+
+        assert page.status_code == 200
+        assert 'name="parts-0-parts" value="2"' in page.content.decode()
