@@ -7,10 +7,10 @@ import pytest
 from django.contrib.auth.models import User
 from django.db import connection
 from django.test import Client
-from rest_framework.test import APIClient
 
 from studio.models import Studio
 from studio.tokens import create_token
+from tests.api.described import DescribedClient
 from tests.exactness import only_exact_queries
 from tests.factories.studio import MembershipFactory, StudioFactory
 
@@ -37,7 +37,7 @@ def member(studio, role):
     client = Client()
     client.force_login(user)
     _, secret = create_token(studio=studio, user=user, label=f"Token of {user}")
-    api = APIClient()
+    api = DescribedClient()
     api.credentials(HTTP_AUTHORIZATION=f"Token {secret}")
     return Person(user, studio, client, api)
 
@@ -78,7 +78,7 @@ def other_owner(db):
 @pytest.fixture
 def stranger(db):
     """Somebody who has not signed in and has no token."""
-    return Person(None, None, Client(), APIClient())
+    return Person(None, None, Client(), DescribedClient())
 
 
 def pytest_addoption(parser):

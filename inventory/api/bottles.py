@@ -6,8 +6,8 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory.api.materials import MaterialName
 from inventory.models import Bottle, Movement
+from inventory.supplies.api.materials import MaterialName
 from studio.api.rows import RowIn, asked, asked_number
 from studio.api.schema import pages_of
 from studio.api.views import StudioView

@@ -5,12 +5,12 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory.api.materials import MaterialName
-from inventory.api.suppliers import SupplierName
 from inventory.buying import papers, purchasing
 from inventory.buying.alerts import KINDS, alerts
 from inventory.models import Hold
 from inventory.stock.holds import coverage
+from inventory.supplies.api.materials import MaterialName
+from inventory.supplies.api.suppliers import SupplierName
 from studio.api.fields import MoneyField
 from studio.api.papers import PaperView, describes_paper, paper
 from studio.api.rows import asked_number

@@ -7,10 +7,10 @@ from rest_framework import serializers
 from rest_framework.response import Response
 
 from inventory.api.imports import asked_format, describes_file
-from inventory.api.materials import MaterialName
 from inventory.models import Bottle, Material, ShelfCount, ShelfCountLine
 from inventory.stock import counts
 from inventory.stock.views.counts import report_answer
+from inventory.supplies.api.materials import MaterialName
 from studio.api.fields import AmountField, MassField, read_amount
 from studio.api.papers import PaperView, describes_paper
 from studio.api.rows import OwnCode, asked, asked_number

@@ -9,10 +9,10 @@ from rest_framework import serializers
 from rest_framework.response import Response
 
 from inventory.api.bottles import BottleOut
-from inventory.api.suppliers import SupplierName
 from inventory.buying.purchasing import receive_delivery
 from inventory.models import Bottle, Delivery, Material, Movement, Pack, Supplier
 from inventory.stock import ledger as stock
+from inventory.supplies.api.suppliers import SupplierName
 from studio.api.fields import AmountField, DayField, InvoiceMoneyField, MassField, read_amount
 from studio.api.rows import OwnId, asked
 from studio.api.schema import pages_of

@@ -5,11 +5,11 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory.api.materials import MaterialName
 from inventory.buying.demand import level_of
 from inventory.buying.reasons import days_ahead, reorder_reasons, target
 from inventory.buying.reordering.patterns import CLASSES
 from inventory.models import Material
+from inventory.supplies.api.materials import MaterialName
 from studio.api.views import StudioView
 
 

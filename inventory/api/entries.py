@@ -5,9 +5,9 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory.api.materials import MaterialName
 from inventory.models import Bottle, Entry, Material, Movement
 from inventory.stock import ledger as stock
+from inventory.supplies.api.materials import MaterialName
 from studio.api.fields import AmountField, MomentField, read_amount
 from studio.api.rows import OwnCode, OwnId, asked, asked_number
 from studio.api.schema import pages_of

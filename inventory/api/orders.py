@@ -6,10 +6,10 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory.api.materials import MaterialName
-from inventory.api.suppliers import SupplierName
 from inventory.buying import papers, purchasing
 from inventory.models import OrderLine, Pack, PurchaseOrder
+from inventory.supplies.api.materials import MaterialName
+from inventory.supplies.api.suppliers import SupplierName
 from studio.amounts import Times
 from studio.api.fields import MoneyField
 from studio.api.papers import PaperView, describes_paper, paper

@@ -5,9 +5,9 @@ from datetime import date
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 
-from inventory.api.materials import MaterialName
 from inventory.buying.demand import levels
 from inventory.buying.running_out import run_out_days
+from inventory.supplies.api.materials import MaterialName
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
 

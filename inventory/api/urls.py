@@ -1,6 +1,6 @@
 """API addresses of the stock room."""
 
-from django.urls import path
+from django.urls import include, path
 
 from inventory.api import (
     alert_mail,
@@ -18,18 +18,13 @@ from inventory.api import (
     receiving,
     running_out,
 )
-from inventory.api.materials import PricesEndpoint, materials
 from inventory.api.recipes import recipes
-from inventory.api.suppliers import packs, suppliers
 
 ORDER = "orders/<int:number>/"
 
 urlpatterns = [
-    *materials.urls("materials/"),
-    path("materials/<int:pk>/prices/", PricesEndpoint.as_view(), name="api-material-prices"),
+    path("", include("inventory.supplies.api.urls")),
     path("materials/<int:pk>/demand/", demand.DemandEndpoint.as_view(), name="api-demand"),
-    *suppliers.urls("suppliers/"),
-    *packs.urls("packs/"),
     *recipes.urls("recipes/"),
     path("bottles/", bottles.BottlesEndpoint.as_view(), name="api-bottles"),
     path("bottles/<str:code>/", bottles.BottleEndpoint.as_view(), name="api-bottle"),

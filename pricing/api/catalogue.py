@@ -4,8 +4,8 @@ from decimal import Decimal
 
 from rest_framework import serializers
 
-from inventory.api.materials import MaterialName
 from inventory.models import Material
+from inventory.supplies.api.materials import MaterialName
 from pricing.costing.catalogue import save_technique
 from pricing.models import Channel, Customer, LabourStep, ResinKit, Technique
 from studio.api.fields import LengthField, MoneyField

@@ -4,7 +4,7 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory.api.materials import MaterialName
+from inventory.supplies.api.materials import MaterialName
 from pricing.api.commissions import CommissionView
 from pricing.api.estimates import EstimateOut, NeedsField
 from pricing.commissions import orders as work

@@ -6,7 +6,7 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory.api.materials import MaterialName
+from inventory.supplies.api.materials import MaterialName
 from pricing.api.catalogue import CustomerName, ResinKitName
 from pricing.api.palettes import PaletteName
 from pricing.api.surfaces import SurfaceName

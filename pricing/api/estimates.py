@@ -4,7 +4,7 @@ from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory.api.materials import MaterialName
+from inventory.supplies.api.materials import MaterialName
 from pricing.estimating.estimates import estimate
 from pricing.estimating.learning import estimator_for
 from pricing.estimating.sizes import read_surface

@@ -6,7 +6,7 @@ from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory.api.materials import MaterialName
+from inventory.supplies.api.materials import MaterialName
 from pricing.api.costs import minutes, value
 from pricing.api.products import ProductName
 from pricing.earnings.producible import LONGEST_RUN, USUAL_HOURS, producible

@@ -2,8 +2,8 @@
 
 from rest_framework import serializers
 
-from inventory.api.materials import MaterialName
 from inventory.models import Material
+from inventory.supplies.api.materials import MaterialName
 from pricing.api.catalogue import ResinKitName
 from pricing.api.costs import minutes_in
 from pricing.api.palettes import PaletteName

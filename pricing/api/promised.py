@@ -3,8 +3,8 @@
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 
-from inventory.api.materials import MaterialName
 from inventory.stock.promised import promised
+from inventory.supplies.api.materials import MaterialName
 from pricing.commissions.promises import by_key
 from studio.api.schema import pages_of
 from studio.api.views import StudioView

@@ -4,8 +4,8 @@ from copy import copy
 
 from rest_framework import serializers
 
-from inventory.api.materials import MaterialName
 from inventory.models import Material
+from inventory.supplies.api.materials import MaterialName
 from pricing.estimating.sizes import measure
 from pricing.models import SavedSurface
 from studio.api.fields import LengthField, SizeField

@@ -6,8 +6,8 @@ from rest_framework import serializers
 from rest_framework.response import Response
 
 from inventory.api.imports import asked_format, describes_file
-from inventory.api.materials import MaterialName
 from inventory.models import Bottle, Material
+from inventory.supplies.api.materials import MaterialName
 from pricing.api.costs import value
 from pricing.earnings.appraisals import appraise, withdraw_appraisal
 from pricing.earnings.valuation import valuation

@@ -41,6 +41,8 @@ class RolePermission(BasePermission):
 
 def least_role(view, method):
     """Return the least role that may ask this of a view."""
+    if getattr(view, "action", None) and hasattr(view, "role_of"):
+        return view.role_of(view.action, method)
     if method in SAFE_METHODS:
         return getattr(view, "read_role", "viewer")
     return getattr(view, "write_role", "maker")

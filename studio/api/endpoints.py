@@ -1,65 +1,46 @@
 """The studio and its people."""
 
-from django.shortcuts import get_object_or_404
-from drf_spectacular.utils import extend_schema
 from rest_framework.response import Response
 
 from studio import people, preferences
 from studio.access import members_of
-from studio.api.schema import pages_of
 from studio.api.serializers import PersonOut, RoleIn, StudioIn, StudioOut
-from studio.api.views import StudioView
+from studio.api.viewsets import Changed, Listed, Read
+from studio.models import Membership, Studio
 
 
-class StudioEndpoint(StudioView):
-    """The studio that the token belongs to."""
+class StudioEndpoint(Read, Changed):
+    """The studio that the token belongs to: how it measures, costs and prices."""
 
+    model, out, takes = Studio, StudioOut, StudioIn
     write_role = "owner"
 
-    @extend_schema(operation_id="studio_read", responses=StudioOut)
-    def get(self, request):
-        """How the studio measures, costs and prices."""
-        return Response(StudioOut(request.studio).data)
+    def rows(self):
+        return Studio.objects.filter(pk=self.studio.pk)
 
-    @extend_schema(
-        operation_id="studio_change", request=StudioIn(partial=True), responses=StudioOut
-    )
-    def patch(self, request):
-        """Change the settings that are named; an owner's token is needed."""
-        asked = StudioIn(request.studio, data=request.data, partial=True)
-        asked.is_valid(raise_exception=True)
-        studio = preferences.change_settings(studio=request.studio, **asked.validated_data)
-        return Response(StudioOut(studio).data)
+    def row(self, *, lock=False):
+        rows = self.rows().select_for_update() if lock else self.rows()
+        return rows.get()
+
+    def change(self, row, sent):
+        return preferences.change_settings(studio=row, **sent.validated_data)
 
 
-class PeopleEndpoint(StudioView):
-    """The members of the studio."""
+class PeopleEndpoint(Listed, Read, Changed):
+    """Who belongs to the studio, and what they may do."""
 
-    read_role = "owner"
-
-    @extend_schema(operation_id="people_list", responses=pages_of(PersonOut))
-    def get(self, request):
-        """Who belongs to the studio, and what they may do."""
-        return self.paginated(members_of(request.studio), PersonOut)
-
-
-class PersonEndpoint(StudioView):
-    """One member of the studio."""
-
+    model, out, takes = Membership, PersonOut, RoleIn
     read_role = write_role = "owner"
 
-    @extend_schema(operation_id="people_change", request=RoleIn, responses=PersonOut)
-    def patch(self, request, pk):
-        """Change what a member may do; the last owner stays one."""
-        membership = get_object_or_404(members_of(request.studio), pk=pk)
-        asked = RoleIn(data=request.data)
-        asked.is_valid(raise_exception=True)
-        membership = people.change_role(membership=membership, **asked.validated_data)
-        return Response(PersonOut(membership).data)
+    def rows(self):
+        return members_of(self.studio)
 
-    @extend_schema(operation_id="people_remove", request=None, responses={204: None})
-    def delete(self, request, pk):
+    def change(self, row, sent):
+        return people.change_role(membership=row, **sent.validated_data)
+
+    def destroy(self, request, **key):
         """Take a member out of the studio, with their tokens."""
-        membership = get_object_or_404(members_of(request.studio), pk=pk)
-        people.remove_member(membership=membership)
+        row = self.row(lock=True)
+        self.refuse_stale(row)
+        people.remove_member(membership=row)
         return Response(status=204)

@@ -1,17 +1,22 @@
-"""One shape for every refusal: ``{"code", "detail"}``, or the fields at fault."""
+"""One shape for every refusal: problem details as RFC 9457 has them, in plain sentences."""
+
+from http import HTTPStatus
 
 from django.conf import settings
 from django.core.exceptions import RequestDataTooBig
 from django.core.exceptions import ValidationError as ModelValidationError
-from django.http import JsonResponse
-from rest_framework.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from rest_framework.exceptions import APIException, ValidationError
 from rest_framework.response import Response
 from rest_framework.serializers import as_serializer_error
+from rest_framework.settings import api_settings
 from rest_framework.views import exception_handler as drf_handler
 from rest_framework.views import set_rollback
 
 from studio.errors import StudioError
 
+MEDIA_TYPE = "application/problem+json"
+WHOLE = api_settings.NON_FIELD_ERRORS_KEY
 # What the framework answers with a page of its own, before or after an endpoint has its say.
 SENTENCES = {
     400: ("bad_request", "This cannot be read as a request to this server."),
@@ -24,8 +29,50 @@ SENTENCES = {
 }
 
 
+class ChangedMeanwhile(APIException):
+    """The row is not as it was when it was read."""
+
+    status_code = 412
+    default_code = "changed_meanwhile"
+    default_detail = "This was changed since you read it. Read it again, then change it."
+
+
+class MatchRequired(APIException):
+    """A change that does not say of what it is a change."""
+
+    status_code = 428
+    default_code = "match_required"
+    default_detail = (
+        "Say in the header If-Match which version you change: the ETag it was read with."
+    )
+
+
+def problem(status: int, code: str, detail: str, fields: dict | None = None) -> dict:
+    """Return a refusal as it is answered.
+
+    Parameters
+    ----------
+    status : int
+        The HTTP status, [-]
+    code : str
+        A word for programs.
+    detail : str
+        A sentence that says what to do.
+    fields : dict, optional
+        Each field at fault, as ``lines.0.count``, with its sentences.
+    """
+    told = {
+        "type": "about:blank",
+        "title": HTTPStatus(status).phrase,
+        "status": status,
+        "code": code,
+        "detail": detail,
+    }
+    return told | ({"fields": fields} if fields else {})
+
+
 class JsonErrorsMiddleware:
-    """Answer every refusal below ``/api/`` in JSON, also those that no endpoint gave.
+    """Answer every refusal below ``/api/`` as a problem, also those that no endpoint gave.
 
     It stands outermost, so that it sees what the others refuse.
     """
@@ -33,17 +80,18 @@ class JsonErrorsMiddleware:
     def __init__(self, get_response):
         self.get_response = get_response
 
-    def __call__(self, request):
+    def __call__(self, request: HttpRequest) -> HttpResponse:
         response = self.get_response(request)
         status = response.status_code
         if status < 400 or not request.path.startswith("/api/"):
             return response
-        if response.get("Content-Type", "").startswith("application/json"):
+        if response.get("Content-Type", "").startswith(MEDIA_TYPE):
             return response
         if status >= 500 and settings.DEBUG:
             return response  # the page that shows where
         code, detail = SENTENCES.get(status, ("refused", response.reason_phrase))
-        answer = JsonResponse({"code": code, "detail": detail}, status=status)
+        told = problem(status, code, detail)
+        answer = JsonResponse(told, status=status, content_type=MEDIA_TYPE)
         for name in ("Allow", "WWW-Authenticate", "Retry-After"):
             if name in response:
                 answer[name] = response[name]
@@ -51,22 +99,51 @@ class JsonErrorsMiddleware:
 
 
 def exception_handler(error, context):
-    """Turn a refusal into 409 with its code and sentence, and give the framework's own a code."""
+    """Turn a refusal into a problem: 409 where the studio's own rules refuse."""
     if isinstance(error, StudioError):
         set_rollback()
-        return Response({"code": error.code, "detail": str(error)}, status=409)
+        return _answer(409, error.code, str(error))
     if isinstance(error, RequestDataTooBig):
-        code, detail = SENTENCES[413]
-        return Response({"code": code, "detail": detail}, status=413)
+        return _answer(413, *SENTENCES[413])
     if isinstance(error, ModelValidationError):
         error = ValidationError(as_serializer_error(error))
     response = drf_handler(error, context)
-    if response is not None and set(response.data) == {"detail"}:
-        response.data = _with_code(response.data["detail"], response.status_code)
-    return response
+    if response is None:
+        return None
+    status = response.status_code
+    if isinstance(error, ValidationError):
+        answer = _answer(status, "invalid", *_told(error.detail))
+    elif status == 404:  # the framework's sentence would name the model
+        answer = _answer(status, *SENTENCES[404])
+    else:
+        detail = response.data["detail"]
+        answer = _answer(status, getattr(detail, "code", "refused"), str(detail))
+    for name in ("Allow", "WWW-Authenticate", "Retry-After"):
+        if name in response:
+            answer[name] = response[name]
+    return answer
 
 
-def _with_code(detail, status):
-    if status == 404:  # the framework's sentence would name the model
-        return {"code": "not_found", "detail": "There is nothing at this address."}
-    return {"code": getattr(detail, "code", "refused"), "detail": str(detail)}
+def _answer(status, code, detail, fields=None):
+    data = problem(status, code, detail, fields)
+    return Response(data, status=status, content_type=MEDIA_TYPE)
+
+
+def _told(detail):
+    """Return a sentence on all that cannot be read, and the fields with theirs."""
+    fields = dict(_flat(detail, ()))
+    whole = fields.pop(WHOLE, [])
+    if fields:
+        whole = [*whole, f"Look at {', '.join(fields)}."]
+    return " ".join(whole), fields
+
+
+def _flat(detail, way):
+    if isinstance(detail, dict):
+        for name, inner in detail.items():
+            yield from _flat(inner, way if name == WHOLE and way else (*way, str(name)))
+    elif detail and all(isinstance(one, str) for one in detail):
+        yield ".".join(way) or WHOLE, [str(one) for one in detail]
+    else:
+        for place, inner in enumerate(detail):
+            yield from _flat(inner, (*way, str(place)))

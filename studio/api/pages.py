@@ -1,9 +1,31 @@
-"""Pagination with a ceiling."""
+"""Pages of a list, with a ceiling and with links to those beside them."""
 
 from rest_framework.pagination import PageNumberPagination
+from rest_framework.response import Response
 
 
 class Pages(PageNumberPagination):
+    """So many rows at a time; the header ``Link`` says where the others are (RFC 8288)."""
+
     page_size = 50
     page_size_query_param = "page_size"
     max_page_size = 200
+
+    def get_paginated_response(self, data):
+        response = super().get_paginated_response(data)
+        beside = (("next", self.get_next_link()), ("prev", self.get_previous_link()))
+        links = [f'<{address}>; rel="{way}"' for way, address in beside if address]
+        return Response(response.data, headers={"Link": ", ".join(links)} if links else None)
+
+    def get_paginated_response_schema(self, schema):
+        address = {"type": ["string", "null"], "format": "uri"}
+        return {
+            "type": "object",
+            "required": ["count", "next", "previous", "results"],
+            "properties": {
+                "count": {"type": "integer"},
+                "next": address,
+                "previous": address,
+                "results": schema,
+            },
+        }

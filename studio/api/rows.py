@@ -1,14 +1,17 @@
 """Rows of a studio in what is sent: only its own can be named, and only once each."""
 
+from collections.abc import Mapping
 from copy import copy
 
 from django.core.exceptions import ObjectDoesNotExist
 from django.db.models import UniqueConstraint
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
+from rest_framework.exceptions import ErrorDetail
 
 from studio.rows import TakenError, keep_row
 
+UNKNOWN = "There is no field of this name here. The description lists what there is."
 TAKEN = "There is one like this already. Give another."
 
 
@@ -129,8 +132,25 @@ def _refuse_second(row, names):
 def asked(request, serializer_class, row=None, *, partial=False):
     """Return the serializer of what was sent, checked; bad input is a 400 that names the fields."""
     sent = serializer_class(row, data=request.data, partial=partial, context={"request": request})
+    if odd := _unknown(sent, request.data):
+        raise serializers.ValidationError(odd)
     sent.is_valid(raise_exception=True)
     return sent
+
+
+def _unknown(serializer, data):
+    """Return what was sent by a name that nothing is taken by, each with a sentence."""
+    if isinstance(serializer, serializers.ListSerializer):
+        rows = data if isinstance(data, list) else []
+        found = [_unknown(serializer.child, one) for one in rows]
+        return {place: one for place, one in enumerate(found) if one}
+    if not isinstance(serializer, serializers.Serializer) or not isinstance(data, Mapping):
+        return {}
+    known = {name: one for name, one in serializer.fields.items() if not one.read_only}
+    told = [ErrorDetail(UNKNOWN, "unknown")]
+    odd = {name: told for name in data if name not in known}
+    inner = {name: _unknown(one, data[name]) for name, one in known.items() if name in data}
+    return odd | {name: one for name, one in inner.items() if one}
 
 
 def asked_number(request, name):

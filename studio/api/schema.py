@@ -1,33 +1,89 @@
-"""The API's description of itself: tokens, safe repeats, refusals, pages."""
+"""The API's description of itself: tokens, safe repeats, versions, refusals, pages."""
+
+from inspect import getdoc
 
 from drf_spectacular.contrib.knox_auth_token import KnoxTokenScheme
 from drf_spectacular.openapi import AutoSchema
-from drf_spectacular.utils import OpenApiParameter, inline_serializer
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import inline_serializer
 from rest_framework import serializers
 
 from studio.api.auth import least_role
+from studio.api.viewsets import StudioViewSet
 
-KEY_PARAMETER = OpenApiParameter(
-    "Idempotency-Key",
-    str,
-    OpenApiParameter.HEADER,
-    description="Any text of up to 80 characters. A write sent again with the same key acts once.",
-)
 PROBLEM = {
     "type": "object",
-    "properties": {"code": {"type": "string"}, "detail": {"type": "string"}},
-    "required": ["code", "detail"],
+    "description": "A refusal: problem details as RFC 9457 has them.",
+    "properties": {
+        "type": {"type": "string"},
+        "title": {"type": "string"},
+        "status": {"type": "integer"},
+        "code": {"type": "string", "description": "A word for programs."},
+        "detail": {"type": "string", "description": "A sentence that says what to do."},
+        "fields": {
+            "type": "object",
+            "description": "Each field at fault, such as lines.0.count, with its sentences.",
+            "additionalProperties": {"type": "array", "items": {"type": "string"}},
+        },
+    },
+    "required": ["type", "title", "status", "code", "detail"],
+    "additionalProperties": False,
 }
-REFUSALS = {
-    "400": "What was sent cannot be read: each field at fault with its sentences.",
-    "401": "No token, or one that no longer works.",
-    "403": "The token's owner may not do this.",
-    "404": "There is nothing at this address in the token's studio.",
-    "409": "A refusal by the studio's own rules, in words; nothing was changed.",
+REFUSALS = """A refusal.
+
+- 400: what was sent cannot be read; each field at fault with its sentences.
+- 401: no token, or one that no longer works.
+- 403: the token's owner may not do this.
+- 404: there is nothing at this address in the token's studio.
+- 409: the studio's own rules refuse, in words; nothing was changed.
+- 412: it was changed since it was read; nothing was changed.
+- 413: more was sent than is taken at once.
+- 428: the header If-Match is needed, which says what version is changed.
+"""
+HEADERS = {
+    "IdempotencyKey": {
+        "name": "Idempotency-Key",
+        "in": "header",
+        "description": "Any text of up to 80 characters. A write sent again with it acts once.",
+        "schema": {"type": "string", "maxLength": 80},
+    },
+    "IfMatch": {
+        "name": "If-Match",
+        "in": "header",
+        "description": "The ETag of the version that is changed, or *.",
+        "schema": {"type": "string"},
+    },
+    "IfMatchNeeded": {
+        "name": "If-Match",
+        "in": "header",
+        "required": True,
+        "description": "The ETag of the version that is changed, or *.",
+        "schema": {"type": "string"},
+    },
+    "Page": {
+        "name": "page",
+        "in": "query",
+        "description": "Which page, from 1 on.",
+        "schema": {"type": "integer", "minimum": 1},
+    },
+    "PageSize": {
+        "name": "page_size",
+        "in": "query",
+        "description": "How many rows a page has, at most 200.",
+        "schema": {"type": "integer", "minimum": 1, "maximum": 200, "default": 50},
+    },
 }
 # The largest whole numbers that SQLite and PostgreSQL keep.
 DATABASE_LIMITS = (2**31 - 1, 2**63 - 1)
 WRITES = ("POST", "PUT", "PATCH", "DELETE")
+VERBS = {"create": "add", "retrieve": "read", "partial_update": "change", "destroy": "put_away"}
+SENTENCES = {
+    "list": "List them.",
+    "retrieve": "Read one of the {}.",
+    "create": "Add to the {}.",
+    "partial_update": "Change one of the {}.",
+    "destroy": "Put one of the {} away; what refers to it keeps it.",
+}
 
 
 class StudioTokenScheme(KnoxTokenScheme):
@@ -38,36 +94,132 @@ class StudioTokenScheme(KnoxTokenScheme):
 
 
 class StudioSchema(AutoSchema):
-    """Names the key that makes each write safe to repeat, and the least role that may ask."""
+    """Describes viewsets by what they and their acts say of themselves."""
+
+    @property
+    def _rows(self) -> bool:
+        return isinstance(self.view, StudioViewSet)
+
+    @property
+    def _handler(self):
+        return getattr(self.view, getattr(self.view, "action", None) or "", None)
+
+    def get_operation_id(self):
+        if not self._rows:
+            return super().get_operation_id()
+        name = self.view.action
+        return "_".join([*self._plural().split(), VERBS.get(name, name)])
+
+    def _plural(self):
+        return (self.view.basename or "").removeprefix("api-").replace("-", " ")
+
+    def get_description(self):
+        if self._rows and self.view.action in SENTENCES:
+            told = (getattr(self._handler, "__doc__", None) or "").strip()
+            if self.view.action == "list":
+                told = told or getdoc(type(self.view))
+            return told or SENTENCES[self.view.action].format(self._plural())
+        return super().get_description()
+
+    def get_request_serializer(self):
+        if not self._rows:
+            return super().get_request_serializer()
+        if self.view.action in ("create", "update"):
+            return self.view.takes
+        if self.view.action == "partial_update":
+            return self.view.takes(partial=True)
+        return getattr(self._handler, "takes", None)
+
+    def get_response_serializers(self):
+        if not self._rows:
+            return super().get_response_serializers()
+        handler = self._handler
+        if media_types := getattr(handler, "media_types", None):
+            return {(200, one): OpenApiTypes.BINARY for one in media_types}
+        if self.view.action == "destroy":
+            return {204: None}
+        gives = getattr(handler, "gives", None) or self.view.out
+        if self.view.is_listing():
+            return {200: gives(many=True)}
+        usual = 201 if self.view.action == "create" else 200
+        return {getattr(handler, "status", usual): gives}
+
+    def _map_serializer_field(self, field, direction, bypass_extensions=False):
+        if direction == "response" and isinstance(field, serializers.ChoiceField):
+            field.allow_blank = field.allow_blank or _may_be_blank(field)
+        return super()._map_serializer_field(field, direction, bypass_extensions)
+
+    def get_filter_backends(self):
+        return self.view.filter_backends if getattr(self.view, "action", "") == "list" else []
+
+    def _get_paginator(self):
+        if self._rows and not self.view.is_listing():
+            return None
+        return super()._get_paginator()
 
     def get_override_parameters(self):
-        return [KEY_PARAMETER] if self.method in WRITES else []
+        if self._rows:
+            return list(self.view.parameters_asked())
+        return []
 
     def get_extensions(self):
         if not self.view.permission_classes:
             return {}
         return {"x-least-role": least_role(self.view, self.method)}
 
+    def get_operation(self, path, path_regex, path_prefix, method, registry):
+        operation = super().get_operation(path, path_regex, path_prefix, method, registry)
+        if operation is None or not self.view.permission_classes:
+            return operation
+        shared = ["IdempotencyKey"] if method in WRITES else []
+        if self._rows and method in WRITES and "{" in path:
+            is_change = self.view.action in ("partial_update", "update", "destroy")
+            shared.append("IfMatchNeeded" if is_change else "IfMatch")
+        own = operation.get("parameters", [])
+        if any(one["name"] == "page" for one in own):
+            own = [one for one in own if one["name"] not in ("page", "page_size")]
+            shared += ["Page", "PageSize"]
+        refs = [{"$ref": f"#/components/parameters/{name}"} for name in shared]
+        if own or refs:
+            operation["parameters"] = own + refs
+        return operation
+
+
+def _may_be_blank(field):
+    """Tell whether a row may have nothing where the serializer of what goes out has a choice."""
+    model = getattr(getattr(field.parent, "Meta", None), "model", None)
+    if model is None or "." in (field.source or "") or field.source == "*":
+        return False
+    found = {one.name: one for one in model._meta.concrete_fields}.get(field.source)
+    return found is not None and found.blank
+
 
 def add_refusals(result, generator, request, public):
-    """Describe in each operation the refusals that any of them may give."""
-    result["components"].setdefault("schemas", {})["Problem"] = PROBLEM
+    """Describe in each operation the refusals that any of them may give, once for all."""
+    shared = result["components"]
+    shared.setdefault("schemas", {})["Problem"] = PROBLEM
+    shared["parameters"] = HEADERS
+    kind = {"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}}
+    shared["responses"] = {"Refused": {"description": REFUSALS, "content": kind}}
     for operations in result["paths"].values():
-        for method, operation in operations.items():
-            for status, words in REFUSALS.items():
-                if status in ("400", "409") and method.upper() not in WRITES:
-                    continue
-                kind = {} if status == "400" else {"$ref": "#/components/schemas/Problem"}
-                operation["responses"].setdefault(
-                    status,
-                    {"description": words, "content": {"application/json": {"schema": kind}}},
-                )
+        for operation in operations.values():
+            operation["responses"]["4XX"] = {"$ref": "#/components/responses/Refused"}
     return result
 
 
 def forget_the_database(result, generator, request, public):
     """Leave out the limits of whole numbers that only say which database is in use."""
     _forget(result["components"])
+    return result
+
+
+def allow_no_address(result, generator, request, public):
+    """Say of no e-mail address that goes out that it is one: it may be left empty."""
+    for name, component in result["components"]["schemas"].items():
+        if not name.endswith("Request"):
+            for one in component.get("properties", {}).values():
+                if one.get("format") == "email":
+                    del one["format"]
     return result
 
 

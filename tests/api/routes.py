@@ -60,7 +60,12 @@ def endpoints():
 def operations():
     """Yield (method, name, least role) of everything that can be asked of the API."""
     for name, pattern, _ in endpoints():
-        view = pattern.callback.view_class
+        view = pattern.callback.cls
+        if actions := getattr(pattern.callback, "actions", None):
+            for method, action in actions.items():
+                if method != "head":
+                    yield method, name, view.role_of(action, method)
+            continue
         for method in METHODS:
             if hasattr(view, method):
                 yield method, name, view.read_role if method in SAFE else view.write_role

@@ -2,9 +2,9 @@
 
 import pytest
 
-from inventory.api.materials import materials
 from inventory.api.recipes import recipes
-from inventory.api.suppliers import packs, suppliers
+from inventory.supplies.api.materials import materials
+from inventory.supplies.api.suppliers import packs, suppliers
 from pricing.api.catalogue import channels, customers, resin_kits, techniques
 from pricing.api.palettes import palettes
 from pricing.api.products import products

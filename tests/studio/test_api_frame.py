@@ -83,7 +83,8 @@ def test_one_key_for_two_requests_is_refused(maker, count, body, query):
 def test_a_refusal_leaves_nothing_and_the_key_free(maker, count):
     refused = count({"refuse": True}, "k1")
 
-    assert (refused.status_code, refused.data) == (409, {"code": "refused", "detail": "Not today."})
+    assert (refused.status_code, refused.content_type) == (409, "application/problem+json")
+    assert (refused.data["code"], refused.data["detail"]) == ("refused", "Not today.")
     assert acts(maker) == 0
     assert not IdempotencyRecord.objects.exists()
 
@@ -117,7 +118,7 @@ def test_what_is_sent_wrong_is_said_field_by_field_and_nothing_is_kept(owner):
     answer = owner.api.patch(STUDIO, {"name": "New", "margin": "2", "currency": "XYZ"})
 
     assert answer.status_code == 400
-    assert set(answer.data) == {"margin", "currency"}
+    assert set(answer.data["fields"]) == {"margin", "currency"}
     owner.studio.refresh_from_db()
     assert owner.studio.name != "New"
 
@@ -131,7 +132,8 @@ def test_a_body_that_is_no_json_is_said(owner):
 @pytest.mark.parametrize(
     ("method", "path", "status", "code"),
     [
-        ("get", "/api/v1/people/999999/", 405, "method_not_allowed"),
+        ("get", "/api/v1/people/999999/", 404, "not_found"),
+        ("post", "/api/v1/people/999999/", 405, "method_not_allowed"),
         ("patch", "/api/v1/people/999999/", 404, "not_found"),
         ("put", STUDIO, 405, "method_not_allowed"),
     ],
@@ -140,7 +142,7 @@ def test_every_refusal_has_a_code_and_a_sentence(owner, method, path, status, co
     answer = getattr(owner.api, method)(path, {"role": "viewer"} if method != "get" else None)
 
     assert (answer.status_code, answer.data["code"]) == (status, code)
-    assert set(answer.data) == {"code", "detail"}
+    assert set(answer.data) == {"type", "title", "status", "code", "detail"}
 
 
 def test_a_role_too_low_is_refused_with_a_code(viewer):
@@ -152,7 +154,7 @@ def test_a_role_too_low_is_refused_with_a_code(viewer):
 def test_a_models_refusal_reads_as_fields_at_fault():
     answer = exception_handler(ValidationError({"name": ["Too long."]}), {})
 
-    assert (answer.status_code, answer.data) == (400, {"name": ["Too long."]})
+    assert (answer.status_code, answer.data["fields"]) == (400, {"name": ["Too long."]})
 
 
 def test_a_programming_mistake_is_not_dressed_up():

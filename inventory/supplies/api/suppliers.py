@@ -3,14 +3,16 @@
 from copy import copy
 
 from django.core.exceptions import ValidationError
+from django_filters import rest_framework as filters
 from rest_framework import serializers
 
-from inventory.api.materials import MaterialName
 from inventory.models import Material, Pack, Supplier
 from inventory.steps import MOST_PACKS, MOST_STEPS, PRICE_BREAKS, SHIPPING_TIERS
+from inventory.supplies.api.materials import MaterialName
+from studio.api.asked import KeptFilters
 from studio.api.fields import AmountField, MoneyField, read_amount
-from studio.api.registers import Register
 from studio.api.rows import OwnId, RowIn
+from studio.api.viewsets import Added, Changed, Kept, Listed, Read
 
 
 class SupplierName(serializers.ModelSerializer):
@@ -142,22 +144,36 @@ class PackIn(RowIn):
         return checked_whole(self, super().validate(data))
 
 
-suppliers = Register(
-    name="supplier",
-    plural="suppliers",
-    word="supplier",
-    rows=lambda studio: studio.suppliers,
-    out=SupplierOut,
-    takes=SupplierIn,
-    filters={"q": lambda rows, text: rows.filter(name__icontains=text)},
-)
+class SupplierFilters(KeptFilters):
+    class Meta:
+        model = Supplier
+        fields = ()
 
-packs = Register(
-    name="pack",
-    plural="packs",
-    word="pack",
-    rows=lambda studio: studio.packs.select_related("material", "supplier"),
-    out=PackOut,
-    takes=PackIn,
-    ids=("material", "supplier"),
-)
+
+class Suppliers(Kept):
+    """The suppliers, with their terms."""
+
+    model, out, takes = Supplier, SupplierOut, SupplierIn
+    filterset_class = SupplierFilters
+    search_fields = ("name",)
+    sort_fields = ("name",)
+
+    def rows(self):
+        return self.studio.suppliers.all()
+
+
+class PackFilters(filters.FilterSet):
+    class Meta:
+        model = Pack
+        fields = ("material", "supplier", "is_on_offer")
+
+
+class Packs(Listed, Read, Added, Changed):
+    """The packs that suppliers sell."""
+
+    model, out, takes = Pack, PackOut, PackIn
+    filterset_class = PackFilters
+    sort_fields = ("price", "size")
+
+    def rows(self):
+        return self.studio.packs.select_related("material", "supplier")

@@ -1,18 +1,14 @@
 """Materials: what a studio keeps, with what is on hand, promised and coming."""
 
-from django.db.models import Q
-from django.shortcuts import get_object_or_404
-from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 
 from inventory.models import Material
 from inventory.models.supply import MOST_DAYS
 from inventory.supplies.price_history import price_history
 from inventory.validators import validate_unit_change
-from studio.api.registers import Register
+from studio.api.asked import KeptFilters
 from studio.api.rows import RowIn
-from studio.api.schema import pages_of
-from studio.api.views import StudioView
+from studio.api.viewsets import Kept, answer
 
 DAYS = {"min_value": 0, "max_value": MOST_DAYS, "required": False, "allow_null": True}
 
@@ -93,20 +89,6 @@ class MaterialIn(RowIn):
         return unit
 
 
-materials = Register(
-    name="material",
-    plural="materials",
-    word="material",
-    rows=lambda studio: studio.materials.with_promises(),
-    out=MaterialOut,
-    takes=MaterialIn,
-    filters={
-        "q": lambda rows, text: rows.filter(Q(name__icontains=text) | Q(pigments__icontains=text)),
-        "kind": lambda rows, text: rows.filter(kind=text),
-    },
-)
-
-
 class PaidOut(serializers.Serializer):
     """Equal bottles of one delivery; ``size`` is in the material's unit, prices are by that unit.
 
@@ -123,11 +105,24 @@ class PaidOut(serializers.Serializer):
     unit_landed = serializers.DecimalField(16, 6)
 
 
-class PricesEndpoint(StudioView):
-    """What a material has cost."""
+class MaterialFilters(KeptFilters):
+    class Meta:
+        model = Material
+        fields = ("kind",)
 
-    @extend_schema(operation_id="materials_prices", responses=pages_of(PaidOut))
-    def get(self, request, pk):
+
+class Materials(Kept):
+    """The materials that a studio keeps, with what is on hand, promised and coming."""
+
+    model, out, takes = Material, MaterialOut, MaterialIn
+    filterset_class = MaterialFilters
+    search_fields = ("name", "pigments")
+    sort_fields = ("name", "kind")
+
+    def rows(self):
+        return self.studio.materials.with_promises()
+
+    @answer(PaidOut, pages=True)
+    def prices(self, material):
         """List what was paid for a material, delivery by delivery, oldest first."""
-        found = get_object_or_404(request.studio.materials, pk=pk)
-        return self.paginated(price_history(found), PaidOut)
+        return price_history(material)

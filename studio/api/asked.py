@@ -1,0 +1,100 @@
+"""What an address may ask of a list: filters, words, an order. Whatever else it asks is refused."""
+
+from django.db.models import QuerySet
+from django_filters import rest_framework as filters
+from rest_framework.exceptions import ValidationError
+from rest_framework.filters import OrderingFilter, SearchFilter
+
+PAGING = {"page", "page_size"}
+
+
+class Search(SearchFilter):
+    """Rows in which some words stand."""
+
+    search_param = "search"
+    search_description = "Words that all stand in the row: {}."
+
+    def get_schema_operation_parameters(self, view):
+        names = getattr(view, "search_fields", None) or ()
+        return [
+            one | {"description": self.search_description.format(", ".join(map(_plain, names)))}
+            for one in super().get_schema_operation_parameters(view)
+            if names
+        ]
+
+
+class Sort(OrderingFilter):
+    """An order by columns that the description names; the key breaks ties."""
+
+    ordering_param = "sort"
+    ordering_description = "Columns to sort by, a minus before one to turn it round: {}."
+
+    def get_valid_fields(self, queryset, view, context=None):
+        return [(name, name) for name in getattr(view, "sort_fields", ())]
+
+    def remove_invalid_fields(self, queryset, fields, view, request):
+        valid = [name for name, _ in self.get_valid_fields(queryset, view)]
+        for name in fields:
+            if name.removeprefix("-") not in valid:
+                known = ", ".join(valid) or "nothing"
+                told = f"“{name}” cannot be sorted by. What can: {known}."
+                raise ValidationError({self.ordering_param: [told]}, code="unknown")
+        return fields
+
+    def filter_queryset(self, request, queryset, view):
+        ordering = self.get_ordering(request, queryset, view)
+        if ordering and request.query_params.get(self.ordering_param):
+            return queryset.order_by(*ordering, "pk")
+        return queryset
+
+    def get_schema_operation_parameters(self, view):
+        names = getattr(view, "sort_fields", ())
+        return [
+            one | {"description": self.ordering_description.format(", ".join(names))}
+            for one in super().get_schema_operation_parameters(view)
+            if names
+        ]
+
+
+def _plain(name: str) -> str:
+    return name.lstrip("^=@$").replace("__", " ")
+
+
+def names_asked(view) -> set[str]:
+    """Return the names that an address of this view may ask by."""
+    found = {one.name for one in view.parameters_asked()}
+    if not view.is_listing():
+        return found
+    found |= PAGING
+    if view.action == "list":
+        filterset = getattr(view, "filterset_class", None)
+        found |= set(filterset.base_filters if filterset else ())
+        found |= {Search.search_param} if getattr(view, "search_fields", ()) else set()
+        found |= {Sort.ordering_param} if getattr(view, "sort_fields", ()) else set()
+    return found
+
+
+def refuse_unknown(view, request) -> None:
+    """Refuse what an address asks by a name that the description does not have."""
+    known = names_asked(view)
+    odd = sorted(set(request.query_params) - known)
+    if odd:
+        listed = f"What may: {', '.join(sorted(known))}." if known else "Leave it out."
+        raise ValidationError(
+            {name: [f"Nothing is asked by “{name}” here. {listed}"] for name in odd}, code="unknown"
+        )
+
+
+class KeptFilters(filters.FilterSet):
+    """Filters of rows that can be put away: those are left out unless asked for."""
+
+    archived = filters.BooleanFilter(
+        method="with_archived", label="List what was put away too.", required=False
+    )
+
+    def with_archived(self, rows: QuerySet, name: str, wanted: bool) -> QuerySet:
+        return rows
+
+    def filter_queryset(self, rows: QuerySet) -> QuerySet:
+        rows = super().filter_queryset(rows)
+        return rows if self.form.cleaned_data.get("archived") else rows.filter(archived_at=None)
