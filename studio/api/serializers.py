@@ -40,3 +40,7 @@ class PersonOut(serializers.ModelSerializer):
 
 class RoleIn(serializers.Serializer):
     role = serializers.ChoiceField(choices=Role.choices)
+
+
+class WhyIn(serializers.Serializer):
+    why = serializers.CharField(max_length=200)

@@ -94,16 +94,16 @@ class StudioViewSet(StudioView, GenericViewSet):
 
     def told_anew(self, row: Model, status: int = 200) -> Response:
         """Answer with a row as it is read now."""
-        return self.told(self.rows().get(pk=row.pk), status=status)
+        return self.told(*self.shown([self.rows().get(pk=row.pk)]), status=status)
 
     def listed(self, rows, out: type[BaseSerializer] | None = None) -> Response:
-        """Answer one page of rows; `shown` may add to them what is read for the page alone."""
+        """Answer one page of rows."""
         page = self.shown(self.paginate_queryset(rows))
         data = (out or self.out)(page, many=True, context=self.get_serializer_context()).data
         return self.get_paginated_response(data)
 
     def shown(self, page: list) -> list:
-        """Return the rows of a page with what belongs to them."""
+        """Return the rows of a page, or one by itself, with what is only read to be written out."""
         return page
 
     def refuse_stale(self, row: Model, *, needed: bool = True) -> None:
@@ -113,8 +113,11 @@ class StudioViewSet(StudioView, GenericViewSet):
             if needed:
                 raise MatchRequired
             return
+        if sent.strip() == "*":
+            return
+        (row,) = self.shown([row])
         data = self.out(row, context=self.get_serializer_context()).data
-        if sent.strip() != "*" and version(data) not in parse_etags(sent):
+        if version(data) not in parse_etags(sent):
             raise ChangedMeanwhile
 
     @classmethod
@@ -149,7 +152,7 @@ class Listed(StudioViewSet):
 
 class Read(StudioViewSet):
     def retrieve(self, request, **key):
-        return self.told(self.row())
+        return self.told(*self.shown([self.row()]))
 
 
 class Added(StudioViewSet):
