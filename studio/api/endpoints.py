@@ -31,6 +31,7 @@ class PeopleEndpoint(Listed, Read, Changed):
 
     model, out, takes = Membership, PersonOut, RoleIn
     read_role = write_role = "owner"
+    partial = False
 
     def rows(self):
         return members_of(self.studio)

@@ -127,7 +127,7 @@ class StudioSchema(AutoSchema):
         if self.view.action in ("create", "update"):
             return self.view.takes
         if self.view.action == "partial_update":
-            return self.view.takes(partial=True)
+            return self.view.takes(partial=self.view.partial)
         return getattr(self._handler, "takes", None)
 
     def get_response_serializers(self):

@@ -3,7 +3,7 @@
 from django.urls import path
 from rest_framework.routers import SimpleRouter
 
-from studio.api.docs import Docs, Schema
+from studio.api.docs import Docs, schema
 from studio.api.endpoints import PeopleEndpoint, StudioEndpoint
 
 router = SimpleRouter(use_regex_path=False)
@@ -18,6 +18,6 @@ urlpatterns = [
         name="api-studio",
     ),
     *router.urls,
-    path("schema/", Schema.as_view(), name="api-schema"),
+    path("schema/", schema, name="api-schema"),
     path("docs/", Docs.as_view(), name="api-docs"),
 ]

@@ -44,6 +44,7 @@ class StudioViewSet(StudioView, GenericViewSet):
     out: type[BaseSerializer]
     takes: type[BaseSerializer]
     read_role, write_role = "viewer", "maker"
+    partial = True  # whether a change may name some of the fields only
     lookup_value_converter = "int"
     pagination_class = Pages
     filter_backends = (DjangoFilterBackend, Search, Sort)
@@ -171,7 +172,7 @@ class Changed(StudioViewSet):
     def partial_update(self, request, **key):
         row = self.row(lock=True)
         self.refuse_stale(row)
-        sent = asked(request, self.takes, row, partial=True)
+        sent = asked(request, self.takes, row, partial=self.partial)
         return self.told_anew(self.change(row, sent))
 
     def change(self, row: Model, sent: BaseSerializer) -> Model:

@@ -57,18 +57,22 @@ def endpoints():
             yield pattern.name, pattern, path.removeprefix("api/v1/")
 
 
+def methods_of(pattern):
+    """Return {method: least role} of what an endpoint can be asked."""
+    view = pattern.callback.cls
+    if actions := getattr(pattern.callback, "actions", None):
+        return {m: view.role_of(name, m) for m, name in actions.items() if m in METHODS}
+    return {
+        method: view.read_role if method in SAFE else view.write_role
+        for method in METHODS
+        if hasattr(view, method)
+    }
+
+
 def operations():
     """Yield (method, name, least role) of everything that can be asked of the API."""
     for name, pattern, _ in endpoints():
-        view = pattern.callback.cls
-        if actions := getattr(pattern.callback, "actions", None):
-            for method, action in actions.items():
-                if method != "head":
-                    yield method, name, view.role_of(action, method)
-            continue
-        for method in METHODS:
-            if hasattr(view, method):
-                yield method, name, view.read_role if method in SAFE else view.write_role
+        yield from ((method, name, role) for method, role in methods_of(pattern).items())
 
 
 def address(name, one):

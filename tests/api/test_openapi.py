@@ -2,7 +2,7 @@
 
 After a change of the API, refresh it and read the difference:
 
-    python manage.py spectacular --validate --fail-on-warn --file tests/api/openapi.yml
+    python manage.py spectacular --validate --fail-on-warn --file studio/api/openapi.yml
 """
 
 from io import StringIO
@@ -10,7 +10,8 @@ from pathlib import Path
 
 from django.core.management import call_command
 
-CHECKED_IN = Path(__file__).parent / "openapi.yml"
+ROOT = Path(__file__).parents[2]
+CHECKED_IN = ROOT / "studio" / "api" / "openapi.yml"
 
 
 def test_the_description_is_valid_and_the_one_checked_in():

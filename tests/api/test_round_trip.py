@@ -2,29 +2,18 @@
 
 import pytest
 
-from inventory.api.recipes import recipes
-from inventory.supplies.api.materials import materials
-from inventory.supplies.api.suppliers import packs, suppliers
-from pricing.api.catalogue import channels, customers, resin_kits, techniques
-from pricing.api.palettes import palettes
-from pricing.api.products import products
-from pricing.api.surfaces import surfaces
-from tests.api.routes import address
+from tests.api.routes import address, endpoints
 from tests.factories.everything import one_of_everything
 
-REGISTERS = [
-    materials,
-    suppliers,
-    packs,
-    recipes,
-    surfaces,
-    techniques,
-    palettes,
-    resin_kits,
-    products,
-    channels,
-    customers,
-]
+# Not written as they are read: what is taken is an act of its own, or names what goes out whole.
+OTHERWISE = {
+    "api-people-detail",
+}
+CHANGED = {
+    name: pattern.callback.cls
+    for name, pattern, _ in endpoints()
+    if "patch" in getattr(pattern.callback, "actions", ()) and name not in OTHERWISE
+}
 
 
 def as_sent(value):
@@ -38,14 +27,16 @@ def as_sent(value):
     return value
 
 
-@pytest.mark.parametrize("register", REGISTERS, ids=lambda one: one.plural)
-def test_a_row_sent_back_as_it_came_changes_nothing(owner, studio, register):
-    where = address(f"api-{register.name}", one_of_everything(studio))
-    before = owner.api.get(where).json()
-    taken = register.takes(context={"request": None}).fields
+@pytest.mark.parametrize("name", CHANGED)
+def test_a_row_sent_back_as_it_came_changes_nothing(owner, studio, name):
+    where = address(name, one_of_everything(studio))
+    read = owner.api.get(where)
+    before = read.json()
+    taken = CHANGED[name].takes(context={"request": None}).fields
     body = {name: as_sent(value) for name, value in before.items() if name in taken}
 
-    answer = (owner.api.put if register.whole else owner.api.patch)(where, body)
+    answer = owner.api.patch(where, body, headers={"If-Match": read["ETag"]})
 
-    assert len(body) == len(taken)
+    assert body
     assert (answer.status_code, answer.json()) == (200, before)
+    assert answer["ETag"] == read["ETag"]

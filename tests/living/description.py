@@ -31,7 +31,7 @@ IDS = {
     "line": None,
 }
 # These would end the story: the only owner's role, the token that asks.
-LEFT_ALONE = {"api-person", "api-studio-archive"}
+LEFT_ALONE = {"api-people-detail", "api-studio-archive"}
 
 
 @cache

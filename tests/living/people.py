@@ -6,6 +6,7 @@ from urllib.parse import urlencode, urljoin, urlsplit
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
+from tests.api.described import faults
 from tests.living.judge import read
 
 HOST = "http://testserver"
@@ -152,6 +153,8 @@ class Api:
         headers = {"Authorization": f"Token {self.token}"} if self.token else {}
         if key:
             headers["Idempotency-Key"] = key
+        if method in ("patch", "put", "delete"):
+            headers["If-Match"] = "*"
         if method == "get":
             response = self.client.get(address, body, headers=headers)
         else:
@@ -160,6 +163,10 @@ class Api:
             response = ask(address, text, content_type="application/json", headers=headers)
         whole(response)
         self.judge.look(response, method.upper(), address, body, self.mark)
+        if response.status_code < 500:
+            path = address.partition("?")[0]
+            for fault in faults(method.upper(), path, response):
+                self.judge.find(f"not as described: {fault}", method.upper(), address, body)
         return Answer(response, address)
 
 

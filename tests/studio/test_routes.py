@@ -39,6 +39,8 @@ def first_choice(group):
 
 def roles_of(pattern):
     view = getattr(pattern.callback, "view_class", None) or getattr(pattern.callback, "cls", None)
+    if actions := getattr(pattern.callback, "actions", None):
+        return {view.role_of(name, method) for method, name in actions.items()}
     if hasattr(view, "read_role"):
         return {view.read_role, view.write_role}
     return {getattr(pattern.callback, "role", None) or getattr(view, "role", None)}
@@ -82,9 +84,9 @@ PAGES = [
     ("post", "withdraw-invitation", 1, "owner"),
     ("get", "api-studio", None, "viewer"),
     ("patch", "api-studio", None, "owner"),
-    ("get", "api-people", None, "owner"),
-    ("patch", "api-person", 1, "owner"),
-    ("delete", "api-person", 1, "owner"),
+    ("get", "api-people-list", None, "owner"),
+    ("patch", "api-people-detail", 1, "owner"),
+    ("delete", "api-people-detail", 1, "owner"),
 ]
 
 
