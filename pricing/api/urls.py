@@ -1,13 +1,12 @@
 """API addresses of what things take, cost and earn."""
 
-from django.urls import path
+from django.urls import include, path
 
 from pricing.api import (
     batches,
     commission_lines,
     commission_needs,
     commissions,
-    consigning,
     estimates,
     exports,
     habits,
@@ -22,9 +21,7 @@ from pricing.api import (
     quote_papers,
     quotes,
     record,
-    sales,
     schedule,
-    sets,
     topcoats,
     valuation,
     work,
@@ -50,7 +47,6 @@ COMMISSION = {
     "payments/": (payments.TakePaymentEndpoint, "api-take-payment"),
     "give-back/": (payments.GiveBackEndpoint, "api-give-back"),
     "invoices/": (payments.IssueInvoiceEndpoint, "api-issue-invoice"),
-    "sale-prices/": (sales.SalePricesEndpoint, "api-sale-prices"),
 }
 QUOTE = {
     "": (quotes.QuoteEndpoint, "api-quote"),
@@ -69,12 +65,6 @@ POUR = {
     "topcoats/": (topcoats.TopcoatingsEndpoint, "api-topcoats"),
     "topcoats/<int:pk>/undo/": (topcoats.UndoTopcoatingEndpoint, "api-topcoat-undo"),
 }
-CONSIGNMENT = {
-    "": (consigning.ConsignmentEndpoint, "api-consignment"),
-    "settle/": (consigning.SettleConsignmentEndpoint, "api-consignment-settle"),
-    "note/": (consigning.ConsignmentNoteEndpoint, "api-consignment-note"),
-    "statement/": (consigning.ConsignmentStatementEndpoint, "api-consignment-statement"),
-}
 REST = {
     "estimates/": (estimates.EstimatesEndpoint, "api-estimates"),
     "commissions/": (commissions.CommissionsEndpoint, "api-commissions"),
@@ -90,14 +80,6 @@ REST = {
     "work-list/sheet/": (work.WorkSheetEndpoint, "api-work-sheet"),
     "pours/": (pours.PoursEndpoint, "api-pours"),
     "producible/": (producible.ProducibleEndpoint, "api-producible"),
-    "pieces/": (sets.PiecesEndpoint, "api-pieces"),
-    "sets/": (sets.SetsEndpoint, "api-sets"),
-    "sets/<int:number>/": (sets.SetEndpoint, "api-set"),
-    "sets/<int:number>/unpack/": (sets.UnpackSetEndpoint, "api-set-unpack"),
-    "sales/": (sales.SalesEndpoint, "api-sales"),
-    "sales/<int:number>/": (sales.SaleEndpoint, "api-sale"),
-    "sales/<int:number>/refund/": (sales.RefundEndpoint, "api-sale-refund"),
-    "consignments/": (consigning.ConsignmentsEndpoint, "api-consignments"),
     "owed/": (payments.OwedEndpoint, "api-owed"),
     "payments/": (payments.PaymentsEndpoint, "api-payments"),
     "payments/<int:number>/strike/": (payments.StrikePaymentEndpoint, "api-payment-strike"),
@@ -139,6 +121,7 @@ def _paths(prefix, endpoints):
 
 
 urlpatterns = [
+    path("", include("pricing.selling.api.urls")),
     *surfaces.urls("surfaces/"),
     *techniques.urls("techniques/"),
     *palettes.urls("palettes/"),
@@ -149,7 +132,6 @@ urlpatterns = [
     *_paths("commissions/<int:number>/", COMMISSION),
     *_paths("quotes/<int:pk>/", QUOTE),
     *_paths("pours/<int:number>/", POUR),
-    *_paths("consignments/<int:number>/", CONSIGNMENT),
     *_paths("", REST),
     *exports.urlpatterns,
 ]

@@ -1,7 +1,9 @@
 """What an address may ask of a list: filters, words, an order. Whatever else it asks is refused."""
 
+from django import forms
 from django.db.models import QuerySet
 from django_filters import rest_framework as filters
+from drf_spectacular.utils import extend_schema_field
 from rest_framework.exceptions import ValidationError
 from rest_framework.filters import OrderingFilter, SearchFilter
 
@@ -107,3 +109,13 @@ class KeptFilters(filters.FilterSet):
     def filter_queryset(self, rows: QuerySet) -> QuerySet:
         rows = super().filter_queryset(rows)
         return rows if self.form.cleaned_data.get("archived") else rows.filter(archived_at=None)
+
+
+@extend_schema_field({"type": "integer", "minimum": 1})
+class IdFilter(filters.NumberFilter):
+    """Rows that name another by its id; of one that is not the studio's there are none."""
+
+    field_class = forms.IntegerField
+
+    def __init__(self, *args, **options):
+        super().__init__(*args, min_value=1, max_value=2**63 - 1, **options)

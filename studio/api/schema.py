@@ -9,7 +9,7 @@ from drf_spectacular.utils import inline_serializer
 from rest_framework import serializers
 
 from studio.api.auth import least_role
-from studio.api.viewsets import StudioViewSet
+from studio.api.viewsets import Added, Changed, StudioViewSet
 
 PROBLEM = {
     "type": "object",
@@ -77,6 +77,7 @@ HEADERS = {
 DATABASE_LIMITS = (2**31 - 1, 2**63 - 1)
 WRITES = ("POST", "PUT", "PATCH", "DELETE")
 VERBS = {"create": "add", "retrieve": "read", "partial_update": "change", "destroy": "put_away"}
+SERVICES = {"create": ("add", Added), "partial_update": ("change", Changed)}
 SENTENCES = {
     "list": "List them.",
     "retrieve": "Read one of the {}.",
@@ -115,11 +116,17 @@ class StudioSchema(AutoSchema):
 
     def get_description(self):
         if self._rows and self.view.action in SENTENCES:
-            told = (getattr(self._handler, "__doc__", None) or "").strip()
+            told = (getattr(self._handler, "__doc__", None) or self._service_told()).strip()
             if self.view.action == "list":
                 told = told or getdoc(type(self.view))
             return told or SENTENCES[self.view.action].format(self._plural())
         return super().get_description()
+
+    def _service_told(self):
+        """Return what the viewset says of its own way to add or change a row."""
+        name, base = SERVICES.get(self.view.action, ("", None))
+        own = getattr(type(self.view), name, None)
+        return own.__doc__ or "" if own is not getattr(base, name, None) else ""
 
     def get_request_serializer(self):
         if not self._rows:

@@ -47,13 +47,13 @@ LISTS = {
     "api-quotes": 6,  # lines
     "api-pours": 6,  # layers
     "api-pictures": 5,
-    "api-pieces": 5,
-    "api-sets": 11,  # pieces; five for what each took
+    "api-pieces-list": 5,
+    "api-sets-list": 11,  # pieces; five for what each took
     "api-owed": 10,  # seven in place of two: which, quotes, sums paid, what is sold
     "api-payments": 5,
     "api-invoices": 5,
-    "api-sales": 6,  # lines with their sets
-    "api-consignments": 6,  # lines with their sets
+    "api-sales-list": 6,  # lines with their sets
+    "api-consignments-list": 6,  # lines with their sets
     "api-profit": 15,  # twelve in place of two: the books of costs, the lines, the names
     "api-profit-cuts": 15,
     "api-break-even": 32,  # what products need, what sold sets left
@@ -67,7 +67,7 @@ ELSEWHERE = {
     "api-hindsight",
     "api-materials-prices",
     "api-people-list",
-    "api-sale-prices",
+    "api-commissions-sale-prices",
 }
 
 
@@ -137,9 +137,9 @@ def test_what_was_agreed_for_sets_asks_the_same(django_assert_num_queries, rows)
     PieceSetFactory.create_batch(rows, studio=bench.studio, line=one.line)
     viewer = member(bench.studio, "viewer")
 
-    # token, person, membership; the commission with its eight; quote, sets, those sold
-    with django_assert_num_queries(15):
-        answer = viewer.api.get(address("api-sale-prices", one))
+    # token, person, membership; the commission, its quote, sets, those sold
+    with django_assert_num_queries(7):
+        answer = viewer.api.get(address("api-commissions-sale-prices", one))
 
     assert [row["price"] for row in answer.data["results"]] == ["20.000"] * rows
 

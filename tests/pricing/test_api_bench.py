@@ -220,7 +220,7 @@ def test_a_set_is_taken_apart_and_its_box_is_back(maker, packed):
 
     assert answer.data["unpacked_at"] is not None
     assert maker.api.get(f"{API}sets/").data["count"] == 0
-    assert maker.api.get(f"{API}materials/?q=box").data["results"][0]["on_hand"] == "10.0000"
+    assert maker.api.get(f"{API}materials/?search=box").data["results"][0]["on_hand"] == "10.0000"
 
 
 def test_pieces_in_a_set_are_not_packed_again(maker, packed):
@@ -228,7 +228,7 @@ def test_pieces_in_a_set_are_not_packed_again(maker, packed):
     none = post(maker, "sets/", {"pieces": []})
 
     assert (answer.status_code, answer.data["code"]) == (409, "set_refused")
-    assert (none.status_code, set(none.data)) == (400, {"pieces"})
+    assert (none.status_code, set(none.data["fields"])) == (400, {"pieces"})
 
 
 @pytest.fixture
@@ -306,9 +306,9 @@ def test_a_set_is_sold_once_and_refunded_once(maker, packed, sale):
     [
         ({"channel": None}, "channel"),
         ({"items": []}, "items"),
-        ({"items": [{"set": 999, "price": "1"}]}, "items"),
-        ({"items": [{"set": 1, "price": "-1"}]}, "items"),
-        ({"items": [{"set": 1, "price": "1e400"}]}, "items"),
+        ({"items": [{"set": 999, "price": "1"}]}, "items.0.set"),
+        ({"items": [{"set": 1, "price": "-1"}]}, "items.0.price"),
+        ({"items": [{"set": 1, "price": "1e400"}]}, "items.0.price"),
         ({"sold_on": "monday"}, "sold_on"),
     ],
 )
@@ -318,7 +318,7 @@ def test_a_sale_that_cannot_be_is_refused_at_its_field(maker, bench, packed, cha
 
     answer = post(maker, "sales/", body)
 
-    assert (answer.status_code, set(answer.data)) == (400, {field})
+    assert (answer.status_code, set(answer.data["fields"])) == (400, {field})
     assert not Sale.objects.exists()
 
 

@@ -1,0 +1,123 @@
+"""Sales: sets sold together through one channel, and refunds."""
+
+from django_filters import rest_framework as filters
+from rest_framework import serializers
+
+from pricing.api.catalogue import ChannelName, CustomerName
+from pricing.models import Channel, Commission, Customer, Payment, PieceSet, Sale, SaleLine
+from pricing.selling import sales as selling
+from studio.api.asked import IdFilter
+from studio.api.fields import DayField, MoneyField
+from studio.api.rows import OwnId, OwnNumber
+from studio.api.serializers import WhyIn
+from studio.api.viewsets import Added, Listed, Read, StudioViewSet, act, answer
+
+
+class SaleLineOut(serializers.ModelSerializer):
+    """One set by its number, and the price paid for it, tax included."""
+
+    set = serializers.IntegerField(source="piece_set.number")
+    name = serializers.CharField(source="piece_set.name")
+
+    class Meta:
+        model = SaleLine
+        fields = read_only_fields = ("set", "name", "price", "is_live")
+
+
+class SaleOut(serializers.ModelSerializer):
+    """Sets sold together; a sale is named by its number."""
+
+    channel = ChannelName()
+    customer = CustomerName(allow_null=True)
+    commission = serializers.IntegerField(source="commission.number", allow_null=True, default=None)
+    lines = SaleLineOut(many=True)
+
+    class Meta:
+        model = Sale
+        fields = read_only_fields = (
+            *("number", "channel", "customer", "commission", "sold_on", "shipping_charged"),
+            *("shipping_paid", "fees", "tax_rate", "refunded_at", "refund_note", "fees_kept"),
+            "lines",
+        )
+
+
+class PricedSetIn(serializers.Serializer):
+    """A set by its number, and its price, tax included."""
+
+    set = OwnNumber(queryset=PieceSet.objects)
+    price = MoneyField()
+
+
+class SaleIn(serializers.Serializer):
+    """Sets and their prices; a commission by its number, where it was made to order."""
+
+    channel = OwnId(queryset=Channel.objects)
+    sold_on = DayField(required=False)
+    items = PricedSetIn(many=True, allow_empty=False, max_length=100)
+    shipping_charged = MoneyField(required=False)
+    shipping_paid = MoneyField(required=False)
+    customer = OwnId(queryset=Customer.objects, required=False, allow_null=True)
+    commission = OwnNumber(queryset=Commission.objects, required=False, allow_null=True)
+    how = serializers.ChoiceField(choices=Payment.How.choices, required=False)
+    pays_later = serializers.BooleanField(
+        required=False, help_text="A commission's sale that is not paid for yet."
+    )
+
+
+class RefundIn(WhyIn):
+    """Why, what the channel keeps of its fees, and whether the sets came back."""
+
+    fees_kept = MoneyField(required=False)
+    returned = serializers.BooleanField(default=True)
+
+
+class SetPriceOut(serializers.Serializer):
+    """An unsold set of a commission, and its share of the accepted quote."""
+
+    set = serializers.IntegerField(source="set.number")
+    name = serializers.CharField(source="set.name")
+    price = serializers.DecimalField(12, 3)
+
+
+class SaleFilters(filters.FilterSet):
+    channel, customer = IdFilter(), IdFilter()
+    commission = IdFilter("commission__number", label="The commission's number.")
+
+
+class Sales(Listed, Read, Added):
+    """The sales, newest first."""
+
+    model, out, takes = Sale, SaleOut, SaleIn
+    lookup_field = "number"
+    filterset_class = SaleFilters
+    sort_fields = ("number", "sold_on")
+
+    def rows(self):
+        rows = self.studio.sales.select_related("channel", "customer", "commission", "studio")
+        return rows.with_lines()
+
+    def add(self, items, **sent):
+        """Sell sets through a channel; its fees are worked out."""
+        sent.setdefault("sold_on", self.studio.today())
+        priced = [(one["set"], one["price"]) for one in items]
+        return selling.sell(studio=self.studio, by=self.request.user, items=priced, **sent)
+
+    @act(RefundIn)
+    def refund(self, sale, **sent):
+        """Give the money of a sale back; its sets are for sale again, or written off."""
+        return selling.refund(sale=sale, by=self.request.user, **sent)
+
+
+class SalePrices(StudioViewSet):
+    """What customers agreed to."""
+
+    model = Commission
+    lookup_field = "number"
+
+    def rows(self):
+        return self.studio.commissions
+
+    @answer(SetPriceOut, pages=True)
+    def sale_prices(self, commission):
+        """List the unsold sets of a commission with their shares of the accepted quote."""
+        return [{"set": one, "price": price} for one, price in selling.prices_quoted(commission)]

@@ -1,0 +1,145 @@
+"""Finished pieces, and the sets they are packed into."""
+
+from decimal import Decimal
+
+from django_filters import rest_framework as filters
+from rest_framework import serializers
+
+from inventory.models import Material
+from pricing.api.costs import SpentOut, minutes_in
+from pricing.costing.piece_costs import cost_book
+from pricing.models import CommissionLine, FinishedPiece, PieceSet
+from pricing.selling.sales import pack_set, unpack_set
+from studio.api.asked import IdFilter
+from studio.api.fields import DayField
+from studio.api.rows import OwnId
+from studio.api.serializers import WhyIn
+from studio.api.viewsets import Added, Listed, Read, act
+
+MOST_PIECES = 24
+
+
+class PieceOut(serializers.ModelSerializer):
+    """One piece that came out of a pour; ``set`` is the number of the set it is in."""
+
+    pour = serializers.IntegerField(source="pour.number")
+    surface = serializers.CharField(source="pour.surface.name")
+    technique = serializers.CharField(source="pour.technique.slug")
+    palette = serializers.CharField(source="pour.palette.name")
+    line = serializers.IntegerField(source="pour.line_id", allow_null=True)
+    set = serializers.IntegerField(source="piece_set.number", allow_null=True, default=None)
+
+    class Meta:
+        model = FinishedPiece
+        fields = read_only_fields = (
+            *("id", "pour", "number", "state", "surface", "technique", "palette", "line", "set"),
+        )
+
+
+class SetOut(serializers.ModelSerializer):
+    """Pieces packed to be sold together; named by its number. ``pieces`` are their ids."""
+
+    commission = serializers.IntegerField(
+        source="line.commission.number", allow_null=True, default=None
+    )
+    is_sold = serializers.BooleanField()
+    shop = serializers.CharField(
+        allow_null=True, help_text="The shop that it stands at on consignment."
+    )
+    pieces = serializers.PrimaryKeyRelatedField(many=True, read_only=True)
+    spent = SpentOut(allow_null=True)
+
+    class Meta:
+        model = PieceSet
+        fields = read_only_fields = (
+            *("number", "name", "commission", "line", "made_on", "minutes", "heat_limit_c"),
+            *("pieces", "is_sold", "shop", "unpacked_at", "written_off_at", "spent"),
+        )
+
+
+class SetIn(serializers.Serializer):
+    """Loose good pieces by their ids; for a commission's line, as many as the line says."""
+
+    name = serializers.CharField(max_length=200, required=False, allow_blank=True, default="")
+    pieces = serializers.ListField(
+        child=OwnId(queryset=FinishedPiece.objects), allow_empty=False, max_length=MOST_PIECES
+    )
+    line = OwnId(queryset=CommissionLine.objects, through="commission__studio", required=False)
+    packaging = OwnId(
+        queryset=Material.objects.filter(kind=Material.Kind.PACKAGING),
+        required=False,
+        allow_null=True,
+    )
+    also = serializers.ListField(
+        child=OwnId(queryset=Material.objects.filter(kind=Material.Kind.PACKAGING)),
+        required=False,
+        max_length=MOST_PIECES,
+        help_text="More packaging, one of each: the tissue and the card beside the box.",
+    )
+    minutes = minutes_in(default=Decimal(0))
+    made_on = DayField(required=False)
+
+
+class UnpackIn(WhyIn):
+    """Why, and whether the packaging can be used again."""
+
+    packaging_back = serializers.BooleanField(default=True)
+
+
+class PieceFilters(filters.FilterSet):
+    loose = filters.BooleanFilter(method="only_loose", label="Only good pieces that are in no set.")
+    line = IdFilter("pour__line", label="The id of a commission's line.")
+
+    def only_loose(self, rows, name, wanted):
+        return rows.filter(state=FinishedPiece.State.GOOD, piece_set=None) if wanted else rows
+
+
+class Pieces(Listed, Read):
+    """What came out of the pours, in the order they were poured."""
+
+    model, out = FinishedPiece, PieceOut
+    filterset_class = PieceFilters
+
+    def rows(self):
+        rows = self.studio.pieces.order_by("pour__number", "number")
+        return rows.select_related("pour__surface", "pour__technique", "pour__palette", "piece_set")
+
+
+class SetFilters(filters.FilterSet):
+    for_sale = filters.BooleanFilter(method="only_for_sale", label="Only sets nobody has bought.")
+
+    def only_for_sale(self, rows, name, wanted):
+        return rows.filter(written_off_at=None, is_sold=False, shop=None) if wanted else rows
+
+    def filter_queryset(self, rows):
+        return super().filter_queryset(rows.filter(unpacked_at=None))
+
+
+class Sets(Listed, Read, Added):
+    """The sets that are packed, newest first."""
+
+    model, out, takes = PieceSet, SetOut, SetIn
+    lookup_field = "number"
+    filterset_class = SetFilters
+    search_fields = ("name",)
+    sort_fields = ("number", "name", "made_on")
+
+    def rows(self):
+        rows = self.studio.sets.with_sold().select_related("line__commission", "studio", "entry")
+        return rows.prefetch_related("pieces")
+
+    def shown(self, page):
+        """Put on each set what it took, in a fixed number of queries."""
+        book = cost_book(self.studio)
+        for one in page:
+            one.spent = book.by_set.get(one.pk)
+        return page
+
+    def add(self, **sent):
+        """Pack finished pieces into a set; its packaging leaves the shelf."""
+        return pack_set(studio=self.studio, by=self.request.user, **sent)
+
+    @act(UnpackIn)
+    def unpack(self, piece_set, **sent):
+        """Take a set apart again: its pieces are loose, its packaging is back."""
+        return unpack_set(piece_set=piece_set, by=self.request.user, **sent)
