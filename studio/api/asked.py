@@ -3,7 +3,7 @@
 from django import forms
 from django.db.models import QuerySet
 from django_filters import rest_framework as filters
-from drf_spectacular.utils import extend_schema_field
+from drf_spectacular.utils import OpenApiParameter, extend_schema_field
 from rest_framework.exceptions import ValidationError
 from rest_framework.filters import OrderingFilter, SearchFilter
 
@@ -64,7 +64,7 @@ def _plain(name: str) -> str:
 
 def names_asked(view) -> set[str]:
     """Return the names that an address of this view may ask by."""
-    found = {one.name for one in view.parameters_asked()}
+    found = {name for one in view.parameters_asked() for name in _names(one)}
     if not view.is_listing():
         return found
     found |= PAGING
@@ -74,6 +74,13 @@ def names_asked(view) -> set[str]:
         found |= {Search.search_param} if getattr(view, "search_fields", ()) else set()
         found |= {Sort.ordering_param} if getattr(view, "sort_fields", ()) else set()
     return found
+
+
+def _names(parameter) -> set[str]:
+    """Return the names of a parameter, or of a serializer whose fields are parameters."""
+    if isinstance(parameter, OpenApiParameter):
+        return {parameter.name}
+    return set(parameter().fields)
 
 
 def refuse_unknown(view, request) -> None:

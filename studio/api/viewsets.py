@@ -35,6 +35,7 @@ from studio.api.views import StudioView
 from studio.rows import put_away
 
 PDF = "application/pdf"
+Asked = OpenApiParameter | type[BaseSerializer]
 
 
 class StudioViewSet(StudioView, GenericViewSet):
@@ -87,6 +88,12 @@ class StudioViewSet(StudioView, GenericViewSet):
         """Return what was sent, checked; bad input is a 400 that names the fields."""
         return asked(self.request, takes, row, partial=partial).validated_data
 
+    def asked_by(self, takes: type[BaseSerializer]) -> dict:
+        """Return what the address asks by, checked, where it is more than a list's filters."""
+        wanted = takes(data=self.request.query_params, context=self.get_serializer_context())
+        wanted.is_valid(raise_exception=True)
+        return wanted.validated_data
+
     def told(self, thing, out: type[BaseSerializer] | None = None, status: int = 200) -> Response:
         """Answer with one thing, and with what its version is called."""
         many = isinstance(thing, list | tuple)
@@ -136,8 +143,11 @@ class StudioViewSet(StudioView, GenericViewSet):
         handler = getattr(self, self.action or "", None)
         return self.action == "list" or getattr(handler, "is_listing", False)
 
-    def parameters_asked(self) -> tuple[OpenApiParameter, ...]:
-        """Return what an address may ask by besides the filters of the list."""
+    def parameters_asked(self) -> tuple[Asked, ...]:
+        """Return what an address may ask by besides the filters of the list.
+
+        A serializer stands for a parameter of each of its fields, see `asked_by`.
+        """
         return getattr(getattr(self, self.action or "", None), "parameters", ())
 
 
@@ -253,7 +263,7 @@ def answer(
     *,
     on_row: bool = True,
     pages: bool = False,
-    parameters: tuple[OpenApiParameter, ...] = (),
+    parameters: tuple[Asked, ...] = (),
     role: str | None = None,
     path: str | None = None,
 ) -> Callable:
@@ -280,7 +290,7 @@ def file(
     *,
     media_types: tuple[str, ...] = (PDF,),
     on_row: bool = True,
-    parameters: tuple[OpenApiParameter, ...] = (),
+    parameters: tuple[Asked, ...] = (),
     role: str | None = None,
     path: str | None = None,
 ) -> Callable:

@@ -9,7 +9,7 @@ from rest_framework import serializers
 from inventory.models import Material, Pack, Supplier
 from inventory.steps import MOST_PACKS, MOST_STEPS, PRICE_BREAKS, SHIPPING_TIERS
 from inventory.supplies.api.materials import MaterialName
-from studio.api.asked import KeptFilters
+from studio.api.asked import IdFilter, KeptFilters
 from studio.api.fields import AmountField, MoneyField, read_amount
 from studio.api.rows import OwnId, RowIn
 from studio.api.viewsets import Added, Changed, Kept, Listed, Read
@@ -163,9 +163,11 @@ class Suppliers(Kept):
 
 
 class PackFilters(filters.FilterSet):
+    material, supplier = IdFilter("material"), IdFilter("supplier")
+
     class Meta:
         model = Pack
-        fields = ("material", "supplier", "is_on_offer")
+        fields = ("is_on_offer",)
 
 
 class Packs(Listed, Read, Added, Changed):
