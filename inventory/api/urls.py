@@ -18,14 +18,13 @@ from inventory.api import (
     receiving,
     running_out,
 )
-from inventory.api.recipes import recipes
 
 ORDER = "orders/<int:number>/"
 
 urlpatterns = [
     path("", include("inventory.supplies.api.urls")),
     path("materials/<int:pk>/demand/", demand.DemandEndpoint.as_view(), name="api-demand"),
-    *recipes.urls("recipes/"),
+    path("", include("inventory.mixing.api.urls")),
     path("bottles/", bottles.BottlesEndpoint.as_view(), name="api-bottles"),
     path("bottles/<str:code>/", bottles.BottleEndpoint.as_view(), name="api-bottle"),
     path(

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from rest_framework import serializers
 
-from inventory.api.recipes import RecipeName
+from inventory.mixing.api.recipes import RecipeName
 from inventory.models import Recipe
 from pricing.costing.catalogue import save_palette
 from pricing.models import Palette, PaletteColour

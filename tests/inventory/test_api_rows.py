@@ -1,6 +1,7 @@
 """Materials, suppliers, packs and recipes through the API."""
 
 import pytest
+from rest_framework.test import APIClient
 
 from inventory.models import Material, Recipe
 from inventory.stock import ledger as stock
@@ -36,8 +37,9 @@ def test_a_material_is_added_read_and_changed(maker):
 def test_what_is_on_hand_is_moved_and_never_written(maker, studio):
     material = MaterialFactory(studio=studio)
 
-    maker.api.patch(f"{API}materials/{material.pk}/", {"on_hand": "500", "value": "5"})
+    answer = maker.api.patch(f"{API}materials/{material.pk}/", {"on_hand": "500", "value": "5"})
 
+    assert (answer.status_code, set(answer.data["fields"])) == (400, {"on_hand", "value"})
     material.refresh_from_db()
     assert (material.on_hand, material.value) == (0, 0)
 
@@ -53,7 +55,7 @@ def test_bottles_keep_the_unit_they_are_counted_in(maker, studio):
     refused = maker.api.patch(f"{API}materials/{material.pk}/", {"unit": "ml"})
 
     assert (free.status_code, free.data["unit"]) == (200, "g")
-    assert (refused.status_code, set(refused.data)) == (400, {"unit"})
+    assert (refused.status_code, set(refused.data["fields"])) == (400, {"unit"})
 
 
 def test_a_name_stands_once_in_a_studio_and_again_in_another(maker, other_owner):
@@ -64,7 +66,7 @@ def test_a_name_stands_once_in_a_studio_and_again_in_another(maker, other_owner)
     same = maker.api.patch(f"{API}materials/{first.data['id']}/", {"name": "White"})
 
     assert (first.status_code, same.status_code) == (201, 200)
-    assert (second.status_code, set(second.data)) == (400, {"name"})
+    assert (second.status_code, set(second.data["fields"])) == (400, {"name"})
     assert Material.objects.filter(studio=maker.studio).count() == 1
 
 
@@ -89,15 +91,16 @@ def test_materials_are_found_by_words_and_kind(maker, studio):
 
     found = {
         query: [row["name"] for row in maker.api.get(f"{API}materials/?{query}").data["results"]]
-        for query in ("q=pb29", "q=MEDIUM", "kind=medium", "kind=nonsense")
+        for query in ("search=pb29", "search=MEDIUM", "kind=medium")
     }
+    nonsense = maker.api.get(f"{API}materials/?kind=nonsense")
 
     assert found == {
-        "q=pb29": ["Ultramarine"],
-        "q=MEDIUM": ["Gloss medium"],
+        "search=pb29": ["Ultramarine"],
+        "search=MEDIUM": ["Gloss medium"],
         "kind=medium": ["Gloss medium"],
-        "kind=nonsense": [],
     }
+    assert (nonsense.status_code, set(nonsense.data["fields"])) == (400, {"kind"})
 
 
 @pytest.mark.parametrize(
@@ -119,7 +122,7 @@ def test_a_material_that_cannot_be_is_refused_at_its_field(maker, body, field):
     answer = maker.api.post(f"{API}materials/", body)
 
     assert answer.status_code == 400
-    assert field in answer.data
+    assert field in answer.data["fields"]
     assert not Material.objects.exists()
 
 
@@ -179,7 +182,7 @@ def test_packs_are_found_by_material_and_supplier(maker, studio):
 def test_an_address_with_nonsense_in_it_is_refused_at_its_field(maker):
     for path in ("packs/?material=x", "bottles/?material=-1", "entries/?material=1.5"):
         answer = maker.api.get(f"{API}{path}")
-        assert (answer.status_code, set(answer.data)) == (400, {"material"})
+        assert (answer.status_code, set(answer.data["fields"])) == (400, {"material"})
 
 
 @pytest.fixture
@@ -187,30 +190,85 @@ def white(studio):
     return MaterialFactory(studio=studio, name="white")
 
 
-def test_a_recipe_is_written_whole_from_materials_and_recipes(maker, studio, white):
+@pytest.fixture
+def sky(maker, studio, white):
+    """A recipe as it is answered, of 3 parts of another recipe and half a part of white."""
     base = RecipeFactory(studio=studio, name="base")
     RecipePartFactory(recipe=base, material=white)
+    parts = [{"recipe": base.pk, "parts": "3"}, {"material": white.pk, "parts": "0.5"}]
+    answer = maker.api.post(f"{API}recipes/", {"name": "Sky", "trace_seconds": "3", "parts": parts})
+    assert answer.status_code == 201
+    return answer
 
-    made = maker.api.post(
-        f"{API}recipes/",
-        {
-            "name": "Sky",
-            "role": "colour",
-            "trace_seconds": "3",
-            "parts": [{"recipe": base.pk, "parts": "3"}, {"material": white.pk, "parts": "0.5"}],
-        },
-    )
-    changed = maker.api.put(
-        f"{API}recipes/{made.data['id']}/",
-        {"name": "Sky", "role": "colour", "parts": [{"material": white.pk, "parts": "1"}]},
-    )
 
-    assert made.status_code == 201
-    assert [(row["name"], row["parts"]) for row in made.data["parts"]] == [
-        ("base", "3.000"),
-        ("white", "0.500"),
-    ]
-    assert [row["name"] for row in changed.data["parts"]] == ["white"]
+def ingredients(answer):
+    """Return what a recipe is made of, by name and number of parts."""
+    rows = answer.data["parts"]
+    return [((row["material"] or row["recipe"])["name"], row["parts"]) for row in rows]
+
+
+def test_a_recipe_is_made_of_materials_and_recipes(sky):
+    assert ingredients(sky) == [("base", "3.000"), ("white", "0.500")]
+    assert (sky.data["role"], sky.data["basis"], sky.data["trace_seconds"]) == (
+        "colour", "volume", "3.0",
+    )  # fmt: skip
+
+
+def test_parts_sent_take_the_place_of_those_before_and_the_rest_stays(maker, sky, white):
+    address = f"{API}recipes/{sky.data['id']}/"
+
+    renamed = maker.api.patch(address, {"name": "Dusk"})
+    changed = maker.api.patch(address, {"parts": [{"material": white.pk, "parts": "1"}]})
+
+    assert (renamed.data["name"], ingredients(renamed)) == ("Dusk", ingredients(sky))
+    assert (changed.data["name"], ingredients(changed)) == ("Dusk", [("white", "1.000")])
+    assert changed.data["trace_seconds"] == "3.0"
+
+
+def test_recipes_are_found_by_role_and_words(maker, studio):
+    RecipeFactory(studio=studio, name="Pillow", role="base")
+    RecipeFactory(studio=studio, name="Sea", role="colour")
+
+    found = {
+        query: [row["name"] for row in maker.api.get(f"{API}recipes/?{query}").data["results"]]
+        for query in ("role=base", "search=sea", "sort=-name")
+    }
+
+    assert found == {
+        "role=base": ["Pillow"],
+        "search=sea": ["Sea"],
+        "sort=-name": ["Sea", "Pillow"],
+    }
+
+
+def test_an_unknown_name_is_refused_by_name(maker, sky, white):
+    part = {"material": white.pk, "parts": "1", "grams": "5"}
+    field = maker.api.patch(f"{API}recipes/{sky.data['id']}/", {"parts": [part], "colour": "blue"})
+    query = maker.api.get(f"{API}recipes/?kind=base")
+
+    assert (field.status_code, set(field.data["fields"])) == (400, {"parts.0.grams", "colour"})
+    assert (query.status_code, set(query.data["fields"])) == (400, {"kind"})
+
+
+def test_a_recipe_changed_meanwhile_is_kept_as_it_is(maker, sky):
+    address = f"{API}recipes/{sky.data['id']}/"
+
+    stale = maker.api.patch(address, {"name": "Dusk"}, headers={"If-Match": '"old"'})
+    fresh = maker.api.patch(address, {"name": "Dawn"}, headers={"If-Match": sky["ETag"]})
+    second = maker.api.patch(address, {"name": "Noon"}, headers={"If-Match": sky["ETag"]})
+    unsaid = unmatched(maker).patch(address, {"name": "Night"}, format="json")
+
+    assert [answer.status_code for answer in (stale, fresh, second, unsaid)] == [
+        412, 200, 412, 428,
+    ]  # fmt: skip
+    assert maker.api.get(address).data["name"] == "Dawn"
+
+
+def unmatched(person):
+    """Return a client with the person's token that never says which version it changes."""
+    client = APIClient()
+    client.credentials(**person.api._credentials)
+    return client
 
 
 def test_a_ring_of_recipes_is_refused_and_named(maker, studio, white):
@@ -219,9 +277,8 @@ def test_a_ring_of_recipes_is_refused_and_named(maker, studio, white):
     RecipePartFactory(recipe=inner, material=white)
     RecipePartFactory(recipe=outer, material=None, subrecipe=inner)
 
-    answer = maker.api.put(
-        f"{API}recipes/{inner.pk}/",
-        {"name": "inner", "parts": [{"recipe": outer.pk, "parts": "1"}]},
+    answer = maker.api.patch(
+        f"{API}recipes/{inner.pk}/", {"parts": [{"recipe": outer.pk, "parts": "1"}]}
     )
 
     assert (answer.status_code, answer.data["code"]) == (409, "recipe_refused")

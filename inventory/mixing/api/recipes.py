@@ -1,0 +1,105 @@
+"""Recipes: what each mix is made of."""
+
+from decimal import Decimal
+
+from rest_framework import serializers
+
+from inventory.mixing.recipes import MOST_PARTS, save_recipe
+from inventory.models import Material, Recipe, RecipePart
+from inventory.supplies.api.materials import MaterialName
+from studio.api.asked import KeptFilters
+from studio.api.rows import OwnId
+from studio.api.viewsets import Kept
+
+WRITTEN = ("name", "role", "basis", "trace_seconds", "keeps_days", "notes")
+
+
+class RecipeName(serializers.ModelSerializer):
+    class Meta:
+        model = Recipe
+        fields = ["id", "name"]
+        read_only_fields = fields
+
+
+class RecipePartOut(serializers.ModelSerializer):
+    """So many parts of a material, or of another recipe."""
+
+    material = MaterialName(allow_null=True)
+    recipe = RecipeName(source="subrecipe", allow_null=True)
+
+    class Meta:
+        model = RecipePart
+        fields = ["material", "recipe", "parts"]
+        read_only_fields = fields
+
+
+class RecipeOut(serializers.ModelSerializer):
+    """A recipe; ``mix`` is the material that its bottles of mix are of, once there was one."""
+
+    parts = RecipePartOut(many=True)
+
+    class Meta:
+        model = Recipe
+        fields = ["id", *WRITTEN, "parts", "mix", "archived_at"]
+        read_only_fields = fields
+
+
+class RecipePartIn(serializers.Serializer):
+    """So many parts of a material, or of another recipe: name one of the two."""
+
+    material = OwnId(queryset=Material.objects, required=False, allow_null=True)
+    recipe = OwnId(queryset=Recipe.objects, required=False, allow_null=True)
+    parts = serializers.DecimalField(9, 3, min_value=Decimal("0.001"))
+
+    def validate(self, data):
+        if bool(data.get("material")) == bool(data.get("recipe")):
+            raise serializers.ValidationError("Name either a material or a recipe.", code="one_of")
+        return data
+
+
+class RecipeIn(serializers.ModelSerializer):
+    """A recipe; ``parts``, where they are sent, take the place of those it had."""
+
+    parts = RecipePartIn(many=True, max_length=MOST_PARTS)
+
+    class Meta:
+        model = Recipe
+        fields = [*WRITTEN, "parts"]
+
+    def validate_parts(self, parts):
+        return [(part.get("material") or part["recipe"], part["parts"]) for part in parts]
+
+
+class RecipeFilters(KeptFilters):
+    class Meta:
+        model = Recipe
+        fields = ("role",)
+
+
+class Recipes(Kept):
+    """What the studio mixes, and of what."""
+
+    model, out, takes = Recipe, RecipeOut, RecipeIn
+    filterset_class = RecipeFilters
+    search_fields = ("name",)
+    sort_fields = ("name", "role")
+
+    def rows(self):
+        return self.studio.recipes.prefetch_related("parts__material", "parts__subrecipe")
+
+    def row(self, *, lock=False):
+        if lock:  # all of them in order, as `save_recipe` does, so that none waits for another
+            list(self.studio.recipes.select_for_update().order_by("pk"))
+        return super().row()
+
+    def add(self, **sent):
+        return save_recipe(studio=self.studio, **{**_written(Recipe()), **sent})
+
+    def change(self, recipe, sent):
+        parts = [(part.material or part.subrecipe, part.parts) for part in recipe.parts.all()]
+        kept = {**_written(recipe), "parts": parts}
+        return save_recipe(studio=self.studio, recipe=recipe, **{**kept, **sent.validated_data})
+
+
+def _written(recipe):
+    return {name: getattr(recipe, name) for name in WRITTEN}
