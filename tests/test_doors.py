@@ -194,7 +194,9 @@ def test_lists_may_be_searched_for_anything(owner, words):
     addresses += ["/api/v1/bottles/", "/api/v1/suppliers/", "/api/v1/customers/"]
 
     answers = [
-        (owner.api if "/api/" in address else owner.client).get(address, {"q": words})
+        (owner.api if "/api/" in address else owner.client).get(
+            address, {"search" if "/api/" in address else "q": words}
+        )
         for address in addresses
     ]
 

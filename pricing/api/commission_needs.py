@@ -6,8 +6,8 @@ from rest_framework.response import Response
 
 from inventory.supplies.api.materials import MaterialName
 from pricing.api.commissions import CommissionView
-from pricing.api.estimates import EstimateOut, NeedsField
 from pricing.commissions import orders as work
+from pricing.estimating.api.estimates import EstimateOut, NeedsField
 from pricing.estimating.estimates import estimate_commission
 
 

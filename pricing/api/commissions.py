@@ -7,10 +7,8 @@ from rest_framework import serializers
 from rest_framework.response import Response
 
 from inventory.supplies.api.materials import MaterialName
-from pricing.api.catalogue import CustomerName, ResinKitName
-from pricing.api.palettes import PaletteName
-from pricing.api.surfaces import SurfaceName
 from pricing.commissions import orders as work
+from pricing.costing.api.names import CustomerName, PaletteName, ResinKitName, SurfaceName
 from pricing.costing.catalogue import add_customer
 from pricing.models import Commission, CommissionEvent, CommissionLine, Customer
 from studio.api.rows import OwnId, asked

@@ -4,8 +4,8 @@ from django.shortcuts import get_object_or_404
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 
-from pricing.api.costs import value
 from pricing.api.profit import ProfitOut
+from pricing.costing.api.costs import value
 from pricing.earnings.break_even import break_even
 from pricing.earnings.hindsight import hindsight
 from studio.api.rows import asked_number

@@ -7,11 +7,10 @@ from rest_framework.response import Response
 
 from inventory.api.entries import WhyIn
 from inventory.models import Bottle
-from pricing.api.costs import SpentOut, minutes_in
-from pricing.api.palettes import PaletteName
-from pricing.api.surfaces import SurfaceName
 from pricing.api.topcoats import TopcoatingOut
 from pricing.bench.pours import LayerLog, log_pour, set_pour_aside, undo_pour
+from pricing.costing.api.costs import SpentOut, minutes_in
+from pricing.costing.api.names import PaletteName, SurfaceName
 from pricing.costing.piece_costs import cost_of_pour
 from pricing.models import CommissionLine, Palette, Pour, PourLayer, SavedSurface, Technique
 from studio.api.fields import MomentField, VolumeField

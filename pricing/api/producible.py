@@ -7,8 +7,8 @@ from rest_framework import serializers
 from rest_framework.response import Response
 
 from inventory.supplies.api.materials import MaterialName
-from pricing.api.costs import minutes, value
-from pricing.api.products import ProductName
+from pricing.costing.api.costs import minutes, value
+from pricing.costing.api.names import ProductName
 from pricing.earnings.producible import LONGEST_RUN, USUAL_HOURS, producible
 from pricing.models import Channel, Product
 from studio.api.rows import OwnId, asked

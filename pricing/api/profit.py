@@ -6,7 +6,7 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from pricing.api.costs import SpentOut, minutes, value
+from pricing.costing.api.costs import SpentOut, minutes, value
 from pricing.earnings import profit as earnings
 from studio.api.schema import pages_of
 from studio.api.views import StudioView

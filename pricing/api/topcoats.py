@@ -8,9 +8,9 @@ from rest_framework import serializers
 from rest_framework.response import Response
 
 from inventory.api.entries import WhyIn
-from pricing.api.catalogue import ResinKitName
-from pricing.api.costs import minutes_in
 from pricing.bench.topcoats import log_topcoat, undo_topcoat
+from pricing.costing.api.costs import minutes_in
+from pricing.costing.api.names import ResinKitName
 from pricing.models import ResinKit, Topcoating
 from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnId, asked

@@ -7,9 +7,7 @@ from pricing.api import (
     commission_lines,
     commission_needs,
     commissions,
-    estimates,
     exports,
-    habits,
     looking_back,
     payments,
     pictures,
@@ -27,10 +25,6 @@ from pricing.api import (
     work,
     working_days,
 )
-from pricing.api.catalogue import channels, customers, resin_kits, techniques
-from pricing.api.palettes import palettes
-from pricing.api.products import products
-from pricing.api.surfaces import surfaces
 
 # address: (endpoint, its name)
 COMMISSION = {
@@ -66,7 +60,6 @@ POUR = {
     "topcoats/<int:pk>/undo/": (topcoats.UndoTopcoatingEndpoint, "api-topcoat-undo"),
 }
 REST = {
-    "estimates/": (estimates.EstimatesEndpoint, "api-estimates"),
     "commissions/": (commissions.CommissionsEndpoint, "api-commissions"),
     "quotes/": (quotes.QuotesEndpoint, "api-quotes"),
     "batches/": (batches.BatchesEndpoint, "api-batches"),
@@ -87,7 +80,6 @@ REST = {
     "invoices/": (payments.InvoicesEndpoint, "api-invoices"),
     "invoices/<int:number>/credit/": (payments.CreditInvoiceEndpoint, "api-invoice-credit"),
     "invoices/<int:number>/pdf/": (payments.InvoicePaperEndpoint, "api-invoice-pdf"),
-    "habits/": (habits.HabitsEndpoint, "api-habits"),
     "record/": (record.RecordEndpoint, "api-record"),
     "record/scores/": (record.RecordScoresEndpoint, "api-record-scores"),
     "hindsight/": (looking_back.HindsightEndpoint, "api-hindsight"),
@@ -122,13 +114,8 @@ def _paths(prefix, endpoints):
 
 urlpatterns = [
     path("", include("pricing.selling.api.urls")),
-    *surfaces.urls("surfaces/"),
-    *techniques.urls("techniques/"),
-    *palettes.urls("palettes/"),
-    *resin_kits.urls("resin-kits/"),
-    *products.urls("products/"),
-    *channels.urls("channels/"),
-    *customers.urls("customers/"),
+    path("", include("pricing.estimating.api.urls")),
+    path("", include("pricing.costing.api.urls")),
     *_paths("commissions/<int:number>/", COMMISSION),
     *_paths("quotes/<int:pk>/", QUOTE),
     *_paths("pours/<int:number>/", POUR),

@@ -8,7 +8,7 @@ from rest_framework.response import Response
 from inventory.api.imports import asked_format, describes_file
 from inventory.models import Bottle, Material
 from inventory.supplies.api.materials import MaterialName
-from pricing.api.costs import value
+from pricing.costing.api.costs import value
 from pricing.earnings.appraisals import appraise, withdraw_appraisal
 from pricing.earnings.valuation import valuation
 from pricing.earnings.valuation_files import valuation_pdf

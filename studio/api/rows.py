@@ -122,6 +122,15 @@ class RowIn(serializers.ModelSerializer):
             raise serializers.ValidationError(TAKEN, code="unique") from None
 
 
+class WholeIn(serializers.Serializer):
+    """What stands in a list of what is sent: always whole, also where the rest is sent in part."""
+
+    def run_validation(self, data=serializers.empty):
+        if getattr(self.root, "partial", False):
+            return type(self)(context=self.context).run_validation(data)
+        return super().run_validation(data)
+
+
 def _refuse_second(row, names):
     same = type(row).objects.filter(**{name: getattr(row, name) for name in names})
     if same.exclude(pk=row.pk).exists():

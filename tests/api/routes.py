@@ -21,7 +21,7 @@ KEYS = {
     "deliveries": ("delivery", "pk"),
     "orders": ("order", "number"),
     "surfaces": ("surface", "pk"),
-    "techniques": ("technique", "pk"),
+    "techniques": ("technique", "slug"),
     "palettes": ("palette", "pk"),
     "resin-kits": ("kit", "pk"),
     "products": ("product", "pk"),

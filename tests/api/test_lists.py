@@ -34,15 +34,15 @@ LISTS = {
     "api-holds": 4,  # one in place of two
     "api-promised": 6,  # three in place of two
     "api-running-out": 10,  # holds, orders, materials, packs, history, uses, quotes
-    "api-surfaces": 5,
-    "api-techniques": 6,  # steps
-    "api-palettes": 7,  # colours, their recipes
-    "api-resin-kits": 5,
-    "api-products": 5,
-    "api-channels": 5,
+    "api-surfaces-list": 5,
+    "api-techniques-list": 6,  # steps
+    "api-palettes-list": 7,  # colours, their recipes
+    "api-resin-kits-list": 5,
+    "api-products-list": 5,
+    "api-channels-list": 5,
     "api-days-off": 5,
     "api-calendar-links": 5,
-    "api-customers": 5,
+    "api-customers-list": 5,
     "api-commissions": 13,  # lines, the five things each names, events, people
     "api-quotes": 6,  # lines
     "api-pours": 6,  # layers
@@ -57,7 +57,7 @@ LISTS = {
     "api-profit": 15,  # twelve in place of two: the books of costs, the lines, the names
     "api-profit-cuts": 15,
     "api-break-even": 32,  # what products need, what sold sets left
-    "api-habits": 10,  # seven in place of two: what is learned from, and the techniques
+    "api-habits-list": 10,  # seven in place of two: what is learned from, and the techniques
     "api-record": 4,  # one in place of two: the layers with all they name
 }
 # Lists below one row, tested on their own, and the one that tests/studio/ tests.

@@ -3,6 +3,7 @@
 from decimal import Decimal as D
 
 import pytest
+from rest_framework.test import APIClient
 
 from pricing.models import Channel, Palette, SavedSurface
 from tests.conftest import member
@@ -82,7 +83,7 @@ def test_a_surface_that_cannot_be_is_refused_at_its_field(maker, body, field):
 
     answer = maker.api.post(f"{API}surfaces/", body)
 
-    assert (answer.status_code, field in answer.data) == (400, True)
+    assert (answer.status_code, list(answer.data["fields"])) == (400, [field])
     assert SavedSurface.objects.count() == before
 
 
@@ -97,7 +98,7 @@ def test_a_surface_measured_anew_moves_the_estimates(maker, bench):
 
 
 def test_an_owner_corrects_a_technique_and_the_steps_named(owner, maker, bench):
-    address = f"{API}techniques/{bench.bloom.pk}/"
+    address = f"{API}techniques/bloom/"
     before = {row["step"]: row for row in owner.api.get(address).data["steps"]}
 
     changed = owner.api.patch(
@@ -121,36 +122,43 @@ def test_an_owner_corrects_a_technique_and_the_steps_named(owner, maker, bench):
     [
         ({"success_rate": "0"}, "success_rate"),
         ({"success_rate": "1.2"}, "success_rate"),
-        ({"steps": [{"step": "dance", "fixed_minutes": 1, "minutes_each": 1}]}, "steps"),
-        ({"steps": [{"step": "pour", "fixed_minutes": 1}]}, "steps"),
-        ({"steps": [{"step": "pour", "fixed_minutes": -1, "minutes_each": 1}]}, "steps"),
+        ({"steps": [{"step": "dance", "fixed_minutes": 1, "minutes_each": 1}]}, "steps.0.step"),
+        ({"steps": [{"step": "pour", "fixed_minutes": 1}]}, "steps.0.minutes_each"),
+        (
+            {"steps": [{"step": "pour", "fixed_minutes": -1, "minutes_each": 1}]},
+            "steps.0.fixed_minutes",
+        ),
     ],
 )
 def test_a_technique_that_cannot_be_is_refused_at_its_field(owner, bench, body, field):
-    answer = owner.api.patch(f"{API}techniques/{bench.bloom.pk}/", body)
+    answer = owner.api.patch(f"{API}techniques/bloom/", body)
 
-    assert (answer.status_code, set(answer.data)) == (400, {field})
+    assert (answer.status_code, list(answer.data["fields"])) == (400, [field])
 
 
-def test_a_palette_is_written_whole(maker, bench):
+def test_a_palette_is_changed_in_part_and_its_colours_together(maker, bench):
     body = {
         "name": "Reef",
         "base": bench.base.pk,
         "colours": [{"recipe": bench.gold_mix.pk, "parts": "3"}, {"recipe": bench.blue_mix.pk}],
     }
     made = maker.api.post(f"{API}palettes/", body)
-    changed = maker.api.put(
-        f"{API}palettes/{made.data['id']}/",
-        {**body, "activator": bench.activator.pk, "colours": body["colours"][:1]},
-    )
+    address = f"{API}palettes/{made.data['id']}/"
+    named = maker.api.patch(address, {"activator": bench.activator.pk})
+    changed = maker.api.patch(address, {"colours": body["colours"][1:]})
+    nothing = maker.api.patch(address, {"colours": [{"parts": 2}]})
 
     assert [(row["recipe"]["name"], row["parts"]) for row in made.data["colours"]] == [
         ("gold_mix", "3.000"),
         ("blue_mix", "1.000"),
     ]
     assert made.data["activator"] is None
+    assert named.data == made.data | {"activator": changed.data["activator"]}
     assert changed.data["activator"]["name"] == "activator"
-    assert len(changed.data["colours"]) == 1
+    assert [(row["recipe"]["name"], row["parts"]) for row in changed.data["colours"]] == [
+        ("blue_mix", "1.000")
+    ]
+    assert (nothing.status_code, list(nothing.data["fields"])) == (400, ["colours.0.recipe"])
 
 
 def test_a_palette_that_cannot_be_is_refused_and_nothing_is_kept(maker, bench):
@@ -192,7 +200,7 @@ def test_a_kit_keeps_what_its_maker_states(maker, bench):
         "1.59",
         "65.0",
     )
-    assert (swapped.status_code, set(swapped.data)) == (400, {"resin", "hardener"})
+    assert (swapped.status_code, set(swapped.data["fields"])) == (400, {"resin", "hardener"})
 
 
 def test_channels_are_the_owners_and_customers_the_makers(owner, maker):
@@ -207,4 +215,28 @@ def test_channels_are_the_owners_and_customers_the_makers(owner, maker):
     assert (made.data["percent_fee"], made.data["fixed_fee"]) == ("0.0350", "0.300")
     assert Channel.objects.get(name="Fair").percent_fee == D("0.035")
     assert customer.status_code == 201
-    assert (bad.status_code, set(bad.data)) == (400, {"email"})
+    assert (bad.status_code, set(bad.data["fields"])) == (400, {"email"})
+
+
+def test_what_nothing_is_asked_or_taken_by_is_refused_by_name(maker):
+    asked = maker.api.get(f"{API}palettes/?colour=red")
+    sent = maker.api.post(f"{API}customers/", {"name": "Ines", "shoe_size": 38})
+
+    assert (asked.status_code, list(asked.data["fields"])) == (400, ["colour"])
+    assert (sent.status_code, list(sent.data["fields"])) == (400, ["shoe_size"])
+    assert maker.api.get(f"{API}customers/?search=ines").data["count"] == 0
+
+
+def test_a_change_says_of_which_version_it_is(maker, bench):
+    address = f"{API}customers/{bench.customer.pk}/"
+    read = maker.api.get(address)
+    bare = APIClient(headers={"Authorization": maker.api._credentials["HTTP_AUTHORIZATION"]})
+
+    unsaid = bare.patch(address, {"name": "Ines"})
+    changed = maker.api.patch(address, {"name": "Ines"}, headers={"If-Match": read["ETag"]})
+    stale = maker.api.patch(address, {"name": "Ivo"}, headers={"If-Match": read["ETag"]})
+
+    assert (unsaid.status_code, unsaid.data["code"]) == (428, "match_required")
+    assert (changed.status_code, changed.data["name"]) == (200, "Ines")
+    assert (stale.status_code, stale.data["code"]) == (412, "changed_meanwhile")
+    assert maker.api.get(address).data["name"] == "Ines"

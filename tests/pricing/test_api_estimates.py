@@ -118,13 +118,14 @@ def test_a_size_far_from_any_pour_is_marked(viewer):
         ({"size": "8 x 8 in", "technique": "bloom", "count": 0}, "count"),
         ({"size": "8 x 8 in", "technique": "bloom", "count": 10**9}, "count"),
         ({"size": "8 x 8 in", "technique": "bloom", "palette": 999_999}, "palette"),
+        ({"size": "8 x 8 in", "technique": "bloom", "mood": "calm"}, "mood"),
     ],
 )
 def test_bad_input_is_refused_at_its_field_in_words(viewer, body, field):
     answer = viewer.api.post(ESTIMATES, body)
 
-    assert (answer.status_code, set(answer.data)) == (400, {field})
-    assert len(answer.data[field][0]) > 15
+    assert (answer.status_code, set(answer.data["fields"])) == (400, {field})
+    assert len(answer.data["fields"][field][0]) > 15
 
 
 def test_a_size_or_a_surface_but_not_both(viewer, bench):

@@ -158,5 +158,5 @@ def test_the_page_and_the_api_tell_it(bench):
 
     assert "Learned from 4 pieces of yours, 4 of them good." in shown
     assert "4 of 4 pieces came out well" in form
-    bloom = next(one for one in told if one["technique"] == bench.bloom.pk)
+    bloom = next(one for one in told if one["technique"] == "bloom")
     assert (bloom["success_rate"], bloom["pieces"]) == ("0.8929", 4)

@@ -3,7 +3,7 @@
 from django_filters import rest_framework as filters
 from rest_framework import serializers
 
-from pricing.api.catalogue import ChannelName
+from pricing.costing.api.names import ChannelName
 from pricing.models import Channel, ConsignedSet, Consignment, PieceSet
 from pricing.selling import consigning
 from pricing.selling import consignment_papers as papers

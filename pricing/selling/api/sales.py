@@ -3,7 +3,7 @@
 from django_filters import rest_framework as filters
 from rest_framework import serializers
 
-from pricing.api.catalogue import ChannelName, CustomerName
+from pricing.costing.api.names import ChannelName, CustomerName
 from pricing.models import Channel, Commission, Customer, Payment, PieceSet, Sale, SaleLine
 from pricing.selling import sales as selling
 from studio.api.asked import IdFilter

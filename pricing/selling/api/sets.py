@@ -6,7 +6,7 @@ from django_filters import rest_framework as filters
 from rest_framework import serializers
 
 from inventory.models import Material
-from pricing.api.costs import SpentOut, minutes_in
+from pricing.costing.api.costs import SpentOut, minutes_in
 from pricing.costing.piece_costs import cost_book
 from pricing.models import CommissionLine, FinishedPiece, PieceSet
 from pricing.selling.sales import pack_set, unpack_set

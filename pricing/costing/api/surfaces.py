@@ -8,28 +8,16 @@ from inventory.models import Material
 from inventory.supplies.api.materials import MaterialName
 from pricing.estimating.sizes import measure
 from pricing.models import SavedSurface
+from studio.api.asked import KeptFilters
 from studio.api.fields import LengthField, SizeField
-from studio.api.registers import Register
 from studio.api.rows import OwnId, RowIn
+from studio.api.viewsets import Kept
 from studio.errors import StudioError
 
 MEASURED = (
-    "shape",
-    "width_mm",
-    "height_mm",
-    "depth_mm",
-    "sides",
-    "inner_mm",
-    "inset_mm",
-    "outline",
+    *("shape", "width_mm", "height_mm", "depth_mm"),
+    *("sides", "inner_mm", "inset_mm", "outline"),
 )
-
-
-class SurfaceName(serializers.ModelSerializer):
-    class Meta:
-        model = SavedSurface
-        fields = ["id", "name"]
-        read_only_fields = fields
 
 
 class SurfaceOut(serializers.ModelSerializer):
@@ -40,16 +28,10 @@ class SurfaceOut(serializers.ModelSerializer):
 
     class Meta:
         model = SavedSurface
-        fields = [
-            "id",
-            "name",
-            "nominal",
-            "size",
-            *MEASURED,
-            "sides_painted",
-            "material",
-            "archived_at",
-        ]
+        fields = (
+            *("id", "name", "nominal", "size", *MEASURED),
+            *("sides_painted", "material", "archived_at"),
+        )
         read_only_fields = fields
 
 
@@ -67,7 +49,7 @@ class SurfaceIn(RowIn):
 
     class Meta:
         model = SavedSurface
-        fields = ["name", "size", "nominal", "sides_painted", "inset_mm", "outline", "material"]
+        fields = ("name", "size", "nominal", "sides_painted", "inset_mm", "outline", "material")
 
     def validate(self, data):
         row = copy(self.instance) if self.instance else SavedSurface()
@@ -85,11 +67,13 @@ class SurfaceIn(RowIn):
         return super().validate(data | {name: getattr(row, name) for name in MEASURED})
 
 
-surfaces = Register(
-    name="surface",
-    plural="surfaces",
-    word="surface",
-    rows=lambda studio: studio.surfaces.select_related("material", "studio"),
-    out=SurfaceOut,
-    takes=SurfaceIn,
-)
+class Surfaces(Kept):
+    """The sizes that a studio pours on, as measured."""
+
+    model, out, takes = SavedSurface, SurfaceOut, SurfaceIn
+    filterset_class = KeptFilters
+    search_fields = ("name", "nominal")
+    sort_fields = ("name",)
+
+    def rows(self):
+        return self.studio.surfaces.select_related("material", "studio")

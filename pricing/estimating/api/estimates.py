@@ -1,8 +1,7 @@
 """How much a piece takes: by layer, by mix and by material, with the range and the reasons."""
 
-from drf_spectacular.utils import extend_schema, extend_schema_field
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
-from rest_framework.response import Response
 
 from inventory.supplies.api.materials import MaterialName
 from pricing.estimating.estimates import estimate
@@ -10,8 +9,8 @@ from pricing.estimating.learning import estimator_for
 from pricing.estimating.sizes import read_surface
 from pricing.models import Palette, ResinKit, SavedSurface, Technique
 from studio.api.fields import LONGEST
-from studio.api.rows import OwnId, asked
-from studio.api.views import StudioView
+from studio.api.rows import OwnId
+from studio.api.viewsets import StudioViewSet, act
 from studio.errors import StudioError
 
 
@@ -101,9 +100,22 @@ class InfluenceOut(serializers.Serializer):
 
 
 class PlannedOut(EstimateOut):
-    """An estimate, and the pours that weighed most in it."""
+    """An estimate, and the pours that weighed most in each paint layer."""
 
-    why = InfluenceOut(many=True)
+    why = serializers.SerializerMethodField()
+
+    @extend_schema_field(InfluenceOut(many=True))
+    def get_why(self, made):
+        estimator = estimator_for(self.context["request"].studio)
+        rows = [
+            {"layer": layer.layer, "influence": influence}
+            for layer in made.layers
+            if layer.layer != "topcoat"
+            for influence in estimator.why(
+                made.technique, layer.layer, made.surface.wetted_area_mm2
+            )
+        ]
+        return InfluenceOut(rows, many=True).data
 
 
 class EstimateIn(serializers.Serializer):
@@ -129,33 +141,10 @@ class EstimateIn(serializers.Serializer):
         return data
 
 
-class EstimatesEndpoint(StudioView):
+class Estimates(StudioViewSet):
     """Estimating: it writes nothing, so a viewer may ask."""
 
-    write_role = "viewer"
-
-    @extend_schema(operation_id="estimates_make", request=EstimateIn, responses=PlannedOut)
-    def post(self, request):
+    @act(EstimateIn, gives=PlannedOut, role="viewer", on_row=False)
+    def make(self, surface, technique, count, palette=None, topcoat=None):
         """How much paint, resin and material equal pieces take, and why."""
-        sent = asked(request, EstimateIn).validated_data
-        made = estimate(
-            request.studio,
-            sent["surface"],
-            sent["technique"],
-            sent["count"],
-            palette=sent.get("palette"),
-            topcoat=sent.get("topcoat"),
-        )
-        return Response({**EstimateOut(made).data, "why": _why(request.studio, made)})
-
-
-def _why(studio, made):
-    """Return the pours that weighed most in each paint layer."""
-    estimator = estimator_for(studio)
-    rows = [
-        {"layer": layer.layer, "influence": influence}
-        for layer in made.layers
-        if layer.layer != "topcoat"
-        for influence in estimator.why(made.technique, layer.layer, made.surface.wetted_area_mm2)
-    ]
-    return InfluenceOut(rows, many=True).data
+        return estimate(self.studio, surface, technique, count, palette=palette, topcoat=topcoat)

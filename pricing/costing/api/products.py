@@ -4,33 +4,18 @@ from rest_framework import serializers
 
 from inventory.models import Material
 from inventory.supplies.api.materials import MaterialName
-from pricing.api.catalogue import ResinKitName
-from pricing.api.costs import minutes_in
-from pricing.api.palettes import PaletteName
-from pricing.api.surfaces import SurfaceName
+from pricing.costing.api.costs import minutes_in
+from pricing.costing.api.names import PaletteName, ResinKitName, SurfaceName
 from pricing.models import Palette, Product, ResinKit, SavedSurface, Technique
+from studio.api.asked import KeptFilters
 from studio.api.fields import MoneyField
-from studio.api.registers import Register
 from studio.api.rows import OwnId, OwnSlug, RowIn
+from studio.api.viewsets import Kept
 
-FIELDS = [
-    "name",
-    "surface",
-    "technique",
-    "palette",
-    "topcoat",
-    "pieces_each",
-    "packaging",
-    "price",
-    "minutes",
-]
-
-
-class ProductName(serializers.ModelSerializer):
-    class Meta:
-        model = Product
-        fields = ["id", "name"]
-        read_only_fields = fields
+FIELDS = (
+    *("name", "surface", "technique", "palette", "topcoat"),
+    *("pieces_each", "packaging", "price", "minutes"),
+)
 
 
 class ProductOut(serializers.ModelSerializer):
@@ -43,7 +28,7 @@ class ProductOut(serializers.ModelSerializer):
 
     class Meta:
         model = Product
-        fields = ["id", *FIELDS, "archived_at"]
+        fields = ("id", *FIELDS, "archived_at")
         read_only_fields = fields
 
 
@@ -69,13 +54,14 @@ class ProductIn(RowIn):
         return price or None
 
 
-products = Register(
-    name="product",
-    plural="products",
-    word="product",
-    rows=lambda studio: studio.products.select_related(
-        "surface", "technique", "palette", "topcoat", "packaging"
-    ),
-    out=ProductOut,
-    takes=ProductIn,
-)
+class Products(Kept):
+    """What a studio makes again and again."""
+
+    model, out, takes = Product, ProductOut, ProductIn
+    filterset_class = KeptFilters
+    search_fields = sort_fields = ("name",)
+
+    def rows(self):
+        return self.studio.products.select_related(
+            "surface", "technique", "palette", "topcoat", "packaging"
+        )

@@ -1,0 +1,94 @@
+"""Techniques: how often each comes out well and how long its steps take, set and learned."""
+
+from decimal import Decimal
+
+from rest_framework import serializers
+
+from pricing.costing.catalogue import save_technique
+from pricing.costing.habits import habits_of
+from pricing.models import LabourStep, Technique
+from studio.api.rows import WholeIn
+from studio.api.viewsets import Changed, Listed, Read, StudioViewSet
+
+
+def _minutes():
+    return serializers.DecimalField(8, 2, min_value=Decimal(0))
+
+
+class StepMinutes(WholeIn):
+    """Hands-on minutes of one step: once a session, and again for each piece."""
+
+    step = serializers.ChoiceField(choices=LabourStep.Step.choices)
+    fixed_minutes, minutes_each = _minutes(), _minutes()
+
+
+class TechniqueOut(serializers.ModelSerializer):
+    """A technique by its slug, with its minutes step by step."""
+
+    name = serializers.CharField()
+    steps = StepMinutes(many=True)
+
+    class Meta:
+        model = Technique
+        fields = ("slug", "name", "success_rate", "learns", "is_offered", "steps")
+        read_only_fields = fields
+
+
+class TechniqueIn(serializers.ModelSerializer):
+    """Steps that are not named keep their minutes."""
+
+    success_rate = serializers.DecimalField(6, 4, min_value=Decimal("0.01"), max_value=Decimal(1))
+    steps = StepMinutes(many=True, max_length=len(LabourStep.Step))
+
+    class Meta:
+        model = Technique
+        fields = ("success_rate", "is_offered", "learns", "steps")
+
+
+class Techniques(Listed, Read, Changed):
+    """The techniques, which come with the studio."""
+
+    model, out, takes = Technique, TechniqueOut, TechniqueIn
+    write_role = "owner"
+    lookup_field = lookup_value_converter = "slug"
+
+    def rows(self):
+        return self.studio.techniques.prefetch_related("steps")
+
+    def change(self, row, sent):
+        kept = {name: getattr(row, name) for name in ("success_rate", "is_offered", "learns")}
+        sent = kept | sent.validated_data
+        steps = {
+            one["step"]: (one["fixed_minutes"], one["minutes_each"])
+            for one in sent.pop("steps", ())
+        }
+        return save_technique(technique=row, steps=steps, **sent)
+
+
+class HabitOut(serializers.Serializer):
+    """A technique's figures as they are in use, and from how many pieces they were learned."""
+
+    technique = serializers.CharField()
+    name = serializers.CharField()
+    success_rate = serializers.DecimalField(6, 4)
+    pieces = serializers.IntegerField()
+    good = serializers.IntegerField()
+    steps = StepMinutes(many=True)
+
+
+class Habits(StudioViewSet):
+    """The techniques as this studio works them: what prices are made with."""
+
+    model, out = Technique, HabitOut
+
+    def list(self, request):
+        habits = habits_of(self.studio)
+        return self.listed([_row(one, habits[one.pk]) for one in self.studio.techniques.all()])
+
+
+def _row(technique, habit):
+    steps = [
+        {"step": step, "fixed_minutes": once, "minutes_each": each}
+        for step, (once, each) in habit.steps.items()
+    ]
+    return {**vars(habit), "technique": technique.slug, "name": technique.name, "steps": steps}
