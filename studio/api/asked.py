@@ -94,15 +94,6 @@ def refuse_unknown(view, request) -> None:
         )
 
 
-def asked_choice(request, name: str, choices, usual: str) -> str:
-    """Return which of some words an address asks for by ``name``; any other is a 400."""
-    word = request.query_params.get(name, usual)
-    if word not in choices:
-        told = f"Choose one of: {', '.join(choices)}."
-        raise ValidationError({name: [told]}, code="invalid_choice")
-    return word
-
-
 class KeptFilters(filters.FilterSet):
     """Filters of rows that can be put away: those are left out unless asked for."""
 

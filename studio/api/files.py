@@ -1,8 +1,8 @@
 """Answers that are tables for a spreadsheet, in the kind of file that is asked for."""
 
 from drf_spectacular.utils import OpenApiParameter
+from rest_framework.exceptions import ValidationError
 
-from studio.api.asked import asked_choice
 from studio.tables import FORMATS
 
 AS = OpenApiParameter("as", str, enum=list(FORMATS), default="csv")
@@ -11,4 +11,8 @@ TABLES = tuple(kind.partition(";")[0] for kind in FORMATS.values())
 
 def asked_format(request) -> str:
     """Return the kind of file that is asked for, as it ends; any other is a 400."""
-    return asked_choice(request, AS.name, FORMATS, "csv")
+    ending = request.query_params.get(AS.name, AS.default)
+    if ending not in FORMATS:
+        told = f"Choose one of: {', '.join(FORMATS)}."
+        raise ValidationError({AS.name: [told]}, code="invalid_choice")
+    return ending

@@ -29,7 +29,7 @@ LISTS = {
     "api-deliveries": 6,  # bottles with their materials
     "api-orders": 6,  # lines with packs and materials
     "api-costing-changes": 5,
-    "api-appraisals": 5,
+    "api-appraisals-list": 5,
     "api-alerts": 12,  # holds, orders, materials, packs, history, uses, quotes, expiry, prices
     "api-holds": 4,  # one in place of two
     "api-promised": 6,  # three in place of two
@@ -54,7 +54,7 @@ LISTS = {
     "api-invoices": 5,
     "api-sales-list": 6,  # lines with their sets
     "api-consignments-list": 6,  # lines with their sets
-    "api-profit": 15,  # twelve in place of two: the books of costs, the lines, the names
+    "api-profit-list": 15,  # twelve in place of two: the books of costs, the lines, the names
     "api-profit-cuts": 15,
     "api-break-even": 32,  # what products need, what sold sets left
     "api-habits-list": 10,  # seven in place of two: what is learned from, and the techniques
@@ -64,7 +64,7 @@ LISTS = {
 ELSEWHERE = {
     "api-bottle-movements",
     "api-count-lines",
-    "api-hindsight",
+    "api-hindsight-list",
     "api-materials-prices",
     "api-people-list",
     "api-commissions-sale-prices",

@@ -154,7 +154,7 @@ def test_page_paper_and_file_agree(bench):
 
 
 def test_the_api_tells_the_same(bench):
-    wanted = {"technique": bench.bloom.pk, "palette": bench.palette.pk, "together": 4}
+    wanted = {"technique": "bloom", "palette": bench.palette.pk, "together": 4}
     told = member(bench.studio, "maker").api.post("/api/v1/price-list/", wanted, format="json").data
 
     assert [D(row["asked"]) for row in told["rows"]] == [

@@ -5,14 +5,14 @@ from decimal import ROUND_HALF_UP, Decimal
 from rest_framework import serializers
 
 
-def value():
+def value(**options):
     """What something cost, to a millionth of the currency, so that parts add up."""
-    return serializers.DecimalField(18, 6, rounding=ROUND_HALF_UP)
+    return serializers.DecimalField(18, 6, rounding=ROUND_HALF_UP, **options)
 
 
-def minutes():
+def minutes(**options):
     """Hands-on minutes."""
-    return serializers.DecimalField(12, 2, rounding=ROUND_HALF_UP)
+    return serializers.DecimalField(12, 2, rounding=ROUND_HALF_UP, **options)
 
 
 def minutes_in(**options):

@@ -1,19 +1,17 @@
 """The price list by size."""
 
-from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
-from rest_framework.response import Response
 
 from pricing.earnings.price_list import price_list
 from pricing.models import Palette, ResinKit, Technique
-from studio.api.rows import OwnId, asked
-from studio.api.views import StudioView
+from studio.api.rows import OwnId, OwnSlug
+from studio.api.viewsets import StudioViewSet, act
 
 
 class PriceListIn(serializers.Serializer):
-    """A technique and palette, resin or none, and how many are made together."""
+    """A technique by its slug and a palette, resin or none, and how many are made together."""
 
-    technique = OwnId(queryset=Technique.objects)
+    technique = OwnSlug(queryset=Technique.objects)
     palette = OwnId(queryset=Palette.objects.select_related("studio"))
     topcoat = OwnId(
         queryset=ResinKit.objects.select_related("resin", "hardener"),
@@ -49,13 +47,10 @@ class PriceListOut(serializers.Serializer):
     rows = SizedOut(many=True)
 
 
-class PriceListEndpoint(StudioView):
+class PriceLists(StudioViewSet):
     """Prices by size."""
 
-    write_role = "maker"
-
-    @extend_schema(operation_id="price_list", request=PriceListIn, responses=PriceListOut)
-    def post(self, request):
+    @act(PriceListIn, gives=PriceListOut, on_row=False)
+    def ask(self, **wanted):
         """Work out a price for each size from its cost, beside the rules by the inch."""
-        wanted = asked(request, PriceListIn).validated_data
-        return Response(PriceListOut(price_list(request.studio, **wanted)).data)
+        return price_list(self.studio, **wanted)

@@ -1,11 +1,7 @@
 """Stock at the lower of cost and net realisable value: a report that posts nothing."""
 
-from django.shortcuts import get_object_or_404
-from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
-from rest_framework.response import Response
 
-from inventory.api.imports import asked_format, describes_file
 from inventory.models import Bottle, Material
 from inventory.supplies.api.materials import MaterialName
 from pricing.costing.api.costs import value
@@ -15,10 +11,10 @@ from pricing.earnings.valuation_files import valuation_pdf
 from pricing.earnings.views.valuation import NAME, file_answer
 from pricing.models import Appraisal, PieceSet
 from studio.api.fields import DayField, MoneyField
-from studio.api.papers import PaperView, describes_paper, paper
-from studio.api.rows import OwnCode, OwnId, OwnNumber, asked
-from studio.api.schema import pages_of
-from studio.api.views import StudioView
+from studio.api.files import AS, TABLES, asked_format
+from studio.api.papers import paper
+from studio.api.rows import OwnCode, OwnId, OwnNumber
+from studio.api.viewsets import Added, Listed, Read, StudioViewSet, act, answer, file
 
 
 class MaterialItemOut(serializers.Serializer):
@@ -26,8 +22,8 @@ class MaterialItemOut(serializers.Serializer):
 
     quantity = serializers.DecimalField(14, 4)
     basis = serializers.ChoiceField(["appraised", "expired", "covered", "replacement", "unknown"])
+    measure = value(allow_null=True)
     cost, value, write_down = value(), value(), value()
-    measure = serializers.DecimalField(18, 6, allow_null=True)
 
 
 class MaterialValueOut(serializers.Serializer):
@@ -68,31 +64,6 @@ class ValuationOut(serializers.Serializer):
     total = ValuationTotalOut()
 
 
-class ValuationEndpoint(StudioView):
-    """What stock may be carried at."""
-
-    @extend_schema(operation_id="valuation_read", responses=ValuationOut)
-    def get(self, request):
-        """Stock at the lower of cost and net realisable value; nothing is posted."""
-        return Response(ValuationOut(valuation(request.studio)).data)
-
-
-class ValuationFileEndpoint(PaperView):
-    """The same as a table."""
-
-    @describes_file("valuation_file", "Stock at the lower of cost and what it would bring.")
-    def get(self, request):
-        return file_answer(request.studio, asked_format(request))
-
-
-class ValuationSheetEndpoint(PaperView):
-    """The same on paper."""
-
-    @describes_paper("valuation_sheet", "Stock at the lower of cost and what it would bring.")
-    def get(self, request):
-        return paper(valuation_pdf(request.studio, valuation(request.studio)), NAME)
-
-
 class AppraisalOut(serializers.ModelSerializer):
     """What all of one thing on hand would bring, after what selling it costs."""
 
@@ -101,19 +72,10 @@ class AppraisalOut(serializers.ModelSerializer):
 
     class Meta:
         model = Appraisal
-        fields = [
-            "id",
-            "material",
-            "bottle",
-            "set",
-            "quantity",
-            "value",
-            "reason",
-            "day",
-            "recorded_at",
-            "withdrawn_at",
-        ]
-        read_only_fields = fields
+        fields = read_only_fields = (
+            *("id", "material", "bottle", "set", "quantity", "value", "reason", "day"),
+            *("recorded_at", "withdrawn_at"),
+        )
 
 
 class AppraisalIn(serializers.Serializer):
@@ -133,34 +95,39 @@ class AppraisalIn(serializers.Serializer):
         return data | {"thing": named[0]}
 
 
-class AppraisalsEndpoint(StudioView):
-    """Appraisals by hand."""
+class Valuation(StudioViewSet):
+    """What stock may be carried at."""
 
+    @answer(ValuationOut, on_row=False)
+    def read(self):
+        """Stock at the lower of cost and net realisable value; nothing is posted."""
+        return valuation(self.studio)
+
+    @file(on_row=False)
+    def sheet(self):
+        """Stock at the lower of cost and what it would bring, on paper."""
+        return paper(valuation_pdf(self.studio, valuation(self.studio)), NAME)
+
+    @file(media_types=TABLES, on_row=False, parameters=(AS,))
+    def table(self):
+        """Stock at the lower of cost and what it would bring, as a table."""
+        return file_answer(self.studio, asked_format(self.request))
+
+
+class Appraisals(Listed, Read, Added):
+    """What things on hand were said to bring, latest first."""
+
+    model, out, takes = Appraisal, AppraisalOut, AppraisalIn
     write_role = "owner"
 
-    @extend_schema(operation_id="appraisals_list", responses=pages_of(AppraisalOut))
-    def get(self, request):
-        """List what things on hand were said to bring, latest first."""
-        rows = request.studio.appraisals.select_related("bottle", "piece_set")
-        return self.paginated(rows, AppraisalOut)
+    def rows(self):
+        return self.studio.appraisals.select_related("bottle", "piece_set")
 
-    @extend_schema(
-        operation_id="appraisals_add", request=AppraisalIn, responses={201: AppraisalOut}
-    )
-    def post(self, request):
+    def add(self, **sent):
         """Note what all that is on hand of a thing would bring, and why."""
-        sent = asked(request, AppraisalIn).validated_data
-        made = appraise(studio=request.studio, by=request.user, **sent)
-        return Response(AppraisalOut(made).data, status=201)
+        return appraise(studio=self.studio, by=self.request.user, **sent)
 
-
-class AppraisalWithdrawEndpoint(StudioView):
-    """Taking an appraisal back."""
-
-    write_role = "owner"
-
-    @extend_schema(operation_id="appraisals_withdraw", request=None, responses=AppraisalOut)
-    def post(self, request, pk):
+    @act()
+    def withdraw(self, appraisal):
         """Take an appraisal back."""
-        found = get_object_or_404(request.studio.appraisals, pk=pk)
-        return Response(AppraisalOut(withdraw_appraisal(appraisal=found)).data)
+        return withdraw_appraisal(appraisal=appraisal)

@@ -1,18 +1,17 @@
 """What can be made from what is on hand, and the mix of it that earns most."""
 
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 
-from drf_spectacular.utils import extend_schema, extend_schema_field
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
-from rest_framework.response import Response
 
 from inventory.supplies.api.materials import MaterialName
 from pricing.costing.api.costs import minutes, value
 from pricing.costing.api.names import ProductName
 from pricing.earnings.producible import LONGEST_RUN, USUAL_HOURS, producible
 from pricing.models import Channel, Product
-from studio.api.rows import OwnId, asked
-from studio.api.views import StudioView
+from studio.api.rows import OwnId
+from studio.api.viewsets import StudioViewSet, act
 
 
 class MaterialAmountOut(serializers.Serializer):
@@ -31,14 +30,9 @@ class AmountsField(serializers.Field):
         return MaterialAmountOut(rows, many=True).data
 
 
-def value_or_none():
-    """What one brings; none where it cannot be made."""
-    return serializers.DecimalField(18, 6, rounding=ROUND_HALF_UP, allow_null=True)
-
-
 class PossibleOut(serializers.Serializer):
     """How many of a product can be made. ``limits`` is what one more lacks; with ``to_buy`` there
-    could be ``further`` more, until ``then`` runs out too."""
+    could be ``further`` more, until ``then`` runs out too. One that cannot be made has no price."""
 
     product = ProductName()
     count = serializers.IntegerField()
@@ -46,8 +40,8 @@ class PossibleOut(serializers.Serializer):
     further = serializers.IntegerField()
     to_buy = AmountsField()
     then = MaterialName(many=True)
-    price, earns = value_or_none(), value_or_none()
-    minutes = serializers.DecimalField(12, 2, rounding=ROUND_HALF_UP, allow_null=True)
+    price, earns = value(allow_null=True), value(allow_null=True)
+    minutes = minutes(allow_null=True)
     problem = serializers.CharField()
 
 
@@ -98,19 +92,11 @@ class ProducibleIn(serializers.Serializer):
     most = MostIn(many=True, required=False, max_length=500)
 
 
-class ProducibleEndpoint(StudioView):
+class Producible(StudioViewSet):
     """What can be made: it writes nothing, so a viewer may ask."""
 
-    write_role = "viewer"
-
-    @extend_schema(operation_id="producible_ask", request=ProducibleIn, responses=ProducibleOut)
-    def post(self, request):
+    @act(ProducibleIn, gives=ProducibleOut, role="viewer", on_row=False)
+    def ask(self, hours, channel=None, most=()):
         """How many of each product can be made now, what limits it, and the mix that earns most."""
-        sent = asked(request, ProducibleIn).validated_data
-        found = producible(
-            request.studio,
-            hours=sent["hours"],
-            channel=sent.get("channel"),
-            most={one["product"].pk: one["count"] for one in sent.get("most", ())},
-        )
-        return Response(ProducibleOut(found).data)
+        counts = {one["product"].pk: one["count"] for one in most}
+        return producible(self.studio, hours=hours, channel=channel, most=counts)

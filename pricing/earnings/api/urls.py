@@ -1,0 +1,33 @@
+"""API addresses of what things would bring and what they earned."""
+
+from django.urls import path
+from rest_framework.routers import SimpleRouter
+
+from pricing.earnings.api.price_list import PriceLists
+from pricing.earnings.api.producible import Producible
+from pricing.earnings.api.profit import BreakEven, Hindsight, Profit
+from pricing.earnings.api.valuation import Appraisals, Valuation
+
+router = SimpleRouter(use_regex_path=False)
+router.register("profit", Profit, "api-profit")
+router.register("hindsight", Hindsight, "api-hindsight")
+router.register("appraisals", Appraisals, "api-appraisals")
+
+# address: (what answers there, its method)
+QUESTIONS = {
+    "price-list/": (PriceLists, {"post": "ask"}),
+    "producible/": (Producible, {"post": "ask"}),
+    "break-even/": (BreakEven, {"get": "ask"}),
+    "valuation/": (Valuation, {"get": "read"}),
+    "valuation/file/": (Valuation, {"get": "table"}),
+    "valuation/sheet/": (Valuation, {"get": "sheet"}),
+}
+
+urlpatterns = router.urls + [
+    path(
+        address,
+        answers.as_view(asked, basename=f"api-{address.partition('/')[0]}"),
+        name="-".join(["api", *address.strip("/").split("/")]),
+    )
+    for address, (answers, asked) in QUESTIONS.items()
+]
