@@ -1,40 +1,36 @@
 """Lists and the whole studio as files."""
 
 from django.urls import path
-from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
-from rest_framework.response import Response
 
-from inventory.api.imports import asked_format, describes_file
 from pricing.exports import LISTS, importing
 from pricing.views.exports import archive_answer, list_answer
-from studio.api.papers import PaperView
+from studio.api.files import AS, TABLES, asked_format
 from studio.api.parsers import CleanMultiPartParser
-from studio.api.rows import asked
-from studio.api.views import StudioView
+from studio.api.viewsets import StudioViewSet, act, answer, file
 
 
 class ListOut(serializers.Serializer):
-    """A list that can be taken out."""
+    """A list that can be taken out, and its columns."""
 
     name, title = serializers.CharField(), serializers.CharField()
     headings = serializers.ListField(child=serializers.CharField())
 
 
-class ListsOut(serializers.Serializer):
-    """Every list that can be taken out."""
+class Exports(StudioViewSet):
+    """Lists as files; an address of its own for each ``listing``."""
 
-    lists = ListOut(many=True)
+    listing = None
 
-
-class ListsEndpoint(StudioView):
-    """What can be taken out."""
-
-    @extend_schema(operation_id="exports_list", responses=ListsOut)
-    def get(self, request):
+    @answer(ListOut, pages=True, on_row=False)
+    def list_all(self):
         """Every list that can be taken out as a file, with its columns."""
-        return Response(ListsOut({"lists": LISTS.values()}).data)
+        return list(LISTS.values())
+
+    @file(media_types=TABLES, on_row=False, parameters=(AS,))
+    def read(self):
+        """A list as a table for a spreadsheet."""
+        return list_answer(self.listing, self.studio, asked_format(self.request))
 
 
 class ArchiveIn(serializers.Serializer):
@@ -49,46 +45,36 @@ class RestoredOut(serializers.Serializer):
     rows = serializers.IntegerField()
 
 
-class ArchiveEndpoint(PaperView):
+class StudioArchive(StudioViewSet):
     """The whole studio as one archive of tables."""
 
     read_role = write_role = "owner"
-    parser_classes = [CleanMultiPartParser]
+    parser_classes = (CleanMultiPartParser,)
 
-    @extend_schema(
-        operation_id="studio_archive", responses={(200, "application/zip"): OpenApiTypes.BINARY}
-    )
-    def get(self, request):
+    @file(media_types=("application/zip",), on_row=False)
+    def read(self):
         """All of the studio: one zip of CSV tables, with a dictionary of their columns."""
-        return archive_answer(request.studio)
-
-    @extend_schema(
-        operation_id="studio_restore",
-        request={"multipart/form-data": ArchiveIn},
-        responses={201: RestoredOut},
-    )
-    def post(self, request):
-        """Fill an empty studio from an archive; all of it or nothing."""
-        return Response({"rows": self.ready.hand_over()}, status=201)
+        return archive_answer(self.studio)
 
     def prepare(self, request):
-        return importing(request.studio, asked(request, ArchiveIn).validated_data["file"])
+        return importing(self.studio, self.sent(ArchiveIn)["file"])
+
+    @act(ArchiveIn, gives=RestoredOut, status=201, on_row=False)
+    def restore(self, file):
+        """Fill an empty studio from an archive; all of it or nothing."""
+        return {"rows": self.ready.hand_over()}
 
 
-def _list_view(listing):
-    class ListEndpoint(PaperView):
-        @describes_file(f"export_{listing.name.replace('-', '_')}", f"{listing.title} as a file.")
-        def get(self, request):
-            return list_answer(listing, request.studio, asked_format(request))
-
-    return ListEndpoint
+def _path(address, answers, methods, **more):
+    name = "-".join(["api", *address.strip("/").split("/")])
+    return path(address, answers.as_view(methods, basename=name, **more), name=name)
 
 
 urlpatterns = [
-    path("exports/", ListsEndpoint.as_view(), name="api-exports"),
-    path("studio-archive/", ArchiveEndpoint.as_view(), name="api-studio-archive"),
+    _path("exports/", Exports, {"get": "list_all"}),
     *(
-        path(f"exports/{name}/", _list_view(listing).as_view(), name=f"api-export-{name}")
+        _path(f"exports/{name}/", Exports, {"get": "read"}, listing=listing)
         for name, listing in LISTS.items()
     ),
+    _path("studio-archive/", StudioArchive, {"get": "read", "post": "restore"}),
 ]

@@ -288,7 +288,7 @@ def test_the_api_names_what_is_missing(maker):
 
 def test_the_api_gives_every_list_in_both_formats(viewer, studio):
     one_of_everything(studio)
-    names = [one["name"] for one in viewer.api.get("/api/v1/exports/").data["lists"]]
+    names = [one["name"] for one in viewer.api.get("/api/v1/exports/").data["results"]]
     assert names == list(LISTS)
 
     for extension in ("csv", "xlsx"):
