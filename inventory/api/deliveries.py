@@ -8,10 +8,10 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory.api.bottles import BottleOut
 from inventory.buying.purchasing import receive_delivery
 from inventory.models import Bottle, Delivery, Material, Movement, Pack, Supplier
 from inventory.stock import ledger as stock
+from inventory.stock.api.bottles import BottleOut
 from inventory.supplies.api.suppliers import SupplierName
 from studio.api.fields import AmountField, DayField, InvoiceMoneyField, MassField, read_amount
 from studio.api.rows import OwnId, asked

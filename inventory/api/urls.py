@@ -2,22 +2,7 @@
 
 from django.urls import include, path
 
-from inventory.api import (
-    alert_mail,
-    bottle_acts,
-    bottles,
-    buying,
-    costing,
-    counts,
-    deliveries,
-    demand,
-    entries,
-    imports,
-    labels,
-    orders,
-    receiving,
-    running_out,
-)
+from inventory.api import alert_mail, buying, deliveries, demand, orders, receiving, running_out
 
 ORDER = "orders/<int:number>/"
 
@@ -25,21 +10,7 @@ urlpatterns = [
     path("", include("inventory.supplies.api.urls")),
     path("materials/<int:pk>/demand/", demand.DemandEndpoint.as_view(), name="api-demand"),
     path("", include("inventory.mixing.api.urls")),
-    path("bottles/", bottles.BottlesEndpoint.as_view(), name="api-bottles"),
-    path("bottles/<str:code>/", bottles.BottleEndpoint.as_view(), name="api-bottle"),
-    path(
-        "bottles/<str:code>/movements/",
-        bottles.BottleLifeEndpoint.as_view(),
-        name="api-bottle-movements",
-    ),
-    *bottle_acts.urlpatterns,
-    *counts.urlpatterns,
-    path("labels/", labels.LabelsEndpoint.as_view(), name="api-labels"),
-    path("labels/test/", labels.CheckSheetEndpoint.as_view(), name="api-labels-test"),
-    path("uses/", entries.UsesEndpoint.as_view(), name="api-uses"),
-    path("entries/", entries.EntriesEndpoint.as_view(), name="api-entries"),
-    path("entries/<int:pk>/", entries.EntryEndpoint.as_view(), name="api-entry"),
-    path("entries/<int:pk>/reverse/", entries.ReverseEndpoint.as_view(), name="api-entry-reverse"),
+    path("", include("inventory.stock.api.urls")),
     path("alerts/mail/", alert_mail.AlertMailEndpoint.as_view(), name="api-alert-mail"),
     path("alerts/", buying.AlertsEndpoint.as_view(), name="api-alerts"),
     path("running-out/", running_out.RunningOutEndpoint.as_view(), name="api-running-out"),
@@ -56,11 +27,4 @@ urlpatterns = [
     path(f"{ORDER}cancel/", orders.CancelOrderEndpoint.as_view(), name="api-order-cancel"),
     path(f"{ORDER}receive/", receiving.ReceiveOrderEndpoint.as_view(), name="api-order-receive"),
     path(f"{ORDER}sheet/", orders.OrderSheetEndpoint.as_view(), name="api-order-sheet"),
-    path("costing-changes/", costing.CostingChangesEndpoint.as_view(), name="api-costing-changes"),
-    path(
-        "costing-changes/<int:pk>/withdraw/",
-        costing.CostingChangeWithdrawEndpoint.as_view(),
-        name="api-costing-change-withdraw",
-    ),
-    *imports.urlpatterns,
 ]

@@ -5,13 +5,14 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory.api.entries import MovementOut, WhyIn
 from inventory.models import Batch, Bottle, Recipe
+from inventory.stock.api.entries import MovementOut
 from pricing.bench.batches import mix_batch, undo_batch
 from pricing.models import Commission
 from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnCode, OwnId, OwnNumber, asked
 from studio.api.schema import pages_of
+from studio.api.serializers import WhyIn
 from studio.api.views import StudioView
 
 

@@ -5,7 +5,6 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory.api.entries import WhyIn
 from inventory.models import Bottle
 from pricing.api.topcoats import TopcoatingOut
 from pricing.bench.pours import LayerLog, log_pour, set_pour_aside, undo_pour
@@ -16,6 +15,7 @@ from pricing.models import CommissionLine, Palette, Pour, PourLayer, SavedSurfac
 from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnCode, OwnId, OwnSlug, asked
 from studio.api.schema import pages_of
+from studio.api.serializers import WhyIn
 from studio.api.views import StudioView
 
 

@@ -7,13 +7,13 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
 
-from inventory.api.entries import WhyIn
 from pricing.bench.topcoats import log_topcoat, undo_topcoat
 from pricing.costing.api.costs import minutes_in
 from pricing.costing.api.names import ResinKitName
 from pricing.models import ResinKit, Topcoating
 from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnId, asked
+from studio.api.serializers import WhyIn
 from studio.api.views import StudioView
 
 

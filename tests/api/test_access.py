@@ -132,9 +132,9 @@ def test_only_an_owner_prices_sends_and_sees_costs():
         ("get", "api-cost-sheet"),
         ("post", "api-appraisals-list"),
         ("post", "api-appraisals-withdraw"),
-        ("get", "api-costing-changes"),
-        ("post", "api-costing-changes"),
-        ("post", "api-costing-change-withdraw"),
+        ("get", "api-costing-changes-list"),
+        ("post", "api-costing-changes-list"),
+        ("post", "api-costing-changes-withdraw"),
         ("get", "api-studio-archive"),
         ("post", "api-studio-archive"),
     }

@@ -23,12 +23,12 @@ LISTS = {
     "api-packs-list": 5,
     "api-batches": 5,  # the batches with their recipes
     "api-recipes-list": 7,  # parts, their materials
-    "api-bottles": 5,
-    "api-counts": 5,
-    "api-entries": 6,  # movements with their materials and bottles
+    "api-bottles-list": 5,
+    "api-counts-list": 5,
+    "api-entries-list": 6,  # movements with their materials and bottles
     "api-deliveries": 6,  # bottles with their materials
     "api-orders": 6,  # lines with packs and materials
-    "api-costing-changes": 5,
+    "api-costing-changes-list": 5,
     "api-appraisals-list": 5,
     "api-alerts": 12,  # holds, orders, materials, packs, history, uses, quotes, expiry, prices
     "api-holds": 4,  # one in place of two
@@ -63,8 +63,8 @@ LISTS = {
 # Lists below one row, tested on their own, and those of people and of lists.
 ELSEWHERE = {
     "api-exports",
-    "api-bottle-movements",
-    "api-count-lines",
+    "api-bottles-movements",
+    "api-counts-lines",
     "api-hindsight-list",
     "api-materials-prices",
     "api-people-list",

@@ -280,6 +280,7 @@ def test_the_api_pours_into_a_bottle_or_a_new_one(maker, viewer, other_owner, pa
     assert [m["kind"] for m in merged.data["entry"]["movements"]] == ["decant", "decant"]
     assert merged.data["bottle"]["archived_at"]
     assert [answer.status_code for answer in wrong] == [400] * 4
+    assert [set(answer.data.get("fields", ())) for answer in wrong[1:2]] == [{"into"}]
     assert viewer.api.post(here, {"into": new.code}).status_code == 403
     assert other_owner.api.post(here, {"into": new.code}).status_code == 404
 

@@ -336,7 +336,7 @@ def test_the_api_prints_the_same(viewer, other_owner, bottles):
 
     assert answer.content == page.content
     assert check["Content-Type"] == "application/pdf"
-    assert (wrong.status_code, "columns" in wrong.data) == (400, True)
+    assert (wrong.status_code, "columns" in wrong.data["fields"]) == (400, True)
     assert (none.status_code, none.data["code"]) == (409, "labels_refused")
 
 

@@ -214,7 +214,7 @@ def test_the_ledger_shows_a_sheet_of_more_than_a_thousand_bottles(owner, studio)
     paint = MaterialFactory(studio=studio)
     receive(paint, *[(10, 1)] * 1_001)
 
-    page, api = owner.client.get(reverse("entries")), owner.api.get(reverse("api-entries"))
+    page, api = owner.client.get(reverse("entries")), owner.api.get(reverse("api-entries-list"))
 
     assert "and 997 more" in words(page)
     assert len(api.json()["results"][0]["movements"]) == 1_001

@@ -254,12 +254,12 @@ def test_the_api_shows_and_then_brings_in(maker, studio):
     assert asked(maker, GOOD, apply="true").data["counts"]["same"] == 2
 
 
-def test_the_api_refuses_with_every_row(maker, studio):
+def test_the_api_refuses_and_names_every_cell_at_fault(maker, studio):
     refused = asked(maker, BAD, apply="true")
 
     assert (refused.status_code, refused.data["code"]) == (409, "import_refused")
-    assert [row["fate"] for row in refused.data["rows"]] == ["new", "wrong"]
-    assert refused.data["rows"][1]["faults"][0]["heading"] == "Kind"
+    assert list(refused.data["fields"]) == ["lines.3.Kind"]
+    assert [row["fate"] for row in asked(maker, BAD).data["rows"]] == ["new", "wrong"]
     assert not studio.materials.exists()
 
 
@@ -283,7 +283,7 @@ def test_a_repeated_key_repeats_the_answer(maker, studio):
 def test_the_api_names_what_is_missing(maker):
     answer = maker.api.post("/api/v1/imports/materials/", {}, format="multipart")
 
-    assert (answer.status_code, set(answer.data)) == (400, {"file"})
+    assert (answer.status_code, set(answer.data["fields"])) == (400, {"file"})
 
 
 def test_the_api_gives_every_list_in_both_formats(viewer, studio):

@@ -87,3 +87,13 @@ class ImportRefused(StudioError):
     def __init__(self, sentence, preview):
         self.preview = preview
         super().__init__(sentence)
+
+    @property
+    def fields(self):
+        """Return each cell at fault with its sentences, named as ``lines.3.Kind``."""
+        found: dict[str, list[str]] = {}
+        for row in self.preview.rows:
+            for fault in row.faults:
+                name = f"lines.{row.line}.{fault.heading}".rstrip(".")
+                found.setdefault(name, []).append(fault.sentence)
+        return found

@@ -5,14 +5,23 @@ from rest_framework import serializers
 from inventory.errors import LabelsRefused
 from inventory.stock import labels
 from inventory.stock.labelling import STOCKS, LabelError, own_stock, usual_stock
-from studio.api.papers import PaperView, describes_paper, paper
+from studio.api.papers import paper
+from studio.api.viewsets import StudioViewSet, file
 from studio.pdf import paper as paper_of
 
 OWN = "own"
+NEEDED = ("page_width", "page_height", "columns", "rows", "width", "height")
+MEASURES = (*NEEDED, "left", "top", "gap_x", "gap_y")
 
 
 def _mm(help_text):
     return serializers.FloatField(min_value=0, max_value=1200, required=False, help_text=help_text)
+
+
+def _key(help_text):
+    return serializers.IntegerField(
+        min_value=1, max_value=2**63 - 1, required=False, help_text=help_text
+    )
 
 
 class BlankIn(serializers.Serializer):
@@ -34,25 +43,12 @@ class BlankIn(serializers.Serializer):
     gap_x = _mm("Between columns.")
     gap_y = _mm("Between rows.")
 
-    def blank(self, studio):
-        """Return the blank labels that were asked for."""
-        told = self.validated_data
-        name = told.get("stock") or usual_stock(paper_of(studio.locale)).key
-        if name != OWN:
-            return STOCKS[name]
-        measures = {key: told[key] for key in self.MEASURES if key in told}
-        missing = [key for key in self.NEEDED if key not in told]
+    def validate(self, told):
+        missing = [key for key in NEEDED if key not in told] if told.get("stock") == OWN else ()
         if missing:
-            raise serializers.ValidationError(
-                {key: ["Measure this for labels of your own size."] for key in missing}
-            )
-        try:
-            return own_stock(**measures)
-        except LabelError as error:
-            raise LabelsRefused(str(error)) from error
-
-    NEEDED = ("page_width", "page_height", "columns", "rows", "width", "height")
-    MEASURES = (*NEEDED, "left", "top", "gap_x", "gap_y")
+            sentence = "Measure this for labels of your own size."
+            raise serializers.ValidationError({key: [sentence] for key in missing})
+        return told
 
 
 class LabelsIn(BlankIn):
@@ -64,56 +60,50 @@ class LabelsIn(BlankIn):
         max_length=labels.MOST_LABELS,
         help_text="A short code; once for each bottle. All on the shelf if nothing is chosen.",
     )
-    delivery = serializers.IntegerField(
-        min_value=1, max_value=2**63 - 1, required=False, help_text="The id of a delivery."
-    )
-    material = serializers.IntegerField(
-        min_value=1, max_value=2**63 - 1, required=False, help_text="The id of a material."
-    )
+    delivery = _key("The id of a delivery.")
+    material = _key("The id of a material.")
     start = serializers.IntegerField(
         min_value=1, default=1, help_text="The first free label of a sheet used in part."
     )
     copies = serializers.IntegerField(min_value=1, max_value=20, default=1)
 
 
-def _asked(request, kind):
-    sent = kind(data=request.query_params, context={"request": request})
-    sent.is_valid(raise_exception=True)
-    return sent
-
-
-class LabelsEndpoint(PaperView):
+class Labels(StudioViewSet):
     """Labels on paper."""
 
-    @describes_paper(
-        "labels_sheet", "Labels for bottles as a PDF, each with a code that opens it.", [LabelsIn]
-    )
-    def get(self, request):
-        sent = _asked(request, LabelsIn)
-        told = sent.validated_data
+    @file(on_row=False, parameters=(LabelsIn,))
+    def sheet(self):
+        """Labels for bottles as a PDF, each with a code that opens it."""
+        told = self.asked_by(LabelsIn)
         rows = labels.bottles_to_label(
-            request.studio,
+            self.studio,
             codes=told.get("bottle") or None,
             delivery=told.get("delivery"),
             material=told.get("material"),
         )
         sheet = labels.labels_sheet(
-            request.studio,
+            self.studio,
             list(rows[: labels.MOST_LABELS + 1]),
-            sent.blank(request.studio),
-            address=lambda row: request.build_absolute_uri(labels.address_of(row)),
+            _blank(told, self.studio),
+            address=lambda row: self.request.build_absolute_uri(labels.address_of(row)),
             start=told["start"],
             copies=told["copies"],
         )
         return paper(sheet, "bottle-labels")
 
+    @file(on_row=False, parameters=(BlankIn,))
+    def test(self):
+        """A page of hair lines to hold against the blank labels."""
+        blank = _blank(self.asked_by(BlankIn), self.studio)
+        return paper(labels.check_sheet(self.studio, blank), "label-test-sheet")
 
-class CheckSheetEndpoint(PaperView):
-    """Hair lines around every label."""
 
-    @describes_paper(
-        "labels_test_sheet", "A page of hair lines to hold against the blank labels.", [BlankIn]
-    )
-    def get(self, request):
-        blank = _asked(request, BlankIn).blank(request.studio)
-        return paper(labels.check_sheet(request.studio, blank), "label-test-sheet")
+def _blank(told, studio):
+    """Return the blank labels that were asked for."""
+    name = told.get("stock") or usual_stock(paper_of(studio.locale)).key
+    if name != OWN:
+        return STOCKS[name]
+    try:
+        return own_stock(**{key: told[key] for key in MEASURES if key in told})
+    except LabelError as error:
+        raise LabelsRefused(str(error)) from error
