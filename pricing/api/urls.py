@@ -4,14 +4,10 @@ from django.urls import include, path
 
 from pricing.api import (
     batches,
-    commission_lines,
-    commission_needs,
-    commissions,
     exports,
     payments,
     pictures,
     pours,
-    promised,
     quote_papers,
     quotes,
     record,
@@ -23,18 +19,9 @@ from pricing.api import (
 
 # address: (endpoint, its name)
 COMMISSION = {
-    "": (commissions.CommissionEndpoint, "api-commission"),
-    "step/": (commissions.CommissionStepEndpoint, "api-commission-step"),
-    "estimate/": (commission_needs.CommissionEstimateEndpoint, "api-commission-estimate"),
-    "stock-check/": (commission_needs.StockCheckEndpoint, "api-stock-check"),
     "promise/": (schedule.PromiseEndpoint, "api-commission-promise"),
     "promise/what-if/": (schedule.PromiseWhatIfEndpoint, "api-commission-promise-what-if"),
-    "lines/": (commission_lines.CommissionLinesEndpoint, "api-commission-lines"),
-    "lines/<int:pk>/": (commission_lines.CommissionLineEndpoint, "api-commission-line"),
     "quotes/": (quotes.DraftQuoteEndpoint, "api-draft-quote"),
-    "account/": (payments.AccountEndpoint, "api-account"),
-    "payments/": (payments.TakePaymentEndpoint, "api-take-payment"),
-    "give-back/": (payments.GiveBackEndpoint, "api-give-back"),
     "invoices/": (payments.IssueInvoiceEndpoint, "api-issue-invoice"),
 }
 QUOTE = {
@@ -55,7 +42,6 @@ POUR = {
     "topcoats/<int:pk>/undo/": (topcoats.UndoTopcoatingEndpoint, "api-topcoat-undo"),
 }
 REST = {
-    "commissions/": (commissions.CommissionsEndpoint, "api-commissions"),
     "quotes/": (quotes.QuotesEndpoint, "api-quotes"),
     "batches/": (batches.BatchesEndpoint, "api-batches"),
     "batches/<int:pk>/": (batches.BatchEndpoint, "api-batch"),
@@ -66,10 +52,6 @@ REST = {
     "work-list/": (work.WorkEndpoint, "api-work"),
     "work-list/sheet/": (work.WorkSheetEndpoint, "api-work-sheet"),
     "pours/": (pours.PoursEndpoint, "api-pours"),
-    "owed/": (payments.OwedEndpoint, "api-owed"),
-    "payments/": (payments.PaymentsEndpoint, "api-payments"),
-    "payments/<int:number>/strike/": (payments.StrikePaymentEndpoint, "api-payment-strike"),
-    "payments/<int:number>/receipt/": (payments.ReceiptEndpoint, "api-receipt"),
     "invoices/": (payments.InvoicesEndpoint, "api-invoices"),
     "invoices/<int:number>/credit/": (payments.CreditInvoiceEndpoint, "api-invoice-credit"),
     "invoices/<int:number>/pdf/": (payments.InvoicePaperEndpoint, "api-invoice-pdf"),
@@ -81,7 +63,6 @@ REST = {
     "working-days/": (working_days.WorkingDaysEndpoint, "api-working-days"),
     "days-off/": (working_days.DaysOffEndpoint, "api-days-off"),
     "days-off/<int:pk>/": (working_days.DayOffEndpoint, "api-day-off"),
-    "promised/": (promised.PromisedEndpoint, "api-promised"),
 }
 
 
@@ -97,6 +78,7 @@ urlpatterns = [
     path("", include("pricing.estimating.api.urls")),
     path("", include("pricing.costing.api.urls")),
     path("", include("pricing.earnings.api.urls")),
+    path("", include("pricing.commissions.api.urls")),
     *_paths("commissions/<int:number>/", COMMISSION),
     *_paths("quotes/<int:pk>/", QUOTE),
     *_paths("pours/<int:number>/", POUR),

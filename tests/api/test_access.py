@@ -124,7 +124,7 @@ def test_only_an_owner_prices_sends_and_sees_costs():
         ("post", "api-draft-quote"),
         ("post", "api-quote-send"),
         ("post", "api-quote-link"),
-        ("post", "api-payment-strike"),
+        ("post", "api-payments-strike"),
         ("post", "api-issue-invoice"),
         ("post", "api-invoice-credit"),
         ("delete", "api-quote-link"),

@@ -32,7 +32,7 @@ LISTS = {
     "api-appraisals-list": 5,
     "api-alerts": 12,  # holds, orders, materials, packs, history, uses, quotes, expiry, prices
     "api-holds": 4,  # one in place of two
-    "api-promised": 6,  # three in place of two
+    "api-promised-list": 6,  # three in place of two
     "api-running-out": 10,  # holds, orders, materials, packs, history, uses, quotes
     "api-surfaces-list": 5,
     "api-techniques-list": 6,  # steps
@@ -43,14 +43,14 @@ LISTS = {
     "api-days-off": 5,
     "api-calendar-links": 5,
     "api-customers-list": 5,
-    "api-commissions": 13,  # lines, the five things each names, events, people
+    "api-commissions-list": 13,  # lines, the five things each names, events, people
     "api-quotes": 6,  # lines
     "api-pours": 6,  # layers
     "api-pictures": 5,
     "api-pieces-list": 5,
     "api-sets-list": 11,  # pieces; five for what each took
-    "api-owed": 10,  # seven in place of two: which, quotes, sums paid, what is sold
-    "api-payments": 5,
+    "api-owed-list": 10,  # seven in place of two: which, quotes, sums paid, what is sold
+    "api-payments-list": 5,
     "api-invoices": 5,
     "api-sales-list": 6,  # lines with their sets
     "api-consignments-list": 6,  # lines with their sets

@@ -5,6 +5,7 @@ from io import BytesIO
 
 import pytest
 from pypdf import PdfReader
+from rest_framework.test import APIClient
 
 from inventory.models import Hold
 from pricing.models import Commission, Customer, Quote, SavedSurface
@@ -49,7 +50,8 @@ def commission(maker, bench):
         "quantity": 2,
         "pieces_each": 4,
     }
-    return post(maker, f"commissions/{made}/lines/", line).data
+    post(maker, f"commissions/{made}/lines/", line)
+    return maker.api.get(f"{API}commissions/{made}/").data
 
 
 @pytest.fixture
@@ -86,7 +88,7 @@ def test_an_enquiry_that_cannot_be_leaves_no_customer_behind(maker, bench, body,
 
     answer = post(maker, "commissions/", body)
 
-    assert (answer.status_code, field in answer.data) == (400, True)
+    assert (answer.status_code, list(answer.data["fields"])) == (400, [field])
     assert not Customer.objects.filter(name="Ines").exists()
     assert not Commission.objects.exists()
 
@@ -104,8 +106,9 @@ def test_a_line_by_size_keeps_the_surface_and_makes_it_once(maker, bench, addres
 
     answers = [post(maker, f"{address}lines/", body) for _ in range(2)]
 
-    lines = answers[1].data["lines"]
+    lines = maker.api.get(f"{API}{address}").data["lines"]
     assert [answer.status_code for answer in answers] == [201, 201]
+    assert [answer.data for answer in answers] == lines[1:]
     assert lines[1]["surface"] == lines[2]["surface"]
     assert (lines[0]["description"][:8], lines[0]["technique"]) == ("Set of 4", "bloom")
     assert SavedSurface.objects.count() == 3
@@ -117,7 +120,7 @@ def test_a_line_is_changed_and_taken_out(maker, commission, address):
     changed = maker.api.patch(line, {"quantity": 3, "topcoat": None})
     gone = maker.api.delete(line)
 
-    assert (changed.data["lines"][0]["quantity"], changed.data["lines"][0]["topcoat"]) == (3, None)
+    assert (changed.data["quantity"], changed.data["topcoat"]) == (3, None)
     assert gone.status_code == 204
     assert maker.api.get(f"{API}{address}").data["lines"] == []
 
@@ -139,7 +142,7 @@ def test_a_line_that_cannot_be_is_refused_at_its_field(maker, bench, address, ch
 
     answer = post(maker, f"{address}lines/", {**body, **change})
 
-    assert (answer.status_code, set(answer.data)) == (400, {field})
+    assert (answer.status_code, set(answer.data["fields"])) == (400, {field})
 
 
 def test_what_it_takes_and_what_is_short(maker, commission, address):
@@ -176,7 +179,51 @@ def test_a_step_by_hand_is_taken_only_where_it_leads_on(maker, address):
 
     assert (refused.status_code, refused.data["code"]) == (409, "commission_closed")
     assert taken.data["events"][-1]["note"] == "moved away"
-    assert (nonsense.status_code, set(nonsense.data)) == (400, {"status"})
+    assert (nonsense.status_code, set(nonsense.data["fields"])) == (400, {"status"})
+
+
+def test_a_line_is_changed_as_it_was_read_and_not_otherwise(maker, bench, commission, address):
+    where = f"{API}{address}lines/{commission['lines'][0]['id']}/"
+    read = maker.api.get(where)
+    bare = APIClient(headers={"Authorization": maker.api._credentials["HTTP_AUTHORIZATION"]})
+
+    unsaid = bare.patch(where, {"quantity": 5})
+    changed = maker.api.patch(where, {"quantity": 5}, headers={"If-Match": read["ETag"]})
+    stale = maker.api.delete(where, headers={"If-Match": read["ETag"]})
+
+    assert read.data == commission["lines"][0]
+    assert (unsaid.status_code, unsaid.data["code"]) == (428, "match_required")
+    assert (changed.status_code, changed.data["quantity"]) == (200, 5)
+    assert (stale.status_code, stale.data["code"]) == (412, "changed_meanwhile")
+    assert maker.api.get(where).data == changed.data
+
+
+def test_a_line_is_found_at_its_own_commission_only(maker, bench, commission):
+    other = post(maker, "commissions/", {"title": "x", "customer": bench.customer.pk}).data
+    line = commission["lines"][0]["id"]
+
+    assert maker.api.get(f"{API}commissions/{other['number']}/lines/{line}/").status_code == 404
+    assert maker.api.get(f"{API}commissions/999/lines/{line}/").status_code == 404
+
+
+def test_what_nothing_is_asked_or_taken_by_is_refused_by_name(maker, address):
+    asked = maker.api.get(f"{API}commissions/?colour=red")
+    sent = maker.api.patch(f"{API}{address}", {"status": "paid"})
+
+    assert (asked.status_code, list(asked.data["fields"])) == (400, ["colour"])
+    assert (sent.status_code, list(sent.data["fields"])) == (400, ["status"])
+
+
+def test_the_list_is_narrowed_searched_and_sorted(maker, bench, commission):
+    later = post(maker, "commissions/", {"title": "A wave", "new_customer": "Ines Quill"}).data
+
+    def numbers(asked):
+        rows = maker.api.get(f"{API}commissions/?{asked}").data["results"]
+        return [row["number"] for row in rows]
+
+    assert numbers("search=ines") == numbers("search=wave") == [later["number"]]
+    assert numbers(f"customer={bench.customer.pk}") == [commission["number"]]
+    assert numbers("sort=number") == [commission["number"], later["number"]]
 
 
 @pytest.fixture

@@ -10,6 +10,11 @@ def value(**options):
     return serializers.DecimalField(18, 6, rounding=ROUND_HALF_UP, **options)
 
 
+def money(**options):
+    """An amount that is asked for or paid."""
+    return serializers.DecimalField(12, 3, read_only=True, **options)
+
+
 def minutes(**options):
     """Hands-on minutes."""
     return serializers.DecimalField(12, 2, rounding=ROUND_HALF_UP, **options)

@@ -18,22 +18,18 @@ FIELDS = (
 )
 
 
-class ProductOut(serializers.ModelSerializer):
-    """One piece or set; without a price it costs what a quote for one would be."""
+class MadeOut(serializers.Serializer):
+    """What is made: so poured on a surface, coated and packed."""
 
     surface, palette = SurfaceName(), PaletteName()
     technique = serializers.CharField(source="technique.slug")
     topcoat = ResinKitName(allow_null=True)
     packaging = MaterialName(allow_null=True)
 
-    class Meta:
-        model = Product
-        fields = ("id", *FIELDS, "archived_at")
-        read_only_fields = fields
 
+class MadeIn(serializers.Serializer):
+    """What is made; a technique by its slug."""
 
-class ProductIn(RowIn):
-    surface = OwnId(queryset=SavedSurface.objects)
     technique = OwnSlug(queryset=Technique.objects.filter(is_offered=True))
     palette = OwnId(queryset=Palette.objects)
     topcoat = OwnId(queryset=ResinKit.objects, required=False, allow_null=True)
@@ -42,6 +38,18 @@ class ProductIn(RowIn):
         required=False,
         allow_null=True,
     )
+
+
+class ProductOut(MadeOut, serializers.ModelSerializer):
+    """One piece or set; without a price it costs what a quote for one would be."""
+
+    class Meta:
+        model = Product
+        fields = read_only_fields = ("id", *FIELDS, "archived_at")
+
+
+class ProductIn(MadeIn, RowIn):
+    surface = OwnId(queryset=SavedSurface.objects)
     price = MoneyField(required=False, allow_null=True)
     minutes = minutes_in(required=False, allow_null=True)
 

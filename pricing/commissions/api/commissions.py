@@ -1,0 +1,139 @@
+"""Commissions: taken down, changed, moved on by hand, paid for."""
+
+from django_filters import rest_framework as filters
+from rest_framework import serializers
+
+from pricing.commissions import orders, owing, payments
+from pricing.commissions.api.lines import CommissionLineOut
+from pricing.commissions.api.needs import CommissionEstimateOut, StockCheckOut
+from pricing.commissions.api.payments import AccountOut, PaymentIn, PaymentOut
+from pricing.costing.api.names import CustomerName
+from pricing.costing.catalogue import add_customer
+from pricing.estimating.estimates import estimate_commission
+from pricing.models import Commission, CommissionEvent, Customer
+from studio.api.asked import IdFilter
+from studio.api.rows import OwnId
+from studio.api.viewsets import Added, Changed, Listed, Read, act, answer
+
+
+class CommissionEventOut(serializers.ModelSerializer):
+    by = serializers.CharField(source="by.username", allow_null=True, default=None)
+
+    class Meta:
+        model = CommissionEvent
+        fields = read_only_fields = ("status", "at", "by", "note")
+
+
+class CommissionOut(serializers.ModelSerializer):
+    """One customer's request; it is named by its number."""
+
+    customer = CustomerName()
+    lines = CommissionLineOut(many=True)
+    events = CommissionEventOut(many=True)
+
+    class Meta:
+        model = Commission
+        fields = read_only_fields = (
+            *("number", "title", "customer", "status", "due_on", "promised_on"),
+            *("notes", "created_at", "lines", "events"),
+        )
+
+
+class CommissionIn(serializers.ModelSerializer):
+    """Who asks for what, and by when; a customer the studio has, or a new one's name."""
+
+    customer = OwnId(queryset=Customer.objects, required=False)
+    new_customer = serializers.CharField(max_length=120, required=False)
+    new_email = serializers.EmailField(required=False, allow_blank=True)
+
+    class Meta:
+        model = Commission
+        fields = ("title", "customer", "new_customer", "new_email", "due_on", "notes")
+
+    def validate(self, data):
+        named = ("customer" in data) + ("new_customer" in data)
+        if named > 1 or (not named and not self.partial):
+            raise serializers.ValidationError(
+                {"customer": ["Name a customer, or give a new one's name; one of the two."]}
+            )
+        return data
+
+
+class StepIn(serializers.Serializer):
+    status = serializers.ChoiceField(choices=Commission.Status.choices)
+    note = serializers.CharField(max_length=300, required=False, allow_blank=True)
+
+
+def commissions_of(studio):
+    """Return the commissions of a studio with lines and events, ready to be written out."""
+    made_of = ("surface", "technique", "palette", "topcoat", "packaging")
+    rows = studio.commissions.select_related("customer", "studio")
+    return rows.prefetch_related(*(f"lines__{part}" for part in made_of), "events__by")
+
+
+class CommissionFilters(filters.FilterSet):
+    customer = IdFilter()
+
+    class Meta:
+        model = Commission
+        fields = ("status",)
+
+
+class Commissions(Listed, Read, Added, Changed):
+    """The commissions, newest first."""
+
+    model, out, takes = Commission, CommissionOut, CommissionIn
+    lookup_field = "number"
+    filterset_class = CommissionFilters
+    search_fields = ("title", "customer__name")
+    sort_fields = ("number", "title", "due_on", "promised_on", "created_at")
+
+    def rows(self):
+        return commissions_of(self.studio)
+
+    def add(self, **sent):
+        """Take an enquiry down."""
+        sent = self._with_customer(sent)
+        return orders.open_commission(studio=self.studio, by=self.request.user, **sent)
+
+    def change(self, commission, sent):
+        """Change who it is for, its title, its date and notes."""
+        sent = self._with_customer(sent.validated_data)
+        return orders.change_commission(commission=commission, by=self.request.user, **sent)
+
+    def _with_customer(self, sent):
+        """Return the fields with the customer named, written down first where it is a new one."""
+        name, email = sent.pop("new_customer", None), sent.pop("new_email", "")
+        if name is not None:
+            sent["customer"] = add_customer(studio=self.studio, name=name, email=email)
+        return sent
+
+    @act(StepIn)
+    def step(self, commission, **sent):
+        """Take a step by hand, such as delivered, paid, declined or cancelled."""
+        return orders.move_on(commission=commission, by=self.request.user, **sent)
+
+    @answer(CommissionEstimateOut)
+    def estimate(self, commission):
+        """How much a commission takes, by line, layer and material."""
+        return estimate_commission(commission)
+
+    @answer(StockCheckOut)
+    def stock_check(self, commission):
+        """What a commission needs beside what is there for it, what is short first."""
+        return orders.stock_check(commission)
+
+    @answer(AccountOut)
+    def account(self, commission):
+        """Read what was agreed, paid and is owed for a commission."""
+        return owing.account(commission)
+
+    @act(PaymentIn, gives=PaymentOut, status=201, path="payments")
+    def take_payment(self, commission, **sent):
+        """Record what a customer paid, at most what is owed."""
+        return payments.take_payment(commission=commission, by=self.request.user, **sent)
+
+    @act(PaymentIn, gives=PaymentOut, status=201)
+    def give_back(self, commission, **sent):
+        """Record money given back, at most what was paid."""
+        return payments.give_back(commission=commission, by=self.request.user, **sent)

@@ -1,0 +1,87 @@
+"""The lines of a commission: so many pieces by size, technique and palette."""
+
+from django.db import transaction
+from django.shortcuts import get_object_or_404
+from rest_framework import serializers
+from rest_framework.response import Response
+
+from pricing.commissions import orders
+from pricing.costing.api.products import MadeIn, MadeOut
+from pricing.estimating.sizes import get_or_make_surface
+from pricing.models import Commission, CommissionLine, SavedSurface
+from studio.api.fields import SizeField
+from studio.api.rows import OwnId
+from studio.api.viewsets import Added, Changed, Read
+
+
+class CommissionLineOut(MadeOut, serializers.ModelSerializer):
+    """So many pieces or sets of one size, technique and palette."""
+
+    description = serializers.CharField()
+
+    class Meta:
+        model = CommissionLine
+        fields = read_only_fields = (
+            *("id", "description", "quantity", "pieces_each", "surface"),
+            *("technique", "palette", "topcoat", "packaging"),
+        )
+
+
+class CommissionLineIn(MadeIn):
+    """A surface the studio keeps, or a size; a technique by its slug."""
+
+    surface = OwnId(queryset=SavedSurface.objects, required=False)
+    size = SizeField(required=False)
+    quantity = serializers.IntegerField(min_value=1, max_value=500, default=1)
+    pieces_each = serializers.IntegerField(min_value=1, max_value=24, default=1)
+
+    def validate(self, data):
+        named = ("surface" in data) + ("size" in data)
+        if named > 1 or (not named and not self.partial):
+            raise serializers.ValidationError(
+                {"surface": ["Name a surface, or give a size; one of the two."]}
+            )
+        return data
+
+
+class CommissionLines(Read, Added, Changed):
+    """What was asked for; a quote that is out is superseded when it changes."""
+
+    model, out, takes = CommissionLine, CommissionLineOut, CommissionLineIn
+
+    def commission(self):
+        return get_object_or_404(self.studio.commissions, number=self.kwargs["number"])
+
+    def rows(self):
+        return CommissionLine.objects.filter(commission=self.commission()).select_related(
+            "commission", "surface", "technique", "palette", "topcoat", "packaging"
+        )
+
+    def row(self, *, lock=False):
+        if lock:  # its commission, as every act on a line does, so that none waits for another
+            Commission.objects.select_for_update().get(pk=self.commission().pk)
+        return super().row()
+
+    def add(self, **sent):
+        """Add so many pieces or sets; a quote that is out is superseded."""
+        sent = self._with_surface(sent)
+        return orders.add_line(commission=self.commission(), by=self.request.user, **sent)
+
+    def change(self, line, sent):
+        """Change a line; a quote that is out is superseded."""
+        sent = self._with_surface(sent.validated_data)
+        return orders.change_line(line=line, by=self.request.user, **sent)
+
+    @transaction.atomic
+    def destroy(self, request, **key):
+        """Take a line out; a quote that is out is superseded."""
+        line = self.row(lock=True)
+        self.refuse_stale(line)
+        orders.remove_line(line=line, by=request.user)
+        return Response(status=204)
+
+    def _with_surface(self, sent):
+        """Return the fields with the surface named, saved first where its size is new."""
+        if "size" in sent:
+            sent["surface"] = get_or_make_surface(self.studio, sent.pop("size"))
+        return sent

@@ -1,0 +1,85 @@
+"""Money for commissions: what is owed, payments and their receipts."""
+
+from django_filters import rest_framework as filters
+from rest_framework import serializers
+
+from pricing.commissions import money_papers, owing, payments
+from pricing.costing.api.costs import money
+from pricing.models import Commission, Payment
+from studio.api.asked import IdFilter
+from studio.api.fields import DayField, MoneyField
+from studio.api.papers import paper
+from studio.api.serializers import WhyIn
+from studio.api.viewsets import Listed, Read, StudioViewSet, act, file
+
+
+class AccountOut(serializers.Serializer):
+    """The money of one commission, tax included; ``owed`` below zero: to be given back."""
+
+    commission = serializers.IntegerField(source="commission.number")
+    customer = serializers.CharField(source="commission.customer.name")
+    agreed, paid, owed, deposit_owed = money(), money(), money(), money()
+
+
+class PaymentOut(serializers.ModelSerializer):
+    """Money paid, or below zero, given back; named by the number of its receipt."""
+
+    commission = serializers.IntegerField(source="commission.number")
+    sale = serializers.IntegerField(source="sale.number", allow_null=True, default=None)
+    strikes = serializers.IntegerField(source="reverses.number", allow_null=True, default=None)
+
+    class Meta:
+        model = Payment
+        fields = read_only_fields = (
+            *("number", "commission", "sale", "amount", "how"),
+            *("paid_on", "note", "owed_after", "strikes"),
+        )
+
+
+class PaymentIn(serializers.Serializer):
+    """An amount above zero, how and on which day; today, if not said."""
+
+    amount = MoneyField()
+    how = serializers.ChoiceField(choices=Payment.How.choices, required=False)
+    paid_on = DayField(required=False)
+    note = serializers.CharField(max_length=200, required=False, allow_blank=True)
+
+
+class PaymentFilters(filters.FilterSet):
+    commission = IdFilter("commission__number", label="The commission's number.")
+
+    class Meta:
+        model = Payment
+        fields = ("how",)
+
+
+class Payments(Listed, Read):
+    """The payments, newest first."""
+
+    model, out = Payment, PaymentOut
+    lookup_field = "number"
+    filterset_class = PaymentFilters
+    sort_fields = ("number", "paid_on", "amount")
+
+    def rows(self):
+        rows = self.studio.payments.select_related("commission__customer", "studio", "sale")
+        return rows.select_related("reverses")
+
+    @act(WhyIn, gives=PaymentOut, status=201, role="owner")
+    def strike(self, payment, why):
+        """Take a payment off the record by its opposite, which is answered."""
+        return payments.strike_payment(payment=payment, by=self.request.user, note=why)
+
+    @file()
+    def receipt(self, payment):
+        """The receipt of a payment as a PDF."""
+        return paper(money_papers.receipt_pdf(payment), money_papers.file_name(payment))
+
+
+class Owed(StudioViewSet):
+    """The commissions of which something is owed or to be given back."""
+
+    model, out = Commission, AccountOut
+
+    def list(self, request):
+        return self.listed([one for one in owing.accounts(self.studio) if one.owed])

@@ -1,0 +1,44 @@
+"""What is promised to accepted work, and what each work still lacks."""
+
+from rest_framework import serializers
+
+from inventory.models import Hold
+from inventory.stock.promised import promised
+from inventory.supplies.api.materials import MaterialName, number
+from pricing.commissions.promises import by_key
+from studio.api.viewsets import StudioViewSet
+
+
+class PromiseOut(serializers.Serializer):
+    """One material held for a work; ``there_on`` is when sent orders bring all that it lacks."""
+
+    material = MaterialName(source="hold.material")
+    held = number(source="hold.outstanding")
+    covered, lacking, on_order, to_buy = number(), number(), number(), number()
+    there_on = serializers.DateField(allow_null=True)
+    is_late = serializers.BooleanField()
+
+
+class WorkOut(serializers.Serializer):
+    """All that is held for one work; ``commission`` is its number."""
+
+    commission = serializers.IntegerField(source="commission.number", allow_null=True, default=None)
+    label = serializers.CharField()
+    needed_by = serializers.DateField(allow_null=True)
+    is_covered = serializers.BooleanField()
+    promises = PromiseOut(many=True)
+
+
+class Promised(StudioViewSet):
+    """Accepted work not poured yet: what is held for it, what is there, what it lacks."""
+
+    model, out = Hold, WorkOut
+
+    def list(self, request):
+        return self.listed(promised(self.studio))
+
+    def shown(self, page):
+        commissions = by_key(self.studio, [work.key for work in page])
+        for work in page:
+            work.commission = commissions.get(work.key)
+        return page
