@@ -179,9 +179,10 @@ class StudioSchema(AutoSchema):
         if operation is None or not self.view.permission_classes:
             return operation
         shared = ["IdempotencyKey"] if method in WRITES else []
-        if self._rows and method in WRITES and "{" in path:
-            is_change = self.view.action in ("partial_update", "update", "destroy")
-            shared.append("IfMatchNeeded" if is_change else "IfMatch")
+        if self._rows and self.view.action in ("partial_update", "update", "destroy"):
+            shared.append("IfMatchNeeded")
+        elif self._rows and method in WRITES and "{" in path:
+            shared.append("IfMatch")
         own = operation.get("parameters", [])
         if any(one["name"] == "page" for one in own):
             own = [one for one in own if one["name"] not in ("page", "page_size")]

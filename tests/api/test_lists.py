@@ -26,14 +26,15 @@ LISTS = {
     "api-bottles-list": 5,
     "api-counts-list": 5,
     "api-entries-list": 6,  # movements with their materials and bottles
-    "api-deliveries": 6,  # bottles with their materials
-    "api-orders": 6,  # lines with packs and materials
+    "api-deliveries-list": 6,  # bottles with their materials
+    "api-orders-list": 6,  # lines with packs and materials
     "api-costing-changes-list": 5,
     "api-appraisals-list": 5,
-    "api-alerts": 12,  # holds, orders, materials, packs, history, uses, quotes, expiry, prices
-    "api-holds": 4,  # one in place of two
+    # holds, orders, materials, packs, history, uses, quotes, expiry, prices
+    "api-alerts-list": 12,
+    "api-holds-list": 4,  # one in place of two
     "api-promised-list": 6,  # three in place of two
-    "api-running-out": 10,  # holds, orders, materials, packs, history, uses, quotes
+    "api-running-out-list": 10,  # holds, orders, materials, packs, history, uses, quotes
     "api-surfaces-list": 5,
     "api-techniques-list": 6,  # steps
     "api-palettes-list": 7,  # colours, their recipes

@@ -12,7 +12,7 @@ OTHERWISE = {
 CHANGED = {
     name: pattern.callback.cls
     for name, pattern, _ in endpoints()
-    if "patch" in getattr(pattern.callback, "actions", ()) and name not in OTHERWISE
+    if {"get", "patch"} <= set(getattr(pattern.callback, "actions", ())) and name not in OTHERWISE
 }
 
 

@@ -263,8 +263,8 @@ def test_the_api_switches_it_too(studio, owner, viewer, stranger):
     assert owner.api.get(address).data == {"wanted": True}
     assert viewer.api.get(address).data == {"wanted": False}
 
-    assert viewer.api.put(address, {"wanted": True}).data == {"wanted": True}
+    assert viewer.api.patch(address, {"wanted": True}).data == {"wanted": True}
 
     assert alert_mail.gets_alert_mail(viewer.membership)
-    assert viewer.api.put(address, {}).status_code == 400
+    assert viewer.api.patch(address, {}).status_code == 400
     assert stranger.api.get(address).status_code == 401

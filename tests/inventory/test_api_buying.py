@@ -3,6 +3,7 @@
 from decimal import Decimal as D
 
 import pytest
+from rest_framework.test import APIClient
 
 from inventory.models import Bottle, Delivery, PurchaseOrder
 from inventory.stock import ledger as stock
@@ -74,7 +75,7 @@ def test_a_budget_too_small_is_refused_in_words_and_nonsense_at_its_field(viewer
     nonsense = viewer.api.get(f"{API}reorder-plan/", {"budget": "plenty"})
 
     assert (small.status_code, small.data["code"]) == (409, "no_plan")
-    assert (nonsense.status_code, set(nonsense.data)) == (400, {"budget"})
+    assert (nonsense.status_code, set(nonsense.data["fields"])) == (400, {"budget"})
 
 
 def test_the_reorder_sheet_is_a_pdf_and_its_refusal_is_not(viewer, white):
@@ -139,7 +140,7 @@ def test_a_line_of_another_order_does_not_exist(maker, studio, other_owner, whit
     )
 
     assert answer.status_code == 400
-    assert "does not exist" in str(answer.data["lines"])
+    assert "does not exist" in str(answer.data["fields"]["lines"])
 
 
 def test_a_pack_is_added_to_a_draft_and_a_line_taken_out(maker, studio, white):
@@ -154,6 +155,60 @@ def test_a_pack_is_added_to_a_draft_and_a_line_taken_out(maker, studio, white):
     assert (added.status_code, added.data["shipping"]) == (201, "4.000")
     assert gone.data["lines"] == []
     assert (empty.status_code, empty.data["code"]) == (409, "order_refused")
+
+
+def test_an_unknown_name_is_refused_by_name(maker, studio, white):
+    order = PurchaseOrderFactory(studio=studio, status="sent")
+
+    field = post(maker, f"orders/{order.number}/receive/", {"lines": [{"packs": 1}], "paid": 1})
+    nothing = post(maker, f"orders/{order.number}/cancel/", {"why": "late"})
+    answers = [
+        maker.api.get(f"{API}{path}", {"until": "2026-01-01"})
+        for path in ("alerts/", "orders/", "reorder-plan/", "reorder-plan/sheet/", "running-out/")
+    ]
+
+    assert (field.status_code, set(field.data["fields"])) == (400, {"lines.0.packs", "paid"})
+    assert (nothing.status_code, set(nothing.data["fields"])) == (400, {"why"})
+    assert [(one.status_code, set(one.data["fields"])) for one in answers] == [(400, {"until"})] * 5
+
+
+def test_a_line_is_not_changed_on_an_order_that_changed_meanwhile(maker, studio, white):
+    order = PurchaseOrderFactory(studio=studio, supplier=white.pack.supplier)
+    line = OrderLineFactory(order=order, pack=white.pack, count=2)
+    address = f"{API}orders/{order.number}/"
+    unmatched = APIClient()
+    unmatched.credentials(**maker.api._credentials)
+    read = maker.api.get(address)
+    change, version = f"{address}lines/{line.pk}/", {"If-Match": read["ETag"]}
+
+    first = maker.api.patch(change, {"count": 3}, headers=version)
+    stale = maker.api.patch(change, {"count": 4}, headers=version)
+    unsaid = unmatched.patch(change, {"count": 5}, format="json")
+    sent = maker.api.post(f"{address}send/", headers=version)
+
+    assert [one.status_code for one in (first, stale, unsaid, sent)] == [200, 412, 428, 412]
+    now = maker.api.get(address)
+    assert (now.data["lines"][0]["count"], now.data["status"]) == (3, "draft")
+    assert now["ETag"] == first["ETag"]
+
+
+def test_orders_are_found_by_supplier_and_where_they_stand(maker, studio, other_owner, white):
+    PurchaseOrderFactory(studio=studio, supplier=white.pack.supplier, status="sent")
+    PurchaseOrderFactory(studio=studio)
+    theirs = PurchaseOrderFactory(studio=other_owner.studio)
+
+    counts = {
+        query: maker.api.get(f"{API}orders/?{query}").data["count"]
+        for query in (
+            f"supplier={white.pack.supplier_id}",
+            f"supplier={theirs.supplier_id}",
+            "status=sent",
+            "search=cupboard",
+            "sort=-number",
+        )
+    }
+
+    assert list(counts.values()) == [1, 0, 1, 1, 2]
 
 
 def test_an_order_is_called_off_once(maker, studio):

@@ -197,7 +197,7 @@ def test_the_page_shows_use_quotes_and_how_the_point_came_about(bench):
 def test_the_api_gives_the_same_numbers(bench):
     viewer, stranger = member(bench.studio, "viewer"), member(working_studio().studio, "owner")
     made = sent(bench, days=5)
-    address = reverse("api-demand", args=[bench.tile.pk])
+    address = reverse("api-materials-demand", args=[bench.tile.pk])
 
     data = viewer.api.get(address).data
 
@@ -213,7 +213,7 @@ def test_the_api_gives_the_same_numbers(bench):
 def test_a_material_that_is_not_counted_has_no_reorder_point(bench):
     viewer = member(bench.studio, "viewer")
 
-    assert viewer.api.get(reverse("api-demand", args=[bench.water.pk])).status_code == 404
+    assert viewer.api.get(reverse("api-materials-demand", args=[bench.water.pk])).status_code == 404
     assert "How it is used" not in words(
         viewer.client.get(reverse("material", args=[bench.water.pk]))
     )

@@ -168,7 +168,7 @@ def test_page_home_and_api_tell_it(bench):
         page = words(owner.client.get(reverse(name)))
         assert "Quote 1 (Coasters)" in page and "Price risen" in page
         assert "It costs 100% more than was reckoned with. That takes $4.71" in page
-    rows = owner.api.get(reverse("api-alerts")).data["results"]
+    rows = owner.api.get(reverse("api-alerts-list")).data["results"]
     (row,) = [row for row in rows if row["kind"] == "price_risen"]
     assert (row["work"], row["rise"], row["extra_cost"]) == (
         f"{quote} (Coasters)",
@@ -187,7 +187,7 @@ def test_what_it_takes_from_a_profit_is_for_owners(bench, mailoutbox):
 
     for name in ("alerts", "home"):
         assert "was reckoned with" not in words(maker.client.get(reverse(name)))
-    rows = maker.api.get(reverse("api-alerts")).data["results"]
+    rows = maker.api.get(reverse("api-alerts-list")).data["results"]
     assert {row["kind"] for row in rows} == {"out"}
     send_news(membership=maker.membership)
     send_news(membership=member(bench.studio, "owner").membership)

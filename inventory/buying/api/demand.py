@@ -1,16 +1,13 @@
 """How a material is used, what may be used of it, and how its reorder point came about."""
 
-from django.shortcuts import get_object_or_404
-from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
-from rest_framework.response import Response
 
 from inventory.buying.demand import level_of
 from inventory.buying.reasons import days_ahead, reorder_reasons, target
 from inventory.buying.reordering.patterns import CLASSES
 from inventory.models import Material
 from inventory.supplies.api.materials import MaterialName
-from studio.api.views import StudioView
+from studio.api.viewsets import StudioViewSet, answer
 
 
 class PossibleUseOut(serializers.Serializer):
@@ -66,23 +63,26 @@ class DemandOut(serializers.Serializer):
         return found.days_between if found.uses else None
 
 
-class DemandEndpoint(StudioView):
+class Demand(StudioViewSet):
     """How a material is used, and when it is due to be bought."""
 
-    @extend_schema(operation_id="material_demand_read", responses=DemandOut)
-    def get(self, request, pk):
+    model, out = Material, DemandOut
+
+    def rows(self):
+        return self.studio.materials.with_promises().filter(is_stocked=True)
+
+    @answer(DemandOut)
+    def demand(self, material):
         """Mean, spread and rhythm of use, open quotes, and how the reorder point came about."""
-        rows = request.studio.materials.with_promises().filter(is_stocked=True)
-        material: Material = get_object_or_404(rows, pk=pk)
-        level = level_of(request.studio, material)
-        answer = {
+        level = level_of(self.studio, material)
+        days = days_ahead(level, self.studio)
+        return {
             "material": material,
             "level": level,
             "demand": level.demand,
             "pattern": level.demand.pattern,
-            "expected_days": (days := days_ahead(level, request.studio)),
+            "expected_days": days,
             "outlook": level.outlook(days),
-            "order_up_to": target(level, request.studio.review_days).target,
-            "reasons": reorder_reasons(level, request.studio),
+            "order_up_to": target(level, self.studio.review_days).target,
+            "reasons": reorder_reasons(level, self.studio),
         }
-        return Response(DemandOut(answer).data)

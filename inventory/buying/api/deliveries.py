@@ -3,23 +3,25 @@
 from decimal import Decimal
 
 from django.db.models import Prefetch
-from django.shortcuts import get_object_or_404
-from drf_spectacular.utils import extend_schema
+from django_filters import rest_framework as filters
 from rest_framework import serializers
-from rest_framework.response import Response
 
 from inventory.buying.purchasing import receive_delivery
 from inventory.models import Bottle, Delivery, Material, Movement, Pack, Supplier
 from inventory.stock import ledger as stock
 from inventory.stock.api.bottles import BottleOut
 from inventory.supplies.api.suppliers import SupplierName
+from studio.api.asked import IdFilter
 from studio.api.fields import AmountField, DayField, InvoiceMoneyField, MassField, read_amount
-from studio.api.rows import OwnId, asked
-from studio.api.schema import pages_of
-from studio.api.views import StudioView
+from studio.api.rows import OwnId
+from studio.api.viewsets import Added, Listed, Read
 
 MOST_BOTTLES = 200
-OF_THE_BOTTLE = ("pack", "expires_on", "place", "tare_g")
+# What goes into a receipt as it was sent.
+AS_SENT = (
+    *("pack", "expires_on", "place", "tare_g", "code", "opened_on", "capacity"),
+    *("density_g_per_ml",),
+)
 
 
 class DeliveryOut(serializers.ModelSerializer):
@@ -31,26 +33,10 @@ class DeliveryOut(serializers.ModelSerializer):
 
     class Meta:
         model = Delivery
-        fields = [
-            "id",
-            "supplier",
-            "order",
-            "entry",
-            "received_on",
-            "reference",
-            "discount",
-            "freight",
-            "duty",
-            "currency",
-            "rate",
-            "bottles",
-        ]
-        read_only_fields = fields
-
-
-# What goes into a receipt as it was sent.
-AS_SENT = ("pack", "expires_on", "place", "tare_g", "code", "opened_on", "capacity")
-AS_SENT += ("density_g_per_ml",)
+        fields = read_only_fields = (
+            *("id", "supplier", "order", "entry", "received_on", "reference", "discount"),
+            *("freight", "duty", "currency", "rate", "bottles"),
+        )
 
 
 class ReceiptIn(serializers.Serializer):
@@ -145,10 +131,35 @@ def deliveries_of(studio):
     return rows.prefetch_related(Prefetch("bottles", bottles))
 
 
-def delivery_answer(request, delivery):
-    """Answer with a delivery that was just received."""
-    made = deliveries_of(request.studio).get(pk=delivery.pk)
-    return Response(DeliveryOut(made).data, status=201)
+class DeliveryFilters(filters.FilterSet):
+    supplier = IdFilter("supplier")
+
+    class Meta:
+        model = Delivery
+        fields = ()
+
+
+class Deliveries(Listed, Read, Added):
+    """What arrived, latest first."""
+
+    model, out, takes = Delivery, DeliveryOut, DeliveryIn
+    filterset_class = DeliveryFilters
+    search_fields = ("reference", "supplier__name")
+    sort_fields = ("received_on",)
+
+    def rows(self):
+        return deliveries_of(self.studio)
+
+    def add(self, receipts, is_opening_stock, **sent):
+        """Receive bottles bought without an order, or opening stock."""
+        kinds = Movement.Kind
+        return receive_delivery(
+            studio=self.studio,
+            by=self.request.user,
+            receipts=_receipts(receipts),
+            kind=kinds.OPENING if is_opening_stock else kinds.RECEIPT,
+            **sent,
+        )
 
 
 def _receipts(receipts):
@@ -163,36 +174,3 @@ def _receipts(receipts):
         for one in receipts
         for _ in range(one["bottles"])
     ]
-
-
-class DeliveriesEndpoint(StudioView):
-    """What arrived."""
-
-    @extend_schema(operation_id="deliveries_list", responses=pages_of(DeliveryOut))
-    def get(self, request):
-        """List the deliveries, latest first."""
-        return self.paginated(deliveries_of(request.studio), DeliveryOut)
-
-    @extend_schema(operation_id="deliveries_add", request=DeliveryIn, responses={201: DeliveryOut})
-    def post(self, request):
-        """Receive bottles bought without an order, or opening stock."""
-        sent = asked(request, DeliveryIn).validated_data
-        kinds = Movement.Kind
-        made = receive_delivery(
-            studio=request.studio,
-            by=request.user,
-            receipts=_receipts(sent.pop("receipts")),
-            kind=kinds.OPENING if sent.pop("is_opening_stock") else kinds.RECEIPT,
-            **sent,
-        )
-        return delivery_answer(request, made)
-
-
-class DeliveryEndpoint(StudioView):
-    """One delivery."""
-
-    @extend_schema(operation_id="deliveries_read", responses=DeliveryOut)
-    def get(self, request, pk):
-        """Read one delivery and the bottles that came of it."""
-        found = get_object_or_404(deliveries_of(request.studio), pk=pk)
-        return Response(DeliveryOut(found).data)

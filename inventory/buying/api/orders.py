@@ -1,0 +1,190 @@
+"""Orders: drafted from the reorder plan, changed, sent, called off, received."""
+
+from django.db.models import Prefetch
+from django.shortcuts import get_object_or_404
+from django_filters import rest_framework as filters
+from rest_framework import serializers
+
+from inventory.buying import papers, purchasing
+from inventory.buying.api.deliveries import DeliveryOut, ReceiptsIn, deliveries_of
+from inventory.models import OrderLine, Pack, PurchaseOrder
+from inventory.supplies.api.materials import MaterialName
+from inventory.supplies.api.suppliers import SupplierName
+from studio.amounts import Times
+from studio.api.asked import IdFilter
+from studio.api.fields import InvoiceMoneyField, MoneyField
+from studio.api.papers import paper
+from studio.api.rows import OwnId
+from studio.api.viewsets import Changed, Listed, Read, StudioViewSet, act, file
+
+
+class OrderLineOut(serializers.ModelSerializer):
+    """So many of one pack, and why; ``amount`` is what they come to."""
+
+    material = MaterialName(source="pack.material")
+    pack_label = serializers.CharField(source="pack")
+    amount = serializers.DecimalField(14, 3)
+
+    class Meta:
+        model = OrderLine
+        fields = read_only_fields = (
+            *("id", "material", "pack", "pack_label", "count", "received_count", "unit_price"),
+            *("amount", "why", "needed_by"),
+        )
+
+
+class OrderOut(serializers.ModelSerializer):
+    """What is asked of one supplier; it is named by its number."""
+
+    supplier = SupplierName()
+    lines = OrderLineOut(many=True)
+
+    class Meta:
+        model = PurchaseOrder
+        fields = read_only_fields = (
+            *("number", "supplier", "status", "created_at", "sent_on", "expected_on"),
+            *("shipping", "notes", "lines"),
+        )
+
+
+class OrdersIn(serializers.Serializer):
+    """The most to spend, shipping included; without it all that is needed is ordered."""
+
+    budget = MoneyField(required=False, allow_null=True)
+
+
+class OrderLineAddIn(serializers.Serializer):
+    pack = OwnId(queryset=Pack.objects)
+    count = serializers.IntegerField(min_value=1, max_value=1000)
+
+
+class OrderLineIn(serializers.Serializer):
+    """How many of one pack, at the supplier's price for so many unless another is given; 0 takes
+    the line out."""
+
+    count = serializers.IntegerField(min_value=0, max_value=1000)
+    unit_price = MoneyField(required=False, allow_null=True)
+
+
+class CameIn(serializers.Serializer):
+    """How many packs of a line came, and what each was, where it differs from the order."""
+
+    line = serializers.IntegerField(min_value=1, max_value=2**63 - 1)
+    count = serializers.IntegerField(min_value=0, max_value=1000)
+    price = InvoiceMoneyField(required=False)
+
+
+class ReceiveOrderIn(ReceiptsIn):
+    """What came of an order."""
+
+    lines = CameIn(many=True, allow_empty=False, max_length=200)
+
+    def validate(self, data):
+        data = super().validate(data)
+        if self.is_foreign(data) and any(
+            one["count"] and "price" not in one for one in data["lines"]
+        ):
+            raise serializers.ValidationError(
+                {
+                    "lines": [
+                        f"Give the price of each line as it stands on the {data['currency']} "
+                        "invoice: the order's are in your own currency."
+                    ]
+                }
+            )
+        return data
+
+
+class OrderFilters(filters.FilterSet):
+    supplier = IdFilter("supplier")
+
+    class Meta:
+        model = PurchaseOrder
+        fields = ("status",)
+
+
+class OneOrder(StudioViewSet):
+    """An order, named by its number."""
+
+    model, out = PurchaseOrder, OrderOut
+    lookup_field = "number"
+
+    def rows(self):
+        lines = OrderLine.objects.select_related("pack__material")
+        lines = lines.annotate(amount=Times("count", "unit_price"))
+        rows = self.studio.purchase_orders.select_related("supplier")
+        return rows.prefetch_related(Prefetch("lines", lines))
+
+
+class Orders(OneOrder, Listed, Read):
+    """The orders, newest first."""
+
+    takes = OrdersIn
+    filterset_class = OrderFilters
+    search_fields = ("supplier__name", "notes")
+    sort_fields = ("number", "created_at", "sent_on", "expected_on")
+
+    def create(self, request, **key):
+        """Turn the reorder plan of now into draft orders, one for each supplier."""
+        plan = purchasing.plan(studio=self.studio, **self.sent(OrdersIn))
+        made = purchasing.make_orders(studio=self.studio, by=request.user, plan=plan)
+        rows = self.rows().filter(pk__in=[order.pk for order in made])
+        return self.told(list(rows.order_by("number")), status=201)
+
+    create.gives = OrderOut(many=True)  # type: ignore[attr-defined]
+
+    @act(OrderLineAddIn, path="lines", status=201)
+    def add_line(self, order, **sent):
+        """Put a pack of the same supplier on a draft, or more of it."""
+        purchasing.add_line(order=order, **sent)
+        return order
+
+    @act()
+    def send(self, order):
+        """Mark an order as sent to its supplier: it is on order from now on."""
+        return purchasing.send_order(order=order, by=self.request.user)
+
+    @act()
+    def cancel(self, order):
+        """Call an order off; of one that came in part, the rest."""
+        return purchasing.cancel_order(order=order, by=self.request.user)
+
+    @act(ReceiveOrderIn, gives=DeliveryOut, status=201)
+    def receive(self, order, lines, **sent):
+        """Receive an order, all of it or in part: a bottle for each pack, at its landed cost."""
+        came = _by_line(order, lines)
+        made = purchasing.receive_order(
+            order=order,
+            by=self.request.user,
+            counts={line: one["count"] for line, one in came.items()},
+            prices={line: one["price"] for line, one in came.items() if "price" in one},
+            **sent,
+        )
+        return deliveries_of(self.studio).get(pk=made.pk)
+
+    @file()
+    def sheet(self, order):
+        """One order as a PDF to send or carry into the shop."""
+        return paper(papers.order_sheet(order), f"order-{order.number}")
+
+
+class OrderLines(OneOrder, Changed):
+    """The lines of an order; what is answered, and has versions, is the order."""
+
+    takes = OrderLineIn
+
+    def change(self, order, sent):
+        """Change how many of one pack a draft asks for; none takes the line out."""
+        line = get_object_or_404(order.lines, pk=self.kwargs["pk"])
+        purchasing.edit_line(line=line, **{"count": line.count, **sent.validated_data})
+        return order
+
+
+def _by_line(order, sent):
+    """Return {line: what came}; a line that is not on the order does not exist."""
+    lines = {line.pk: line for line in order.lines.all()}
+    unknown = [one["line"] for one in sent if one["line"] not in lines]
+    if unknown or len({one["line"] for one in sent}) < len(sent):
+        words = f"line “{unknown[0]}” does not exist." if unknown else "name each line once."
+        raise serializers.ValidationError({"lines": [f"On {order}, {words}"]})
+    return {lines[one["line"]]: one for one in sent}
