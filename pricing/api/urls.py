@@ -5,11 +5,8 @@ from django.urls import include, path
 from pricing.api import (
     batches,
     exports,
-    payments,
     pictures,
     pours,
-    quote_papers,
-    quotes,
     record,
     schedule,
     topcoats,
@@ -21,18 +18,6 @@ from pricing.api import (
 COMMISSION = {
     "promise/": (schedule.PromiseEndpoint, "api-commission-promise"),
     "promise/what-if/": (schedule.PromiseWhatIfEndpoint, "api-commission-promise-what-if"),
-    "quotes/": (quotes.DraftQuoteEndpoint, "api-draft-quote"),
-    "invoices/": (payments.IssueInvoiceEndpoint, "api-issue-invoice"),
-}
-QUOTE = {
-    "": (quotes.QuoteEndpoint, "api-quote"),
-    "send/": (quotes.SendQuoteEndpoint, "api-quote-send"),
-    "link/": (quotes.QuoteLinkEndpoint, "api-quote-link"),
-    "accept/": (quotes.AcceptQuoteEndpoint, "api-quote-accept"),
-    "decline/": (quotes.DeclineQuoteEndpoint, "api-quote-decline"),
-    "costs/": (quote_papers.QuoteCostsEndpoint, "api-quote-costs"),
-    "pdf/": (quote_papers.QuotePaperEndpoint, "api-quote-pdf"),
-    "cost-sheet/": (quote_papers.CostSheetEndpoint, "api-cost-sheet"),
 }
 POUR = {
     "": (pours.PourEndpoint, "api-pour"),
@@ -42,7 +27,6 @@ POUR = {
     "topcoats/<int:pk>/undo/": (topcoats.UndoTopcoatingEndpoint, "api-topcoat-undo"),
 }
 REST = {
-    "quotes/": (quotes.QuotesEndpoint, "api-quotes"),
     "batches/": (batches.BatchesEndpoint, "api-batches"),
     "batches/<int:pk>/": (batches.BatchEndpoint, "api-batch"),
     "batches/<int:pk>/undo/": (batches.UndoBatchEndpoint, "api-batch-undo"),
@@ -52,9 +36,6 @@ REST = {
     "work-list/": (work.WorkEndpoint, "api-work"),
     "work-list/sheet/": (work.WorkSheetEndpoint, "api-work-sheet"),
     "pours/": (pours.PoursEndpoint, "api-pours"),
-    "invoices/": (payments.InvoicesEndpoint, "api-invoices"),
-    "invoices/<int:number>/credit/": (payments.CreditInvoiceEndpoint, "api-invoice-credit"),
-    "invoices/<int:number>/pdf/": (payments.InvoicePaperEndpoint, "api-invoice-pdf"),
     "record/": (record.RecordEndpoint, "api-record"),
     "record/scores/": (record.RecordScoresEndpoint, "api-record-scores"),
     "schedule/": (schedule.ScheduleEndpoint, "api-schedule"),
@@ -74,13 +55,13 @@ def _paths(prefix, endpoints):
 
 
 urlpatterns = [
+    path("", include("pricing.quoting.api.urls")),
     path("", include("pricing.selling.api.urls")),
     path("", include("pricing.estimating.api.urls")),
     path("", include("pricing.costing.api.urls")),
     path("", include("pricing.earnings.api.urls")),
     path("", include("pricing.commissions.api.urls")),
     *_paths("commissions/<int:number>/", COMMISSION),
-    *_paths("quotes/<int:pk>/", QUOTE),
     *_paths("pours/<int:number>/", POUR),
     *_paths("", REST),
     *exports.urlpatterns,

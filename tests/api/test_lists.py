@@ -45,14 +45,14 @@ LISTS = {
     "api-calendar-links": 5,
     "api-customers-list": 5,
     "api-commissions-list": 13,  # lines, the five things each names, events, people
-    "api-quotes": 6,  # lines
+    "api-quotes-list": 6,  # lines
     "api-pours": 6,  # layers
     "api-pictures": 5,
     "api-pieces-list": 5,
     "api-sets-list": 11,  # pieces; five for what each took
     "api-owed-list": 10,  # seven in place of two: which, quotes, sums paid, what is sold
     "api-payments-list": 5,
-    "api-invoices": 5,
+    "api-invoices-list": 5,
     "api-sales-list": 6,  # lines with their sets
     "api-consignments-list": 6,  # lines with their sets
     "api-profit-list": 15,  # twelve in place of two: the books of costs, the lines, the names

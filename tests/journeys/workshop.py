@@ -74,7 +74,7 @@ class Workshop:
 
     def quote(self, number, **terms):
         """Draft and send a quote; returns it with the customer's link."""
-        draft = self.do(f"commissions/{number}/quotes/", terms, "owner")
+        draft = self.do("quotes/", {"commission": number, **terms}, "owner")
         sent = self.do(f"quotes/{draft['id']}/send/", None, "owner")
         link = self.do(f"quotes/{draft['id']}/link/", None, "owner")["url"]
         return SimpleNamespace(**sent, link=link)

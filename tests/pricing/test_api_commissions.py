@@ -227,12 +227,13 @@ def test_the_list_is_narrowed_searched_and_sorted(maker, bench, commission):
 
 
 @pytest.fixture
-def quote(owner, address):
-    return post(owner, f"{address}quotes/", {"shipping": "9", "margin": "0.3"}).data
+def quote(owner, commission):
+    terms = {"commission": commission["number"], "shipping": "9", "margin": "0.3"}
+    return post(owner, "quotes/", terms).data
 
 
-def test_a_price_adds_up_and_is_the_owners_to_make(owner, maker, address, quote):
-    refused = post(maker, f"{address}quotes/")
+def test_a_price_adds_up_and_is_the_owners_to_make(owner, maker, quote):
+    refused = post(maker, "quotes/", {"commission": quote["commission"]})
 
     assert refused.status_code == 403
     assert (quote["status"], quote["number"]) == ("draft", None)
@@ -257,17 +258,19 @@ def test_a_price_adds_up_and_is_the_owners_to_make(owner, maker, address, quote)
         ({"channel": 999_999}, "channel"),
     ],
 )
-def test_terms_that_cannot_be_are_refused_at_their_field(owner, address, body, field):
-    answer = post(owner, f"{address}quotes/", body)
+def test_terms_that_cannot_be_are_refused_at_their_field(owner, commission, body, field):
+    answer = post(owner, "quotes/", {"commission": commission["number"], **body})
 
-    assert (answer.status_code, set(answer.data)) == (400, {field})
+    assert (answer.status_code, set(answer.data["fields"])) == (400, {field})
     assert not Quote.objects.exists()
 
 
-def test_a_margin_that_leaves_nothing_is_refused_in_words(owner, address):
+def test_a_margin_that_leaves_nothing_is_refused_in_words(owner, commission):
     channel = owner.api.post(f"{API}channels/", {"name": "Dear", "percent_fee": "0.5"}).data["id"]
 
-    answer = post(owner, f"{address}quotes/", {"margin": "0.6", "channel": channel})
+    terms = {"commission": commission["number"], "margin": "0.6", "channel": channel}
+
+    answer = post(owner, "quotes/", terms)
 
     assert answer.status_code == 409
     assert answer.data["detail"].endswith(".")
@@ -328,10 +331,10 @@ def test_what_a_price_was_made_from_adds_up_for_the_owner(owner, quote):
     assert "customer" not in costs
 
 
-def test_one_key_makes_one_of_each(owner, maker, bench, commission, address):
+def test_one_key_makes_one_of_each(owner, maker, bench, commission):
     acts = [
         (maker, "commissions/", {"title": "x", "customer": bench.customer.pk}),
-        (owner, f"{address}quotes/", {}),
+        (owner, "quotes/", {"commission": commission["number"]}),
     ]
     for place, (person, path, body) in enumerate(acts):
         first, second = (post(person, path, body, key=f"k{place}") for _ in range(2))

@@ -388,7 +388,9 @@ def test_the_api_does_the_same(bench, commission):
 
     made = api.post(f"{base}payments/", {"amount": "12.50", "how": "cash"}, format="json")
     back = api.post(f"{base}give-back/", {"amount": "2.50"}, format="json")
-    invoice = api.post(f"{base}invoices/", {"due_days": 7}, format="json")
+    invoice = api.post(
+        "/api/v1/invoices/", {"commission": commission.number, "due_days": 7}, format="json"
+    )
     account = api.get(f"{base}account/").data
 
     assert (made.status_code, back.status_code, invoice.status_code) == (201, 201, 201)

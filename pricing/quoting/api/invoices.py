@@ -1,0 +1,68 @@
+"""Invoices and credit notes."""
+
+from django_filters import rest_framework as filters
+from rest_framework import serializers
+
+from pricing.commissions import money_papers
+from pricing.models import Commission, Invoice
+from pricing.quoting import invoicing
+from studio.api.asked import IdFilter
+from studio.api.papers import paper
+from studio.api.rows import OwnNumber
+from studio.api.serializers import WhyIn
+from studio.api.viewsets import Added, Listed, Read, act, file
+
+
+class InvoiceOut(serializers.ModelSerializer):
+    """An invoice; ``credits`` names the invoice that a credit note takes back."""
+
+    commission = serializers.IntegerField(source="commission.number")
+    credits = serializers.IntegerField(source="credits.number", allow_null=True, default=None)
+
+    class Meta:
+        model = Invoice
+        fields = read_only_fields = (
+            *("number", "commission", "credits", "issued_on", "due_on", "currency"),
+            *("net", "tax", "gross"),
+        )
+
+
+class InvoiceIn(serializers.Serializer):
+    """A commission by its number, and within how many days it is to be paid.
+
+    As the studio's invoices usually are, if not said.
+    """
+
+    commission = OwnNumber(queryset=Commission.objects)
+    due_days = serializers.IntegerField(min_value=0, max_value=365, required=False)
+
+
+class InvoiceFilters(filters.FilterSet):
+    commission = IdFilter("commission__number", label="The commission's number.")
+
+
+class Invoices(Listed, Read, Added):
+    """The invoices and credit notes, newest first."""
+
+    model, out, takes = Invoice, InvoiceOut, InvoiceIn
+    lookup_field = "number"
+    write_role = "owner"
+    filterset_class = InvoiceFilters
+    sort_fields = ("number", "issued_on", "due_on")
+
+    def rows(self):
+        return self.studio.invoices.select_related("commission", "credits").defer("frozen")
+
+    def add(self, **sent):
+        """Issue the invoice of a commission under the next number."""
+        return invoicing.issue_invoice(by=self.request.user, **sent)
+
+    @act(WhyIn, status=201)
+    def credit(self, invoice, why):
+        """Take an invoice back by a credit note of its own number, which is answered."""
+        return invoicing.credit_invoice(invoice=invoice, by=self.request.user, why=why)
+
+    @file()
+    def pdf(self, invoice):
+        """An invoice or credit note as a PDF, always the same."""
+        return paper(money_papers.invoice_pdf(invoice), money_papers.file_name(invoice))

@@ -1,0 +1,167 @@
+"""Quotes: drafted from the cost, sent as a frozen paper, answered."""
+
+from decimal import Decimal
+
+from django.urls import reverse
+from django_filters import rest_framework as filters
+from rest_framework import serializers
+from rest_framework.response import Response
+
+from pricing.models import Channel, Commission, Quote, QuoteLine
+from pricing.quoting import papers, quote_links
+from pricing.quoting import quotes as quoting
+from studio.api.asked import IdFilter
+from studio.api.fields import MoneyField
+from studio.api.papers import paper
+from studio.api.rows import OwnId, OwnNumber
+from studio.api.viewsets import Added, Listed, Read, StudioViewSet, act, answer, file
+
+
+class QuoteLineOut(serializers.ModelSerializer):
+    class Meta:
+        model = QuoteLine
+        fields = read_only_fields = ("description", "quantity", "unit_price", "amount")
+
+
+class QuoteOut(serializers.ModelSerializer):
+    """A price as the customer reads it; nothing in it changes once it is sent."""
+
+    label = serializers.CharField()
+    commission = serializers.IntegerField(source="commission.number")
+    lines = QuoteLineOut(many=True)
+
+    class Meta:
+        model = Quote
+        fields = read_only_fields = (
+            *("id", "label", "number", "version", "status", "commission", "created_at", "sent_at"),
+            *("viewed_at", "valid_until", "answered_at", "answered_by", "answer_note"),
+            *("answered_by_link", "currency", "net", "tax", "gross", "deposit", "lines"),
+        )
+
+
+def share(highest):
+    """A share of one, such as 0.35; left out, the studio's own stands."""
+    return serializers.DecimalField(
+        6, 4, min_value=Decimal(0), max_value=Decimal(highest), required=False
+    )
+
+
+class QuoteIn(serializers.Serializer):
+    """A commission by its number, and what differs from the studio's own terms.
+
+    Shares are of one, and shipping is before tax.
+    """
+
+    commission = OwnNumber(queryset=Commission.objects)
+    margin, rush, discount, deposit = share("0.95"), share("2"), share("0.9"), share("1")
+    shipping = MoneyField(required=False)
+    channel = OwnId(queryset=Channel.objects, required=False, allow_null=True)
+
+
+class SendIn(serializers.Serializer):
+    """For how long the quote stands; as long as the studio's usually do, if not said."""
+
+    valid_days = serializers.IntegerField(min_value=1, max_value=365, required=False)
+
+
+class AnswerIn(serializers.Serializer):
+    """The customer's answer, taken down by the studio."""
+
+    name = serializers.CharField(max_length=120, required=False)
+    note = serializers.CharField(max_length=300, required=False, allow_blank=True)
+
+
+class QuoteCostsOut(serializers.Serializer):
+    """Every input and amount a quote was computed from, as frozen with it."""
+
+    settings, terms, channel, prices, lines, totals, risk, advice = (
+        serializers.JSONField(default=None) for _ in range(8)
+    )
+
+
+class LinkOut(serializers.Serializer):
+    """The customer's private link; ``url`` is shown this once and kept nowhere."""
+
+    url = serializers.URLField()
+    expires_at = serializers.DateTimeField()
+
+
+class QuoteFilters(filters.FilterSet):
+    commission = IdFilter("commission__number", label="The commission's number.")
+
+    class Meta:
+        model = Quote
+        fields = ("status",)
+
+
+class QuoteRows(StudioViewSet):
+    """Quotes and what belongs to one: an owner prices and sends."""
+
+    model, out = Quote, QuoteOut
+    write_role = "owner"
+
+    def rows(self):
+        rows = self.studio.quotes.select_related("commission__customer", "studio").defer("frozen")
+        return rows.prefetch_related("lines")
+
+
+class Quotes(QuoteRows, Listed, Read, Added):
+    """The quotes, newest first."""
+
+    takes = QuoteIn
+    filterset_class = QuoteFilters
+    sort_fields = ("created_at", "number", "valid_until")
+
+    def add(self, **sent):
+        """Work out the price of a commission, in place of its earlier draft."""
+        return quoting.draft_quote(by=self.request.user, **sent)
+
+    @act(SendIn)
+    def send(self, quote, **sent):
+        """Number a draft and freeze it; an earlier quote is superseded."""
+        return quoting.send_quote(quote=quote, by=self.request.user, **sent)
+
+    @act(AnswerIn, role="maker")
+    def accept(self, quote, **sent):
+        """Take down that the customer accepted; stock is held from then on."""
+        return quoting.accept_quote(quote=quote, by=self.request.user, **sent)
+
+    @act(AnswerIn, role="maker")
+    def decline(self, quote, **sent):
+        """Take down that the customer declined, and why."""
+        return quoting.decline_quote(quote=quote, by=self.request.user, **sent)
+
+    @answer(QuoteCostsOut, role="owner")
+    def costs(self, quote):
+        """Every input and amount a quote was computed from, as frozen with it."""
+        return quote.frozen
+
+    @file()
+    def pdf(self, quote):
+        """The quote as a PDF, the same bytes each time."""
+        return paper(papers.quote_pdf(quote), papers.file_name(quote))
+
+    @file(role="owner")
+    def cost_sheet(self, quote):
+        """The internal cost sheet as a PDF, for the owner alone."""
+        return paper(papers.cost_sheet_pdf(quote), f"cost-sheet-{quote.pk}")
+
+
+class QuoteLinks(QuoteRows):
+    """The customer's private link to a quote."""
+
+    remembers = False  # its address is a secret
+
+    @act(gives=LinkOut, status=201)
+    def make(self, quote):
+        """Make the link by which the customer reads and answers; an earlier one stops working."""
+        link, secret = quote_links.make_link(quote=quote, by=self.request.user)
+        url = self.request.build_absolute_uri(reverse("customer-quote", args=[secret]))
+        return {"url": url, "expires_at": link.expires_at}
+
+    def destroy(self, request, **key):
+        """Make the link of a quote, whose version is named, stop working at once."""
+        quote = self.row()
+        self.refuse_stale(quote)
+        quote_links.revoke_link(quote=quote)
+        return Response(status=204)
