@@ -8,17 +8,11 @@ from pricing.api import (
     pictures,
     pours,
     record,
-    schedule,
     topcoats,
     work,
-    working_days,
 )
 
 # address: (endpoint, its name)
-COMMISSION = {
-    "promise/": (schedule.PromiseEndpoint, "api-commission-promise"),
-    "promise/what-if/": (schedule.PromiseWhatIfEndpoint, "api-commission-promise-what-if"),
-}
 POUR = {
     "": (pours.PourEndpoint, "api-pour"),
     "set-aside/": (pours.SetPourAsideEndpoint, "api-pour-set-aside"),
@@ -38,12 +32,6 @@ REST = {
     "pours/": (pours.PoursEndpoint, "api-pours"),
     "record/": (record.RecordEndpoint, "api-record"),
     "record/scores/": (record.RecordScoresEndpoint, "api-record-scores"),
-    "schedule/": (schedule.ScheduleEndpoint, "api-schedule"),
-    "calendar-links/": (schedule.CalendarLinksEndpoint, "api-calendar-links"),
-    "calendar-links/<int:pk>/": (schedule.CalendarLinkEndpoint, "api-calendar-link"),
-    "working-days/": (working_days.WorkingDaysEndpoint, "api-working-days"),
-    "days-off/": (working_days.DaysOffEndpoint, "api-days-off"),
-    "days-off/<int:pk>/": (working_days.DayOffEndpoint, "api-day-off"),
 }
 
 
@@ -61,7 +49,7 @@ urlpatterns = [
     path("", include("pricing.costing.api.urls")),
     path("", include("pricing.earnings.api.urls")),
     path("", include("pricing.commissions.api.urls")),
-    *_paths("commissions/<int:number>/", COMMISSION),
+    path("", include("pricing.calendar.api.urls")),
     *_paths("pours/<int:number>/", POUR),
     *_paths("", REST),
     *exports.urlpatterns,

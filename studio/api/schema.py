@@ -149,7 +149,8 @@ class StudioSchema(AutoSchema):
         if self.view.is_listing():
             return {200: gives(many=True)}
         usual = 201 if self.view.action == "create" else 200
-        return {getattr(handler, "status", usual): gives}
+        status = getattr(handler, "status", usual)
+        return {status: None if status == 204 else gives}
 
     def _map_serializer_field(self, field, direction, bypass_extensions=False):
         if direction == "response" and isinstance(field, serializers.ChoiceField):

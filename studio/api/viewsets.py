@@ -246,7 +246,7 @@ def act(
             row = self.row() if on_row else None
             if row is not None:
                 self.refuse_stale(row, needed=False)
-            sent = self.sent(takes) if takes else _nothing(request)
+            sent = self.sent(takes) if takes else nothing(request)
             made = method(self, row, **sent) if on_row else method(self, **sent)
             if isinstance(made, HttpResponse | Response):
                 return made
@@ -315,7 +315,7 @@ def _routed(handler, methods, on_row, path):
     return action(detail=on_row, methods=methods, url_path=path or dashed, url_name=dashed)(handler)
 
 
-def _nothing(request) -> dict:
+def nothing(request) -> dict:
     """Return nothing, and refuse whatever was sent where nothing is taken."""
     if isinstance(request.data, dict) and request.data:
         odd = {name: [ErrorDetail("Nothing is sent here.", "unknown")] for name in request.data}

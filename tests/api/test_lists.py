@@ -41,8 +41,8 @@ LISTS = {
     "api-resin-kits-list": 5,
     "api-products-list": 5,
     "api-channels-list": 5,
-    "api-days-off": 5,
-    "api-calendar-links": 5,
+    "api-days-off-list": 5,
+    "api-calendar-links-list": 5,
     "api-customers-list": 5,
     "api-commissions-list": 13,  # lines, the five things each names, events, people
     "api-quotes-list": 6,  # lines

@@ -7,6 +7,7 @@ import pytest
 from django.db import connection
 from django.test import Client
 from django.urls import reverse
+from rest_framework.test import APIClient
 
 from pricing.calendar import calendar_links, working_days
 from pricing.calendar.feed import calendar_feed
@@ -169,7 +170,7 @@ def test_each_page_asks_as_often_for_one_commission_as_for_three(
 ):
     for _ in range(count - 1):
         accepted(bench, topcoat=bench.kit, packaging=bench.box)
-    promise = reverse("api-commission-promise-what-if", args=[first.number])
+    promise = reverse("api-commissions-what-if", args=[first.number])
     maker.client.get(reverse("schedule"))
 
     # Accepted work, the calendar in three, habits in six, the state of the pours, lines, pieces,
@@ -195,7 +196,8 @@ def test_the_api_reads_the_schedule_a_promise_and_what_it_moves(maker, first, se
     ]
     assert plan["days"][0] == {"day": "2021-03-01", "minutes": "73.00", "lying": 8, "ready": []}
     address = f"{API}commissions/{second.number}/promise/"
-    assert maker.api.get(address).data["ready_on"] == "2021-03-30"
+    earliest = maker.api.get(f"{address}earliest/").data["planned"]
+    assert earliest["ready_on"] == "2021-03-30"
     asked = maker.api.get(f"{address}what-if/", {"promised_on": "2021-03-20"}).data
     assert asked["is_kept"]
     assert asked["others"] == [
@@ -207,10 +209,10 @@ def test_the_api_reads_the_schedule_a_promise_and_what_it_moves(maker, first, se
             "is_late": False,
         }
     ]
-    kept = maker.api.put(address, {"promised_on": "2021-03-20"}, format="json")
+    kept = maker.api.post(address, {"promised_on": "2021-03-20"})
     assert kept.data["promised_on"] == "2021-03-20"
-    assert maker.api.put(address, {"promised_on": "x"}, format="json").status_code == 400
-    past = maker.api.put(address, {"promised_on": "2021-02-01"}, format="json")
+    assert maker.api.post(address, {"promised_on": "x"}).status_code == 400
+    past = maker.api.post(address, {"promised_on": "2021-02-01"})
     assert (past.status_code, past.data["code"]) == (409, "calendar_refused")
 
 
@@ -218,11 +220,41 @@ def test_the_api_sets_working_days_and_days_off(bench):
     owner = member(bench.studio, "owner")
     sent = {"hours": ["3"] * 7, "rack_places": 10}
 
-    assert owner.api.put(f"{API}working-days/", sent, format="json").data["hours"] == ["3.00"] * 7
+    assert owner.api.patch(f"{API}working-days/", sent).data["hours"] == ["3.00"] * 7
+    fewer = owner.api.patch(f"{API}working-days/", {"rack_places": 4}).data
+    assert fewer == {"hours": ["3.00"] * 7, "rack_places": 4}
     off = owner.api.post(f"{API}days-off/", {"first": "2021-03-02", "last": "2021-03-03"})
     assert [one["day"] for one in off.data] == ["2021-03-02", "2021-03-03"]
     owner.api.delete(f"{API}days-off/{off.data[0]['id']}/")
     assert owner.api.get(f"{API}days-off/").data["count"] == 1
+
+
+def test_a_change_of_working_days_says_of_which_version_it_is(bench):
+    owner = member(bench.studio, "owner")
+    address = f"{API}working-days/"
+    read = owner.api.get(address)
+    bare = APIClient(headers={"Authorization": owner.api._credentials["HTTP_AUTHORIZATION"]})
+
+    unsaid = bare.patch(address, {"rack_places": 4})
+    changed = owner.api.patch(address, {"rack_places": 4}, headers={"If-Match": read["ETag"]})
+    stale = owner.api.patch(address, {"rack_places": 5}, headers={"If-Match": read["ETag"]})
+
+    assert (unsaid.status_code, unsaid.data["code"]) == (428, "match_required")
+    assert (changed.status_code, changed.data["rack_places"]) == (200, 4)
+    assert (stale.status_code, stale.data["code"]) == (412, "changed_meanwhile")
+
+
+def test_what_the_calendar_takes_nothing_by_is_refused_by_name(bench, maker, first):
+    owner = member(bench.studio, "owner")
+    answers = {
+        "colour": maker.api.get(f"{API}schedule/?colour=red"),
+        "day": maker.api.get(f"{API}commissions/{first.number}/promise/what-if/?day=x"),
+        "mood": owner.api.post(f"{API}days-off/", {"first": "2021-03-02", "mood": "calm"}),
+        "for": maker.api.post(f"{API}calendar-links/", {"for": "me"}),
+    }
+
+    for name, answer in answers.items():
+        assert (answer.status_code, list(answer.data["fields"])) == (400, [name])
 
 
 def test_a_link_is_made_for_oneself_and_stopped_by_oneself_or_an_owner(bench, maker):
@@ -235,7 +267,7 @@ def test_a_link_is_made_for_oneself_and_stopped_by_oneself_or_an_owner(bench, ma
     assert owner.api.get(f"{API}calendar-links/").data["count"] == 1
     page = reverse("calendar-link-revoke", args=[made.data["id"]])
     assert other.client.post(page).status_code == 404
-    assert other.api.delete(f"{API}calendar-links/").status_code == 204
+    assert other.api.post(f"{API}calendar-links/stop/").status_code == 204
     assert Client().get(feed).status_code == 200
     owner.api.delete(f"{API}calendar-links/{made.data['id']}/")
     assert Client().get(feed).status_code == 404
@@ -244,7 +276,7 @@ def test_a_link_is_made_for_oneself_and_stopped_by_oneself_or_an_owner(bench, ma
     address = shown.context["link_url"]
     assert address in text_of(shown)
     assert address not in text_of(maker.client.get(reverse("schedule")))
-    maker.api.delete(f"{API}calendar-links/")
+    maker.api.post(f"{API}calendar-links/stop/")
     assert Client().get(address).status_code == 404
 
 
@@ -341,7 +373,7 @@ def test_a_day_at_the_end_of_the_calendar_is_not_taken_and_breaks_no_feed(bench,
     page = maker.client.post(reverse("commission-edit", args=[first.number]), form)
     answer = maker.api.patch(f"{API}commissions/{first.number}/", {"due_on": day.isoformat()})
     assert "Give a date from 1950 to 2100." in page.content.decode()
-    assert (answer.status_code, answer.data) == (
+    assert (answer.status_code, answer.data["fields"]) == (
         400,
         {"due_on": ["Give a date from 1950 to 2100."]},
     )

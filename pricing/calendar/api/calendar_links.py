@@ -1,0 +1,62 @@
+"""Private addresses of the calendar feed."""
+
+from django.db import transaction
+from rest_framework import serializers
+from rest_framework.response import Response
+
+from pricing.calendar import calendar_links
+from pricing.calendar.views.schedule import feed_url
+from pricing.models import CalendarLink
+from studio.api.viewsets import Listed, act, nothing
+
+
+class CalendarLinkOut(serializers.ModelSerializer):
+    user = serializers.CharField(source="user.username")
+
+    class Meta:
+        model = CalendarLink
+        fields = read_only_fields = ("id", "user", "created_at")
+
+
+class NewCalendarLinkOut(serializers.Serializer):
+    """A feed's private address; ``url`` is shown this once and kept nowhere."""
+
+    id = serializers.IntegerField()
+    url = serializers.URLField()
+
+
+class CalendarLinks(Listed):
+    """The feed addresses that work: one's own, for an owner everybody's."""
+
+    model, out, takes = CalendarLink, CalendarLinkOut, None
+    read_role = "maker"
+    remembers = False
+
+    def rows(self):
+        return calendar_links.links_seen_by(self.request.membership)
+
+    def create(self, request):
+        """Make one's own feed address; an earlier one stops working."""
+        nothing(request)
+        link, secret = calendar_links.make_calendar_link(studio=self.studio, user=request.user)
+        answered = {"id": link.pk, "url": feed_url(request, secret)}
+        return self.told(answered, NewCalendarLinkOut, status=201)
+
+    create.gives = NewCalendarLinkOut
+
+    @act(on_row=False, status=204)
+    def stop(self):
+        """Make one's own feed address stop working; harmless when there is none."""
+        for link in self.rows().filter(user=self.request.user):
+            calendar_links.revoke_calendar_link(link=link)
+        return Response(status=204)
+
+    @transaction.atomic
+    def destroy(self, request, **key):
+        """Make anybody's address stop working."""
+        link = self.row(lock=True)
+        self.refuse_stale(link)
+        calendar_links.revoke_calendar_link(link=link)
+        return Response(status=204)
+
+    destroy.role = "owner"
