@@ -2,17 +2,7 @@
 
 from inventory.errors import NotInStudio
 from inventory.models import Material
-from inventory.stock.compiled import compiled
 from inventory.stock.signals import costing_due
-
-_locked = compiled(
-    lambda studio, *keys: (
-        Material.objects.select_for_update()
-        .filter(studio=studio)
-        .filter(pk__in=keys)
-        .order_by("pk")
-    )
-)
 
 
 def lock_materials(studio, material_ids):
@@ -24,7 +14,8 @@ def lock_materials(studio, material_ids):
     if studio.costing_is_due:
         costing_due.send(sender=type(studio), studio=studio)
     wanted = set(material_ids)
-    found = {row.pk: row for row in _locked(studio.pk, *wanted)} if wanted else {}
+    rows = Material.objects.select_for_update().filter(studio=studio, pk__in=wanted)
+    found = {row.pk: row for row in rows.order_by("pk")}
     if len(found) < len(wanted):
         raise NotInStudio("There is no material like that in this studio.")
     return found

@@ -3,11 +3,8 @@
 from django.db import connection
 
 from inventory.models import Bottle
-from inventory.stock.compiled import compiled
 from studio.amounts import steps_sql, to_steps
-from studio.models import Studio
 
-SETTINGS = ("costing", "costing_next", "costing_next_from", "run_off_value", "time_zone")
 # For each material the first bottles in the order of use that hold what is wanted of it; no model
 # query finds that, for several materials and under a lock, in one statement.
 PLACES = Bottle._meta.get_field("remaining").decimal_places
@@ -23,8 +20,6 @@ WITH wanted (material_id, quantity) AS (VALUES {{wanted}}), queue AS (
 SELECT * FROM inventory_bottle
 WHERE id IN (SELECT id FROM queue WHERE ahead < quantity) ORDER BY id {{lock}}
 """
-
-settings = compiled(lambda key: Studio.objects.only(*SETTINGS).filter(pk=key))
 
 
 def first_to_go(wanted):
