@@ -73,13 +73,13 @@ def mix_batch(
         expires_on=_expiry(studio, recipe, made_at),
         density_g_per_ml=book.density(recipe.pk),
         place=place,
-        has_silicone=any(material.has_silicone for material in amounts),
     )
     made = stock.Move(kind=Movement.Kind.MIX, material=mix, quantity=volume_ml, new_bottle=receipt)
     entry = stock.post(
         studio=studio,
         by=by,
         moves=[*moves, made],
+        uncounted=[material for material in amounts if not material.is_stocked],
         hold_key=hold_key,
         happened_at=made_at,
         purpose=shortened(f"Batch of {recipe}", 80),

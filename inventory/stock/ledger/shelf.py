@@ -152,7 +152,6 @@ class Shelf:
             received_on=received_on,
             expires_on=expires_on,
             opened_on=receipt.opened_on,
-            has_silicone=receipt.has_silicone,
         )
 
     def _codes(self, receipts):
