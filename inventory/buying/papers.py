@@ -5,7 +5,7 @@ Nothing is worked out there.
 
 from inventory.buying.purchasing.orders import goods_of
 from inventory.buying.purchasing.planning import last_paid
-from inventory.stock.ledger.shelf import local_day
+from inventory.stock.shelf import local_day
 from inventory.words import about, listed
 from studio.money import ZERO, format_money
 from studio.pdf import paper, render_pdf

@@ -11,7 +11,7 @@ from inventory.mixing.mix_book import mix_book
 from inventory.mixing.mixes import mix_of
 from inventory.models import Batch, Material, Movement
 from inventory.stock import ledger as stock
-from inventory.stock.ledger.shelf import local_day
+from inventory.stock.shelf import local_day
 from studio.money import ZERO
 from studio.text import shortened
 

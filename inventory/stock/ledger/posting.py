@@ -8,7 +8,8 @@ from inventory.errors import BadAmount, StockShortfall
 from inventory.models import Delivery
 from inventory.stock import holds
 from inventory.stock.ledger.amounts import Kind, Move
-from inventory.stock.ledger.shelf import Shelf, local_day
+from inventory.stock.locks import open_shelf
+from inventory.stock.shelf import local_day
 from inventory.validators import checked_time
 from studio.models import Studio
 from studio.money import ZERO
@@ -46,7 +47,7 @@ def post(
     happened_at = checked_time(happened_at)
     moves = [move for move in (move.checked() for move in moves) if move.quantity]
     named = [bottle for move in moves for bottle in (*move.first, move.bottle) if bottle]
-    shelf = Shelf(
+    shelf = open_shelf(
         studio,
         [move.material.pk for move in moves],
         [bottle.pk for bottle in named],

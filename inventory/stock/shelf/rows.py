@@ -2,7 +2,8 @@
 
 from django.db import connection
 
-from inventory.models import Bottle
+from inventory.errors import NotInStudio
+from inventory.models import Bottle, Material
 from studio.amounts import steps_sql, to_steps
 
 # For each material the first bottles in the order of use that hold what is wanted of it; no model
@@ -20,6 +21,16 @@ WITH wanted (material_id, quantity) AS (VALUES {{wanted}}), queue AS (
 SELECT * FROM inventory_bottle
 WHERE id IN (SELECT id FROM queue WHERE ahead < quantity) ORDER BY id {{lock}}
 """
+
+
+def lock(studio, material_ids):
+    """Lock materials in the order of their keys and return them by key, as they are now."""
+    wanted = set(material_ids)
+    rows = Material.objects.select_for_update().filter(studio=studio, pk__in=wanted)
+    found = {row.pk: row for row in rows.order_by("pk")}
+    if len(found) < len(wanted):
+        raise NotInStudio("There is no material like that in this studio.")
+    return found
 
 
 def first_to_go(wanted):

@@ -9,14 +9,13 @@ from django.utils import timezone
 from inventory.errors import BadAmount, NotInBottle, NotInStudio
 from inventory.models import Bottle, Entry, Material, Movement
 from inventory.stock.costing import Lot, issue, respread, share
-from inventory.stock.ledger import day_uses
-from inventory.stock.ledger.amounts import Kind
-from inventory.stock.ledger.rows import first_to_go, update
-from inventory.stock.locks import lock_materials
+from inventory.stock.shelf import day_uses
+from inventory.stock.shelf.rows import first_to_go, lock, update
 from studio.models import Studio
 from studio.money import ZERO
 from studio.numbering import next_numbers
 
+Kind = Movement.Kind
 # What of the studio an act on the stock depends on.
 SETTINGS = ("costing", "costing_next", "costing_next_from", "run_off_value", "time_zone")
 # It stands in addresses, on labels and in file names.
@@ -32,7 +31,7 @@ class Shelf:
     """
 
     def __init__(self, studio, material_ids, bottle_ids=(), wanted=None):
-        self.materials = lock_materials(studio, material_ids)
+        self.materials = lock(studio, material_ids)
         # Read again: the costing method or the time zone may have been changed while this waited.
         self.studio = Studio.objects.only(*SETTINGS).get(pk=studio.pk)
         self.bottles = {}
