@@ -14,12 +14,15 @@ class PricingConfig(AppConfig):
         from pricing.calendar.late import late_alerts
         from pricing.costing.defaults import prepare_studio
         from pricing.exports import sweep_imports
+        from pricing.nav import GROUPS
         from pricing.quoting.acceptance import possible_uses
         from pricing.quoting.quotes import expire_all_quotes
         from pricing.selling.reversals import follow
         from studio.forgetting import daily
+        from studio.nav import offer
         from studio.people import on_open
 
+        offer(*GROUPS)
         for hooks, ours in (
             (on_open, [prepare_studio]),
             (daily, [expire_all_quotes, sweep_imports]),
