@@ -10,7 +10,7 @@ class PricingConfig(AppConfig):
         from inventory.stock import books as stock_books
         from inventory.stock.ledger.reversing import followers
         from pricing import books
-        from pricing.alerts import price_alerts
+        from pricing.alerts import KINDS, price_alerts
         from pricing.calendar.late import late_alerts
         from pricing.costing.defaults import prepare_studio
         from pricing.exports import sweep_imports
@@ -23,6 +23,7 @@ class PricingConfig(AppConfig):
         from studio.people import on_open
 
         offer(*GROUPS)
+        stock_alerts.KINDS.update(KINDS)
         for hooks, ours in (
             (on_open, [prepare_studio]),
             (daily, [expire_all_quotes, sweep_imports]),
