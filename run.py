@@ -23,7 +23,7 @@ WINDOWS = os.name == "nt"
 RUNTIME, FOR_TESTS = "requirements.txt", "requirements-dev.txt"
 PAPERS = "papers"
 # All tests, on every processor; a file stays on one, so that Chromium starts once.
-ALL_TESTS = ["-n", "auto", "--dist", "loadfile"]
+ALL_TESTS = ["-n", "auto", "--dist", "loadfile", "--no-loadscope-reorder"]
 
 PANGO = ["libpango-1.0-0", "libpangoft2-1.0-0", "libharfbuzz-subset0"]
 PANGO_ELSEWHERE = {

@@ -5,11 +5,18 @@ class InventoryConfig(AppConfig):
     name = "inventory"
 
     def ready(self):
-        """Let parts hear of what happens elsewhere, and add to what proves the books."""
+        """Offer pages, and add to what proves the books and to what follows an undone entry."""
         from inventory.buying import calendar
-        from inventory.buying.purchasing import deliveries  # noqa: F401  (imported to listen)
-        from inventory.stock import books, costing_changes, counts  # noqa: F401  (some listen)
+        from inventory.buying.purchasing.deliveries import take_back
+        from inventory.nav import GROUPS
+        from inventory.stock import books, counts
+        from inventory.stock.counts.lines import wait_again
+        from inventory.stock.ledger.reversing import followers
+        from studio.nav import offer
 
-        for one in (calendar.days_agree, *counts.CHECKS):
-            if one not in books.checks:
-                books.checks.append(one)
+        offer(*GROUPS)
+        for hooks, ours in (
+            (books.checks, [calendar.days_agree, *counts.CHECKS]),
+            (followers, [wait_again, take_back]),
+        ):
+            hooks.extend(one for one in ours if one not in hooks)

@@ -7,7 +7,7 @@ from decimal import Decimal
 from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 
-from inventory.buying.alerts import PRICE_RISEN, Alert
+from inventory.buying.alerts import Alert, Kind
 from inventory.models import Material
 from pricing.commissions.promises import HELD_IN
 from pricing.costing.worth import PriceBook
@@ -17,6 +17,28 @@ from studio.money import format_money, minor_unit
 # Share by which a price has risen before it is worth a word: below it, shares of shipping and whole
 # packs move the price of a millilitre from one delivery to the next. Common practice, no source.
 LEAST_RISE = Decimal("0.05")
+
+
+PRICE_RISEN = "price_risen"
+# A dearer material stops no work, so it stands after all that does.
+KINDS = {PRICE_RISEN: Kind("Price risen", "info")}
+
+
+@dataclass(frozen=True)
+class PriceAlert(Alert):
+    """A material that costs more than some work reckoned with.
+
+    ``rise`` is by what share of its price, [-], and ``extra_cost`` what that takes from the profit,
+    [currency].
+    """
+
+    rise: Decimal | None = None
+    extra_cost: Decimal | None = None
+
+    @property
+    def title(self):
+        """What is the matter, in a few words."""
+        return f"{self.material.name} costs more than {self.work} reckoned with"
 
 
 @dataclass(frozen=True)
@@ -111,7 +133,7 @@ def _alert(studio, one):
 
     left = one.profit - one.extra_cost
     after = f"{money(left)} is left" if left >= 0 else f"it loses {money(-left)}"
-    return Alert(
+    return PriceAlert(
         PRICE_RISEN,
         one.material,
         f"It costs {one.rise:.0%} more than was reckoned with. That takes {money(one.extra_cost)} "

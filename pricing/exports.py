@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from inventory.models import Batch, Hold, Material
 from inventory.stock import books
 from inventory.stock import exports as stock_room
-from inventory.stock.ledger import day_uses
+from inventory.stock.shelf import day_uses
 from pricing.bench.pictures import restored_picture
 from pricing.commissions.promises import key_of
 from pricing.costing.lists import LISTS as OWN_LISTS

@@ -7,122 +7,67 @@ from django.urls import NoReverseMatch, reverse
 
 @dataclass(frozen=True)
 class Entry:
-    """One page in a menu; ``current`` is what ``aria-current`` says, or nothing."""
+    """One page in a menu; ``current`` is what ``aria-current`` says, or nothing.
+
+    Of the entries of a group, the lower ``place`` stands first.
+    """
 
     label: str
     page: str
     icon: str
     role: str = "viewer"
+    place: int = 0
     url: str = ""
     current: str = ""
 
 
 @dataclass(frozen=True)
 class Group:
-    """Pages that belong together; the first is where the group's own link leads."""
+    """Pages that belong together; the first is where the group's own link leads.
+
+    Of the groups, the lower ``place`` stands first. ``is_at_hand`` says that it stands at the
+    bottom of a phone's screen too.
+    """
 
     label: str
     icon: str
     entries: tuple[Entry, ...]
+    place: int = 0
+    is_at_hand: bool = False
 
 
-GROUPS = (
-    Group("Today", "calendar-check", (Entry("Today", "home", "calendar-check"),)),
-    Group(
-        "Plan",
-        "ruler",
-        (
-            Entry("Plan", "planner", "ruler"),
-            Entry("What can I make", "producible", "package"),
-            Entry("Prices by size", "price-list", "tag", "maker"),
-        ),
-    ),
-    Group(
-        "Commissions",
-        "clipboard-list",
-        (
-            Entry("Commissions", "commissions", "clipboard-list"),
-            Entry("Schedule", "schedule", "calendar"),
-            Entry("Customers", "customers", "user"),
-            Entry("Owed", "owed", "tag"),
-        ),
-    ),
-    Group(
-        "Pours",
-        "droplets",
-        (
-            Entry("Pours", "pours", "droplets"),
-            Entry("Work", "work", "clipboard-list"),
-            Entry("Mixing", "mixing", "flask-conical"),
-            Entry("Batches", "batches", "test-tubes"),
-        ),
-    ),
-    Group(
-        "Stock",
-        "paint-bucket",
-        (
-            Entry("Materials", "materials", "paint-bucket"),
-            Entry("Bottles", "bottles", "milk"),
-            Entry("Shelf counts", "counts", "scale"),
-            Entry("In and out", "in-and-out", "download"),
-        ),
-    ),
-    Group(
-        "Buying",
-        "shopping-basket",
-        (
-            Entry("What to buy", "reorder", "shopping-basket"),
-            Entry("Orders", "orders", "truck"),
-            Entry("Suppliers", "suppliers", "store"),
-        ),
-    ),
-    Group(
-        "Sets & sales",
-        "package",
-        (
-            Entry("Sets", "sets", "package"),
-            Entry("Sales", "sales", "tag"),
-            Entry("Consignment", "consignments", "store"),
-            Entry("Channels", "channels", "wallet"),
-        ),
-    ),
-    Group(
-        "Profit",
-        "chart-line",
-        (
-            Entry("Profit", "profit", "chart-line"),
-            Entry("Forecast and actual", "hindsight", "target"),
-            Entry("Break-even", "break-even", "scale"),
-            Entry("How good are the estimates", "record", "target"),
-        ),
-    ),
-    Group(
-        "Recipes",
-        "flask-conical",
-        (
-            Entry("Recipes", "recipes", "flask-conical"),
-            Entry("Palettes", "palettes", "palette"),
-            Entry("Surfaces", "surfaces", "shapes"),
-            Entry("Products", "products", "tag"),
-            Entry("Techniques", "techniques", "blend"),
-            Entry("Resin kits", "resin-kits", "test-tubes"),
-        ),
-    ),
-)
-SETTINGS = Group(
-    "Settings",
-    "sliders-horizontal",
-    (
-        Entry("Studio settings", "studio-settings", "sliders-horizontal", role="owner"),
-        Entry("Working days", "working-days", "clock", role="owner"),
-        Entry("People", "people", "users", role="owner"),
-        Entry("Tokens", "tokens", "key-round"),
-        Entry("Password", "password", "lock"),
-        Entry("Your studios", "studios", "store"),
-    ),
-)
-BOTTOM = ("Today", "Plan", "Commissions", "Stock")
+SETTINGS = "Settings"
 MORE = Entry("More", "more", "menu")
+# By label. Each app offers its own pages, in the `nav.py` beside its addresses, as it is ready.
+groups = {
+    SETTINGS: Group(
+        SETTINGS,
+        "sliders-horizontal",
+        (
+            Entry("Studio settings", "studio-settings", "sliders-horizontal", "owner", 10),
+            Entry("People", "people", "users", "owner", 30),
+            Entry("Tokens", "tokens", "key-round", place=40),
+            Entry("Password", "password", "lock", place=50),
+            Entry("Your studios", "studios", "store", place=60),
+        ),
+        place=1000,
+    )
+}
+
+
+def offer(*offered):
+    """Add groups to the menu, or their entries to a group of the same label that is there."""
+    for group in offered:
+        there = groups.get(group.label, replace(group, entries=()))
+        entries = {entry.page: entry for entry in (*there.entries, *group.entries)}
+        groups[group.label] = replace(
+            there, entries=tuple(sorted(entries.values(), key=lambda entry: entry.place))
+        )
+
+
+def menu():
+    """Return all groups in their order, the settings last."""
+    return sorted(groups.values(), key=lambda group: group.place)
 
 
 @dataclass(frozen=True)
@@ -143,12 +88,12 @@ def navigation(request):
     membership = getattr(request, "membership", None)
     if membership is None:
         return Navigation(home="/")
-    groups = [_placed(group, request.path, membership) for group in (*GROUPS, SETTINGS)]
-    here = _here(groups)
-    groups = [_marked(group, here) for group in groups]
-    mine = next((g for g in groups if any(e.current for e in g.entries)), None)
-    heads = {g.label: _head(g) for g in groups if g.entries}
-    bottom = [heads[label] for label in BOTTOM if label in heads]
+    placed = [_placed(group, request.path, membership) for group in menu()]
+    here = _here(placed)
+    placed = [_marked(group, here) for group in placed]
+    mine = next((g for g in placed if any(e.current for e in g.entries)), None)
+    heads = {g.label: _head(g) for g in placed if g.entries}
+    bottom = [heads[g.label] for g in placed if g.is_at_hand and g.entries]
     more = _linked(MORE)
     if request.path == more.url:
         more = replace(more, current="page")
@@ -156,11 +101,11 @@ def navigation(request):
         more = replace(more, current="true")
     return Navigation(
         home="/",
-        top=tuple(heads[g.label] for g in groups[:-1] if g.entries),
+        top=tuple(heads[g.label] for g in placed[:-1] if g.entries),
         bottom=(*bottom, more),
         tabs=mine.entries if mine and len(mine.entries) > 1 else (),
-        settings=groups[-1].entries,
-        groups=tuple(g for g in groups if g.entries),
+        settings=placed[-1].entries,
+        groups=tuple(g for g in placed if g.entries),
         group_label=mine.label if mine else "",
     )
 

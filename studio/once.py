@@ -8,8 +8,8 @@ from django.db import IntegrityError, transaction
 from django.shortcuts import redirect
 from django.utils.safestring import SafeData, mark_safe
 
+from studio import remembering
 from studio.errors import StudioError
-from studio.models import IdempotencyRecord
 
 FIELD = "once"
 
@@ -27,11 +27,11 @@ def new_token():
 
 def repeated(request):
     """Return the answer that this very sending of a page got before, or None."""
-    digest = _digest(request)
-    told = digest and _told(request, digest)
-    if not told:
+    sending = _sending(request)
+    record = sending and remembering.remembered(sending)
+    if not record:
         return None
-    message, url = _as_told(told)
+    message, url = _as_told(record.answer)
     messages.success(request, message)
     messages.info(
         request,
@@ -42,29 +42,17 @@ def repeated(request):
 
 def act_once(request, work):
     """Run ``work``, which returns a message and where to go, and remember both; return them."""
-    digest = _digest(request)
+    sending = _sending(request)
     try:
-        with transaction.atomic():
-            record = digest and IdempotencyRecord.objects.create(
-                studio=request.studio,
-                user=request.user,
-                key=_key(digest),
-                method_and_path=f"POST {request.path}"[:300],
-                body_digest=digest,
-            )
-            message, url = work()
-            if record:
-                record.status, record.answer = 302, _kept(message, url)
-                record.save(update_fields=["status", "answer"])
-            return message, url
+        if sending is None:
+            with transaction.atomic():
+                return work()
+        return _as_told(remembering.once(sending, lambda: (302, _kept(*work()))).answer)
     except IntegrityError as error:
-        told = digest and _told(request, digest)
-        if not told:
-            raise Clash(
-                "This clashes with something that is there already, perhaps saved a moment ago. "
-                "Look at what is there, change what is the same, and save again."
-            ) from error
-        return _as_told(told)
+        raise Clash(
+            "This clashes with something that is there already, perhaps saved a moment ago. Look "
+            "at what is there, change what is the same, and save again."
+        ) from error
 
 
 def _kept(message, url):
@@ -78,36 +66,17 @@ def _as_told(answer):
     return mark_safe(message) if answer.get("is_html") else message, answer["url"]
 
 
-def _told(request, digest):
-    record = IdempotencyRecord.objects.filter(studio=request.studio, key=_key(digest)).first()
-    return record and record.answer
-
-
-def _key(digest):
-    return f"page:{digest}"
-
-
-def _digest(request):
-    """Return what tells one sending of a page from all others; empty for a page without a token.
+def _sending(request):
+    """Return what tells one sending of a page from all others; None for a page without a token.
 
     It is of the person, the address and all that was typed or chosen: the same token from somebody
     else, or with another amount after going back, is another act.
     """
     if request.method != "POST" or not request.POST.get(FIELD):
-        return ""
+        return None
     typed = request.POST.copy()
     typed.pop("csrfmiddlewaretoken", None)
-    text = f"{request.user.pk} {request.path} {typed.urlencode()}"
-    digest = hashlib.sha256(text.encode())
-    add_files(digest, request.FILES)
-    return digest.hexdigest()
-
-
-def add_files(digest, files):
-    """Let a digest tell apart what was sent as files too."""
-    for name, sent in files.lists():
-        for file in sent:
-            digest.update(f" {name} {file.size} ".encode())
-            for chunk in file.chunks():
-                digest.update(chunk)
-            file.seek(0)
+    digest = hashlib.sha256(f"{request.user.pk} {request.path} {typed.urlencode()}".encode())
+    remembering.add_files(digest, request.FILES)
+    known = digest.hexdigest()
+    return remembering.sending_of(request, f"page:{known}", request.path, known)

@@ -14,6 +14,9 @@ from tests.api.described import DescribedClient
 from tests.exactness import only_exact_queries
 from tests.factories.studio import MembershipFactory, StudioFactory
 
+# Years lived at random, every page in a browser, every address: where the longest tests are.
+LONG = {"living", "browser", "journeys", "test_doors.py", "test_hidden_ways.py"}
+LONG |= {"test_submit_as_offered.py", "test_readers.py"}
 DATABASE_FIXTURES = {"db", "transactional_db", "live_server"}
 
 
@@ -89,7 +92,9 @@ def pytest_addoption(parser):
 
 
 def pytest_collection_modifyitems(items):
-    """Mark what uses the database, and skip on SQLite what needs another one."""
+    """Mark what uses the database, skip what this database lacks, put what is long first."""
+    # The few files with long tests come first, so that no worker waits for another at the end.
+    items.sort(key=lambda item: not set(item.path.parts) & LONG)
     # SQLite has one writer at a time, so there is nothing to wait for in a ring.
     wants_row_locks = pytest.mark.skip(reason="needs PostgreSQL's row locks; set DATABASE_URL")
     for item in items:

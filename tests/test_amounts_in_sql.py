@@ -53,9 +53,8 @@ NO_AMOUNTS = {
 # Statements of SQL that the model layer does not write, and why no amount goes wrong in them.
 RAW = {
     "studio/transfer/writing.py": "sets how the transaction is isolated",
-    "inventory/stock/compiled.py": "runs a query again, with whole numbers as its only parameters",
-    "inventory/stock/ledger/rows.py": "adds in steps; writes amounts as fields make them ready",
-    "inventory/stock/ledger/day_uses.py": "adds in steps",
+    "inventory/stock/shelf/rows.py": "adds in steps; writes amounts as fields make them ready",
+    "inventory/stock/shelf/day_uses.py": "adds in steps",
 }
 ADDS_UP = {"Sum", "Avg", "StdDev", "Variance", "Min", "Max"}
 WORKS_OUT = {

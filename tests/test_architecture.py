@@ -29,7 +29,7 @@ LOOSE = {
     "pricing": {"models", "errors", "techniques", "migrations"},
 }
 TOP = {
-    "inventory": {"admin", "api", "apps", "management", "urls"},
+    "inventory": {"admin", "api", "apps", "management", "nav", "urls"},
     "pricing": {
         "alerts",
         "api",
@@ -38,6 +38,7 @@ TOP = {
         "demo",
         "exports",
         "management",
+        "nav",
         "templatetags",
         "urls",
         "views",

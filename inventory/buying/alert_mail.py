@@ -44,7 +44,7 @@ class Digest:
         """The subject of the mail, in one line."""
         first = f"{self.membership.studio}: {self.news[0].title}"
         more = f" and {len(self.news) - 1} more" if len(self.news) > 1 else ""
-        return " ".join(first.split())[: SUBJECT_LENGTH - len(more)] + more
+        return shortened(" ".join(first.split()), SUBJECT_LENGTH - len(more)) + more
 
     @property
     def text(self):

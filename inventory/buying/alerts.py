@@ -12,9 +12,6 @@ from inventory.stock.holds import coverage
 from inventory.words import about, day, listed
 
 OUT, HELD_BEYOND_STOCK, LOW, EXPIRING = "out", "held_beyond_stock", "low", "expiring"
-PRICE_RISEN = "price_risen"
-# In the order in which they stop work; a dearer material stops none.
-KINDS = (OUT, HELD_BEYOND_STOCK, LOW, EXPIRING, PRICE_RISEN)
 WORDS = {
     OUT: "is out",
     HELD_BEYOND_STOCK: "is short for accepted work",
@@ -25,15 +22,30 @@ EXPIRY_WARNING_DAYS = 30
 
 
 @dataclass(frozen=True)
+class Kind:
+    """How a kind of alert is marked: the words of its chip, and how grave they look."""
+
+    chip: str
+    tone: str
+
+
+# In the order in which they stop work; an app above adds its own, with what tells of them.
+KINDS = {
+    OUT: Kind("Out", "bad"),
+    HELD_BEYOND_STOCK: Kind("Short for accepted work", "bad"),
+    LOW: Kind("Running low", "warn"),
+    EXPIRING: Kind("Expiring", "warn"),
+}
+
+
+@dataclass(frozen=True)
 class Alert:
     """One thing to do about a material; ``sentence`` leaves its name to the page.
 
     ``kind`` is one of `KINDS`; ``days_left`` is how long stock lasts at the usual use, or until a
-    bottle expires, [days], and ``runs_out_on`` the day that promises, orders and use make of it. Of
-    a material that costs more than some work reckoned with, ``work`` and ``work_url`` name that
-    work, ``rise`` is by what share of its price, [-], and ``extra_cost`` what that takes from the
-    profit, [currency]. ``severity`` compares two alerts of one ``fingerprint``: the greater is the
-    worse.
+    bottle expires, [days], and ``runs_out_on`` the day that promises, orders and use make of it.
+    ``work`` and ``work_url`` name the one piece of work that it is about, if there is one.
+    ``severity`` compares two alerts of one ``fingerprint``: the greater is the worse.
     """
 
     kind: str
@@ -45,8 +57,6 @@ class Alert:
     runs_out_on: date | None = None
     work: str = ""
     work_url: str = ""
-    rise: Decimal | None = None
-    extra_cost: Decimal | None = None
     severity: int = 1
 
     @property
@@ -56,23 +66,30 @@ class Alert:
         return f"{self.material.pk}:{about_what}"
 
     @property
+    def looks(self):
+        """How its kind is marked."""
+        return KINDS[self.kind]
+
+    @property
     def title(self):
         """What is the matter, in a few words."""
         if self.kind == EXPIRING:
             verb = "has expired" if self.days_left < 0 else "expires soon"
             return f"{self.material.name}, {self.bottle.code}, {verb}"
-        if self.kind == PRICE_RISEN:
-            return f"{self.material.name} costs more than {self.work} reckoned with"
         return f"{self.material.name} {WORDS[self.kind]}"
 
 
 @dataclass(frozen=True)
 class WorkAlert:
-    """One thing to do about a piece of work: what it is, where it stands, what is the matter."""
+    """One thing to do about a piece of work: what it is, where it stands, what is the matter.
+
+    ``looks`` is how that is marked.
+    """
 
     title: str
     url: str
     sentence: str
+    looks: Kind
 
 
 # What apps above know of work, in the same way: functions of the studio that yield `WorkAlert`.

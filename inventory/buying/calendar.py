@@ -8,7 +8,7 @@ from django.dispatch import receiver
 
 from inventory.models import DayUse, Material
 from inventory.stock.books import Finding
-from inventory.stock.ledger import day_uses
+from inventory.stock.shelf import day_uses
 from studio.amounts import Total
 from studio.models import Studio
 from studio.signals import settings_changed

@@ -3,8 +3,9 @@
 Nothing is worked out there.
 """
 
+from inventory.buying.purchasing.orders import goods_of
 from inventory.buying.purchasing.planning import last_paid
-from inventory.stock.ledger.shelf import local_day
+from inventory.stock.shelf import local_day
 from inventory.words import about, listed
 from studio.money import ZERO, format_money
 from studio.pdf import paper, render_pdf
@@ -107,7 +108,7 @@ def _plan_part(part):
 def _order_part(order):
     lines = list(order.lines.select_related("pack__material"))
     paid = last_paid(order.studio, [line.pack_id for line in lines])
-    goods = sum((line.count * line.unit_price for line in lines), ZERO)
+    goods = goods_of(order)
     return {
         "supplier": order.supplier,
         "tiers": order.supplier.shipping_tiers,

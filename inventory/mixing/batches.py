@@ -11,7 +11,7 @@ from inventory.mixing.mix_book import mix_book
 from inventory.mixing.mixes import mix_of
 from inventory.models import Batch, Material, Movement
 from inventory.stock import ledger as stock
-from inventory.stock.ledger.shelf import local_day
+from inventory.stock.shelf import local_day
 from studio.money import ZERO
 from studio.text import shortened
 
@@ -73,13 +73,13 @@ def mix_batch(
         expires_on=_expiry(studio, recipe, made_at),
         density_g_per_ml=book.density(recipe.pk),
         place=place,
-        has_silicone=any(material.has_silicone for material in amounts),
     )
     made = stock.Move(kind=Movement.Kind.MIX, material=mix, quantity=volume_ml, new_bottle=receipt)
     entry = stock.post(
         studio=studio,
         by=by,
         moves=[*moves, made],
+        uncounted=[material for material in amounts if not material.is_stocked],
         hold_key=hold_key,
         happened_at=made_at,
         purpose=shortened(f"Batch of {recipe}", 80),

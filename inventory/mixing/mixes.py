@@ -1,6 +1,7 @@
 """Mixes as stock: the material that bottles of a recipe are of, and what is on hand of them."""
 
 from inventory.models import Material
+from studio.text import shortened
 
 
 def mix_of(recipe):
@@ -37,7 +38,7 @@ def free_name(recipe):
     name, number = recipe.name, 1
     while name in taken:
         ending = " (mixed)" if number == 1 else f" (mixed {number})"
-        name, number = recipe.name[: 120 - len(ending)] + ending, number + 1
+        name, number = shortened(recipe.name, 120 - len(ending)) + ending, number + 1
     return name
 
 

@@ -11,9 +11,17 @@ from django.utils import timezone
 from inventory.models.fields import money_field
 from inventory.models.supplier import Pack, Supplier
 from inventory.words import day
+from studio.amounts import Plus, Times, Total
 from studio.modelfields import DayField, LineField, LinesField, MomentField, WholeField
 from studio.models import Studio
 from studio.money import ZERO
+
+
+class PurchaseOrderQuerySet(models.QuerySet):
+    def with_totals(self):
+        """Give each order its ``goods``, what its lines come to, and its ``total``, shipped."""
+        rows = self.annotate(goods=Total(Times("lines__count", "lines__unit_price")))
+        return rows.annotate(total=Plus("shipping", "goods"))
 
 
 class PurchaseOrder(models.Model):
@@ -40,6 +48,8 @@ class PurchaseOrder(models.Model):
     expected_on = DayField(null=True, blank=True)
     shipping = money_field(default=ZERO)
     notes = LinesField(blank=True)
+
+    objects = PurchaseOrderQuerySet.as_manager()
 
     class Meta:
         ordering = ["-number"]

@@ -6,8 +6,7 @@ from django.utils import timezone
 
 from inventory.errors import CostingRefused
 from inventory.models import CostingChange
-from inventory.stock.ledger.shelf import Shelf, local_day
-from inventory.stock.signals import costing_due
+from inventory.stock.shelf import Shelf, local_day
 from inventory.words import day
 from studio.models import Studio
 
@@ -140,10 +139,3 @@ def _tell(studio, row):
     """Bring the caller's own copy of the studio up to date."""
     for name in CACHED:
         setattr(studio, name, getattr(row, name))
-
-
-def _when_due(sender, studio, **_):
-    take_effect(studio=studio)
-
-
-costing_due.connect(_when_due)

@@ -14,13 +14,10 @@ from django.utils import timezone
 
 from inventory.errors import BadAmount, NotInStudio
 from inventory.models import Hold, Material
-from inventory.stock.compiled import compiled
 from inventory.stock.locks import lock_materials
 from inventory.validators import checked_quantity
 from inventory.words import amount, listed
 from studio.money import ZERO
-
-_open_of = compiled(lambda *materials: Hold.objects.open().filter(material__in=materials))
 
 
 @dataclass(frozen=True)
@@ -110,7 +107,7 @@ def coverage(studio, materials=None):
     if materials is None:
         rows = studio.holds.open().select_related("material")
     else:
-        rows = _open_of(*known) if known else []
+        rows = Hold.objects.open().filter(material__in=known)
     left, covered = {}, {}
     for row in rows:
         row.material = known.get(row.material_id) or row.material

@@ -1,18 +1,8 @@
-"""The one order in which stock is locked."""
+"""The door to the stock: materials are locked in one order, under the costing method of today."""
 
-from inventory.errors import NotInStudio
-from inventory.models import Material
-from inventory.stock.compiled import compiled
-from inventory.stock.signals import costing_due
-
-_locked = compiled(
-    lambda studio, *keys: (
-        Material.objects.select_for_update()
-        .filter(studio=studio)
-        .filter(pk__in=keys)
-        .order_by("pk")
-    )
-)
+from inventory.stock.costing_changes import take_effect
+from inventory.stock.shelf import Shelf
+from inventory.stock.shelf.rows import lock
 
 
 def lock_materials(studio, material_ids):
@@ -22,9 +12,12 @@ def lock_materials(studio, material_ids):
     the costing method that has reached its day takes effect before the first lock is taken.
     """
     if studio.costing_is_due:
-        costing_due.send(sender=type(studio), studio=studio)
-    wanted = set(material_ids)
-    found = {row.pk: row for row in _locked(studio.pk, *wanted)} if wanted else {}
-    if len(found) < len(wanted):
-        raise NotInStudio("There is no material like that in this studio.")
-    return found
+        take_effect(studio=studio)
+    return lock(studio, material_ids)
+
+
+def open_shelf(studio, material_ids, bottle_ids=(), wanted=None):
+    """Return the `Shelf` of an act; as above, what was due to change has changed by then."""
+    if studio.costing_is_due:
+        take_effect(studio=studio)
+    return Shelf(studio, material_ids, bottle_ids, wanted)

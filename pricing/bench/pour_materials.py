@@ -10,7 +10,6 @@ from pricing.costing.worth import prices
 from pricing.errors import PourRefused
 from pricing.estimating.mixes import fresh_mixes, recipes_of
 from pricing.models import PourLayer
-from studio.models import Studio
 from studio.money import VALUE_PLACES, ZERO
 from studio.units import QUANTITY_PLACES
 
@@ -73,35 +72,24 @@ def _to_the_ledger(amounts):
     }
 
 
-def run_off(pour, layers, *, has_silicone=False):
+def run_off(pour, layers):
     """Return the movement that keeps a pour's run-off as one bottle of reclaimed paint, if any.
 
-    It is worth what the base mix it stands in for costs, or nothing, as the studio chose. What was
-    poured hands its silicone on to it.
+    Its value is what the base mix it stands in for costs; the ledger keeps it where the studio
+    values run-off so, and hands on the silicone of what was poured.
     """
     kept_ml = sum((log.kept_ml for log in layers.values()), ZERO)
     if not kept_ml:
         return []
     kept_ml = kept_ml.quantize(QUANTITY_PLACES, ROUND_HALF_UP)
-    value = ZERO
-    if pour.studio.run_off_value == Studio.RunOffValue.BASE:
-        value = _worth_of_base(pour, layers, kept_ml)
     material = reclaimed_paint(pour.studio)
-    bottle = stock.Receipt(
-        material=material, quantity=kept_ml, value=value, has_silicone=has_silicone
-    )
-    return [
-        stock.Move(
-            kind=Movement.Kind.RECLAIM,
-            material=material,
-            quantity=kept_ml,
-            value=value,
-            new_bottle=bottle,
-        )
-    ]
+    value = _worth_of_base(pour, kept_ml)
+    bottle = stock.Receipt(material=material, quantity=kept_ml, value=value)
+    kept = Movement.Kind.RECLAIM
+    return [stock.Move(kind=kept, material=material, quantity=kept_ml, new_bottle=bottle)]
 
 
-def _worth_of_base(pour, layers, kept_ml):
+def _worth_of_base(pour, kept_ml):
     """What ``kept_ml`` of this pour's own base mix costs."""
     needs = mix_book(pour.studio).materials_in(pour.palette.base_id, kept_ml)
     cost = sum((price.value for price in prices(pour.studio, needs).values()), ZERO)

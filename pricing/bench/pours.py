@@ -167,12 +167,12 @@ def _move_stock(pour, layers):
         )
         for bottle, quantity in from_bottles.items()
     ]
-    silicone = any(material.has_silicone for material in amounts)
-    moves += run_off(pour, layers, has_silicone=silicone)
+    moves += run_off(pour, layers)
     return stock.post(
         studio=pour.studio,
         by=pour.by,
         moves=moves,
+        uncounted=[material for material in amounts if not material.is_stocked],
         hold_key=key_of(pour.line.commission) if pour.line else "",
         happened_at=pour.poured_at,
         purpose=f"Pour {pour.number}",

@@ -7,7 +7,7 @@ from django.db.models import F
 from django.db.models.functions import Coalesce
 from django.urls import reverse
 
-from inventory.buying.alerts import WorkAlert
+from inventory.buying.alerts import Kind, WorkAlert
 from inventory.words import day
 from pricing.calendar import timing
 from pricing.calendar.schedule import Desk, PlannedWork
@@ -16,6 +16,7 @@ from studio.errors import StudioError, in_words
 
 # So many enquiries and open quotes are looked at, what is wanted first before the rest.
 MOST_OPEN = 50
+LATE = Kind("Late", "bad")
 OPEN = (Commission.Status.ENQUIRY, Commission.Status.QUOTED)
 
 
@@ -81,6 +82,7 @@ def late_alerts(studio):
             f"{one.commission.title} for {one.commission.customer}",
             reverse("commission-promise", args=[one.commission.number]),
             one.sentence,
+            LATE,
         )
         for one in late_works(studio)
     ]

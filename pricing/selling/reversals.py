@@ -1,6 +1,5 @@
 """An entry of a batch, a pour, a topcoat or a set may be undone from the ledger: work follows."""
 
-from inventory.stock.signals import entry_reversed
 from pricing.bench.batches import batch_reversed
 from pricing.bench.pours import pour_reversed
 from pricing.bench.topcoats import topcoat_reversed
@@ -14,14 +13,9 @@ FOLLOWERS = {
 }
 
 
-def follow(sender, entry, by, **kwargs):
+def follow(entry, by):
     """Undo the work an entry was of; a refusal stops the reversal itself."""
     for name, carry_over in FOLLOWERS.items():
         work = getattr(entry, name, None)
         if work is not None:
             carry_over(work, by)
-
-
-def connect():
-    """Listen to the ledger, once."""
-    entry_reversed.connect(follow, dispatch_uid="pricing.selling.reversals")

@@ -12,7 +12,7 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 
 from inventory.buying.reordering import Need, Offer, PriceBreak, ShippingTier, Supplier, Words
 from inventory.buying.reordering.covering import sift
-from inventory.buying.reordering.programme import build
+from inventory.buying.reordering.programme import Counts, build
 
 D = Decimal
 PACKS_ML = [60, 120, 250, 500, 1000]
@@ -206,10 +206,20 @@ def priced_market(seed, materials=60, suppliers=5, *, in_steps=False):
     return needs, offers, terms
 
 
+def _all_counts(market, offer):
+    """Any number that covers what is needed, and what it takes to ship for the lowest fee."""
+    first, last = offer.levels[0], offer.levels[-1]
+    enough = max(offer.packs_for(market.needed[offer.material]), last.min_count)
+    more = -(-market.suppliers[offer.supplier].tiers[-1].goods_from // last.price)
+    if first is last and first.min_count == 1:
+        return Counts([1], enough - 1 + more)
+    return Counts(range(first.min_count, enough + 1), more)
+
+
 def whole_programme(needs, offers, suppliers, nodes=1_000_000, today=None):
     """What `scipy.optimize.milp` makes of a market with nothing ruled out before."""
     market = sift(needs, offers, suppliers, today=today, allow_late=False, words=Words())
-    programme, _ = build(market)
+    programme, _ = build(market, [_all_counts(market, offer) for offer in market.offers])
     return milp(
         programme.costs,
         integrality=np.ones(len(programme.costs)),

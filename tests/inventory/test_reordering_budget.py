@@ -12,10 +12,9 @@ import pytest
 from inventory.buying.reordering import Need, Offer, PlanProblem, PriceBreak, Supplier, Words, plan
 from inventory.buying.reordering import planning as planning_module
 from inventory.buying.reordering.affording import afford
-from inventory.buying.reordering.baskets import improved
+from inventory.buying.reordering.baskets import cheapest_packs
 from inventory.buying.reordering.covering import sift
-from inventory.buying.reordering.effort import Effort
-from inventory.buying.reordering.solving import Solution, solve
+from inventory.buying.reordering.solving import Best, solve
 from tests.inventory.markets import MOST_OF_A_TINY_OFFER, TODAY, brute_force, day, tiny_market
 
 D = Decimal
@@ -40,6 +39,10 @@ def least_cost(needs, offers, suppliers):
     return brute_force(needs, offers, suppliers, MOST_OF_A_TINY_OFFER + 1)[0]
 
 
+def nothing_better(market, known, most_nodes):
+    return Best(known, market.total(known), 0)
+
+
 def ranks(needs):
     return sorted(need.rank for need in needs)
 
@@ -57,8 +60,8 @@ def test_what_a_budget_covers_equals_brute_force():
     """Among packs of all materials, which reach least orders and tiers of shipping together."""
 
     def least(market):
-        found = solve(market, improved(market), Effort())
-        return market.total(found.basket), found.bound
+        found = solve(market, cheapest_packs(market))
+        return found.total, found.bound
 
     for seed, (needs, offers, suppliers), _, budget in markets(200):
         kept, _ = most_pressing_first(needs, offers, suppliers, budget)
@@ -122,7 +125,7 @@ def test_what_a_budget_cannot_buy_is_not_called_least_without_proof(monkeypatch)
     """Blue is 12.00 from the one, 10.00 from the other, whose least order the search must find."""
     offers = [Offer("blue", "b", "far", D(100), 400), Offer("gold", "b", "far", D(10), 300)]
     needs = [Need("blue", D(100), day(9)), Need("gold", D(50))]
-    monkeypatch.setattr(planning_module, "solve", lambda market, known, effort: Solution(None, 0))
+    monkeypatch.setattr(planning_module, "solve", nothing_better)
 
     with pytest.raises(PlanProblem, match=r"The least found that it could buy, .* takes 12\.00"):
         plan(needs, offers, [Supplier("far", minimum_order=1000)], 999, today=TODAY)
@@ -250,7 +253,7 @@ def test_a_budget_that_covers_nothing_says_what_is_nearest(market):
 
 
 def test_out_of_time_a_budget_is_kept_and_nothing_claimed(market, monkeypatch):
-    monkeypatch.setattr(planning_module, "solve", lambda market, known, effort: Solution(None, 0))
+    monkeypatch.setattr(planning_module, "solve", nothing_better)
     bought = plan(*market, 1200, today=TODAY)
 
     assert bought.total <= 1200

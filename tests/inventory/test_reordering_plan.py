@@ -18,7 +18,7 @@ from inventory.buying.reordering import (
     plan,
 )
 from inventory.buying.reordering import planning as planning_module
-from inventory.buying.reordering.solving import Solution
+from inventory.buying.reordering.solving import Best
 from tests.inventory.markets import TODAY, brute_force, day, random_market, shipping_of
 
 D = Decimal
@@ -214,11 +214,16 @@ def test_offers_and_terms_that_make_no_sense_are_refused(offer, supplier, words)
         plan([Need("white", D(1))], [offer], [supplier])
 
 
+def stand_in(monkeypatch, bound):
+    def solve(market, known, most_nodes):
+        return Best(known, market.total(known), bound)
+
+    monkeypatch.setattr(planning_module, "solve", solve)
+
+
 def test_out_of_time_the_basket_found_without_the_solver_stands_in(monkeypatch):
     """As if the solver had found nothing but a bound of 12.00 when its time was up."""
-    monkeypatch.setattr(
-        planning_module, "solve", lambda market, known, effort: Solution(None, 1200)
-    )
+    stand_in(monkeypatch, 1200)
     bought = plan([Need("white", D(240))], WHITE, [Supplier("shop")])
 
     assert [(line.count, line.pack) for line in bought.lines] == [(1, 250)]
@@ -230,7 +235,7 @@ def test_out_of_time_the_basket_found_without_the_solver_stands_in(monkeypatch):
 def test_the_basket_found_without_the_solver_keeps_every_term(seed, monkeypatch):
     needs, offers, suppliers = random_market(seed)
     best = plan(needs, offers, suppliers, today=TODAY)
-    monkeypatch.setattr(planning_module, "solve", lambda market, known, effort: Solution(None, 0))
+    stand_in(monkeypatch, 0)
     bought = plan(needs, offers, suppliers, today=TODAY)
 
     assert bought.total >= best.total

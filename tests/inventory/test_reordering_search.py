@@ -9,7 +9,6 @@ from scipy.optimize import milp
 from inventory.buying.reordering import Words, plan, searching, solving
 from inventory.buying.reordering.baskets import cheapest_packs
 from inventory.buying.reordering.covering import sift
-from inventory.buying.reordering.effort import Effort
 from inventory.buying.reordering.searching import search
 from inventory.buying.reordering.solving import solve
 from tests.inventory.markets import (
@@ -48,10 +47,9 @@ def test_what_the_search_closes_holds_nothing_cheaper(seed, least_costs):
 @pytest.mark.parametrize("seed", MARKETS)
 def test_what_is_left_open_after_few_branches_is_solved_whole(seed, least_costs, monkeypatch):
     monkeypatch.setattr(searching, "MOST_BRANCHES", 1)
-    monkeypatch.setattr(searching, "MOST_OPEN", 0)
     least, brought = least_costs[seed]
     market = sifted(seed)
-    found = solve(market, cheapest_packs(market), Effort())
+    found = solve(market, cheapest_packs(market))
 
     assert (market.total(found.basket), found.bound) == (least, least)
     assert market.brought(found.basket) == pytest.approx(brought)
@@ -62,7 +60,7 @@ def test_what_is_left_open_after_few_branches_is_solved_whole(seed, least_costs,
 def test_with_no_effort_left_the_bound_still_holds(seed, nodes, least_costs):
     market = sifted(seed)
     least, _ = least_costs[seed]
-    found = solve(market, cheapest_packs(market), Effort(nodes))
+    found = solve(market, cheapest_packs(market), nodes)
 
     assert market.serves(found.basket)
     assert found.bound <= least <= market.total(found.basket)
@@ -78,7 +76,7 @@ def test_what_the_solver_takes_for_the_least_proves_nothing(seed, least_costs, m
 
     monkeypatch.setattr(solving, "milp", careless)
     market = sifted(seed)
-    found = solve(market, cheapest_packs(market), Effort())
+    found = solve(market, cheapest_packs(market))
 
     assert found.bound <= least_costs[seed][0]
 

@@ -30,7 +30,8 @@ ROOT = Path(__file__).parents[2]
 JUDGED = Path(__file__).with_name("judged.md")
 # Stock, costing, quoting, progress, sales and payments.
 SUBJECTS = [
-    "inventory/stock/ledger", "inventory/stock/costing", "pricing/costing/price",
+    "inventory/stock/ledger", "inventory/stock/shelf", "inventory/stock/costing",
+    "pricing/costing/price",
     "pricing/costing/costs.py", "pricing/costing/piece_costs.py", "pricing/costing/worth.py",
     "pricing/quoting/quotes.py", "pricing/quoting/freezing.py", "pricing/quoting/invoicing.py",
     "pricing/commissions/progress.py", "pricing/commissions/owing.py",

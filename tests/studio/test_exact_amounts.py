@@ -11,8 +11,8 @@ from django.db.models import F, OuterRef, Q, Subquery
 
 from inventory.models import DayUse, Hold, Material, Movement, OrderLine
 from inventory.stock import ledger as stock
-from inventory.stock.ledger.rows import first_to_go
 from inventory.stock.locks import lock_materials
+from inventory.stock.shelf.rows import first_to_go
 from studio.amounts import AmountTooLarge, Minus, OrZero, Plus, Steps, Times, Total, to_steps
 from tests.exactness import Inexact
 from tests.factories.inventory import (

@@ -7,13 +7,13 @@ from django import forms
 from django.template import Context, Template
 from django.template.loader import render_to_string
 
-from studio.nav import GROUPS, SETTINGS, navigation
+from studio.nav import Entry, Group, groups, menu, navigation, offer
 
 
 def test_every_icon_named_is_in_the_sprite(settings):
     static = settings.BASE_DIR / "studio" / "static" / "studio"
     drawn = set(re.findall(r'<symbol id="([^"]+)"', (static / "icons.svg").read_text()))
-    used = {entry.icon for group in (*GROUPS, SETTINGS) for entry in group.entries}
+    used = {entry.icon for group in menu() for entry in group.entries}
     for template in (settings.BASE_DIR / "templates").rglob("*.html"):
         used |= set(re.findall(r'{% icon "([^"]+)"', template.read_text()))
 
@@ -58,6 +58,44 @@ def test_menus_hold_what_a_role_may_open(viewer, owner, rf):
 
     assert labels(viewer) == ["Tokens", "Password", "Your studios"]
     assert labels(owner)[:3] == ["Studio settings", "Working days", "People"]
+
+
+def test_the_menu_stands_in_its_order(owner, rf):
+    request = rf.get("/tokens/")
+    request.membership = owner.membership
+    shown = navigation(request)
+
+    order = {
+        "Today": ["Today"],
+        "Plan": ["Plan", "What can I make", "Prices by size"],
+        "Commissions": ["Commissions", "Schedule", "Customers", "Owed"],
+        "Pours": ["Pours", "Work", "Mixing", "Batches"],
+        "Stock": ["Materials", "Bottles", "Shelf counts", "In and out"],
+        "Buying": ["What to buy", "Orders", "Suppliers"],
+        "Sets & sales": ["Sets", "Sales", "Consignment", "Channels"],
+        "Profit": ["Profit", "Forecast and actual", "Break-even", "How good are the estimates"],
+        "Recipes": ["Recipes", "Palettes", "Surfaces", "Products", "Techniques", "Resin kits"],
+        "Settings": [
+            "Studio settings", "Working days", "People", "Tokens", "Password", "Your studios",
+        ],
+    }  # fmt: skip
+    found = [(group.label, [entry.label for entry in group.entries]) for group in shown.groups]
+    assert found == list(order.items())
+    assert [entry.label for entry in shown.top] == list(order)[:-1]
+    assert [entry.label for entry in shown.bottom] == [
+        "Today", "Plan", "Commissions", "Stock", "More",
+    ]  # fmt: skip
+
+
+def test_pages_are_offered_once_and_find_their_place(monkeypatch):
+    monkeypatch.setattr("studio.nav.groups", dict(groups))
+    more = Group("Buying", "", (Entry("Returns", "returns", "truck", place=15),))
+
+    for _ in range(2):
+        offer(more)
+
+    labels = [entry.label for group in menu() if group.label == "Buying" for entry in group.entries]
+    assert labels == ["What to buy", "Returns", "Orders", "Suppliers"]
 
 
 def test_a_stranger_gets_no_menu(client, db):

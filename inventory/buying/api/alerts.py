@@ -20,7 +20,7 @@ class AlertOut(serializers.Serializer):
     share by which it costs more and ``extra_cost`` what that takes from the quote's profit.
     """
 
-    kind = serializers.ChoiceField(choices=KINDS)
+    kind = serializers.ChoiceField(choices=list(KINDS))
     material = MaterialName()
     sentence = serializers.CharField()
     days_left = serializers.FloatField(allow_null=True)

@@ -10,14 +10,8 @@ from inventory.buying.purchasing.orders import (
     send_order,
 )
 from inventory.buying.purchasing.planning import plan
-from inventory.buying.purchasing.plans import Comparison, LeftOut, Plan, PlanLine, PlanOrder
 
 __all__ = [
-    "Comparison",
-    "LeftOut",
-    "Plan",
-    "PlanLine",
-    "PlanOrder",
     "add_line",
     "cancel_order",
     "edit_line",

@@ -7,7 +7,6 @@ from decimal import Decimal
 
 from django.db import transaction
 from django.db.models import Count
-from django.dispatch import receiver
 
 from inventory.buying.purchasing.learning import learned
 from inventory.buying.purchasing.orders import Status, locked
@@ -16,7 +15,6 @@ from inventory.models import Movement, PurchaseOrder
 from inventory.stock import ledger as stock
 from inventory.stock.costing import CostingError, DeliveryLine, landed
 from inventory.stock.locks import lock_materials
-from inventory.stock.signals import entry_reversed
 from inventory.validators import checked_price, checked_quantity, checked_value
 from studio.errors import in_words
 from studio.money import ZERO, MoneyError, minor_places
@@ -209,8 +207,7 @@ def _noon(studio, day):
     return datetime.combine(day, time(12), zoneinfo.ZoneInfo(studio.time_zone))
 
 
-@receiver(entry_reversed)
-def take_back(entry, **_):
+def take_back(entry, by):
     """When a delivery is undone, what it brought is still to come of its order."""
     delivery = getattr(entry, "delivery", None)
     if delivery is None or delivery.order_id is None:

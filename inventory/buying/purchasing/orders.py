@@ -10,7 +10,6 @@ from inventory.buying.purchasing import terms
 from inventory.errors import NotInStudio, OrderRefused
 from inventory.models import OrderLine, PurchaseOrder
 from inventory.validators import checked_price
-from studio.amounts import Times, Total
 from studio.money import format_money
 from studio.numbering import next_number
 from studio.text import shortened
@@ -134,7 +133,7 @@ def cancel_order(*, order, by=None):
 
 def goods_of(order):
     """Return what the lines of an order come to, [currency]."""
-    return order.lines.aggregate(total=Total(Times("count", "unit_price")))["total"]
+    return PurchaseOrder.objects.with_totals().get(pk=order.pk).goods
 
 
 def locked(order, statuses):

@@ -8,7 +8,6 @@ from django.db.models import Max
 from inventory.buying import reordering
 from inventory.buying.purchasing.needs import needs as needs_of
 from inventory.buying.purchasing.needs import on_drafts
-from inventory.buying.purchasing.plans import Comparison, LeftOut, Plan, PlanLine, PlanOrder
 from inventory.buying.purchasing.terms import as_money, in_units, offer_of, terms_of
 from inventory.buying.purchasing.unsold import unsold_notes
 from inventory.buying.reordering import PlanProblem, Words
@@ -52,24 +51,46 @@ def plan(*, studio, extra_needs=(), budget=None):
     notes += _late(found, words) + _unproven(found)
     if drafts:
         notes.append("What stands on draft orders counts as coming: send them, or cancel them.")
+    return replace(_in_rows(found, studio, packs, suppliers), budget=budget, notes=tuple(notes))
+
+
+def _in_rows(found, studio, packs, suppliers):
+    """Return a plan with the studio's rows in place of their keys, and its currency."""
     paid = last_paid(studio, [line.pack for line in found.lines])
-    return Plan(
-        made_on=today,
-        orders=tuple(_order(order, suppliers, packs, paid) for order in found.orders),
+
+    def line_of(line):
+        pack = packs[line.pack]
+        return replace(
+            line,
+            material=pack.material,
+            pack=pack,
+            supplier=pack.supplier,
+            unit_price=as_money(line.unit_price),
+            cost=as_money(line.cost),
+            last_paid=paid.get(line.pack),
+        )
+
+    return replace(
+        found,
+        orders=tuple(
+            replace(
+                order,
+                supplier=suppliers[order.supplier],
+                lines=tuple(map(line_of, order.lines)),
+                goods=as_money(order.goods),
+                shipping=as_money(order.shipping),
+            )
+            for order in found.orders
+        ),
         compared_with=tuple(
-            Comparison(
-                way.way,
-                suppliers.get(way.supplier),
-                as_money(way.total),
-                as_money(way.saving),
-                way.proven,
+            replace(
+                way,
+                supplier=suppliers.get(way.supplier),
+                total=as_money(way.total),
+                saving=as_money(way.saving),
             )
             for way in found.compared_with
         ),
-        notes=tuple(notes),
-        proven=found.proven,
-        gap=found.gap,
-        budget=budget,
         left_out=_left_out(found.left_out, studio),
     )
 
@@ -108,11 +129,11 @@ def _left_out(left_out, studio):
         merged[key] = (
             need if first is None else replace(first, quantity=first.quantity + need.quantity)
         )
-    return LeftOut(
+    return replace(
+        left_out,
         needs=tuple(replace(need, material=materials[need.material]) for need in merged.values()),
         all_total=as_money(left_out.all_total),
         next_total=as_money(left_out.next_total),
-        proven=left_out.proven,
     )
 
 
@@ -154,27 +175,3 @@ def last_paid(studio, pack_ids):
     ).order_by()
     last = paid.values("pack").annotate(last=Max("pk")).values("last")
     return dict(studio.bottles.filter(pk__in=last).values_list("pack", "price_paid"))
-
-
-def _order(order, suppliers, packs, paid):
-    return PlanOrder(
-        supplier=suppliers[order.supplier],
-        lines=tuple(
-            PlanLine(
-                pack=packs[line.pack],
-                count=line.count,
-                unit_price=as_money(line.unit_price),
-                cost=as_money(line.cost),
-                covers=line.covers,
-                last_paid=paid.get(line.pack),
-                needed_by=line.needed_by,
-                arrives_on=line.arrives_on,
-                late=line.late,
-                why=line.why,
-            )
-            for line in order.lines
-        ),
-        goods=as_money(order.goods),
-        shipping=as_money(order.shipping),
-        arrives_on=order.arrives_on,
-    )

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
-from inventory.buying.reordering.baskets import improved
+from inventory.buying.reordering.baskets import cheapest_packs
 from inventory.buying.reordering.covering import Market
 from inventory.buying.reordering.market import Need
 from inventory.buying.reordering.solving import least_conceivable
@@ -60,7 +60,7 @@ def afford(
         market = market_of(some)
         if least_conceivable(market) > budget:
             return False
-        if market.total(improved(market)) <= budget:
+        if market.total(cheapest_packs(market)) <= budget:
             return True
         total, bound = least(market)
         proven = proven and (total <= budget or bound > budget)

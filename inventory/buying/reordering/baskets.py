@@ -1,9 +1,8 @@
-"""Baskets found without the solver: each need at its cheapest pack, and that improved."""
+"""The basket that a person would think of first: each need at its cheapest pack."""
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Sequence
 
 from inventory.buying.reordering.covering import Market
-from inventory.buying.reordering.separate import separately
 
 
 def cheapest_packs(market: Market) -> list[int]:
@@ -29,42 +28,6 @@ def cheapest_packs(market: Market) -> list[int]:
             best = min(cover.offers, key=lambda i: _to_add(market, basket, i, missing))
             basket[best] += _more(market, basket, best, missing)
     return _reach_least_orders(market, basket)
-
-
-def improved(market: Market) -> list[int]:
-    """Return the best of a few baskets: each need at its least, from fewer and fewer suppliers.
-
-    Parameters
-    ----------
-    market : Market
-        Offers and needs, [minor units, ten-thousandths]
-
-    Returns
-    -------
-    basket : list of int
-        Packs of each offer, [-]; it serves every need
-    """
-    keys = sorted({offer.supplier for offer in market.offers}, key=str)
-    found = [_from(market, keys) or cheapest_packs(market)]
-    while True:
-        tried = [
-            (market.total(basket), dropped, basket)
-            for dropped in range(len(keys))
-            if (basket := _from(market, keys[:dropped] + keys[dropped + 1 :])) is not None
-        ]
-        if not tried:
-            return min(found, key=market.total)
-        _, dropped, basket = min(tried)
-        found.append(basket)
-        keys.pop(dropped)
-
-
-def _from(market: Market, suppliers: Sequence[Hashable]) -> list[int] | None:
-    """Return the basket that covers each need for least, whatever that does to shipping."""
-    bought = separately(market, suppliers)
-    if bought is None or bought.basket is None:
-        return None
-    return _reach_least_orders(market, bought.basket)
 
 
 def _more(market: Market, basket: Sequence[int], number: int, missing: int) -> int:

@@ -1,10 +1,9 @@
 """Packs as they are priced together: numbers of one pack from which every purchase is made up."""
 
-from collections import defaultdict
 from collections.abc import Hashable
 
 from inventory.buying.reordering.covering import Market
-from inventory.buying.reordering.knapsack import Pack, undercut_left_out
+from inventory.buying.reordering.knapsack import Pack
 from inventory.buying.reordering.market import Offer
 
 
@@ -13,8 +12,7 @@ def bundles_of(market: Market, material: Hashable) -> list[Pack]:
 
     From each price level on, the next as many numbers of packs again are enough, since a larger
     number is the sum of two of those at the same price. Two bundles of one offer never cost less
-    than their packs in one, so the cheapest cover by bundles is the cheapest by packs. Those that
-    the same supplier undercuts with more are left out.
+    than their packs in one, so the cheapest cover by bundles is the cheapest by packs.
 
     Parameters
     ----------
@@ -29,7 +27,7 @@ def bundles_of(market: Market, material: Hashable) -> list[Pack]:
         Each numbered by place among the offers of the material and count, with the size and price
         of all its packs, [minor units, ten-thousandths]
     """
-    covers, by_seller = market.covers_of[material], defaultdict(list)
+    covers, bundles = market.covers_of[material], []
     in_time = {i: n for n, cover in reversed(list(enumerate(covers))) for i in cover.offers}
     units = covers[-1].units
     for place, number in enumerate(market.numbers[material]):
@@ -37,13 +35,12 @@ def bundles_of(market: Market, material: Hashable) -> list[Pack]:
             continue
         offer, size, first = market.offers[number], market.sizes[number], in_time[number]
         enough = max(offer.packs_for(units), offer.levels[-1].min_count)
-        for count in _counts(offer):
-            if count > enough:
-                break
-            by_seller[offer.supplier].append(
-                Pack((place, count), count * size, offer.cost(count), first)
-            )
-    return [pack for packs in by_seller.values() for pack in undercut_left_out(units, packs)]
+        bundles += [
+            Pack((place, count), count * size, offer.cost(count), first)
+            for count in _counts(offer)
+            if count <= enough
+        ]
+    return bundles
 
 
 def _counts(offer: Offer) -> list[int]:

@@ -3,38 +3,18 @@
 from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import replace
 from datetime import date
-from typing import NamedTuple
 
 from inventory.buying.reordering.affording import afford
-from inventory.buying.reordering.baskets import cheapest_packs, improved
+from inventory.buying.reordering.baskets import cheapest_packs
 from inventory.buying.reordering.covering import Market, sift
-from inventory.buying.reordering.effort import MOST_NODES, Effort
 from inventory.buying.reordering.market import Need, Offer, Supplier
 from inventory.buying.reordering.plans import Comparison, LeftOut, Plan
 from inventory.buying.reordering.reasons import orders_of
-from inventory.buying.reordering.solving import solve
+from inventory.buying.reordering.solving import MOST_NODES, Best, solve
 from inventory.buying.reordering.words import PlanProblem, Words
 
-# So much of the effort is for what the plan is compared with; the rest is for the plan.
-SHARE_FOR_COMPARISON = 0.3
-
-
-class Best(NamedTuple):
-    """The cheapest basket found, its cost, and one that no basket can beat, [minor units]."""
-
-    basket: Sequence[int]
-    total: int
-    bound: int
-
-    @property
-    def proven(self) -> bool:
-        """Whether nothing cheaper exists."""
-        return self.bound >= self.total
-
-    @property
-    def gap(self) -> float:
-        """Share of the cost by which a better basket might undercut it, [-]."""
-        return max(0, self.total - self.bound) / self.total
+# What the plan is compared with, and each trial of what a budget covers, gets so much less effort.
+SHARE_OF_OTHERS = 10
 
 
 def plan(
@@ -72,8 +52,8 @@ def plan(
     budget : int
         Most that may be spent, shipping included, [minor units]
     most_nodes : int
-        Nodes of branch and bound for the plan and its comparisons together; so many again to fit a
-        budget, twice, [-]
+        Nodes of branch and bound for the plan; a tenth for each purchase that it is compared with
+        or that a budget is tried on, [-]
     today : date
         Day of ordering, wanted when a need has a date, [date]
     allow_late : bool
@@ -121,55 +101,43 @@ def plan(
 
     market = market_of(needs)
     if not market.covers:
-        return Plan((), 0.0, True, ())
-    effort = Effort(most_nodes)
-    alone = _one_supplier_each(market, effort)
-    best = _least(market, effort, _simple_ways(market, alone))
+        return Plan((), 0.0, True, (), made_on=today, budget=budget)
+    fewer_nodes = most_nodes // SHARE_OF_OTHERS
+    alone = _one_supplier_each(market, fewer_nodes)
+    best = _least(market, most_nodes, alone.values())
     left_out = None
     if budget is not None and best.total > budget:
-        needs, left_out = _within(budget, needs, best, market_of, Effort(most_nodes), words)
+        needs, left_out = _within(budget, needs, best, market_of, fewer_nodes, words)
         market = market_of(needs)
-        effort = Effort(most_nodes)
-        alone = _one_supplier_each(market, effort)
-        best = _least(market, effort, _simple_ways(market, alone))
+        alone = _one_supplier_each(market, fewer_nodes)
+        best = _least(market, most_nodes, alone.values())
     return Plan(
         orders_of(market, best.basket, needs, today, words),
         best.gap,
         best.proven,
         _comparisons(market, best, alone),
         left_out,
+        made_on=today,
+        budget=budget,
     )
 
 
-def _least(market: Market, effort: Effort, others: Iterable[Sequence[int]] = ()) -> Best:
-    """Return the solver's basket, or one found without it where that is cheaper."""
-
-    def measure(basket: Sequence[int]) -> tuple[int, float]:
-        return market.total(basket), market.brought(basket)
-
-    known = min([improved(market), *others], key=measure)
-    found = solve(market, known, effort)
-    basket = known if found.basket is None else min(known, found.basket, key=measure)
-    return Best(basket, market.total(basket), found.bound)
+def _least(market: Market, most_nodes: int, others: Iterable[Best] = ()) -> Best:
+    """Return the cheapest basket, which costs no more than any of those known before."""
+    known = [cheapest_packs(market), *(one.basket for one in others)]
+    least = min(known, key=lambda basket: (market.total(basket), market.brought(basket)))
+    return solve(market, least, most_nodes)
 
 
-def _one_supplier_each(market: Market, effort: Effort) -> dict[Hashable, Best]:
+def _one_supplier_each(market: Market, most_nodes: int) -> dict[Hashable, Best]:
     """Return the cheapest basket from each supplier that has everything in time."""
-    keys = sorted({offer.supplier for offer in market.offers}, key=str)
-    parts = {key: part for key in keys if (part := market.only([key])) is not None}
     alone = {}
-    with effort.lent(SHARE_FOR_COMPARISON) as share:
-        for done, (key, part) in enumerate(parts.items()):
-            with share.lent(1 / (len(parts) - done)) as each:
-                best = _least(part, each)
+    for key in sorted({offer.supplier for offer in market.offers}, key=str):
+        if (part := market.only([key])) is not None:
+            best = _least(part, most_nodes)
             numbers = [i for i, offer in enumerate(market.offers) if offer.supplier == key]
             alone[key] = best._replace(basket=market.lifted(best.basket, numbers))
     return alone
-
-
-def _simple_ways(market: Market, alone: dict[Hashable, Best]) -> list[Sequence[int]]:
-    """Return the baskets that a plan is compared with, none of which may be cheaper."""
-    return [cheapest_packs(market), *(one.basket for one in alone.values())]
 
 
 def _comparisons(market: Market, best: Best, alone: dict[Hashable, Best]) -> tuple[Comparison, ...]:
@@ -188,29 +156,25 @@ def _within(
     needs: Sequence[Need],
     best: Best,
     market_of: Callable[[Sequence[Need]], Market],
-    effort: Effort,
+    most_nodes: int,
     words: Words,
 ) -> tuple[list[Need], LeftOut]:
     """Return the needs that a budget below the cost of all covers, and what it leaves out."""
 
-    last = replace(effort)
-
     def least(market: Market) -> tuple[int, int]:
-        # Half of what is left each time, so that every trial has some.
-        with effort.lent(0.5) as half:
-            found = _least(market, half)
+        found = _least(market, most_nodes)
         return found.total, found.bound
 
     wanted = [need for need in needs if need.quantity]
     kept, left_out, proven = afford(wanted, budget, market_of, least)
     if not kept:
-        singly = [(_least(market_of([need]), last), need) for need in left_out]
+        singly = [(_least(market_of([need]), most_nodes), need) for need in left_out]
         one, need = min(singly, key=lambda found: (found[0].total, found[1].urgency))
         is_least = min(other.bound for other, _ in singly) >= one.total
         raise PlanProblem.over_budget(
             (best.total, best.proven), budget, need, (one.total, is_least), words
         )
-    more = _least(market_of([*kept, left_out[0]]), last)
+    more = _least(market_of([*kept, left_out[0]]), most_nodes)
     return list(kept), LeftOut(
         needs=left_out,
         all_total=best.total,

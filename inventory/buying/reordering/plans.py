@@ -1,4 +1,8 @@
-"""What a purchase plan says: lines, orders by supplier, and what other ways would cost."""
+"""What a purchase plan says: lines, orders by supplier, and what other ways would cost.
+
+Materials, packs and suppliers are the keys that were given, and money is in whole minor units,
+[units]. The service that plans for a studio puts its rows and its currency in their place.
+"""
 
 from collections.abc import Hashable
 from dataclasses import dataclass
@@ -7,14 +11,16 @@ from decimal import Decimal
 
 from inventory.buying.reordering.market import Need
 
+Money = int | Decimal  # [units]: minor units, or the currency of a studio
+
 
 @dataclass(frozen=True)
 class PlanLine:
-    """So many packs of one offer; ``size`` and ``covers`` in [mL, g or items], money in [minor
-    units].
+    """So many packs of one offer; ``size`` and ``covers`` in [mL, g or items].
 
     ``needed_by`` is the first date that this line serves; ``late`` says that it arrives after it.
-    ``why`` is the reason in a sentence or two.
+    ``why`` is the reason in a sentence or two; ``last_paid`` is what the last such pack cost, where
+    that is known, [units].
     """
 
     material: Hashable
@@ -22,12 +28,13 @@ class PlanLine:
     supplier: Hashable
     count: int
     size: Decimal
-    unit_price: int
-    cost: int
+    unit_price: Money
+    cost: Money
     needed_by: date | None
     arrives_on: date | None
     late: bool
     why: str
+    last_paid: Money | None = None
 
     @property
     def covers(self) -> Decimal:
@@ -37,23 +44,23 @@ class PlanLine:
 
 @dataclass(frozen=True)
 class SupplierOrder:
-    """The lines bought from one supplier and what the order costs, [minor units]."""
+    """The lines bought from one supplier and what the order costs, [units]."""
 
     supplier: Hashable
     lines: tuple[PlanLine, ...]
-    goods: int
-    shipping: int
+    goods: Money
+    shipping: Money
     arrives_on: date | None
 
     @property
-    def total(self) -> int:
-        """Goods and shipping, [minor units]."""
+    def total(self) -> Money:
+        """Goods and shipping, [units]."""
         return self.goods + self.shipping
 
 
 @dataclass(frozen=True)
 class Comparison:
-    """What another way of buying the same would cost, [minor units].
+    """What another way of buying the same would cost, [units].
 
     ``way`` is ``"cheapest_packs"`` (each need in the one pack that covers it for least) or
     ``"one_supplier"``; ``proven`` says whether no cheaper basket of that kind exists.
@@ -61,14 +68,14 @@ class Comparison:
 
     way: str
     supplier: Hashable | None
-    total: int
-    saving: int
+    total: Money
+    saving: Money
     proven: bool
 
 
 @dataclass(frozen=True)
 class LeftOut:
-    """What a budget did not allow, [minor units].
+    """What a budget did not allow, [units].
 
     ``needs`` are the needs left out, the most pressing first. ``all_total`` is what covers every
     need, and ``next_total`` what covers the first of those left out with all that is bought here;
@@ -77,18 +84,19 @@ class LeftOut:
     """
 
     needs: tuple[Need, ...]
-    all_total: int
-    next_total: int
+    all_total: Money
+    next_total: Money
     least_proven: bool
     proven: bool
 
 
 @dataclass(frozen=True)
 class Plan:
-    """A purchase that covers every need, or what a budget allows of them, [minor units].
+    """A purchase that covers every need, or what a budget allows of them, [units].
 
     ``gap`` is the share of the total by which a better plan might still undercut it, 0 when
-    ``proven``. ``left_out`` is None unless a budget is too small for everything.
+    ``proven``. ``left_out`` is None unless the budget is too small for everything.
+    ``notes`` are sentences on what it cannot do, and why.
     """
 
     orders: tuple[SupplierOrder, ...]
@@ -96,6 +104,9 @@ class Plan:
     proven: bool
     compared_with: tuple[Comparison, ...]
     left_out: LeftOut | None = None
+    made_on: date | None = None
+    budget: Money | None = None
+    notes: tuple[str, ...] = ()
 
     @property
     def lines(self) -> tuple[PlanLine, ...]:
@@ -103,16 +114,16 @@ class Plan:
         return tuple(line for order in self.orders for line in order.lines)
 
     @property
-    def goods(self) -> int:
-        """Value of all goods, [minor units]."""
+    def goods(self) -> Money:
+        """Value of all goods, [units]."""
         return sum(order.goods for order in self.orders)
 
     @property
-    def shipping(self) -> int:
-        """All shipping, [minor units]."""
+    def shipping(self) -> Money:
+        """All shipping, [units]."""
         return sum(order.shipping for order in self.orders)
 
     @property
-    def total(self) -> int:
-        """Landed cost, [minor units]."""
+    def total(self) -> Money:
+        """Landed cost, [units]."""
         return self.goods + self.shipping

@@ -1,9 +1,10 @@
 """The purchase as a mixed-integer programme over packs and shipping tiers."""
 
 from collections import defaultdict
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import gcd, inf
+from typing import NamedTuple
 
 import numpy as np
 from scipy.sparse import csr_array
@@ -42,26 +43,36 @@ class Programme:
         return csr_array((weights, columns, starts), shape=(len(self.rows), len(self.costs)))
 
 
+class Counts(NamedTuple):
+    """The numbers of packs of an offer among which to choose, rising.
+
+    On top of the largest, so many ``more`` can be bought at its price, [-].
+    """
+
+    numbers: Sequence[int]
+    more: int = 0
+
+
 @dataclass(frozen=True)
 class Column:
-    """A column that buys packs: its index, how many packs one of it is, and their price, [-].
-
-    One that ``is_more`` counts packs on top of the largest number that has a column.
-    """
+    """A column that buys packs: its index, how many packs one of it is, and their price, [-]."""
 
     index: int
     packs: int
     price: int
-    is_more: bool = False
 
 
-def build(market: Market, excess_weight: float = 0.0) -> tuple[Programme, list[list[Column]]]:
+def build(
+    market: Market, counts: Sequence[Counts], excess_weight: float = 0.0
+) -> tuple[Programme, list[list[Column]]]:
     """Return the programme of a market, and the columns that buy packs of each offer.
 
     Parameters
     ----------
     market : Market
         Offers and needs, [minor units, ten-thousandths]
+    counts : sequence of Counts
+        For each offer the numbers of packs to choose from, one at least, [-]
     excess_weight : float
         Cost of bringing as much again as is needed of a material, [minor units]
 
@@ -77,12 +88,10 @@ def build(market: Market, excess_weight: float = 0.0) -> tuple[Programme, list[l
     opened: dict[Hashable, dict[int, int]] = {}
     for key in sorted({offer.supplier for offer in market.offers}, key=str):
         opened[key] = _open_supplier(programme, market.suppliers[key])
-    bought, needed = [], market.needed
-    for offer, size in zip(market.offers, market.sizes, strict=True):
-        share = excess_weight * size / needed.get(offer.material, size)
-        units, supplier = needed.get(offer.material, 0), market.suppliers[offer.supplier]
-        count = _count_in_bundles if _is_in_steps(offer) else _count_plainly
-        columns = count(programme, offer, units, supplier, share, opened[offer.supplier])
+    bought = []
+    for offer, size, each in zip(market.offers, market.sizes, counts, strict=True):
+        share = excess_weight * size / market.needed.get(offer.material, size)
+        columns = _count(programme, offer, each, share, opened[offer.supplier])
         goods[offer.supplier] |= {column.index: column.price for column in columns}
         bought.append(columns)
     for key, tiers in opened.items():
@@ -108,86 +117,29 @@ def _open_supplier(programme: Programme, supplier: Supplier) -> dict[int, int]:
     return columns
 
 
-def _count_plainly(
-    programme: Programme,
-    offer: Offer,
-    units: int,
-    supplier: Supplier,
-    share: float,
-    opened: dict[int, int],
-) -> list[Column]:
-    """Add one column that counts the packs of an offer, closed unless its supplier is used."""
-    top = offer.packs_for(units) + _most_more(offer, supplier)
-    column = programme.column(offer.price + share, top)
-    if opened:
-        programme.row({column: 1, **dict.fromkeys(opened, -top)}, most=0)
-    return [Column(column, 1, offer.price)]
-
-
-def _count_in_bundles(
-    programme: Programme,
-    offer: Offer,
-    units: int,
-    supplier: Supplier,
-    share: float,
-    opened: dict[int, int],
+def _count(
+    programme: Programme, offer: Offer, counts: Counts, share: float, opened: dict[int, int]
 ) -> list[Column]:
     """Add a yes-or-no column for each number of packs, at most one of them taken.
 
-    A column a number leaves the solver far less room between whole and broken numbers than one a
-    price level. More than the largest number only serves to reach a threshold.
+    None is, unless the supplier is used. A column a number leaves the solver far less room between
+    whole and broken numbers than one a price level. More than the largest number only serves to
+    reach a threshold.
     """
-    bundles = [
+    columns = [
         Column(programme.column(offer.cost(count) + count * share, 1), count, offer.cost(count))
-        for count in counts_tried(offer, units)
+        for count in counts.numbers
     ]
     programme.row(
-        {**dict.fromkeys((each.index for each in bundles), 1), **dict.fromkeys(opened, -1)},
+        {**dict.fromkeys((each.index for each in columns), 1), **dict.fromkeys(opened, -1)},
         most=0 if opened else 1,
     )
-    more = _most_more(offer, supplier)
-    if not more:
-        return bundles
-    price = offer.levels[-1].price
-    column = programme.column(price + share, more)
-    programme.row({column: 1, bundles[-1].index: -more}, most=0)
-    return [*bundles, Column(column, 1, price, is_more=True)]
-
-
-def counts_tried(offer: Offer, units: int) -> range:
-    """Return the numbers of packs that have a column of their own; of a plain offer only one.
-
-    Parameters
-    ----------
-    offer : Offer
-        The offer, [minor units]
-    units : int
-        All that is needed of its material, [ten-thousandths]
-
-    Returns
-    -------
-    counts : range
-        Up to what covers the need and reaches the last price break, [-]
-    """
-    if not _is_in_steps(offer):
-        return range(1, 2)
-    least, last = offer.levels[0].min_count, offer.levels[-1].min_count
-    return range(least, max(offer.packs_for(units), last) + 1)
-
-
-def _is_in_steps(offer: Offer) -> bool:
-    return len(offer.levels) > 1 or offer.levels[0].min_count > 1
-
-
-def _most_more(offer: Offer, supplier: Supplier) -> int:
-    """Return the most packs worth buying beyond all that is needed, [-].
-
-    They reach the least order, and from there lower the shipping by more than they cost.
-    """
-    cheapest, tiers = offer.levels[-1].price, supplier.tiers
-    least = -(-supplier.minimum_order // cheapest)
-    saving = (tiers[0].fee - tiers[-1].fee) // cheapest
-    return min(least + saving, -(-tiers[-1].goods_from // cheapest))
+    if counts.more:
+        largest, price = columns[-1], offer.unit_price(counts.numbers[-1])
+        column = programme.column(price + share, counts.more)
+        programme.row({column: 1, largest.index: -counts.more}, most=0)
+        columns.append(Column(column, 1, price))
+    return columns
 
 
 def _cover_needs(programme: Programme, market: Market, bought: list[list[Column]]) -> None:

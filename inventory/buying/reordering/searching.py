@@ -19,8 +19,6 @@ from inventory.buying.reordering.separate import NOTHING, PARTS, separately
 # Enough for five suppliers of four tiers; beyond it the solver does better than branching.
 MOST_BRANCHES = 400
 MOST_PRICINGS = 20
-# More branches than these are solved as one.
-MOST_OPEN = 10
 
 
 @dataclass(frozen=True)
@@ -93,8 +91,6 @@ def search(market: Market, known: Sequence[int]) -> Search:
             heappush(ahead, (part.bound, next(order), part))
     state.open += [branch for *_, branch in ahead]
     state.open = [branch for branch in state.open if branch.bound <= state.best[0]]
-    if len(state.open) > MOST_OPEN:
-        state.open = [Branch(everybody, bound=min(branch.bound for branch in state.open))]
     return state
 
 

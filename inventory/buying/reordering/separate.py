@@ -14,14 +14,6 @@ PARTS = 10_000
 NOTHING: Mapping[Hashable, int] = {}
 
 
-class Known(NamedTuple):
-    """The cheapest cover found from some suppliers, and which of them it uses."""
-
-    asked: frozenset[Hashable]
-    used: frozenset[Hashable]
-    cheapest: Cheapest
-
-
 @dataclass
 class Shelf:
     """Bundles of one material, numbered by the place of the offer and count, and known covers.
@@ -32,44 +24,33 @@ class Shelf:
     bundles: list[Pack]
     sellers: tuple[Hashable, ...]
     amounts: list[int]
-    known: dict[tuple, list[Known]] = field(default_factory=lambda: defaultdict(list))
+    known: dict[frozenset, Cheapest] = field(default_factory=dict)
 
     def priced(self, suppliers: Collection[Hashable], worth: Mapping[Hashable, int]) -> list[Pack]:
         """Return bundles of some suppliers at their price less their worth, [parts]."""
-        rates = {
-            key: PARTS - worth.get(key, 0) for key in set(self.sellers).intersection(suppliers)
-        }
         return [
-            Pack(pack.number, pack.size, pack.price * rate, pack.first)
+            pack._replace(price=pack.price * (PARTS - worth.get(seller, 0)))
             for pack in self.bundles
-            if (rate := rates.get(self.sellers[pack.number[0]]))
+            if (seller := self.sellers[pack.number[0]]) in suppliers
         ]
 
     def cheapest(
         self, suppliers: Collection[Hashable], worth: Mapping[Hashable, int]
     ) -> Cheapest | None:
-        """Return the cheapest cover by counts of places, or None if some date cannot be met.
-
-        One that uses few suppliers is also the cheapest from any of those searched that hold them.
-        """
-        asked = frozenset(self.sellers).intersection(suppliers)
-        known = self.known[tuple((key, worth[key]) for key in worth if key in self.sellers)]
-        for searched, used, cheapest in known:
-            if used <= asked <= searched:
-                return cheapest
-        packs = self.priced(asked, worth)
-        if not any(pack.first == 0 for pack in packs):
-            return None
-        found = cheapest_cover(self.amounts[-1], packs, self.amounts[:-1])
-        used = asked
-        counts: defaultdict[int, int] | None = None
-        if found.counts is not None:
-            counts = defaultdict(int)
-            for (place, count), times in found.counts.items():
-                counts[place] += count * times
-            used = frozenset(self.sellers[place] for place in counts)
-        known.append(Known(asked, used, Cheapest(found.bound, counts)))
-        return known[-1].cheapest
+        """Return the cheapest cover by counts of places, or None if some date cannot be met."""
+        asked = frozenset((key, worth.get(key, 0)) for key in self.sellers if key in suppliers)
+        if asked not in self.known:
+            packs = self.priced(suppliers, worth)
+            if not any(pack.first == 0 for pack in packs):
+                return None
+            found = cheapest_cover(self.amounts[-1], packs, self.amounts[:-1])
+            counts: dict[int, int] | None = None
+            if found.counts is not None:
+                counts = defaultdict(int)
+                for (place, count), times in found.counts.items():
+                    counts[place] += count * times
+            self.known[asked] = Cheapest(found.bound, counts)
+        return self.known[asked]
 
 
 class Separate(NamedTuple):

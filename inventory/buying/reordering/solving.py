@@ -1,7 +1,8 @@
 """Solving the purchase: suppliers first, what that leaves open by HiGHS; say what is proved."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from fractions import Fraction
 from math import ceil, isfinite
 from typing import NamedTuple
 
@@ -9,30 +10,40 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from inventory.buying.reordering.covering import Market
-from inventory.buying.reordering.effort import Effort
-from inventory.buying.reordering.knapsack import cheapest_cover
-from inventory.buying.reordering.market import Offer, Supplier
-from inventory.buying.reordering.programme import build, counts_tried
+from inventory.buying.reordering.knapsack import Pack, cheapest_cover
+from inventory.buying.reordering.market import Offer, Supplier, in_units
+from inventory.buying.reordering.programme import Counts, build
 from inventory.buying.reordering.searching import Branch, Search, search
 from inventory.buying.reordering.separate import PARTS, separately, shelf_of
 
 INFEASIBLE = 2  # the status of `scipy.optimize.milp`
+# For one purchase; most need a few.
+MOST_NODES = 1_000
+# What a solve takes before it branches is worth so many nodes.
+ROOT = 10
 # What HiGHS may be off in a bound; costs are whole minor units.
 SLACK = 1e-4
 
 
-@dataclass(frozen=True)
-class Solution:
-    """A basket, or None if none was found, and a cost that no basket can beat.
+class Best(NamedTuple):
+    """The cheapest basket found, its cost, and one that no basket can beat, [minor units]."""
 
-    The two costs are equal when the basket is proved to be the cheapest.
-    """
-
-    basket: tuple[int, ...] | None
+    basket: Sequence[int]
+    total: int
     bound: int
 
+    @property
+    def proven(self) -> bool:
+        """Whether nothing cheaper exists."""
+        return self.bound >= self.total
 
-def solve(market: Market, known: Sequence[int], effort: Effort) -> Solution:
+    @property
+    def gap(self) -> float:
+        """Share of the cost by which a better basket might undercut it, [-]."""
+        return max(0, self.total - self.bound) / self.total
+
+
+def solve(market: Market, known: Sequence[int], most_nodes: int = MOST_NODES) -> Best:
     """Return the basket of least landed cost, and of those the one that brings least.
 
     Which suppliers to use at which shipping is settled by `search`, which leaves few choices open.
@@ -47,13 +58,13 @@ def solve(market: Market, known: Sequence[int], effort: Effort) -> Solution:
         Offers and needs, [minor units, ten-thousandths]
     known : sequence of int
         A basket that serves all needs, packs of each offer, [-]
-    effort : Effort
-        What may be looked at; once it is spent the best found is returned, [nodes]
+    most_nodes : int
+        Nodes of branch and bound to look at; after so many the best found is returned, [-]
 
     Returns
     -------
-    solution : Solution
-        Basket and lower bound of the cost, [minor units]
+    best : Best
+        Basket, its cost and a lower bound of it, [minor units]
 
     References
     ----------
@@ -61,69 +72,55 @@ def solve(market: Market, known: Sequence[int], effort: Effort) -> Solution:
     10 (2018) 119-142 (HiGHS).
     """
     state = search(market, known)
-    bounds = [
-        _solve_branch(state, branch, effort)
-        for branch in sorted(state.open, key=lambda branch: branch.bound)
-    ]
-    return Solution(tuple(state.basket), min([state.best[0], *bounds]))
+    bounds, left = [], most_nodes
+    for branch in sorted(state.open, key=lambda branch: branch.bound):
+        bound, nodes = _solve_branch(state, branch, left)
+        bounds.append(bound)
+        left -= nodes
+    total = state.best[0]
+    return Best(tuple(state.basket), total, min([total, *bounds]))
 
 
-def _solve_branch(state: Search, branch: Branch, effort: Effort) -> int:
-    """Put the best basket of a branch into the search, and return a bound for the others there."""
+def _solve_branch(state: Search, branch: Branch, most_nodes: int) -> tuple[int, int]:
+    """Put the best basket of a branch into the search; return a bound for the others there, and
+    the nodes that were looked at."""
     best = state.best[0]
-    if branch.bound > best or effort.is_spent:
-        return branch.bound
+    if branch.bound > best or most_nodes <= 0:
+        return branch.bound, 0
     # A chosen tier is a supplier that takes orders from its goods on, at its fee.
     terms = {
         key: Supplier(key, minimum_order=tier.goods_from, shipping_fee=tier.fee)
         for key, tier in branch.tiers.items()
     }
-    worth_buying = _worth_buying(state.market, branch, best)
-    numbers = [number for number, counts in worth_buying.items() if counts.most]
-    market = replace(state.market, suppliers={**state.market.suppliers, **terms}).part(numbers)
+    counts = _worth_buying(state.market, branch, best)
+    market = replace(state.market, suppliers={**state.market.suppliers, **terms}).part(list(counts))
     if market is None:
-        return best
-    programme, bought = build(market, _excess_weight(market, best))
-    for number, columns in zip(numbers, bought, strict=True):
-        useful, most = worth_buying[number]
-        for column in columns:
-            highest = int(column.packs in useful)
-            if column.is_more:
-                highest = most - columns[-2].packs
-            elif len(columns) == 1:
-                highest = most // column.packs
-            programme.highest[column.index] = max(0, min(programme.highest[column.index], highest))
+        return best, 0
+    programme, bought = build(market, list(counts.values()), _excess_weight(market, best))
     answer = milp(
         programme.costs,
         integrality=np.ones(len(programme.costs)),
         bounds=Bounds(0, programme.highest),
         constraints=LinearConstraint(programme.matrix(), programme.least, programme.most),
-        options={"node_limit": effort.nodes, "mip_rel_gap": 0},
+        options={"node_limit": most_nodes, "mip_rel_gap": 0},
     )
-    effort.spend(answer.mip_node_count or 0)
+    nodes = ROOT + (answer.mip_node_count or 0)
     if answer.status == INFEASIBLE:
-        return best
+        return best, nodes
     bound = branch.bound
     if answer.mip_dual_bound is not None and isfinite(answer.mip_dual_bound):
         bound = max(bound, _whole(answer.mip_dual_bound))
     if answer.x is None:
-        return bound
+        return bound, nodes
     basket = tuple(
         sum(round(answer.x[column.index]) * column.packs for column in columns)
         for columns in bought
     )
     if not market.serves(basket):  # off by a rounding of the solver
-        return bound
-    state.offer(state.market.lifted(basket, numbers))
+        return bound, nodes
+    state.offer(state.market.lifted(basket, counts))
     # Not the status: what the solver takes for the least may be off by its tolerances.
-    return min(bound, market.total(basket))
-
-
-class Counts(NamedTuple):
-    """Numbers of packs up to what covers the need and reaches the last price; the most of all."""
-
-    useful: set[int]
-    most: int
+    return min(bound, market.total(basket)), nodes
 
 
 def _worth_buying(market: Market, branch: Branch, best: int) -> dict[int, Counts]:
@@ -131,53 +128,61 @@ def _worth_buying(market: Market, branch: Branch, best: int) -> dict[int, Counts
 
     With so many packs of an offer bought, its material costs at least those and the cheapest cover
     of the rest, and every other its least; all priced with goods worth what they are in the branch.
-    What serves no need costs that much more.
+    What serves no need costs that much more. Offers without any such number are left out.
     """
-    kept: dict[int, Counts] = {}
     bought = separately(market, branch.suppliers, branch.worth)
     if bought is None:
-        return kept
+        return {}
     parts = {key: PARTS - branch.worth.get(key, 0) for key in branch.suppliers}
     asked = sum(branch.worth.get(key, 0) * t.goods_from for key, t in branch.tiers.items())
     fees = sum(tier.fee for tier in branch.tiers.values())
     slack = (best - fees) * PARTS - asked - bought.total
+    kept: dict[int, Counts] = {}
+
+    def keep(numbers: Iterable[int], units: int, most: int, packs: Sequence[Pack]) -> None:
+        rests = _Rests(packs)
+        for number in numbers:
+            offer = market.offers[number]
+            if offer.supplier in parts:
+                counts = _useful(offer, units, most, parts[offer.supplier], rests)
+                kept.update({number: counts} if counts.numbers else {})
+
+    keep(market.spare, 0, slack, ())
     for material, covers in market.covers_of.items():
-        units, most = covers[-1].units, slack + bought.least[material]
-        priced = shelf_of(market, material).priced(branch.suppliers, branch.worth)
-        packs = [pack._replace(first=0) for pack in priced]  # the dates of a rest do not matter
-        rate = min(pack.price / pack.size for pack in packs)
-        rests: dict[int, int] = {}
-        for number in covers[-1].offers:
-            offer, size = market.offers[number], market.sizes[number]
-            if offer.supplier not in parts:
-                continue
-            part, useful = parts[offer.supplier], set()
-            enough = max(offer.packs_for(units), offer.levels[-1].min_count)
-            for count in range(offer.levels[0].min_count, enough + 1):
-                price, rest = offer.cost(count) * part, units - count * size
-                if rest > 0 and price + int(rest * rate * (1 - SLACK)) <= most:
-                    if rest not in rests:
-                        rests[rest] = cheapest_cover(rest, packs).bound
-                    price += rests[rest]
-                elif rest > 0:
-                    continue
-                if price <= most:
-                    useful.add(count)
-            kept[number] = _counted(offer, useful, enough, most // part)
-    for number in market.spare:
-        offer = market.offers[number]
-        if offer.supplier in parts:
-            most = slack // parts[offer.supplier]
-            counts = counts_tried(offer, market.needed.get(offer.material, 0))
-            useful = {count for count in counts if offer.cost(count) <= most}
-            kept[number] = _counted(offer, useful, counts[-1], most)
-    return kept
+        packs = shelf_of(market, material).priced(branch.suppliers, branch.worth)
+        keep(covers[-1].offers, covers[-1].units, slack + bought.least[material], packs)
+    return dict(sorted(kept.items()))
 
 
-def _counted(offer: Offer, useful: set[int], enough: int, most: int) -> Counts:
-    """Return the useful numbers up to enough, and how many more so much money buys."""
-    beyond = most // offer.levels[-1].price
-    return Counts(useful, beyond if beyond > enough else max(useful, default=0))
+def _useful(offer: Offer, units: int, most: int, part: int, rests: "_Rests") -> Counts:
+    """Return the numbers of packs, at ``part`` of their price, that with the rest cost no more."""
+    enough = max(offer.packs_for(units), offer.levels[-1].min_count)
+    size = in_units(offer.size)
+    numbers = [
+        count
+        for count in range(offer.levels[0].min_count, enough + 1)
+        if rests.fits(units - count * size, most - offer.cost(count) * part)
+    ]
+    return Counts(numbers, max(0, most // (part * offer.levels[-1].price) - enough))
+
+
+class _Rests:
+    """The least that what is still missing of a material costs, its dates forgotten."""
+
+    def __init__(self, packs: Iterable[Pack]):
+        self.packs = [pack._replace(first=0) for pack in packs]
+        self.rate = min((Fraction(p.price, p.size) for p in self.packs), default=Fraction())
+        self.known: dict[int, int] = {}
+
+    def fits(self, units: int, most: int) -> bool:
+        """Return whether so much may be had for so little; the price by size is asked first."""
+        if units <= 0:
+            return most >= 0
+        if units * self.rate > most:
+            return False
+        if units not in self.known:
+            self.known[units] = cheapest_cover(units, self.packs).bound
+        return self.known[units] <= most
 
 
 def least_conceivable(market: Market) -> int:

@@ -1,18 +1,16 @@
 """Orders: what is asked of each supplier, from draft to delivery."""
 
-from decimal import Decimal
-
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from inventory.buying import papers, purchasing
 from inventory.buying.forms.orders import NewOrderLineForm, OrderLineForm
-from inventory.buying.views.reorder import pdf_response
 from inventory.errors import OrderRefused
 from inventory.words import day
 from studio.access import member_page
-from studio.amounts import Plus, Times, Total
+from studio.amounts import Times
+from studio.pdf import pdf_response
 from studio.views.form_page import action, form_page
 from studio.views.lists import page_of
 
@@ -21,16 +19,17 @@ from studio.views.lists import page_of
 @member_page("viewer")
 def orders(request):
     """List the orders, newest first."""
-    rows = request.studio.purchase_orders.select_related("supplier").annotate(
-        total=Plus("shipping", Total(Times("lines__count", "lines__unit_price")))
-    )
+    rows = request.studio.purchase_orders.select_related("supplier").with_totals()
     rows = rows.order_by("-number")  # a grouped query forgets the model's order
     return render(request, "inventory/buying/orders.html", {"page": page_of(request, rows)})
 
 
+def _orders(request):
+    return request.studio.purchase_orders.select_related("supplier", "studio")
+
+
 def _order(request, number):
-    rows = request.studio.purchase_orders.select_related("supplier", "studio")
-    return get_object_or_404(rows, number=number)
+    return get_object_or_404(_orders(request), number=number)
 
 
 def _draft(request, number):
@@ -47,16 +46,12 @@ def _draft(request, number):
 @member_page("viewer")
 def order(request, number):
     """Show one order and its lines."""
-    found = _order(request, number)
-    lines = found.lines.select_related("pack__material").annotate(
-        amount=Times("count", "unit_price")
-    )
-    goods = sum((line.amount for line in lines), Decimal(0))
+    found = get_object_or_404(_orders(request).with_totals(), number=number)
     context = {
         "order": found,
-        "lines": lines,
-        "goods": goods,
-        "total": goods + found.shipping,
+        "lines": found.lines.select_related("pack__material").annotate(
+            amount=Times("count", "unit_price")
+        ),
         "deliveries": found.deliveries.all(),
     }
     return render(request, "inventory/buying/order.html", context)

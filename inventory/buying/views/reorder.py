@@ -1,7 +1,7 @@
 """What to buy: the plan, its sheet, and the orders made of it."""
 
 from django.contrib import messages
-from django.http import Http404, HttpResponse
+from django.http import Http404
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
@@ -10,6 +10,7 @@ from inventory.buying import papers, purchasing
 from studio.access import member_page
 from studio.errors import StudioError, in_words
 from studio.money import MoneyError, parse_money
+from studio.pdf import pdf_response
 from studio.views.form_page import action
 
 
@@ -49,15 +50,6 @@ def reorder_sheet(request):
         raise Http404("Nothing is to be bought there.")
     return pdf_response(
         papers.reorder_sheet(request.studio, plan, supplier=supplier), "reorder-sheet.pdf"
-    )
-
-
-def pdf_response(pdf, name):
-    """Show a PDF in the browser, under a name to save it by."""
-    return HttpResponse(
-        pdf,
-        content_type="application/pdf",
-        headers={"Content-Disposition": f'inline; filename="{name}"'},
     )
 
 

@@ -5,7 +5,6 @@ Materials are locked before the count, and the count before its lines.
 
 from django.db import transaction
 from django.db.models import Max
-from django.dispatch import receiver
 from django.utils import timezone
 
 from inventory.errors import CountRefused, NotInStudio, SurprisingCount
@@ -14,7 +13,6 @@ from inventory.stock import ledger as stock
 from inventory.stock.costing import is_far_off, is_overfull
 from inventory.stock.counts.sessions import locked_open
 from inventory.stock.locks import lock_materials
-from inventory.stock.signals import entry_reversed
 from inventory.validators import checked_quantity
 from inventory.words import amount
 from studio.units import QUANTITY_PLACES
@@ -102,8 +100,7 @@ def put_back(*, count, by, bottle, why=""):
     return _live_line(count, bottle)
 
 
-@receiver(entry_reversed)
-def wait_again(sender, entry, by, **_):
+def wait_again(entry, by):
     """Let a bottle of an open count wait again when its entry is undone, wherever that is done."""
     line = ShelfCountLine.objects.live().filter(entry=entry).first()
     if line is None:

@@ -20,7 +20,7 @@ class Receipt:
 
     ``price`` is what the invoice asked for it, where that differs from its landed ``value``;
     ``capacity`` is what it holds when full, where it comes in part used. A mix has no ``value`` of
-    its own: it is worth what was taken for it. ``has_silicone`` says that something in it does.
+    its own: it is worth what was taken for it.
     """
 
     material: Material
@@ -35,7 +35,6 @@ class Receipt:
     price: Decimal | None = None
     capacity: Decimal | None = None
     opened_on: date | None = None
-    has_silicone: bool = False
 
     def checked(self):
         """Return the receipt rounded to what the ledger keeps, or refuse it."""

@@ -7,7 +7,8 @@ from django.db import transaction
 
 from inventory.errors import BadAmount, DecantRefused
 from inventory.stock.ledger.amounts import Kind, Receipt
-from inventory.stock.ledger.shelf import Shelf, local_day
+from inventory.stock.locks import open_shelf
+from inventory.stock.shelf import local_day
 from inventory.validators import checked_quantity, checked_time
 from inventory.words import amount
 
@@ -62,7 +63,7 @@ def decant(
     """
     happened_at = checked_time(happened_at)
     is_new = isinstance(into, Vessel)
-    shelf = Shelf(
+    shelf = open_shelf(
         studio, [bottle.material_id], [bottle.pk] + ([] if is_new else [_key(bottle, into)])
     )
     source = shelf.bottle(bottle)

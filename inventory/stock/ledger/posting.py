@@ -8,8 +8,10 @@ from inventory.errors import BadAmount, StockShortfall
 from inventory.models import Delivery
 from inventory.stock import holds
 from inventory.stock.ledger.amounts import Kind, Move
-from inventory.stock.ledger.shelf import Shelf, local_day
+from inventory.stock.locks import open_shelf
+from inventory.stock.shelf import local_day
 from inventory.validators import checked_time
+from studio.models import Studio
 from studio.money import ZERO
 
 # What work takes: it leaves alone what is promised to other work.
@@ -26,6 +28,7 @@ def post(
     studio,
     by,
     moves,
+    uncounted=(),
     hold_key="",
     ignore_holds=False,
     happened_at=None,
@@ -35,14 +38,16 @@ def post(
 ):
     """Move stock in one entry, all or nothing; returns the entry.
 
-    ``moves`` are `Move`. Uses leave alone what is held for other work than ``hold_key``, whose own
-    holds are drawn down, unless ``ignore_holds``. Raises `StockShortfall` naming every material
-    that is short, `BadAmount` for amounts that cannot be, `NotInBottle`, `NotInStudio`.
+    ``moves`` are `Move`; ``uncounted`` are the materials that went in beside them, such as tap
+    water, of which no stock is kept. Uses leave alone what is held for other work than
+    ``hold_key``, whose own holds are drawn down, unless ``ignore_holds``. Raises `StockShortfall`
+    naming every material that is short, `BadAmount` for amounts that cannot be, `NotInBottle`,
+    `NotInStudio`.
     """
     happened_at = checked_time(happened_at)
     moves = [move for move in (move.checked() for move in moves) if move.quantity]
     named = [bottle for move in moves for bottle in (*move.first, move.bottle) if bottle]
-    shelf = Shelf(
+    shelf = open_shelf(
         studio,
         [move.material.pk for move in moves],
         [bottle.pk for bottle in named],
@@ -59,7 +64,7 @@ def post(
             _bring_in(shelf, move, next(new) if move.new_bottle else shelf.bottle(move.bottle))
         else:
             _take_out(shelf, move, day)
-    _pass_silicone_on(shelf)
+    _pass_silicone_on(shelf, uncounted)
     shelf.level()
     entry = shelf.write(by=by, happened_at=happened_at, why=why, purpose=purpose)
     if hold_key:
@@ -191,14 +196,15 @@ def _bring_in(shelf, move, bottle):
         value = -sum((taken.value for taken in shelf.movements if taken.kind == Kind.MIX), ZERO)
     elif value is None:
         value = shelf.unit_gain(bottle, move.quantity)
-    if move.kind == Kind.RECLAIM and shelf.studio.run_off_value == "nothing":
+    if move.kind == Kind.RECLAIM and shelf.studio.run_off_value == Studio.RunOffValue.NOTHING:
         value = ZERO
     shelf.move(move.kind, bottle, move.quantity, value)
 
 
-def _pass_silicone_on(shelf):
-    """Mark what was made of the entry's takings, where silicone was in any of them."""
-    if any(taken.bottle.holds_silicone for taken in shelf.movements if taken.quantity < 0):
+def _pass_silicone_on(shelf, uncounted):
+    """Mark what was made of what went in, where silicone was in any of it."""
+    taken = (move.bottle.holds_silicone for move in shelf.movements if move.quantity < 0)
+    if any(taken) or any(material.has_silicone for material in uncounted):
         for made in shelf.movements:
             if made.kind in MADE_OF_WHAT_WENT and made.quantity > 0:
                 made.bottle.has_silicone = True

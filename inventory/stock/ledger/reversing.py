@@ -6,13 +6,16 @@ from django.db import transaction
 
 from inventory.errors import CannotReverse, NotInStudio
 from inventory.models import Entry
-from inventory.stock.ledger import day_uses
 from inventory.stock.ledger.amounts import Kind
-from inventory.stock.ledger.shelf import Shelf
-from inventory.stock.signals import entry_reversed
+from inventory.stock.locks import open_shelf
+from inventory.stock.shelf import day_uses
 from inventory.validators import checked_time
 from inventory.words import amount, day, listed
 from studio.text import shortened
+
+# What follows when an entry is undone, in the same transaction: each takes the entry and who undid
+# it, and may refuse. Whatever an entry can be of adds its own as the apps start.
+followers = []
 
 
 @transaction.atomic
@@ -28,7 +31,7 @@ def reverse(*, studio, by, entry, why="", happened_at=None, purpose=""):
     if entry is None:
         raise NotInStudio("There is no entry like that in this studio.")
     moves = list(entry.movements.all())
-    shelf = Shelf(studio, {m.material_id for m in moves}, {m.bottle_id for m in moves})
+    shelf = open_shelf(studio, {m.material_id for m in moves}, {m.bottle_id for m in moves})
     _refuse_second_time(entry)
     _refuse_levelling(moves)
     for move in moves:
@@ -44,7 +47,8 @@ def reverse(*, studio, by, entry, why="", happened_at=None, purpose=""):
         reverses=entry,
     )
     day_uses.count(shelf.studio, entry.happened_at, moves, undone=True)
-    entry_reversed.send(sender=Entry, entry=entry, reversal=reversal, by=by)
+    for follow in followers:
+        follow(entry, by)
     return reversal
 
 

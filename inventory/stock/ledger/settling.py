@@ -8,7 +8,7 @@ from inventory.errors import BadAmount, NotWeighable
 from inventory.models import Material
 from inventory.stock.ledger.amounts import Kind, Move, Receipt
 from inventory.stock.ledger.posting import post
-from inventory.stock.ledger.shelf import Shelf
+from inventory.stock.locks import open_shelf
 from inventory.validators import checked_quantity, checked_time
 
 
@@ -21,7 +21,7 @@ def weigh_in(*, studio, by, bottle, gross_g, happened_at=None, why="", purpose="
     The difference is posted at the bottle's own unit value, and what is found in an empty bottle at
     the material's average.
     """
-    shelf = Shelf(studio, [bottle.material_id], [bottle.pk])
+    shelf = open_shelf(studio, [bottle.material_id], [bottle.pk])
     row = shelf.bottle(bottle)
     return _settle(shelf, row, contents(row, gross_g), by, happened_at, why, purpose)
 
@@ -29,7 +29,7 @@ def weigh_in(*, studio, by, bottle, gross_g, happened_at=None, why="", purpose="
 @transaction.atomic
 def recount(*, studio, by, bottle, quantity, happened_at=None, why="", purpose="Counted"):
     """Set what is left in a bottle or box as counted or measured by hand; as `weigh_in`."""
-    shelf = Shelf(studio, [bottle.material_id], [bottle.pk])
+    shelf = open_shelf(studio, [bottle.material_id], [bottle.pk])
     row = shelf.bottle(bottle)
     counted = checked_quantity(row.material, quantity)
     return _settle(shelf, row, counted, by, happened_at, why, purpose)
@@ -132,7 +132,7 @@ def reclaim(
 @transaction.atomic
 def open_bottle(*, bottle, day):
     """Note the day a bottle was opened; what keeps for less once opened now expires sooner."""
-    shelf = Shelf(bottle.studio, [bottle.material_id], [bottle.pk])
+    shelf = open_shelf(bottle.studio, [bottle.material_id], [bottle.pk])
     row = shelf.bottle(bottle)
     if day < row.received_on:
         raise BadAmount(f"{row.code} came in later than that. Give the day it was opened.")

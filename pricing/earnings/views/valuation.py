@@ -10,6 +10,7 @@ from pricing.earnings.forms.valuation import AppraisalForm
 from pricing.earnings.valuation import totals, valuation
 from pricing.earnings.valuation_files import valuation_pdf, valuation_table
 from studio.access import member_page
+from studio.pdf import pdf_response
 from studio.tables import FORMATS
 from studio.views.form_page import action, form_page
 
@@ -45,10 +46,7 @@ def valuation_file(request, extension):
 def valuation_sheet(request):
     """The report on paper."""
     body = valuation_pdf(request.studio, valuation(request.studio))
-    named = f'inline; filename="{NAME}.pdf"'
-    return HttpResponse(
-        body, content_type="application/pdf", headers={"Content-Disposition": named}
-    )
+    return pdf_response(body, f"{NAME}.pdf")
 
 
 def file_answer(studio, extension):

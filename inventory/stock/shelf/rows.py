@@ -2,12 +2,10 @@
 
 from django.db import connection
 
-from inventory.models import Bottle
-from inventory.stock.compiled import compiled
+from inventory.errors import NotInStudio
+from inventory.models import Bottle, Material
 from studio.amounts import steps_sql, to_steps
-from studio.models import Studio
 
-SETTINGS = ("costing", "costing_next", "costing_next_from", "run_off_value", "time_zone")
 # For each material the first bottles in the order of use that hold what is wanted of it; no model
 # query finds that, for several materials and under a lock, in one statement.
 PLACES = Bottle._meta.get_field("remaining").decimal_places
@@ -24,7 +22,15 @@ SELECT * FROM inventory_bottle
 WHERE id IN (SELECT id FROM queue WHERE ahead < quantity) ORDER BY id {{lock}}
 """
 
-settings = compiled(lambda key: Studio.objects.only(*SETTINGS).filter(pk=key))
+
+def lock(studio, material_ids):
+    """Lock materials in the order of their keys and return them by key, as they are now."""
+    wanted = set(material_ids)
+    rows = Material.objects.select_for_update().filter(studio=studio, pk__in=wanted)
+    found = {row.pk: row for row in rows.order_by("pk")}
+    if len(found) < len(wanted):
+        raise NotInStudio("There is no material like that in this studio.")
+    return found
 
 
 def first_to_go(wanted):

@@ -14,11 +14,11 @@ from django.db.models.functions import TruncDate
 from django.utils import timezone
 
 from inventory.models import DayUse, Movement
-from inventory.stock.ledger.amounts import Kind
-from inventory.stock.locks import lock_materials
+from inventory.stock.shelf.rows import lock
 from studio.amounts import Total, steps_sql, stored_sql, to_steps
 from studio.money import ZERO
 
+Kind = Movement.Kind
 # What leaves for good, as it was logged or as the scale found it; weighed gains make up for losses.
 LEAVES = {Kind.USE, Kind.WASTE, Kind.WEIGH_IN}
 CONSUMED = Q(kind__in=LEAVES) | Q(kind=Kind.MIX, quantity__lt=0)
@@ -56,7 +56,7 @@ def count(studio, moment, movements, *, undone=False):
 @transaction.atomic
 def rebuild(studio):
     """Count every day's use anew from the ledger, on the calendar of the studio's time zone."""
-    lock_materials(studio, studio.materials.values_list("pk", flat=True))
+    lock(studio, studio.materials.values_list("pk", flat=True))
     studio.day_uses.all().delete()
     fill(studio)
 
