@@ -267,6 +267,8 @@ BAD = {
         ({"receipts": [{"material": "{white}", "quantity": "-5", "price": "1"}]}, "quantity"),
         ({"receipts": [{"material": "{white}", "quantity": "NaN", "price": "1"}]}, "quantity"),
         ({"receipts": [{"material": "{white}", "quantity": "5", "price": "-1"}]}, "price"),
+        ({"receipts": [{"material": "{white}", "quantity": "5", "price": "1", "capacity": "big"}]},
+         "capacity"),
         ({"receipts": [{"material": "{white}", "quantity": "5", "price": "1", "bottles": 999}]},
          "bottles"),
         ({"received_on": "soon", "receipts": [{}]}, "received_on"),

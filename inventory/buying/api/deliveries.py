@@ -65,7 +65,7 @@ class ReceiptIn(serializers.Serializer):
         studio = self.context["request"].studio
         data["quantity"] = read_amount(data["quantity"], data["material"], studio)
         if data.get("capacity") is not None:
-            data["capacity"] = read_amount(data["capacity"], data["material"], studio)
+            data["capacity"] = read_amount(data["capacity"], data["material"], studio, "capacity")
         if data.get("code") and data["bottles"] > 1:
             raise serializers.ValidationError({"code": ["One code is for one bottle."]})
         if data.get("opened_on") and data["opened_on"] > studio.today():
