@@ -215,6 +215,7 @@ SPECTACULAR_SETTINGS = {
         "studio.api.schema.add_refusals",
         "studio.api.schema.forget_the_database",
         "studio.api.schema.allow_no_address",
+        "studio.api.schema.say_once",
     ],
 }
 

@@ -12,7 +12,8 @@ from drf_spectacular.views import SpectacularSwaggerSplitView
 from studio.access import open_page
 
 # Written down once, so that no request builds it; a test holds it against the code.
-DOCUMENT = (Path(__file__).parent / "openapi.yml").read_bytes()
+FILE = Path(__file__).parent / "openapi.yml"
+DOCUMENT = FILE.read_bytes()
 VERSION = f'"{sha256(DOCUMENT).hexdigest()[:32]}"'
 
 

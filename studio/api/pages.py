@@ -18,14 +18,6 @@ class Pages(PageNumberPagination):
         return Response(response.data, headers={"Link": ", ".join(links)} if links else None)
 
     def get_paginated_response_schema(self, schema):
-        address = {"type": ["string", "null"], "format": "uri"}
-        return {
-            "type": "object",
-            "required": ["count", "next", "previous", "results"],
-            "properties": {
-                "count": {"type": "integer"},
-                "next": address,
-                "previous": address,
-                "results": schema,
-            },
-        }
+        """Describe a page: what all have, and the rows of this one."""
+        rows = {"type": "object", "required": ["results"], "properties": {"results": schema}}
+        return {"allOf": [{"$ref": "#/components/schemas/Page"}, rows]}

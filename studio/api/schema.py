@@ -1,5 +1,6 @@
 """The API's description of itself: tokens, safe repeats, versions, refusals, pages."""
 
+import re
 from inspect import getdoc
 
 from drf_spectacular.contrib.knox_auth_token import KnoxTokenScheme
@@ -73,6 +74,17 @@ HEADERS = {
         "schema": {"type": "integer", "minimum": 1, "maximum": 200, "default": 50},
     },
 }
+PAGE = {
+    "type": "object",
+    "description": "One page of a list; Link in the header says the same of those beside it.",
+    "properties": {
+        "count": {"type": "integer"},
+        "next": {"type": ["string", "null"], "format": "uri"},
+        "previous": {"type": ["string", "null"], "format": "uri"},
+    },
+    "required": ["count", "next", "previous"],
+}
+DECIMAL = re.compile(r"\{0,\d+\}(?:\(\?:\\\.\\d\{0,(\d+)\}\)\?)?\$$")
 # The largest whole numbers that SQLite and PostgreSQL keep.
 DATABASE_LIMITS = (2**31 - 1, 2**63 - 1)
 WRITES = ("POST", "PUT", "PATCH", "DELETE")
@@ -230,6 +242,47 @@ def allow_no_address(result, generator, request, public):
                 if one.get("format") == "email":
                     del one["format"]
     return result
+
+
+def say_once(result, generator, request, public):
+    """Say once for all what every operation or row of amounts would say again."""
+    schemas = result["components"]["schemas"]
+    schemas["Page"] = PAGE
+    result["security"] = [{"token": []}]
+    for path in result["paths"].values():
+        for operation in path.values():
+            if operation.get("security") == result["security"]:
+                del operation["security"]
+            for one in operation.get("parameters", ()):
+                if one.get("description", "").startswith("* `"):  # the choices once more
+                    del one["description"]
+    for name, component in list(schemas.items()):
+        for key, one in component.get("properties", {}).items():
+            if len(one.get("allOf", ())) == 1:  # beside a reference other words may stand
+                one |= one.pop("allOf")[0]
+            if name.endswith("Request"):
+                continue
+            one.pop("readOnly", None)
+            component["properties"][key] = _shared_decimal(one, schemas)
+    return result
+
+
+def _shared_decimal(told, schemas):
+    """Return a property that goes out, an amount as a reference to those of as many decimals."""
+    found = DECIMAL.search(told.get("pattern", ""))
+    if found is None or told.get("format") != "decimal":
+        return told
+    places = int(found[1] or 0)
+    name = f"Decimal{places}"
+    tail = rf"\.[0-9]{{{places}}}" if places else ""
+    schemas[name] = {
+        "type": "string",
+        "pattern": f"^-?[0-9]+{tail}$",
+        "description": f"A decimal number of {places} places, as text.",
+    }
+    reference = {"$ref": f"#/components/schemas/{name}"}
+    is_nullable = "null" in told["type"]
+    return {"oneOf": [reference, {"type": "null"}]} if is_nullable else reference
 
 
 def _forget(part):

@@ -19,8 +19,8 @@ def description():
     """Return what the API says of itself, with objects that have no more than they say."""
     told = SchemaGenerator().get_schema(request=None, public=True)
     for component in told["components"]["schemas"].values():
-        if component.get("properties"):
-            component.setdefault("additionalProperties", False)
+        if component.get("properties") and component is not told["components"]["schemas"]["Page"]:
+            component.setdefault("unevaluatedProperties", False)
     return told
 
 
