@@ -89,8 +89,8 @@ def variance_totals(variances: Iterable[Variance]) -> VarianceTotals:
     """
     values = [one.value for one in variances]
     return VarianceTotals(
-        gains=sum((value for value in values if value > 0), ZERO),
-        losses=-sum((value for value in values if value < 0), ZERO),
+        gains=sum((max(value, ZERO) for value in values), ZERO),
+        losses=-sum((min(value, ZERO) for value in values), ZERO),
     )
 
 
