@@ -68,6 +68,11 @@ def test_taking_too_much_says_what_is_missing():
     assert refusal.value.missing == D("12.5")
 
 
+def test_taking_a_little_too_much_is_too_much():
+    with pytest.raises(NotEnough, match=r"0\.5 is missing"):
+        issue([lot(1, 50, 10)], D("50.5"))
+
+
 @pytest.mark.parametrize("quantity", ["0", "-1", "NaN"])
 def test_taking_nothing_is_refused(quantity):
     with pytest.raises(CostingError, match="more than zero"):
@@ -151,6 +156,13 @@ def test_freight_that_does_not_divide_still_adds_up():
 def test_impossible_deliveries_are_refused_in_words(lines, charges, words):
     with pytest.raises(CostingError, match=words):
         landed(lines, **charges)
+
+
+@pytest.mark.parametrize("method", METHODS)
+def test_a_lot_sold_out_is_gone(method):
+    done = replay([Buy(D(10), D(80)), Sell(D(4)), Sell(D(6))], method)
+
+    assert (done.issues, done.lots) == ((D(32), D(48)), ())
 
 
 def test_unknown_method_is_refused():
