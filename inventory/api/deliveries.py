@@ -19,7 +19,6 @@ from studio.api.schema import pages_of
 from studio.api.views import StudioView
 
 MOST_BOTTLES = 200
-OF_THE_BOTTLE = ("pack", "expires_on", "place", "tare_g")
 
 
 class DeliveryOut(serializers.ModelSerializer):

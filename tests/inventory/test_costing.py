@@ -9,24 +9,21 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
 from inventory.stock.costing import (
-    METHODS,
-    Buy,
     CostingError,
     DeliveryLine,
     Kept,
     Lot,
     NotEnough,
-    Sell,
     Variance,
     apportion,
     issue,
     issue_order,
     landed,
-    replay,
     respread,
     value_material,
 )
 from studio.money import VALUE_PLACES
+from tests.inventory.histories import METHODS, Buy, Sell, replay
 
 D = Decimal
 
@@ -273,9 +270,3 @@ def test_variances_of_bottles_add_up_part_by_part():
     both = Variance(D(10), D(12), D(5), D("0.4")) + Variance(D(20), D(15), D(8), D("-1.5"))
 
     assert both == Variance(D(30), D(27), D(13), D("-1.1"))
-
-
-def test_what_was_counted_is_worth_what_was_expected_and_the_difference():
-    """240 of 250 were there: 0.20 of 5.00 is lost, and 10 more of 100 add 0.30 to 3.00."""
-    assert Variance(D(250), D(240), D(5), D("-0.2")).counted_value == D("4.8")
-    assert Variance(D(100), D(110), D(3), D("0.3")).counted_value == D("3.3")

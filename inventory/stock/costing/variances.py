@@ -33,11 +33,6 @@ class Variance:
         """The difference as a share of what was expected, [-]; None when nothing was."""
         return self.quantity / self.expected if self.expected else None
 
-    @property
-    def counted_value(self) -> Decimal:
-        """What is there is worth, [currency]."""
-        return self.expected_value + self.value
-
     def __add__(self, other: "Variance") -> "Variance":
         return Variance(
             self.expected + other.expected,
