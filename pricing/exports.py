@@ -134,15 +134,6 @@ def export_studio(studio, stream):
     archive_studio(studio, PARTS, stream)
 
 
-def import_studio(studio, stream):
-    """Fill an empty studio from such a zip, if its books add up; returns how many rows came in.
-
-    Raises `studio.transfer.TransferRefused`, and then nothing has changed.
-    """
-    with importing(studio, stream) as filled:
-        return filled.hand_over()
-
-
 def importing(studio, stream):
     """Give what `import_studio` brings in, to be handed over in a transaction of the caller's.
 

@@ -2,7 +2,8 @@
 
 import pytest
 
-from tests.mutants.mutations import mutants, mutated_code
+from tests.mutants.mutations import Mutant, mutants, mutated_code
+from tests.mutants.order import in_turn
 
 SOURCE = '''
 class Count:
@@ -83,3 +84,22 @@ def test_a_fault_keeps_its_name_when_lines_move(folder):
     (folder / "late.py").write_text("\n\n\n" + SOURCE)
 
     assert set(faults(folder, "rest")) == before
+
+
+def test_namesakes_and_one_of_each_other_file_are_tried_in_turn():
+    fault = Mutant("inventory/stock/ledger/posting.py", "_pass_silicone_on", 1, 1, "", "", 0, 0, 1)
+    quick_first = [
+        "tests/test_money.py::test_rounding",
+        "tests/test_money.py::test_reading",
+        "tests/test_stock.py::test_receive",
+        "tests/test_mixing.py::test_density",
+        "tests/test_mixing.py::test_silicone_is_handed_on",
+    ]
+
+    assert in_turn(quick_first, fault) == [
+        "tests/test_stock.py::test_receive",
+        "tests/test_money.py::test_rounding",
+        "tests/test_mixing.py::test_silicone_is_handed_on",
+        "tests/test_mixing.py::test_density",
+        "tests/test_money.py::test_reading",
+    ]

@@ -113,11 +113,6 @@ def demand(studio, material):
     return _demand(studio, uses[material.pk], first)
 
 
-def reorder_points(studio):
-    """Return {material key: ReorderPoint} for everything the studio counts, as `levels` does."""
-    return {level.material.pk: level.point for level in levels(studio)}
-
-
 def level_of(studio, material):
     """Return the `Level` of one material taken ``with_promises``; None for what is not counted."""
     return next(iter(levels(studio, [material])), None)

@@ -4,7 +4,6 @@ from collections import defaultdict
 from decimal import Decimal
 
 from django.db import transaction
-from django.utils import timezone
 
 from inventory.errors import NotInStudio, RecipeRefused
 from inventory.mixing.mixes import keep_name
@@ -59,15 +58,6 @@ def save_recipe(
         for position, (thing, number) in enumerate(parts)
     )
     return saved
-
-
-@transaction.atomic
-def archive_recipe(*, recipe):
-    """Put a recipe away; recipes and palettes that use it keep it."""
-    recipe = recipe.studio.recipes.select_for_update().get(pk=recipe.pk)
-    recipe.archived_at = timezone.now()
-    recipe.save(update_fields=["archived_at"])
-    return recipe
 
 
 def _check_name(name, recipes, recipe):

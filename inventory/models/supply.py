@@ -130,8 +130,3 @@ class Material(CachesLedger):
 
     def __str__(self):
         return self.name
-
-    @property
-    def unit_value(self):
-        """What one mL, g or item on hand is worth on average; None when nothing is on hand."""
-        return self.value / self.on_hand if self.on_hand else None

@@ -69,16 +69,6 @@ def withdraw_costing_change(*, change):
     return change
 
 
-def method_on(studio, on):
-    """Return the costing method in force on a day, past or to come: the last change up to it."""
-    changes = studio.costing_changes.standing()
-    last = changes.filter(from_day__lte=on).first()
-    if last:
-        return Studio.Costing(last.method)
-    first = changes.last()
-    return Studio.Costing(first.before if first else studio.costing)
-
-
 @transaction.atomic
 def take_effect(*, studio):
     """Let a change that has reached its day take effect; does nothing where none has."""

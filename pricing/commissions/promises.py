@@ -59,7 +59,7 @@ def needs_left(commission):
 
     Mixes that were mixed for it count as such, in place of what they are made of.
     """
-    quote = commission.quotes.filter(status="accepted").first()
+    quote = commission.accepted_quote
     if quote is None:
         return {}
     made, coated, packed = done_of(commission.lines.all())

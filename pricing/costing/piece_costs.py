@@ -57,11 +57,6 @@ class CostBook:
     loose: Spent
     lost: Spent
 
-    @property
-    def total(self):
-        """All of it: what the acts took from the ledger and the work in them."""
-        return sum(self.by_set.values(), NOTHING) + self.loose + self.lost
-
 
 def cost_book(studio):
     """Work out the cost of every piece and set of a studio, in five queries."""

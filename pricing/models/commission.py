@@ -78,6 +78,11 @@ class Commission(models.Model):
         """The day promised, else the day it is wanted by, or None."""
         return self.promised_on or self.due_on
 
+    @property
+    def accepted_quote(self):
+        """The one quote that was accepted, read afresh, or None."""
+        return self.quotes.filter(status="accepted").first()
+
 
 class CommissionLine(models.Model):
     """So many pieces or sets of one size, technique and palette."""

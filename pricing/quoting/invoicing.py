@@ -26,7 +26,7 @@ def issue_invoice(*, commission, by, due_days=None):
     """
     commission = _locked(commission)
     studio = commission.studio
-    quote = commission.quotes.filter(status="accepted").first()
+    quote = commission.accepted_quote
     if quote is None:
         raise InvoiceRefused(f"{commission} has no accepted quote, so there is nothing to invoice.")
     standing = commission.invoices.filter(credits=None, credited_by=None).first()

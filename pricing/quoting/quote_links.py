@@ -71,11 +71,11 @@ def link_of(secret):
 
 @transaction.atomic
 def open_link(*, link):
-    """Note that the customer opened their link; returns the quote as it is then."""
+    """Note that the customer opened their link, and has seen its quote."""
     if link.opened_at is None:
         link.opened_at = timezone.now()
         link.save(update_fields=["opened_at"])
-    return quoting.view_quote(quote=link.quote)
+    quoting.view_quote(quote=link.quote)
 
 
 @transaction.atomic

@@ -150,7 +150,6 @@ def view_quote(*, quote):
     if quote.status == Status.SENT:
         quote.status, quote.viewed_at = Status.VIEWED, timezone.now()
         quote.save(update_fields=["status", "viewed_at"])
-    return quote
 
 
 @transaction.atomic

@@ -196,7 +196,7 @@ def prices_quoted(commission):
 
     Together they bring exactly what was agreed, see `shares_left`.
     """
-    quote = commission.quotes.filter(status="accepted").first()
+    quote = commission.accepted_quote
     if quote is None:
         return []
     sets = PieceSet.objects.for_sale().filter(line__commission=commission).order_by("number")

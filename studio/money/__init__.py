@@ -11,7 +11,6 @@ from studio.money.rounding import (
     allocate,
     minor_places,
     minor_unit,
-    round_up_to,
     to_payable,
 )
 from studio.money.text import format_money, parse_money
@@ -26,6 +25,5 @@ __all__ = [
     "minor_places",
     "minor_unit",
     "parse_money",
-    "round_up_to",
     "to_payable",
 ]

@@ -150,38 +150,6 @@ def to_payable(amount, currency):
     return rounded(amount, minor_places(currency))
 
 
-def round_up_to(amount, step):
-    """Round up to a multiple of a step, never below the amount.
-
-    Parameters
-    ----------
-    amount : Decimal or int
-        Amount, [currency]
-    step : Decimal or int
-        Positive step, such as 0.05 or 5, [currency]
-
-    Returns
-    -------
-    rounded : Decimal
-        The least multiple of the step that is not below the amount, [currency]
-
-    Raises
-    ------
-    MoneyError
-        If the step is not positive, or either is not a number.
-
-    Examples
-    --------
-    >>> round_up_to(Decimal("41.01"), Decimal("5")), round_up_to(Decimal("0.30"), Decimal("0.05"))
-    (Decimal('45'), Decimal('0.30'))
-    """
-    amount, step = finite(amount), finite(step)
-    if step <= 0:
-        raise MoneyError("Prices are rounded to a step above zero, such as 0.05 or 1.")
-    steps = -(-Fraction(amount) // Fraction(step))
-    return WIDE.multiply(Decimal(steps), step)
-
-
 def allocate(total, weights, places):
     """Split an amount in proportion to weights, so that the shares add up to it exactly.
 

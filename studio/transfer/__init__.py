@@ -4,7 +4,7 @@ Knows no model of the apps above: they say which rows belong, in which order, as
 """
 
 from studio.transfer.dictionary import HEADINGS, dictionary
-from studio.transfer.filling import restore_studio, restoring, sweep
+from studio.transfer.filling import restoring, sweep
 from studio.transfer.parts import Part, TransferRefused
 from studio.transfer.writing import archive_studio
 
@@ -14,7 +14,6 @@ __all__ = [
     "TransferRefused",
     "archive_studio",
     "dictionary",
-    "restore_studio",
     "restoring",
     "sweep",
 ]

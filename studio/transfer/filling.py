@@ -64,12 +64,6 @@ def restoring(studio, parts, stream, *, proof):
         filled.remove()
 
 
-def restore_studio(studio, parts, stream, *, proof):
-    """Fill an empty studio from an archive, as `restoring`; returns how many rows came in."""
-    with restoring(studio, parts, stream, proof=proof) as filled:
-        return filled.hand_over()
-
-
 class Filled:
     """A studio that an archive is written into, and the empty one that it is for."""
 

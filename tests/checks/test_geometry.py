@@ -42,28 +42,18 @@ def test_a_hexagon_of_side_50():
     assert film_ml(hexagon.top_area_mm2, 2) == pytest.approx(12.990381, rel=1e-7)
 
 
-def test_across_corners_taken_for_across_flats_is_a_third_too_much():
-    right = surfaces.regular_polygon(surfaces.across_flats(100, 6), 6)
-    wrong = surfaces.regular_polygon(100, 6)
-
-    assert right.perimeter_mm == pytest.approx(300, rel=1e-12)
-    assert wrong.top_area_mm2 / right.top_area_mm2 == pytest.approx(4 / 3, rel=1e-12)
-
-
 @pytest.mark.parametrize("sides", range(3, 13))
 def test_a_regular_polygon_measures_what_a_ruler_would(sides):
     # Corners on a circle of 80 mm, one of them on top, and a ruler laid from the bottom side up.
     corners = [(80 * sin(2 * pi * k / sides), 80 * cos(2 * pi * k / sides)) for k in range(sides)]
     # From a side up to the corner opposite, or to the side opposite.
     across = 80 * cos(pi / sides) + 80 * (1 if sides % 2 else cos(pi / sides))
-    widest = max(hypot(a[0] - b[0], a[1] - b[1]) for a in corners for b in corners)
     drawn = surfaces.outline(corners)
 
     made = surfaces.regular_polygon(across, sides)
 
     assert made.top_area_mm2 == pytest.approx(drawn.top_area_mm2, rel=1e-12)
     assert made.perimeter_mm == pytest.approx(drawn.perimeter_mm, rel=1e-12)
-    assert surfaces.across_flats(widest, sides) == pytest.approx(across, rel=1e-12)
 
 
 @pytest.mark.parametrize(("name", "sides"), [("triangle", 3), ("pentagon", 5), ("octagon", 8)])
@@ -156,7 +146,6 @@ def test_a_length_that_cannot_be_is_refused_in_words(wrong):
         lambda: surfaces.circle(wrong),
         lambda: surfaces.oval(100, wrong),
         lambda: surfaces.regular_polygon(wrong, 6),
-        lambda: surfaces.across_flats(wrong, 6),
         lambda: surfaces.ring(wrong, 50),
         lambda: surfaces.ring(100, wrong),
     ):

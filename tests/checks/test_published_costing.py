@@ -6,16 +6,13 @@ from itertools import accumulate
 import pytest
 
 from inventory.stock.costing import (
-    METHODS,
-    Buy,
     DeliveryLine,
     Kept,
-    Sell,
     landed,
     lower_of_cost_and_nrv,
-    replay,
     value_material,
 )
+from tests.inventory.histories import METHODS, Buy, Sell, replay
 
 D = Decimal
 

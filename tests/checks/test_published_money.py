@@ -6,7 +6,7 @@ from fractions import Fraction
 import pytest
 from babel.numbers import get_currency_precision
 
-from studio.money import MINOR_UNITS, format_money, minor_places, round_up_to, to_payable
+from studio.money import MINOR_UNITS, format_money, minor_places, to_payable
 
 
 def cents(amount):
@@ -107,11 +107,6 @@ def test_the_binary_float_trap_that_decimals_avoid():
 )
 def test_rounding_follows_indian_standard_2(amount, currency, rounded):
     assert to_payable(Decimal(amount), currency) == Decimal(rounded)
-
-
-def test_a_price_that_must_not_miss_its_margin_is_rounded_up():
-    """23.27 misses a 40 % margin by 0.00236 points where 23.28 meets it: round up, not nearest."""
-    assert round_up_to(Decimal("23.2708"), Decimal("0.01")) == Decimal("23.28")
 
 
 # ISO 4217, list one, as published 2026-01-01.

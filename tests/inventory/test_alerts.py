@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from inventory.buying.alerts import alerts
-from inventory.buying.demand import demand, levels, reorder_points
+from inventory.buying.demand import demand, levels
 from inventory.buying.reasons import reorder_reasons
 from inventory.buying.reordering import reorder_point_intermittent
 from inventory.models import Bottle
@@ -144,7 +144,7 @@ def test_reorder_points_are_learned_from_the_ledger(studio):
         use(white, quantity, happened_at=moment - timedelta(days=days_ago))
 
     learned = demand(studio, white)
-    point = reorder_points(studio)[white.pk]
+    (point,) = (level.point for level in levels(studio) if level.material == white)
 
     assert (learned.uses, learned.days) == ((100.0, 200.0, 120.0), 90)
     expected = reorder_point_intermittent([100, 200, 120], 90, 10, 0.95, 3)

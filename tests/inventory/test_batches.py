@@ -212,10 +212,40 @@ def test_silicone_is_handed_on_through_mixes_in_mixes_and_run_off(studio, base):
     assert entry.movements.get(kind="reclaim").bottle.holds_silicone
 
 
+def test_silicone_goes_into_the_mix_and_not_back_into_what_it_was_mixed_with(studio, base, white):
+    oil = MaterialFactory(studio=studio, name="Cell oil", has_silicone=True)
+    receive(oil, (50, 5))
+
+    made = mix(recipe_of(studio, "Cells", (base, 99), (oil, 1)), "0.5").bottle
+
+    assert list(studio.bottles.filter(has_silicone=True)) == [made]
+
+
+def test_silicone_that_came_in_beside_it_is_not_in_the_run_off(studio, white):
+    oil = MaterialFactory(studio=studio, name="Cell oil", has_silicone=True)
+    pot = MaterialFactory(studio=studio, kind="mix")
+    moves = [
+        stock.Move("use", white, D(-5)),
+        stock.Move("receipt", oil, D("0.5"), new_bottle=stock.Receipt(oil, D("0.5"), D(1))),
+        stock.Move("reclaim", pot, D(3), new_bottle=stock.Receipt(pot, D(3), D(0))),
+    ]
+
+    entry = stock.post(studio=studio, by=None, moves=moves)
+
+    assert not entry.movements.get(kind="reclaim").bottle.has_silicone
+
+
 def test_silicone_that_is_not_counted_is_handed_on_too(studio, base):
     drops = MaterialFactory(studio=studio, is_stocked=False, has_silicone=True)
 
     assert mix(recipe_of(studio, "Cells", (base, 99), (drops, 1))).bottle.holds_silicone
+
+
+def test_a_mix_however_little_is_made_and_not_used(studio, base, white):
+    made = mix(base, "0.5").bottle.material
+
+    assert list(made.day_uses.all()) == []
+    assert white.day_uses.get().quantity == D("0.3")  # three of five parts
 
 
 def test_undoing_puts_everything_back_and_the_mix_never_was(studio, base, white, medium):

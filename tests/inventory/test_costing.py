@@ -9,24 +9,21 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
 from inventory.stock.costing import (
-    METHODS,
-    Buy,
     CostingError,
     DeliveryLine,
     Kept,
     Lot,
     NotEnough,
-    Sell,
     Variance,
     apportion,
     issue,
     issue_order,
     landed,
-    replay,
     respread,
     value_material,
 )
 from studio.money import VALUE_PLACES
+from tests.inventory.histories import METHODS, Buy, Sell, replay
 
 D = Decimal
 
@@ -66,6 +63,11 @@ def test_taking_too_much_says_what_is_missing():
         issue([lot(1, 50, 10), lot(2, 0, 0)], D("62.5"))
 
     assert refusal.value.missing == D("12.5")
+
+
+def test_taking_a_little_too_much_is_too_much():
+    with pytest.raises(NotEnough, match=r"0\.5 is missing"):
+        issue([lot(1, 50, 10)], D("50.5"))
 
 
 @pytest.mark.parametrize("quantity", ["0", "-1", "NaN"])
@@ -151,6 +153,13 @@ def test_freight_that_does_not_divide_still_adds_up():
 def test_impossible_deliveries_are_refused_in_words(lines, charges, words):
     with pytest.raises(CostingError, match=words):
         landed(lines, **charges)
+
+
+@pytest.mark.parametrize("method", METHODS)
+def test_a_lot_sold_out_is_gone(method):
+    done = replay([Buy(D(10), D(80)), Sell(D(4)), Sell(D(6))], method)
+
+    assert (done.issues, done.lots) == ((D(32), D(48)), ())
 
 
 def test_unknown_method_is_refused():
@@ -261,9 +270,3 @@ def test_variances_of_bottles_add_up_part_by_part():
     both = Variance(D(10), D(12), D(5), D("0.4")) + Variance(D(20), D(15), D(8), D("-1.5"))
 
     assert both == Variance(D(30), D(27), D(13), D("-1.1"))
-
-
-def test_what_was_counted_is_worth_what_was_expected_and_the_difference():
-    """240 of 250 were there: 0.20 of 5.00 is lost, and 10 more of 100 add 0.30 to 3.00."""
-    assert Variance(D(250), D(240), D(5), D("-0.2")).counted_value == D("4.8")
-    assert Variance(D(100), D(110), D(3), D("0.3")).counted_value == D("3.3")

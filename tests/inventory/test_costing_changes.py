@@ -1,6 +1,6 @@
 """The costing method changes from a day on; what was posted before stays as it was."""
 
-from datetime import date, timedelta
+from datetime import timedelta
 
 import pytest
 
@@ -8,7 +8,7 @@ from inventory.errors import CannotReverse, CostingRefused
 from inventory.models import CostingChange, Entry, Movement
 from inventory.stock import books
 from inventory.stock import ledger as stock
-from inventory.stock.costing_changes import change_costing, method_on, withdraw_costing_change
+from inventory.stock.costing_changes import change_costing, withdraw_costing_change
 from studio.models import Studio
 from tests.factories.inventory import MaterialFactory
 from tests.inventory.pages import words
@@ -191,20 +191,7 @@ def test_a_change_cannot_be_withdrawn_from_its_day_on(studio, days_pass):
     with pytest.raises(CostingRefused, match="in force since"):
         withdraw_costing_change(change=again(made))
 
-    assert method_on(studio, studio.today()) == AVERAGE
-
-
-def test_the_method_of_a_day_is_that_of_the_last_change_up_to_it(studio):
-    may, june = date(2026, 5, 1), date(2026, 6, 1)
-    assert method_on(studio, may) == FIFO
-    for before, method, from_day in ((FIFO, AVERAGE, may), (AVERAGE, FIFO, june)):
-        studio.costing_changes.create(
-            before=before, method=method, from_day=from_day, took_effect_at=studio.created_at
-        )
-
-    found = [method_on(studio, on) for on in (may - DAY, may, june - DAY, june, june + DAY)]
-
-    assert found == [FIFO, AVERAGE, AVERAGE, FIFO, FIFO]
+    assert again(studio).costing_in_force == AVERAGE
 
 
 def test_bringing_the_bottles_level_cannot_be_undone_alone(studio, item):

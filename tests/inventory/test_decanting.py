@@ -148,12 +148,25 @@ def test_densities_mix_by_volume(pair):
     assert row(new).density_g_per_ml == D("1.2250")
 
 
+def test_densities_of_which_one_is_not_known_do_not_mix(pair):
+    old, new = pair
+    Bottle.objects.filter(pk=old.pk).update(density_g_per_ml=D("1.10"))
+    type(old.material).objects.update(density_g_per_ml=None)
+
+    decant(old, new)
+
+    assert row(new).density is None
+
+
 def test_too_little_room_is_refused_unless_it_is_said_to_take_more(pair):
     old, new = pair
     Bottle.objects.filter(pk=new.pk).update(capacity=D(320))
     before = Movement.objects.count()
 
     with pytest.raises(DecantRefused, match="holds 320 mL when full and has room for 20 mL"):
+        decant(old, new)
+    Bottle.objects.filter(pk=new.pk).update(capacity=D(250))
+    with pytest.raises(DecantRefused, match="has room for 0 mL"):
         decant(old, new)
     assert Movement.objects.count() == before
 

@@ -3,10 +3,12 @@
 from decimal import Decimal
 
 import pytest
+from django.utils import timezone
 
 from inventory.errors import NotInStudio, RecipeRefused
-from inventory.mixing.recipes import archive_recipe, save_recipe
+from inventory.mixing.recipes import save_recipe
 from inventory.models import Recipe
+from studio.rows import put_away
 from tests.factories.inventory import MaterialFactory, RecipeFactory
 
 D = Decimal
@@ -108,5 +110,5 @@ def test_a_recipe_put_away_is_kept_where_it_is_used(studio, white):
     sky = save(studio, "Sky", (white, 1))
     sea = save(studio, "Sea", (sky, 1))
 
-    assert archive_recipe(recipe=sky).archived_at is not None
+    assert put_away(row=sky, at=timezone.now()).archived_at is not None
     assert sea.parts.get().subrecipe == sky

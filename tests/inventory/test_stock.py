@@ -75,6 +75,15 @@ def test_receive_steps_over_codes_written_by_hand(studio, white):
     assert [bottle.code for bottle in made] == ["B0001", "B0003", "B0004"]
 
 
+def test_a_code_of_its_own_uses_no_number_up(studio, white):
+    receipts = [stock.Receipt(white, D(1), D(1), code=code) for code in ("JAR1", None)]
+    stock.receive(studio=studio, by=None, receipts=receipts)
+    receive(white, (1, 1))
+
+    codes = studio.bottles.order_by("pk").values_list("code", flat=True)
+    assert list(codes) == ["JAR1", "B0001", "B0002"]
+
+
 def test_receive_refuses_a_code_that_is_on_another_bottle(studio, white):
     BottleFactory(studio=studio, code="JAR1")
 
@@ -131,6 +140,17 @@ def test_use_names_every_material_that_is_short_and_takes_nothing(studio, white,
     )
     assert [short.missing for short in refused.value.shortages] == [D("12.5"), D(5)]
     assert Movement.objects.count() == before
+
+
+def test_use_that_leaves_no_promise_alone_says_what_is_not_there(studio, white):
+    receive(white, (20, 10))
+    holds.hold(studio=studio, key="c1", label="Commission 1", needs={white: D(20)})
+
+    with pytest.raises(StockShortfall) as refused:
+        use(white, 25, ignore_holds=True)
+
+    (short,) = refused.value.shortages
+    assert (short.wanted, short.on_hand, short.missing) == (25, 20, 5)
 
 
 def test_use_for_a_work_draws_its_own_hold_down(studio, white):

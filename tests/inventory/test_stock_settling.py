@@ -66,6 +66,18 @@ def test_a_gain_with_nothing_on_hand_is_worth_what_the_bottle_cost(white):
     assert bottle.archived_at is None
 
 
+def test_under_the_average_too_it_is_worth_what_the_bottle_cost(studio, white):
+    studio.costing = "moving_average"
+    studio.save()
+    first, _ = receive(white, (100, 10), (100, 30))  # 0.20 an mL on average
+    stock.waste(studio=studio, by=None, bottle=first, quantity=D(100))
+    use(white, 100)
+
+    weigh(first, 65)
+
+    assert shelf(first) == (D(20), D(2))
+
+
 def test_grams_need_no_density(studio):
     powder = MaterialFactory(studio=studio, unit="g", tare_g=D(10))
     (bottle,) = receive(powder, (200, 10))
@@ -108,6 +120,8 @@ def test_what_a_scale_cannot_tell_is_said(studio, white):
         weigh(bare, 39)
     with pytest.raises(BadAmount, match="number of grams"):
         weigh(bottle, "NaN")
+    with pytest.raises(BadAmount, match="from 0 to 1,000,000"):
+        weigh(bottle, 1_000_001)
     assert shelf(bottle) == (D(100), D(10))
 
 
@@ -150,6 +164,19 @@ def test_run_off_is_worth_what_the_studio_chose(studio, choice, worth):
 def test_run_off_is_kept_as_mixed_paint_only(studio, white):
     with pytest.raises(BadAmount, match="which White is not"):
         stock.reclaim(studio=studio, by=None, material=white, quantity=D(30), value=D(0))
+    pot = MaterialFactory(studio=studio, name="Pot", kind="mix")
+    with pytest.raises(BadAmount, match="Give an amount of Pot above zero"):
+        stock.reclaim(studio=studio, by=None, material=pot, quantity=D(0), value=D(0))
+
+
+def test_run_off_of_which_nothing_is_known_is_worth_nothing(studio):
+    studio.run_off_value = "base"
+    studio.save()
+    pot = MaterialFactory(studio=studio, kind="mix")
+
+    bottle = stock.reclaim(studio=studio, by=None, material=pot, quantity=D(30), value=None)
+
+    assert shelf(bottle) == (D(30), D(0))
 
 
 def test_opening_a_bottle_shortens_what_it_keeps_and_never_lengthens_it(studio, white):

@@ -3,9 +3,9 @@
     .venv/bin/python -m tests.mutants --count 600 --seed 1
 
 First every test is run once under coverage, to learn which lines it reaches and how long it takes.
-Then one process a core, with the database ready, is copied (`fork`) for each fault: the copy gets
-the faulty function in place of the sound one and runs the tests that reach the line, the quick ones
-first, until one fails. Needs a system that can fork. Exits with 1 when a fault survives that
+Then one process a core, with the database ready, is copied (`fork`) for each fault, with its
+database: the copy gets the faulty function in place of the sound one and runs the tests that reach
+the line until one fails. Needs a system that can fork. Exits with 1 when a fault survives that
 `judged.md` does not judge.
 """
 
@@ -15,16 +15,19 @@ import json
 import os
 import random
 import resource
+import shutil
 import subprocess
 import sys
 import tempfile
 from collections import Counter
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
 from coverage import CoverageData
 
 from tests.mutants.mutations import Mutant, mutants, mutated_code
+from tests.mutants.order import in_turn
 
 ROOT = Path(__file__).parents[2]
 JUDGED = Path(__file__).with_name("judged.md")
@@ -40,9 +43,9 @@ SUBJECTS = [
 # Left out: the browser, which runs in another process, and the years lived at random, which reach
 # everything and take minutes.
 TESTS = ["-q", "-p", "no:cacheprovider", "-m", "not browser", "--ignore=tests/living"]
-MOST_TESTS = 120  # for one fault; a fault that these do not notice counts as unnoticed
+MOST_TESTS = 240  # for one fault; a fault that these do not notice counts as unnoticed
 MOST_SECONDS = 10  # of one test; what takes longer reaches everything, and is left out
-MOST_CPU_SECONDS = 40  # a fault that never ends is ended, and was noticed
+MOST_CPU_SECONDS = 40  # of one test under a fault; one that never ends is ended, and was noticed
 SURVIVED, KILLED, BROKEN = 0, 1, 2
 
 
@@ -84,7 +87,7 @@ def measure(record: Path) -> None:
 
 
 class Reached:
-    """Which tests reach a line, those of its own file and the quick ones first."""
+    """Which tests reach a line."""
 
     def __init__(self, record: Path):
         text = (record / "durations.json").read_text(encoding="utf-8")
@@ -101,13 +104,8 @@ class Reached:
         }
         tests = {context.rpartition("|")[0] for context in contexts}
         tests = {test for test in tests if self.seconds.get(test, MOST_SECONDS) < MOST_SECONDS}
-        # Those of the file itself before all others, since they notice most.
-        words = mutant.path.removesuffix(".py").split("/")[1:]
-
-        def order(test: str) -> tuple[bool, float]:
-            return not any(word in test.partition("::")[0] for word in words), self.seconds[test]
-
-        return sorted(tests, key=order)[:MOST_TESTS]
+        quick_first = sorted(tests, key=lambda test: self.seconds[test])
+        return in_turn(quick_first, mutant)[:MOST_TESTS]
 
 
 class Trial:
@@ -118,7 +116,7 @@ class Trial:
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtestloop(self, session):
-        from django.db import connections
+        from django.db import connection, connections
 
         items = {item.nodeid: item for item in session.items}
         first = next(item for item in session.items if item.get_closest_marker("database"))
@@ -126,10 +124,15 @@ class Trial:
         run(first, session.items[-1])
         connections.close_all()
         functions = live_functions()
+        database = Path(connection.settings_dict["NAME"])
         for mutant in self.chosen:
             tests = [items[test] for test in self.reached.by(mutant) if test in items]
+            # Of its own, since a test that is ended or empties tables would leave it to the next.
+            own = database.with_stem(f"{database.stem}-fault")
+            shutil.copy(database, own)
             child = os.fork()
             if child == 0:
+                connection.settings_dict["NAME"] = str(own)
                 try:
                     outcome = notices(mutant, tests, functions, last=first)
                 except BaseException as error:
@@ -137,8 +140,13 @@ class Trial:
                     os._exit(BROKEN)
                 os._exit(outcome)
             _, status = os.waitpid(child, 0)
+            for file in own.parent.glob(f"{own.name}*"):  # with its journals
+                file.unlink()
             code = os.waitstatus_to_exitcode(status)
-            self.say(mutant, KILLED if code < 0 else code, f"{len(tests)} tests")
+            if code < 0:
+                self.say(mutant, KILLED, "ended by the system")
+            elif code != BROKEN:  # of which the copy has told itself
+                self.say(mutant, code, f"{len(tests)} tests")
         return True
 
 
@@ -154,18 +162,24 @@ def live_functions() -> dict[tuple[str, str], list]:
 
 def notices(mutant: Mutant, tests: list, functions: dict, last) -> int:
     """Put the fault in and run the tests until one fails."""
-    resource.setrlimit(resource.RLIMIT_CPU, (MOST_CPU_SECONDS, MOST_CPU_SECONDS))
     silence = os.open(os.devnull, os.O_WRONLY)
     os.dup2(silence, 1)
     os.dup2(silence, 2)
     code = mutated_code(ROOT, mutant)
     for function in functions[str(ROOT / mutant.path), mutant.function]:
         function.__code__ = code
-    following = [*tests[1:], last]
-    return next(
-        (KILLED for test, after in zip(tests, following, strict=True) if not run(test, after)),
-        SURVIVED,
-    )
+    for test, after in pairwise([*tests, last]):
+        end_this_process_in(MOST_CPU_SECONDS)
+        if not run(test, after):
+            return KILLED
+    return SURVIVED
+
+
+def end_this_process_in(seconds: int) -> None:
+    """Let this process be ended once it has worked for so many seconds more."""
+    used = resource.getrusage(resource.RUSAGE_SELF)
+    until = int(used.ru_utime + used.ru_stime) + seconds
+    resource.setrlimit(resource.RLIMIT_CPU, (until, resource.RLIM_INFINITY))
 
 
 def run(item, following) -> bool:

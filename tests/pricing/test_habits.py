@@ -26,6 +26,11 @@ def test_the_guess_counts_as_ten_pieces():
     assert success_rate(D(1), 0, 100_000) == D("0.0001")  # never nothing
 
 
+def test_a_session_of_no_pieces_tells_what_is_taken_once():
+    # 20 is believed to within 0.5 × 20 and 40 was seen to within 0.25 × 40: halfway between them.
+    assert session_minutes(D(20), D("0.5"), [Session(0, 40.0)]) == (D(30), D("0.5"))
+
+
 def test_minutes_are_the_line_of_least_squares_with_the_guess_as_a_row():
     """Bayesian linear regression is ordinary least squares with the prior as two rows more."""
     sessions = [Session(4, 50.0), Session(9, 70.0), Session(1, 41.0)]

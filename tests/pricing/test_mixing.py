@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.mixing.proportions import MixingError, RecipeError, density, proportions
-from pricing.estimating.mixing import Job, mixing_sheet, scale, shares, split, use_reclaimed
+from pricing.estimating.mixing import Job, mixing_sheet, scale, shares, split
 from tests.inventory.mixes import (
     MEDIUM,
     STOCK,
@@ -227,25 +227,3 @@ def test_two_recipes_with_one_key_are_refused():
     other = mix("stock", (MEDIUM, "1"))
     with pytest.raises(RecipeError, match="two recipes with one key"):
         mixing_sheet([Job(STOCK, D(10)), Job(other, D(10))])
-
-
-# Reclaimed paint
-
-
-@given(amounts, st.decimals(D("0"), D("5000"), places=3), st.decimals(D("0"), D("1"), places=2))
-def test_reclaimed_and_fresh_make_the_need(need, kept, most):
-    used = use_reclaimed(need, kept, most)
-    assert used.reclaimed_ml + used.fresh_ml == need
-    assert used.reclaimed_ml + used.left_ml == kept
-    assert 0 <= used.reclaimed_ml <= need * most
-
-
-def test_reclaimed_paint_may_be_limited_to_a_share():
-    used = use_reclaimed(D(300), D(200), D("0.5"))
-    assert (used.reclaimed_ml, used.fresh_ml, used.left_ml) == (D(150), D(150), D(50))
-
-
-@pytest.mark.parametrize("bad", [(D(0), D(5)), (D(5), D(-1)), (D(5), D(5), D(2))])
-def test_reclaimed_refuses_nonsense(bad):
-    with pytest.raises(MixingError):
-        use_reclaimed(*bad)

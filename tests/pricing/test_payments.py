@@ -267,6 +267,17 @@ def test_an_invoice_tells_a_price_that_was_changed(bench, commission):
     assert sum(D(row[3]) for row in invoice.frozen["lines"]) == invoice.net
 
 
+def test_what_is_asked_once_stands_once_on_an_invoice(bench):
+    commission = opened(bench)
+    add_tiles(bench, commission)
+    quote = quoting.draft_quote(commission=commission, by=None, shipping=D("8.40"))
+    quoting.accept_quote(quote=quoting.send_quote(quote=quote, by=None), name="Wren Alder")
+
+    invoice = invoicing.issue_invoice(commission=commission, by=None)
+
+    assert invoice.frozen["lines"][-1] == ["Shipping", 1, "8.40", "8.40"]
+
+
 def test_invoices_are_numbered_without_gaps_and_credited_whole(bench, commission):
     first = invoicing.issue_invoice(commission=commission, by=None)
     with pytest.raises(InvoiceRefused, match="Invoice 1 stands"):
@@ -411,3 +422,13 @@ def test_a_refund_of_what_nobody_paid_gives_nothing_back(bench, commission):
     sales.refund(sale=sale, by=None)
 
     assert not Payment.objects.exists()
+
+
+def test_a_refund_gives_back_the_least_of_sums(bench, commission):
+    packed(bench, commission)
+    items = [(one, D("0.40")) for one, _ in sales.prices_quoted(commission)]
+    sale = sell(bench, commission, items)
+
+    sales.refund(sale=sale, by=None)
+
+    assert [one.amount for one in Payment.objects.order_by("pk")] == [D("0.80"), D("-0.80")]

@@ -27,7 +27,11 @@ def test_a_rule_is_the_least_squares_line_through_nothing():
     assert float(fitted_rate(pairs)) == pytest.approx(expected[0][0], abs=5e-5)
 
 
-@pytest.mark.parametrize("pairs", [[], [(D(0), D(5))]])
+def test_a_size_of_one_is_a_size():
+    assert fitted_rate([(D(1), D(3))]) == 3
+
+
+@pytest.mark.parametrize("pairs", [[], [(D(0), D(5))], [(D(0), D(5)), (D(4), D(8))]])
 def test_a_rule_needs_prices(pairs):
     with pytest.raises(PriceError):
         fitted_rate(pairs)

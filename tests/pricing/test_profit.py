@@ -7,7 +7,7 @@ from inventory.stock import books
 from inventory.stock import ledger as stock
 from pricing.bench import topcoats
 from pricing.books import CHECKS
-from pricing.costing.piece_costs import cost_book
+from pricing.costing.piece_costs import NOTHING, cost_book
 from pricing.earnings import profit
 from pricing.models import FinishedPiece
 from pricing.selling import sales
@@ -48,6 +48,24 @@ def test_profit_of_a_set_is_worked_out_from_what_it_took(bench):
         "Tide",
         4,
     )
+
+
+def test_a_set_without_packaging_costs_the_minutes_of_packing(bench):
+    one = pack(bench, packaging=None, minutes=D(5))
+
+    spent = cost_book(bench.studio).by_set[one.pk]
+
+    # 40 minutes of pouring and 5 of packing, at 18.00 and 6.00 an hour.
+    assert (spent.minutes, spent.labour, spent.overhead) == (45, D("13.50"), D("4.50"))
+
+
+def test_work_that_was_undone_costs_nothing(bench):
+    pour = log(bench)
+    stock.reverse(studio=bench.studio, by=None, entry=pour.entry, why="Twice")
+
+    book = cost_book(bench.studio)
+
+    assert (book.by_piece, book.lost) == ({}, NOTHING)
 
 
 def test_pieces_that_lived_carry_those_that_failed(bench):

@@ -1,6 +1,6 @@
 import threading
 from datetime import date, timedelta
-from decimal import ROUND_CEILING
+from decimal import ROUND_CEILING, ROUND_HALF_UP
 from decimal import Decimal as D
 from io import BytesIO
 
@@ -57,7 +57,7 @@ def total(rows, name):
 
 
 def test_every_amount_of_a_quote_adds_up(bench):
-    quote = draft(ordered(bench), shipping=D("8.40"))
+    quote = draft(ordered(bench), shipping=D("8.40"), deposit=D("0.25"))
 
     frozen = quote.frozen
     (line,) = frozen["lines"]
@@ -67,8 +67,11 @@ def test_every_amount_of_a_quote_adds_up(bench):
     assert quote.net == D(line["amount"]) + D("8.40")
     assert quote.tax == (quote.net * D("0.10")).quantize(D("0.01"))
     assert quote.gross == quote.net + quote.tax
+    assert quote.deposit == (quote.gross / 4).quantize(D("0.01"), ROUND_HALF_UP)
     assert D(totals["profit"]) == quote.net - D("8.40") - D(totals["fees"]) - D(line["cost"])
-    assert [row.amount for row in quote.lines.all()] == [D(line["amount"]), D("8.40")]
+    goods, shipping = quote.lines.values_list("quantity", "unit_price", "amount")
+    assert goods == (2, D(line["unit_price"]), D(line["amount"]))
+    assert shipping == (1, D("8.40"), D("8.40"))
 
 
 def test_the_unit_price_leaves_the_margin_and_is_rounded_up_to_the_step(bench):
@@ -202,10 +205,11 @@ def test_quotes_are_numbered_without_gaps_when_they_are_sent(bench):
     draft(first)
     draft(first)
 
-    labels = [str(sent(second)), str(sent(first)), str(sent(first))]
+    labels = [str(sent(second)), *(str(sent(first)) for _ in range(3))]
 
-    assert labels == ["Quote 1", "Quote 2", "Quote 2, version 2"]
-    assert [quote.status for quote in first.quotes.order_by("version")] == ["superseded", "sent"]
+    assert labels == ["Quote 1", "Quote 2", "Quote 2, version 2", "Quote 2, version 3"]
+    states = [quote.status for quote in first.quotes.order_by("version")]
+    assert states == ["superseded", "superseded", "sent"]
 
 
 def test_sending_moves_the_commission_on_and_sets_the_last_day(bench):
@@ -223,6 +227,15 @@ def test_a_sent_quote_is_not_sent_again(bench):
 
     with pytest.raises(QuoteNotOpen, match="Quote 1 was sent already"):
         quoting.send_quote(quote=quote, by=None)
+
+
+def test_a_draft_is_not_sent_once_another_quote_was_accepted(bench):
+    commission = ordered(bench)
+    first, second = sent(commission), draft(commission)
+    quoting.accept_quote(quote=first, name="Wren")
+
+    with pytest.raises(CommissionClosed, match="is accepted, so it is not quoted any more"):
+        quoting.send_quote(quote=second, by=None)
 
 
 def test_accepting_holds_what_is_to_be_mixed(bench):
@@ -296,6 +309,15 @@ def test_declining_keeps_the_reason(bench):
 
     commission.refresh_from_db()
     assert (quote.answer_note, commission.status) == ("Too dear", Commission.Status.DECLINED)
+    assert commission.events.last().note == "Too dear"
+
+
+def test_declining_without_a_reason_names_the_quote(bench):
+    commission = ordered(bench)
+
+    quoting.decline_quote(quote=sent(commission), name="Wren")
+
+    assert commission.events.last().note == "Quote 1 declined"
 
 
 @pytest.mark.django_db(transaction=True, available_apps=settings.INSTALLED_APPS)

@@ -38,11 +38,6 @@ def test_waste_comes_on_top_of_what_stays():
     assert (coat.face_ml, coat.waste_ml, coat.mix_ml) == (D(20), D(3), D(23))
 
 
-def test_the_edge_may_have_its_own_film():
-    coat = flood_coat(D(10_000), D(2), edge_area_mm2=D(4_000), edge_film_mm=D("0.5"))
-    assert (coat.face_ml, coat.edge_ml, coat.mix_ml) == (D(20), D(2), D(22))
-
-
 @given(areas, films, st.decimals(D(0), D(1), places=2))
 def test_a_film_grows_in_proportion(area, film, waste):
     one, two = flood_coat(area, film, waste), flood_coat(area, 2 * film, waste)
@@ -57,7 +52,6 @@ def test_a_film_grows_in_proportion(area, film, waste):
         ({"film_mm": -1}, "The film must be a number above zero"),
         ({"film_mm": float("nan")}, "The film must be a number above zero"),
         ({"waste": 2}, "Waste must be a number from 0 to 1"),
-        ({"edge_area_mm2": -5}, "The edge must be a number from 0"),
     ],
 )
 def test_films_refuse_nonsense_in_words(bad, says):

@@ -17,7 +17,7 @@ from inventory.models import Material
 from inventory.stock import books
 from pricing import exports
 from pricing.costing.defaults import prepare_studio
-from pricing.exports import PARTS, import_studio, importing
+from pricing.exports import PARTS, importing
 from pricing.models import Customer
 from studio.models import Restoring, Studio
 from studio.transfer import TransferRefused, files, filling, reading, restoring, tables
@@ -26,6 +26,7 @@ from studio.transfer.filling import Filled
 from studio.transfer.reading import Reading
 from tests.factories.inventory import MaterialFactory
 from tests.factories.studio import StudioFactory
+from tests.pricing.archives import import_studio
 from tests.pricing.test_studio_archive import archived
 
 CUSTOMERS = 1_200  # three batches

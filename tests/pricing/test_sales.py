@@ -39,6 +39,14 @@ def sell(bench, items, **more):
     return sales.sell(studio=bench.studio, by=None, items=items, **wanted)
 
 
+def test_a_piece_packed_without_a_name_is_called_after_its_surface(bench):
+    pour = log(bench, count=4, good_count=4)
+
+    one = sales.pack_set(studio=bench.studio, by=None, name="", pieces=pour.pieces.all()[:1])
+
+    assert one.name == bench.tile_size.name
+
+
 def test_packing_takes_one_box_and_keeps_the_minutes_rate(bench):
     one = pack(bench, minutes=D(4))
 
@@ -120,13 +128,25 @@ def test_a_set_of_a_commission_is_as_it_was_ordered(bench):
 def test_unpacking_puts_pieces_and_packaging_back(bench):
     one = pack(bench)
 
-    sales.unpack_set(piece_set=one, by=None)
+    assert sales.unpack_set(piece_set=one, by=None).unpacked_at is not None
 
     bench.box.refresh_from_db()
     assert (bench.box.on_hand, one.pieces.count()) == (10, 0)
     assert FinishedPiece.objects.filter(piece_set=None, state="good").count() == 4
     with pytest.raises(SetRefused, match="is not packed any more"):
         sales.unpack_set(piece_set=one, by=None, packaging_back=False)
+
+
+def test_unpacking_what_was_ordered_moves_the_commission_back(bench):
+    commission = accepted(bench, quantity=1)
+    line = commission.lines.get()
+    pieces = log(bench, line=line, good_count=4).pieces.all()
+    one = sales.pack_set(studio=bench.studio, by=None, name="", pieces=pieces, line=line)
+
+    sales.unpack_set(piece_set=one, by=None)
+
+    steps = commission.events.order_by("-pk").values_list("status", "note")
+    assert list(steps[:2]) == [("in_work", f"{one} unpacked"), ("ready", "")]
 
 
 def test_fees_are_the_channels_on_that_day(bench):

@@ -19,7 +19,7 @@ from pricing.commissions import orders as commissions
 from pricing.commissions.promises import needs_left
 from pricing.costing.defaults import prepare_studio
 from pricing.earnings import profit
-from pricing.exports import PARTS, export_studio, import_studio
+from pricing.exports import PARTS, export_studio
 from pricing.models import Commission
 from pricing.quoting import quotes as quoting
 from studio.transfer import TransferRefused
@@ -29,6 +29,7 @@ from tests.factories.everything import one_of_everything
 from tests.factories.inventory import SupplierFactory
 from tests.factories.pricing import CommissionFactory, CustomerFactory
 from tests.factories.studio import MembershipFactory, StudioFactory
+from tests.pricing.archives import import_studio
 
 pytestmark = pytest.mark.django_db
 

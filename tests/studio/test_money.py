@@ -14,7 +14,6 @@ from studio.money import (
     format_money,
     minor_places,
     parse_money,
-    round_up_to,
     to_payable,
 )
 
@@ -56,38 +55,6 @@ def test_money_is_never_a_float():
 def test_what_is_no_currency_of_a_studio_is_refused(code):
     with pytest.raises(MoneyError, match="ISO 4217"):
         to_payable(Decimal(1), code)
-
-
-@pytest.mark.parametrize(
-    ("amount", "step", "rounded"),
-    [
-        ("41.01", "1", "42"),
-        ("41.00", "1", "41"),
-        ("41.01", "5", "45"),
-        ("0.31", "0.05", "0.35"),
-        ("0.30", "0.05", "0.30"),
-        ("100.0000001", "10", "110"),
-        ("0", "1", "0"),
-        ("-1.5", "1", "-1"),
-    ],
-)
-def test_rounding_up_reaches_the_next_step(amount, step, rounded):
-    assert round_up_to(Decimal(amount), Decimal(step)) == Decimal(rounded)
-
-
-@given(amounts, st.decimals("0.001", "1000", places=3))
-def test_rounding_up_is_never_below_and_never_a_step_above(amount, step):
-    rounded = round_up_to(amount, step)
-
-    assert Fraction(rounded) / Fraction(step) % 1 == 0
-    assert 0 <= rounded - amount < step
-    assert round_up_to(rounded, step) == rounded
-
-
-@pytest.mark.parametrize("step", [Decimal(0), Decimal(-1), Decimal("nan")])
-def test_rounding_up_needs_a_positive_step(step):
-    with pytest.raises(MoneyError):
-        round_up_to(Decimal(1), step)
 
 
 # Grouping, signs and their places are CLDR's; the figures are the amounts themselves.

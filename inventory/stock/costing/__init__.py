@@ -11,7 +11,6 @@ from inventory.stock.costing.amounts import (
     apportion,
     share,
 )
-from inventory.stock.costing.histories import METHODS, Buy, Replay, Sell, replay
 from inventory.stock.costing.lots import Lot, NotEnough, Take, issue, issue_order, respread
 from inventory.stock.costing.nrv import Carried, Kept, Valued, lower_of_cost_and_nrv, value_material
 from inventory.stock.costing.purchases import DeliveryLine, landed
@@ -24,16 +23,12 @@ from inventory.stock.costing.variances import (
 )
 
 __all__ = [
-    "METHODS",
-    "Buy",
     "Carried",
     "CostingError",
     "DeliveryLine",
     "Kept",
     "Lot",
     "NotEnough",
-    "Replay",
-    "Sell",
     "Take",
     "Valued",
     "Variance",
@@ -45,7 +40,6 @@ __all__ = [
     "issue_order",
     "landed",
     "lower_of_cost_and_nrv",
-    "replay",
     "respread",
     "share",
     "value_material",

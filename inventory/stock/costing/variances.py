@@ -33,11 +33,6 @@ class Variance:
         """The difference as a share of what was expected, [-]; None when nothing was."""
         return self.quantity / self.expected if self.expected else None
 
-    @property
-    def counted_value(self) -> Decimal:
-        """What is there is worth, [currency]."""
-        return self.expected_value + self.value
-
     def __add__(self, other: "Variance") -> "Variance":
         return Variance(
             self.expected + other.expected,
@@ -89,8 +84,8 @@ def variance_totals(variances: Iterable[Variance]) -> VarianceTotals:
     """
     values = [one.value for one in variances]
     return VarianceTotals(
-        gains=sum((value for value in values if value > 0), ZERO),
-        losses=-sum((value for value in values if value < 0), ZERO),
+        gains=sum((max(value, ZERO) for value in values), ZERO),
+        losses=-sum((min(value, ZERO) for value in values), ZERO),
     )
 
 

@@ -114,7 +114,7 @@ def _new_bottle(shelf, source, vessel, quantity):
     receipt = Receipt(
         material=material,
         quantity=capacity,
-        value=Decimal(0),
+        value=None,
         code=vessel.code or None,
         tare_g=vessel.tare_g,
         place=vessel.place or source.place,

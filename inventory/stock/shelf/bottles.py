@@ -64,15 +64,13 @@ class Shelf:
     def move(self, kind, bottle, quantity, value):
         """Change one bottle by signed amounts; the caller sees to it that none ends below zero.
 
-        What is filled again is back on the shelf; `write` puts away what ends empty.
+        `write` puts away what ends empty, and back on the shelf what is filled again.
         """
         material = bottle.material
         bottle.remaining += quantity
         bottle.value += value
         material.on_hand += quantity
         material.value += value
-        if bottle.remaining > 0:
-            bottle.archived_at = None
         self.movements.append(
             Movement(
                 studio=self.studio,
@@ -213,8 +211,8 @@ class Shelf:
         Movement.objects.bulk_create(self.movements)
         changed = {movement.bottle_id: movement.bottle for movement in self.movements}
         for bottle in changed.values():
-            if not bottle.remaining and bottle.archived_at is None:
-                bottle.archived_at = entry.recorded_at
+            emptied_at = bottle.archived_at or entry.recorded_at
+            bottle.archived_at = None if bottle.remaining else emptied_at
         fields = ["remaining", "value", "opened_on", "expires_on", "archived_at", "has_silicone"]
         update(Bottle, changed.values(), fields)
         moved = {movement.material_id: movement.material for movement in self.movements}

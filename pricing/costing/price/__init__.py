@@ -3,27 +3,19 @@
 `cost` adds up a cost line by line, `charge` turns it into a price, `offer` prices several lines at
 once, `risk` says how likely it is to be too little, `learned` what the record says of success and
 minutes, `rules` fits makers' rules to prices, `earnings` looks back at a sale, `identities` and
-`tax` hold the equations between margin, markup, fees and tax.
+`tax` hold the equations of breaking even, fees and tax.
 """
 
 from pricing.costing.price.charge import Price, price
 from pricing.costing.price.cost import Cost, CostLine, LabourStep, MaterialCost, cost_of
 from pricing.costing.price.earnings import Profit, profit
 from pricing.costing.price.errors import PriceError
-from pricing.costing.price.identities import (
-    break_even_units,
-    contribution_ratio,
-    fees,
-    margin_from_markup,
-    markup_from_margin,
-    per_square_inch,
-    per_united_inch,
-)
+from pricing.costing.price.identities import break_even_units, fees
 from pricing.costing.price.learned import Session, session_minutes, success_rate
 from pricing.costing.price.offer import Offer, OfferLine, Terms, offer
 from pricing.costing.price.risk import RiskyLayer, RiskyLine, chances_above
 from pricing.costing.price.rules import fitted_rate
-from pricing.costing.price.tax import tax_fraction, tax_inside
+from pricing.costing.price.tax import tax_inside
 
 __all__ = [
     "Cost",
@@ -41,19 +33,13 @@ __all__ = [
     "Terms",
     "break_even_units",
     "chances_above",
-    "contribution_ratio",
     "cost_of",
     "fees",
     "fitted_rate",
-    "margin_from_markup",
-    "markup_from_margin",
     "offer",
-    "per_square_inch",
-    "per_united_inch",
     "price",
     "profit",
     "session_minutes",
     "success_rate",
-    "tax_fraction",
     "tax_inside",
 ]

@@ -17,6 +17,7 @@ from pricing.costing.price.errors import PriceError
 
 CELLS = 4000
 TAIL = 1e-9
+CERTAIN_SD = 1e-9  # of a layer that costs what it costs; far below a cell
 NINE_IN_TEN = float(ndtri(0.9))
 
 
@@ -114,9 +115,7 @@ def _line_cdf(line: RiskyLine, grid: np.ndarray) -> np.ndarray:
 
 
 def _layer_cdf(layer: RiskyLayer, grid: np.ndarray) -> np.ndarray:
-    sd = log(layer.high / layer.median) / NINE_IN_TEN
-    if sd == 0:
-        return (grid >= layer.median).astype(float)
+    sd = max(log(layer.high / layer.median) / NINE_IN_TEN, CERTAIN_SD)
     with np.errstate(divide="ignore"):
         return ndtr((np.log(grid) - log(layer.median)) / sd)
 

@@ -1,7 +1,6 @@
 """Tax inside a price."""
 
 from decimal import ROUND_HALF_UP, Decimal
-from fractions import Fraction
 
 from pricing.costing.price.errors import PriceError
 
@@ -48,24 +47,3 @@ def tax_inside(
         raise PriceError("A tax rate cannot be below zero.")
     units = gross * rate / ((1 + rate) * minor_unit)
     return units.quantize(Decimal(1), rounding) * minor_unit
-
-
-def tax_fraction(rate: Decimal) -> Fraction:
-    """Return the share of a price with tax that is tax.
-
-    Parameters
-    ----------
-    rate : Decimal
-        Tax as a share of the price without it, from 0, [-]
-
-    Returns
-    -------
-    fraction : Fraction
-        ``rate / (1 + rate)``, exact, [-]
-
-    Examples
-    --------
-    >>> tax_fraction(Decimal("0.20"))
-    Fraction(1, 6)
-    """
-    return Fraction(rate) / (1 + Fraction(rate))

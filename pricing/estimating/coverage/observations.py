@@ -112,11 +112,6 @@ class Observation:
         """Natural logarithm of the piece's radius in mm, [-]."""
         return size_of(self.wetted_area_mm2)
 
-    @property
-    def ln_thickness(self):
-        """Natural logarithm of the mean wet thickness in mm, [-]."""
-        return log(self.volume_ml * 1000 / self.wetted_area_mm2)
-
 
 @cache
 def common_practice():

@@ -1,18 +1,16 @@
-"""From a palette to the bench: shares of its colours, reclaimed paint, and the mixing sheet.
+"""From a palette to the bench: shares of its colours, and the mixing sheet.
 
-`colours` splits a palette, `reclaimed` says how far run-off goes, `sheets` scales mixes to cups.
+`colours` splits a palette, `sheets` scales mixes to cups.
 What a recipe is made of stands in `inventory.mixing.proportions`.
 """
 
 from pricing.estimating.mixing.colours import LEAST_ML, Split, shares, split, top_up
-from pricing.estimating.mixing.reclaimed import Reclaimed, use_reclaimed
 from pricing.estimating.mixing.sheets import Batch, Job, Step, mixing_sheet, scale
 
 __all__ = [
     "LEAST_ML",
     "Batch",
     "Job",
-    "Reclaimed",
     "Split",
     "Step",
     "mixing_sheet",
@@ -20,5 +18,4 @@ __all__ = [
     "shares",
     "split",
     "top_up",
-    "use_reclaimed",
 ]

@@ -1,9 +1,8 @@
-"""How much resin: a film over a face and its edge, in parts A and B."""
+"""How much resin: a film over a face, in parts A and B."""
 
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from math import isfinite
 from typing import Literal
 
 from inventory.mixing.proportions import Ingredient, Part, Recipe, explode
@@ -14,10 +13,9 @@ from studio.money import ZERO
 
 @dataclass(frozen=True)
 class FloodCoat:
-    """Resin for a flood coat, [mL]: on the face, down the edge, lost, and all to be mixed."""
+    """Resin for a flood coat, [mL]: on the face, lost, and all to be mixed."""
 
     face_ml: Decimal
-    edge_ml: Decimal
     waste_ml: Decimal
     mix_ml: Decimal
 
@@ -47,14 +45,8 @@ class Parts:
         return Parts(self.a_ml * cups, self.b_ml * cups, a_g, b_g)
 
 
-def flood_coat(
-    area_mm2: Number,
-    film_mm: Number,
-    waste: Number = ZERO,
-    edge_area_mm2: Number = ZERO,
-    edge_film_mm: Number | None = None,
-) -> FloodCoat:
-    """Return the resin that a film over a face takes, with an edge band and waste on top.
+def flood_coat(area_mm2: Number, film_mm: Number, waste: Number = ZERO) -> FloodCoat:
+    """Return the resin that a film over a face takes, with waste on top.
 
     Parameters
     ----------
@@ -64,10 +56,6 @@ def flood_coat(
         Film wanted on the face, above zero, [mm]
     waste : number
         Left in cups and run off, as a share of what stays on the piece, from 0 to 1, [-]
-    edge_area_mm2 : number
-        Edge band that is coated too, perimeter times its height, from 0, [mm^2]
-    edge_film_mm : number
-        Film on the edge band, as on the face if not given, [mm]
 
     Returns
     -------
@@ -77,26 +65,25 @@ def flood_coat(
     Raises
     ------
     ResinError
-        If the area or a film is not above zero, or waste or edge is out of range.
+        If the area or the film is not above zero, or waste is out of range.
 
     Examples
     --------
-    A 400 mm x 300 mm panel under 1 mm, with 20 mm of edge all round: 120 mL and 28 mL.
+    A 400 mm x 300 mm panel under 1 mm, with a tenth lost: 120 mL and 12 mL.
 
-    >>> coat = flood_coat(400 * 300, 1, edge_area_mm2=2 * (400 + 300) * 20)
-    >>> coat.face_ml, coat.edge_ml, coat.mix_ml
-    (Decimal('120'), Decimal('28'), Decimal('148'))
+    >>> coat = flood_coat(400 * 300, 1, Decimal("0.1"))
+    >>> coat.face_ml, coat.waste_ml, coat.mix_ml
+    (Decimal('120'), Decimal('12'), Decimal('132'))
 
     References
     ----------
     Volume is area times thickness: 1 mm on 1 m^2 is 1 L.
     """
     face = _above(area_mm2, "The face") * _above(film_mm, "The film") / 1000
-    edge_film = film_mm if edge_film_mm is None else edge_film_mm
-    edge = _from_zero(edge_area_mm2, "The edge") * _above(edge_film, "The film") / 1000
-    lost = (face + edge) * _from_zero(waste, "Waste", most=1)
-    volumes = (face, edge, lost, face + edge + lost)
-    return FloodCoat(*(decimal(volume) for volume in volumes))
+    if not 0 <= waste <= 1:
+        raise ResinError(f"Waste must be a number from 0 to 1, not {waste}.")
+    lost = face * exact(waste)
+    return FloodCoat(decimal(face), decimal(lost), decimal(face + lost))
 
 
 def parts(
@@ -188,10 +175,3 @@ def _above(value: Number, what: str) -> Fraction:
         return positive(value, what)
     except ValueError as error:
         raise ResinError(str(error)) from None
-
-
-def _from_zero(value: Number, what: str, most: float = float("inf")) -> Fraction:
-    if not isfinite(value) or not 0 <= value <= most:
-        upto = "" if most == float("inf") else f" to {most:g}"
-        raise ResinError(f"{what} must be a number from 0{upto}, not {value}.")
-    return exact(value)

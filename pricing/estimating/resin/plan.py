@@ -59,8 +59,6 @@ def plan(
     area_mm2: Number,
     film_mm: Number,
     count: int = 1,
-    edge_area_mm2: Number = 0,
-    edge_film_mm: Number | None = None,
     room_c: Number | None = None,
     humidity_percent: Number | None = None,
 ) -> ResinPlan:
@@ -76,10 +74,6 @@ def plan(
         Film wanted in the end, above zero, [mm]
     count : int
         Pieces, 1 or more, [pieces]
-    edge_area_mm2 : number
-        Edge band of one piece that is coated too, from 0, [mm^2]
-    edge_film_mm : number
-        Film on the edge band in the end, as on the face if not given, [mm]
     room_c : number
         Temperature of the room, the kit's own if not given, [C]
     humidity_percent : number
@@ -109,7 +103,7 @@ def plan(
     if count < 1:
         raise ResinError(f"Coat one piece or more, not {count}.")
     room = kit.pot_life_c if room_c is None else room_c
-    coat = flood_coat(area_mm2, film_mm, kit.waste, edge_area_mm2, edge_film_mm)
+    coat = flood_coat(area_mm2, film_mm, kit.waste)
     pours = ceil(exact(film_mm) / exact(kit.maximum_film_mm))
     heavy = kit.g_per_ml or ASSUMED_G_PER_ML
     cups, cup_ml = _cups(coat.mix_ml * count / pours, kit.cup_limit_g / heavy)
@@ -123,7 +117,7 @@ def plan(
         quoted_mass_g=kit.pot_life_mass_g,
     )
     wait = kit.recoat_from_hours * (pours - 1)
-    total, on_pieces_ml = cup.times(cups * pours), (coat.face_ml + coat.edge_ml) * count
+    total, on_pieces_ml = cup.times(cups * pours), coat.face_ml * count
     return ResinPlan(
         pours=pours,
         film_mm=decimal(exact(film_mm) / pours),

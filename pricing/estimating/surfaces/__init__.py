@@ -2,7 +2,6 @@
 
 from pricing.estimating.surfaces.outlines import outline, outline_points
 from pricing.estimating.surfaces.shapes import (
-    across_flats,
     circle,
     oval,
     rectangle,
@@ -14,7 +13,6 @@ from pricing.estimating.surfaces.surface import Surface, SurfaceError
 __all__ = [
     "Surface",
     "SurfaceError",
-    "across_flats",
     "circle",
     "outline",
     "outline_points",

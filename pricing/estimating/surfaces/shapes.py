@@ -1,6 +1,6 @@
 """Closed-form shapes: area, perimeter and painted sides."""
 
-from math import cos, pi, sin, tan
+from math import cos, pi, tan
 
 from scipy.special import ellipe
 
@@ -172,41 +172,6 @@ def regular_polygon(flats_mm, sides, depth_mm=0.0, painted_sides="all", inset_mm
     flat = sides * max(apothem - inset, 0) ** 2 * tan(angle)
     area, perimeter = sides * apothem**2 * tan(angle), 2 * sides * apothem * tan(angle)
     return surface("polygon", area, perimeter, depth_mm, share_of_sides(painted_sides), flat)
-
-
-def across_flats(corners_mm, sides):
-    """Turn the size across corners of a regular polygon into its size across flats.
-
-    Parameters
-    ----------
-    corners_mm : float
-        Between the two corners farthest apart, above zero, [mm]
-    sides : int
-        How many, from 3 to 60, [-]
-
-    Returns
-    -------
-    flats_mm : float
-        Size across flats as `regular_polygon` takes it, [mm]
-
-    Raises
-    ------
-    SurfaceError
-        If the size or the number of sides cannot be.
-
-    Examples
-    --------
-    A hexagon 100 mm across corners has sides of 50 mm.
-
-    >>> round(across_flats(100, 6), 6)
-    86.60254
-    """
-    corners = measured(corners_mm, "size across corners")
-    sides = _how_many(sides)
-    angle = pi / sides
-    radius = corners / 2 if sides % 2 == 0 else corners / (2 * sin(angle * (sides // 2)))
-    apothem = radius * cos(angle)
-    return 2 * apothem if sides % 2 == 0 else apothem + radius
 
 
 def _how_many(sides):

@@ -5,8 +5,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import NamedTuple
 
-from inventory.stock.costing.amounts import CostingError
-from inventory.stock.costing.lots import Lot, issue, issue_order, respread
+from inventory.stock.costing import CostingError, Lot, issue, issue_order, respread
 
 METHODS = ("fifo", "moving_average")
 
