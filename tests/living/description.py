@@ -30,6 +30,7 @@ IDS = {
     "bottle": "bottles",
     "line": None,
 }
+NUMBERED = {"commission", "set"}  # named by the number that the studio gave them
 # These would end the story: the only owner's role, the token that asks.
 LEFT_ALONE = {"api-people-detail", "api-studio-archive"}
 
@@ -90,7 +91,9 @@ def _made(story, schema, name, odd, deep=0):
         return dice.random() < 0.5
     if kind == "integer":
         rows = IDS.get(name) and story.any(getattr(story.studio, IDS[name]))
-        return rows.pk if rows else dice.randint(0, 5)
+        if not rows:
+            return dice.randint(0, 5)
+        return rows.number if name in NUMBERED else rows.pk
     if kind == "number":
         return round(dice.uniform(0, 50), 2)
     return _text(story, schema, name, odd)

@@ -94,7 +94,7 @@ class PieceFilters(filters.FilterSet):
         return rows.filter(state=FinishedPiece.State.GOOD, piece_set=None) if wanted else rows
 
 
-class Pieces(Listed, Read):
+class Pieces(Listed):
     """What came out of the pours, in the order they were poured."""
 
     model, out = FinishedPiece, PieceOut
