@@ -24,11 +24,11 @@ from inventory.errors import CannotReverse, StockShortfall
 from inventory.models import Bottle, Entry, Material, Movement
 from inventory.stock import books, holds
 from inventory.stock import ledger as stock
-from inventory.stock.costing import METHODS
 from studio.errors import StudioError
 from studio.units import QUANTITY_PLACES
 from tests.factories.inventory import MaterialFactory
 from tests.factories.studio import StudioFactory
+from tests.inventory.histories import METHODS
 
 D = Decimal
 ZERO = D(0)

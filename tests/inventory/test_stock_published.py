@@ -11,7 +11,6 @@ import pytest
 from inventory.buying import purchasing
 from inventory.stock import books
 from inventory.stock import ledger as stock
-from inventory.stock.costing import Buy
 from tests.checks.test_published_costing import (
     F3,
     FINCAL,
@@ -22,6 +21,7 @@ from tests.checks.test_published_costing import (
     WORKBOOK,
 )
 from tests.factories.inventory import MaterialFactory
+from tests.inventory.histories import Buy
 from tests.inventory.shelves import receive, shelf, use
 
 D = Decimal
