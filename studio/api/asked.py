@@ -2,6 +2,7 @@
 
 from django import forms
 from django.db.models import QuerySet
+from django.forms.utils import ErrorList
 from django_filters import rest_framework as filters
 from drf_spectacular.utils import OpenApiParameter, extend_schema_field
 from rest_framework.exceptions import ValidationError
@@ -94,7 +95,24 @@ def refuse_unknown(view, request) -> None:
         )
 
 
-class KeptFilters(filters.FilterSet):
+class Filters(filters.FilterSet):
+    """Filters of a list; what is neither yes nor no is refused as whatever else cannot be read."""
+
+    @property
+    def errors(self):
+        told = super().errors
+        for name, one in self.filters.items():
+            said = self.data.get(name, "")
+            is_read = said.lower() in ("", "true", "false")
+            if isinstance(one, filters.BooleanFilter) and not is_read:
+                told[name] = ErrorList(["Say true or false."])
+        return told
+
+    def is_valid(self) -> bool:
+        return self.is_bound and not self.errors
+
+
+class KeptFilters(Filters):
     """Filters of rows that can be put away: those are left out unless asked for."""
 
     archived = filters.BooleanFilter(

@@ -212,3 +212,13 @@ def test_the_description_has_a_page_with_its_own_policy(client, db):
     assert "style-src 'self' 'unsafe-inline'" in page["Content-Security-Policy"]
     assert "script" not in page["Content-Security-Policy"]
     assert b"http" not in page.content.split(b"<body>")[1].replace(b"http://www.w3.org", b"")
+
+
+def test_what_is_neither_yes_nor_no_is_refused_by_name(owner):
+    answer = owner.api.get("/api/v1/materials/", {"archived": "maybe"})
+
+    assert (answer.status_code, answer.data["fields"]) == (
+        400,
+        {"archived": ["Say true or false."]},
+    )
+    assert owner.api.get("/api/v1/materials/", {"archived": "True"}).status_code == 200

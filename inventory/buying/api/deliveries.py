@@ -3,7 +3,6 @@
 from decimal import Decimal
 
 from django.db.models import Prefetch
-from django_filters import rest_framework as filters
 from rest_framework import serializers
 
 from inventory.buying.purchasing import receive_delivery
@@ -11,7 +10,7 @@ from inventory.models import Bottle, Delivery, Material, Movement, Pack, Supplie
 from inventory.stock import ledger as stock
 from inventory.stock.api.bottles import BottleOut
 from inventory.supplies.api.suppliers import SupplierName
-from studio.api.asked import IdFilter
+from studio.api.asked import Filters, IdFilter
 from studio.api.fields import AmountField, DayField, InvoiceMoneyField, MassField, read_amount
 from studio.api.rows import OwnId
 from studio.api.viewsets import Added, Listed, Read
@@ -131,7 +130,7 @@ def deliveries_of(studio):
     return rows.prefetch_related(Prefetch("bottles", bottles))
 
 
-class DeliveryFilters(filters.FilterSet):
+class DeliveryFilters(Filters):
     supplier = IdFilter("supplier")
 
     class Meta:

@@ -2,7 +2,6 @@
 
 from django.db.models import Prefetch
 from django.shortcuts import get_object_or_404
-from django_filters import rest_framework as filters
 from rest_framework import serializers
 
 from inventory.buying import papers, purchasing
@@ -11,7 +10,7 @@ from inventory.models import OrderLine, Pack, PurchaseOrder
 from inventory.supplies.api.materials import MaterialName
 from inventory.supplies.api.suppliers import SupplierName
 from studio.amounts import Times
-from studio.api.asked import IdFilter
+from studio.api.asked import Filters, IdFilter
 from studio.api.fields import InvoiceMoneyField, MoneyField
 from studio.api.papers import paper
 from studio.api.rows import OwnId
@@ -95,7 +94,7 @@ class ReceiveOrderIn(ReceiptsIn):
         return data
 
 
-class OrderFilters(filters.FilterSet):
+class OrderFilters(Filters):
     supplier = IdFilter("supplier")
 
     class Meta:

@@ -1,13 +1,13 @@
 """Shelf counts: started, weighed bottle by bottle, finished, and what they found."""
 
 from django.db.models import Count, Q
-from django_filters import rest_framework as filters
 from rest_framework import serializers
 
 from inventory.models import Bottle, Material, ShelfCount, ShelfCountLine
 from inventory.stock import counts
 from inventory.stock.views.counts import report_answer
 from inventory.supplies.api.materials import MaterialName
+from studio.api.asked import Filters
 from studio.api.fields import AmountField, MassField, read_amount
 from studio.api.files import AS, TABLES, asked_format
 from studio.api.rows import OwnCode
@@ -148,7 +148,7 @@ class CountReportOut(serializers.Serializer):
     left_out, waiting, put_back = (CountLineOut(many=True) for _ in range(3))
 
 
-class CountFilters(filters.FilterSet):
+class CountFilters(Filters):
     class Meta:
         model = ShelfCount
         fields = ("status", "place")

@@ -6,7 +6,7 @@ from rest_framework import serializers
 from inventory.models import Bottle, Entry, Material, Movement
 from inventory.stock import ledger as stock
 from inventory.supplies.api.materials import MaterialName
-from studio.api.asked import IdFilter
+from studio.api.asked import Filters, IdFilter
 from studio.api.fields import AmountField, MomentField, read_amount
 from studio.api.rows import OwnCode, OwnId
 from studio.api.serializers import WhyIn
@@ -73,7 +73,7 @@ def entries_of(studio):
     return studio.entries.select_related("by", "reversed_by").with_movements()
 
 
-class EntryFilters(filters.FilterSet):
+class EntryFilters(Filters):
     bottle = filters.CharFilter("movements__bottle__code", "iexact", distinct=True)
     material = IdFilter("movements__material", distinct=True)
 

@@ -3,13 +3,12 @@
 from copy import copy
 
 from django.core.exceptions import ValidationError
-from django_filters import rest_framework as filters
 from rest_framework import serializers
 
 from inventory.models import Material, Pack, Supplier
 from inventory.steps import MOST_PACKS, MOST_STEPS, PRICE_BREAKS, SHIPPING_TIERS
 from inventory.supplies.api.materials import MaterialName
-from studio.api.asked import IdFilter, KeptFilters
+from studio.api.asked import Filters, IdFilter, KeptFilters
 from studio.api.fields import AmountField, MoneyField, read_amount
 from studio.api.rows import OwnId, RowIn
 from studio.api.viewsets import Added, Changed, Kept, Listed, Read
@@ -162,7 +161,7 @@ class Suppliers(Kept):
         return self.studio.suppliers.all()
 
 
-class PackFilters(filters.FilterSet):
+class PackFilters(Filters):
     material, supplier = IdFilter("material"), IdFilter("supplier")
 
     class Meta:

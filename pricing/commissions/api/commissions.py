@@ -1,6 +1,5 @@
 """Commissions: taken down, changed, moved on by hand, paid for."""
 
-from django_filters import rest_framework as filters
 from rest_framework import serializers
 
 from pricing.commissions import orders, owing, payments
@@ -11,7 +10,7 @@ from pricing.costing.api.names import CustomerName
 from pricing.costing.catalogue import add_customer
 from pricing.estimating.estimates import estimate_commission
 from pricing.models import Commission, CommissionEvent, Customer
-from studio.api.asked import IdFilter
+from studio.api.asked import Filters, IdFilter
 from studio.api.rows import OwnId
 from studio.api.viewsets import Added, Changed, Listed, Read, act, answer
 
@@ -71,7 +70,7 @@ def commissions_of(studio):
     return rows.prefetch_related(*(f"lines__{part}" for part in made_of), "events__by")
 
 
-class CommissionFilters(filters.FilterSet):
+class CommissionFilters(Filters):
     customer = IdFilter()
 
     class Meta:

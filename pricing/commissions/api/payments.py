@@ -1,12 +1,11 @@
 """Money for commissions: what is owed, payments and their receipts."""
 
-from django_filters import rest_framework as filters
 from rest_framework import serializers
 
 from pricing.commissions import money_papers, owing, payments
 from pricing.costing.api.costs import money
 from pricing.models import Commission, Payment
-from studio.api.asked import IdFilter
+from studio.api.asked import Filters, IdFilter
 from studio.api.fields import DayField, MoneyField
 from studio.api.papers import paper
 from studio.api.serializers import WhyIn
@@ -45,7 +44,7 @@ class PaymentIn(serializers.Serializer):
     note = serializers.CharField(max_length=200, required=False, allow_blank=True)
 
 
-class PaymentFilters(filters.FilterSet):
+class PaymentFilters(Filters):
     commission = IdFilter("commission__number", label="The commission's number.")
 
     class Meta:

@@ -1,12 +1,11 @@
 """Invoices and credit notes."""
 
-from django_filters import rest_framework as filters
 from rest_framework import serializers
 
 from pricing.commissions import money_papers
 from pricing.models import Commission, Invoice
 from pricing.quoting import invoicing
-from studio.api.asked import IdFilter
+from studio.api.asked import Filters, IdFilter
 from studio.api.papers import paper
 from studio.api.rows import OwnNumber
 from studio.api.serializers import WhyIn
@@ -37,7 +36,7 @@ class InvoiceIn(serializers.Serializer):
     due_days = serializers.IntegerField(min_value=0, max_value=365, required=False)
 
 
-class InvoiceFilters(filters.FilterSet):
+class InvoiceFilters(Filters):
     commission = IdFilter("commission__number", label="The commission's number.")
 
 

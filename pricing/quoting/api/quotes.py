@@ -3,14 +3,13 @@
 from decimal import Decimal
 
 from django.urls import reverse
-from django_filters import rest_framework as filters
 from rest_framework import serializers
 from rest_framework.response import Response
 
 from pricing.models import Channel, Commission, Quote, QuoteLine
 from pricing.quoting import papers, quote_links
 from pricing.quoting import quotes as quoting
-from studio.api.asked import IdFilter
+from studio.api.asked import Filters, IdFilter
 from studio.api.fields import MoneyField
 from studio.api.papers import paper
 from studio.api.rows import OwnId, OwnNumber
@@ -86,7 +85,7 @@ class LinkOut(serializers.Serializer):
     expires_at = serializers.DateTimeField()
 
 
-class QuoteFilters(filters.FilterSet):
+class QuoteFilters(Filters):
     commission = IdFilter("commission__number", label="The commission's number.")
 
     class Meta:

@@ -1,6 +1,5 @@
 """Consignment: sets at shops, and settling with them."""
 
-from django_filters import rest_framework as filters
 from rest_framework import serializers
 
 from pricing.costing.api.names import ChannelName
@@ -8,7 +7,7 @@ from pricing.models import Channel, ConsignedSet, Consignment, PieceSet
 from pricing.selling import consigning
 from pricing.selling import consignment_papers as papers
 from pricing.selling.api.sales import PricedSetIn
-from studio.api.asked import IdFilter
+from studio.api.asked import Filters, IdFilter
 from studio.api.fields import DayField, MoneyField
 from studio.api.papers import paper
 from studio.api.rows import OwnId, OwnNumber
@@ -90,7 +89,7 @@ class SettleIn(serializers.Serializer):
     note = serializers.CharField(max_length=200, required=False, allow_blank=True)
 
 
-class ConsignmentFilters(filters.FilterSet):
+class ConsignmentFilters(Filters):
     channel = IdFilter(label="The shop.")
 
 

@@ -1,12 +1,11 @@
 """Sales: sets sold together through one channel, and refunds."""
 
-from django_filters import rest_framework as filters
 from rest_framework import serializers
 
 from pricing.costing.api.names import ChannelName, CustomerName
 from pricing.models import Channel, Commission, Customer, Payment, PieceSet, Sale, SaleLine
 from pricing.selling import sales as selling
-from studio.api.asked import IdFilter
+from studio.api.asked import Filters, IdFilter
 from studio.api.fields import DayField, MoneyField
 from studio.api.rows import OwnId, OwnNumber
 from studio.api.serializers import WhyIn
@@ -79,7 +78,7 @@ class SetPriceOut(serializers.Serializer):
     price = serializers.DecimalField(12, 3)
 
 
-class SaleFilters(filters.FilterSet):
+class SaleFilters(Filters):
     channel, customer = IdFilter(), IdFilter()
     commission = IdFilter("commission__number", label="The commission's number.")
 

@@ -10,7 +10,7 @@ from pricing.costing.api.costs import SpentOut, minutes_in
 from pricing.costing.piece_costs import cost_book
 from pricing.models import CommissionLine, FinishedPiece, PieceSet
 from pricing.selling.sales import pack_set, unpack_set
-from studio.api.asked import IdFilter
+from studio.api.asked import Filters, IdFilter
 from studio.api.fields import DayField
 from studio.api.rows import OwnId
 from studio.api.serializers import WhyIn
@@ -86,7 +86,7 @@ class UnpackIn(WhyIn):
     packaging_back = serializers.BooleanField(default=True)
 
 
-class PieceFilters(filters.FilterSet):
+class PieceFilters(Filters):
     loose = filters.BooleanFilter(method="only_loose", label="Only good pieces that are in no set.")
     line = IdFilter("pour__line", label="The id of a commission's line.")
 
@@ -105,7 +105,7 @@ class Pieces(Listed):
         return rows.select_related("pour__surface", "pour__technique", "pour__palette", "piece_set")
 
 
-class SetFilters(filters.FilterSet):
+class SetFilters(Filters):
     for_sale = filters.BooleanFilter(method="only_for_sale", label="Only sets nobody has bought.")
 
     def only_for_sale(self, rows, name, wanted):
