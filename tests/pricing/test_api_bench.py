@@ -367,7 +367,16 @@ def test_the_record_shows_forecasts_beside_what_was_poured(maker, pour):
     assert set(scores["by_technique"]) == {"bloom"}
     assert (nonsense.status_code, set(nonsense.data["fields"])) == (400, {"last"})
     assert (unknown.status_code, set(unknown.data["fields"])) == (400, {"first"})
-    assert [maker.api.get(f"{API}record/?last={n}").data["count"] for n in (0, 1, 2)] == [0, 3, 3]
+
+
+def test_the_record_of_more_pours_than_there_are_is_of_all(maker, body, pour):
+    post(maker, "pours/", body)
+
+    counts = {
+        last: maker.api.get(f"{API}record/?last={last}").data["count"] for last in (0, 1, 2, 3, 9)
+    }
+
+    assert counts == {0: 0, 1: 3, 2: 6, 3: 6, 9: 6}
 
 
 def test_one_key_pours_coats_packs_sells_and_refunds_once(maker, bench, body):
