@@ -58,7 +58,7 @@ def record(studio, last=None):
     rows = _rows(learnt_layers(studio.pk))
     if last is not None:
         pours = list(dict.fromkeys(row.pour for row in rows))
-        kept = set(pours[len(pours) - last :] if last else [])
+        kept = set(pours[-last:] if last else [])
         rows = [row for row in rows if row.pour in kept]
     by_technique = defaultdict(list)
     for row in rows:

@@ -1,11 +1,9 @@
 """The studio and its people."""
 
-from rest_framework.response import Response
-
 from studio import people, preferences
 from studio.access import members_of
 from studio.api.serializers import PersonOut, RoleIn, StudioIn, StudioOut
-from studio.api.viewsets import Changed, Listed, Read
+from studio.api.viewsets import Changed, Listed, Read, Removed
 from studio.models import Membership, Studio
 
 
@@ -26,7 +24,7 @@ class StudioEndpoint(Read, Changed):
         return preferences.change_settings(studio=row, **sent.validated_data)
 
 
-class PeopleEndpoint(Listed, Read, Changed):
+class PeopleEndpoint(Listed, Read, Changed, Removed):
     """Who belongs to the studio, and what they may do."""
 
     model, out, takes = Membership, PersonOut, RoleIn
@@ -39,9 +37,6 @@ class PeopleEndpoint(Listed, Read, Changed):
     def change(self, row, sent):
         return people.change_role(membership=row, **sent.validated_data)
 
-    def destroy(self, request, **key):
+    def remove(self, row):
         """Take a member out of the studio, with their tokens."""
-        row = self.row(lock=True)
-        self.refuse_stale(row)
         people.remove_member(membership=row)
-        return Response(status=204)

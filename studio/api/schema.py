@@ -10,7 +10,7 @@ from drf_spectacular.utils import inline_serializer
 from rest_framework import serializers
 
 from studio.api.auth import least_role
-from studio.api.viewsets import Added, Changed, StudioViewSet
+from studio.api.viewsets import Added, Changed, Removed, StudioViewSet
 
 PROBLEM = {
     "type": "object",
@@ -89,7 +89,11 @@ DECIMAL = re.compile(r"\{0,\d+\}(?:\(\?:\\\.\\d\{0,(\d+)\}\)\?)?\$$")
 DATABASE_LIMITS = (2**31 - 1, 2**63 - 1)
 WRITES = ("POST", "PUT", "PATCH", "DELETE")
 VERBS = {"create": "add", "retrieve": "read", "partial_update": "change", "destroy": "put_away"}
-SERVICES = {"create": ("add", Added), "partial_update": ("change", Changed)}
+SERVICES = {
+    "create": ("add", Added),
+    "partial_update": ("change", Changed),
+    "destroy": ("remove", Removed),
+}
 SENTENCES = {
     "list": "List them.",
     "retrieve": "Read one of the {}.",
@@ -121,6 +125,8 @@ class StudioSchema(AutoSchema):
         if not self._rows:
             return super().get_operation_id()
         name = self.view.action
+        if name == "destroy" and isinstance(self.view, Removed):
+            name = "remove"
         return "_".join([*self._plural().split(), VERBS.get(name, name)])
 
     def _plural(self):
@@ -144,7 +150,7 @@ class StudioSchema(AutoSchema):
         if not self._rows:
             return super().get_request_serializer()
         if self.view.action in ("create", "update"):
-            return self.view.takes
+            return getattr(self._handler, "takes", None) or self.view.takes
         if self.view.action == "partial_update":
             return self.view.takes(partial=self.view.partial)
         return getattr(self._handler, "takes", None)

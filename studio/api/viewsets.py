@@ -206,6 +206,21 @@ class PutAway(StudioViewSet):
         return self.told_anew(put_away(row=self.row(), at=None))
 
 
+class Removed(StudioViewSet):
+    """Rows that are gone once they are deleted."""
+
+    @transaction.atomic
+    def destroy(self, request, **key):
+        row = self.row(lock=True)
+        self.refuse_stale(row)
+        self.remove(row)
+        return Response(status=204)
+
+    def remove(self, row: Model) -> None:
+        """Delete a row through its service."""
+        raise NotImplementedError  # each kind of row goes by a service of its own
+
+
 class Kept(Listed, Read, Added, Changed, PutAway):
     """Simple rows that a studio keeps: listed, read, added, changed, put away."""
 

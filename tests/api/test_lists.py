@@ -21,7 +21,7 @@ LISTS = {
     "api-materials-list": 5,
     "api-suppliers-list": 5,
     "api-packs-list": 5,
-    "api-batches": 5,  # the batches with their recipes
+    "api-batches-list": 8,  # movements with their materials and bottles
     "api-recipes-list": 7,  # parts, their materials
     "api-bottles-list": 5,
     "api-counts-list": 5,
@@ -46,8 +46,8 @@ LISTS = {
     "api-customers-list": 5,
     "api-commissions-list": 13,  # lines, the five things each names, events, people
     "api-quotes-list": 6,  # lines
-    "api-pours": 6,  # layers
-    "api-pictures": 5,
+    "api-pours-list": 6,  # layers
+    "api-pictures-list": 5,
     "api-pieces-list": 5,
     "api-sets-list": 11,  # pieces; five for what each took
     "api-owed-list": 10,  # seven in place of two: which, quotes, sums paid, what is sold
@@ -59,7 +59,7 @@ LISTS = {
     "api-profit-cuts": 15,
     "api-break-even": 32,  # what products need, what sold sets left
     "api-habits-list": 10,  # seven in place of two: what is learned from, and the techniques
-    "api-record": 4,  # one in place of two: the layers with all they name
+    "api-record-list": 4,  # one in place of two: the layers with all they name
 }
 # Lists below one row, tested on their own, and those of people and of lists.
 ELSEWHERE = {

@@ -371,12 +371,15 @@ def test_a_batch_is_mixed_read_and_undone_through_the_api(maker):
 
     # One US customary cup is 236.588 mL (NIST Handbook 44, app. C).
     assert (made.status_code, row["volume_ml"]) == (201, "236.588")
-    assert [(one["recipe"], one["trace_seconds"]) for one in listed] == [("White base coat", "5.5")]
+    assert [(one["recipe"]["name"], one["trace_seconds"]) for one in listed] == [
+        ("White base coat", "5.5")
+    ]
     assert [(one["code"], one["remaining"]) for one in found] == [(row["bottle"], "236.5880")]
     assert [(one["bottle"], one["quantity"]) for one in read["movements"]] == [
         (bottle.code, "-236.5880"),
         (row["bottle"], "236.5880"),
     ]
-    assert gone.status_code == 204
+    assert listed == [read] == [row]
+    assert (gone.status_code, gone.json()["id"]) == (200, row["id"])
     assert Entry.objects.get(reverses=row["entry"])
     assert maker.api.get(f"/api/v1/batches/{row['id']}/").json()["undone_by"]

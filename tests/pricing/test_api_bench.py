@@ -100,11 +100,12 @@ def test_amounts_are_read_in_the_studios_measures(maker, body):
         ({"minutes": "-1"}, "minutes"),
         ({"minutes": "2000"}, "minutes"),
         ({"layers": []}, "layers"),
-        ({"layers": [{"layer": "varnish", "mixed_ml": "5"}]}, "layers"),
-        ({"layers": [{"layer": "base", "mixed_ml": "some"}]}, "layers"),
-        ({"layers": [{"layer": "base", "mixed_ml": "0"}]}, "layers"),
+        ({"layers": [{"layer": "varnish", "mixed_ml": "5"}]}, "layers.0.layer"),
+        ({"layers": [{"layer": "base", "mixed_ml": "some"}]}, "layers.0.mixed_ml"),
+        ({"layers": [{"layer": "base", "mixed_ml": "0"}]}, "layers.0.mixed_ml"),
         ({"layers": [{"layer": "base", "mixed_ml": "5"}] * 2}, "layers"),
         ({"poured_at": "yesterday"}, "poured_at"),
+        ({"layers": [{"layer": "base", "mixed_ml": "5", "mood": "calm"}]}, "layers.0.mood"),
     ],
 )
 def test_a_pour_that_cannot_be_is_refused_at_its_field(maker, body, change, field):
@@ -112,7 +113,7 @@ def test_a_pour_that_cannot_be_is_refused_at_its_field(maker, body, change, fiel
 
     answer = post(maker, "pours/", {**body, **change})
 
-    assert (answer.status_code, set(answer.data)) == (400, {field})
+    assert (answer.status_code, list(answer.data["fields"])) == (400, [field])
     assert (Pour.objects.count(), Entry.objects.count()) == (0, before)
 
 
@@ -122,7 +123,10 @@ def test_a_pour_names_its_line_or_what_it_is(maker, body):
 
     answer = post(maker, "pours/", body)
 
-    assert (answer.status_code, set(answer.data)) == (400, {"surface", "technique", "palette"})
+    assert (answer.status_code, set(answer.data["fields"])) == (
+        400,
+        {"surface", "technique", "palette"},
+    )
 
 
 @pytest.mark.parametrize(
@@ -158,7 +162,7 @@ def test_a_pour_is_undone_and_all_is_back(maker, pour):
 
     assert undone.data["undone_by"] is not None
     assert undone.data["spent"]["materials"] == "0.000000"
-    white = maker.api.get(f"{API}materials/?q=white").data["results"][0]
+    white = maker.api.get(f"{API}materials/?search=white").data["results"][0]
     assert white["on_hand"] == "2000.0000"
     assert maker.api.get(f"{API}pieces/?loose=true").data["count"] == 0
 
@@ -178,6 +182,32 @@ def test_a_topcoat_takes_both_parts_and_is_undone(maker, bench, pour):
     assert loose == 2
     assert undone.data["undone_by"] is not None
     assert maker.api.get(f"{API}pieces/?loose=true").data["count"] == 3
+
+
+def test_pours_are_listed_by_commission_and_in_order(maker, body, pour):
+    later = post(maker, "pours/", body).data
+
+    def numbers(asked):
+        rows = maker.api.get(f"{API}pours/?{asked}").data["results"]
+        return [row["number"] for row in rows]
+
+    assert numbers("sort=number") == [pour["number"], later["number"]]
+    assert numbers("sort=-number") == [later["number"], pour["number"]]
+    assert numbers("commission=1") == []
+
+
+def test_an_act_on_a_pour_that_has_changed_is_refused(maker, pour):
+    address = f"{API}pours/{pour['number']}/set-aside/"
+    read = maker.api.get(f"{API}pours/{pour['number']}/")
+
+    first, second = (
+        maker.api.post(address, {"why": why}, headers={"If-Match": read["ETag"]})
+        for why in ("spilled a cup", "too cold")
+    )
+
+    assert (first.status_code, first.data["set_aside"]) == (200, "spilled a cup")
+    assert (second.status_code, second.data["code"]) == (412, "changed_meanwhile")
+    assert maker.api.get(f"{API}pours/{pour['number']}/").data["set_aside"] == "spilled a cup"
 
 
 def test_a_topcoat_of_another_pour_is_not_there(maker, bench, body, pour):
@@ -326,6 +356,7 @@ def test_the_record_shows_forecasts_beside_what_was_poured(maker, pour):
     rows = maker.api.get(f"{API}record/").data["results"]
     scores = maker.api.get(f"{API}record/scores/").data
     nonsense = maker.api.get(f"{API}record/?last=few")
+    unknown = maker.api.get(f"{API}record/?first=3")
 
     base = next(row for row in rows if row["layer"] == "base")
     forecast = next(row for row in pour["layers"] if row["layer"] == "base")
@@ -334,7 +365,18 @@ def test_the_record_shows_forecasts_beside_what_was_poured(maker, pour):
     assert base["inside"] == (base["low_ml"] <= 100 <= base["high_ml"])
     assert scores["overall"]["count"] == 3
     assert set(scores["by_technique"]) == {"bloom"}
-    assert (nonsense.status_code, set(nonsense.data)) == (400, {"last"})
+    assert (nonsense.status_code, set(nonsense.data["fields"])) == (400, {"last"})
+    assert (unknown.status_code, set(unknown.data["fields"])) == (400, {"first"})
+
+
+def test_the_record_of_more_pours_than_there_are_is_of_all(maker, body, pour):
+    post(maker, "pours/", body)
+
+    counts = {
+        last: maker.api.get(f"{API}record/?last={last}").data["count"] for last in (0, 1, 2, 3, 9)
+    }
+
+    assert counts == {0: 0, 1: 3, 2: 6, 3: 6, 9: 6}
 
 
 def test_one_key_pours_coats_packs_sells_and_refunds_once(maker, bench, body):

@@ -204,7 +204,7 @@ def test_page_paper_and_api_show_it_to_members_only(bench, other_owner):
     assert viewer.client.get(reverse("work-sheet")).content.startswith(b"%PDF")
     data = viewer.api.get("/api/v1/work-list/").data
     assert [one["commission"] for one in data["sessions"][0]["jobs"]] == [commission.number]
-    assert data["sessions"][0]["fetch"][0]["material"] == "tile"
+    assert data["sessions"][0]["fetch"][0]["material"]["name"] == "tile"
     assert other_owner.api.get("/api/v1/work-list/").data["sessions"] == []
     assert "Tide" not in other_owner.client.get(reverse("work")).content.decode()
     assert "Log a pour" in maker.client.get(reverse("work")).content.decode()

@@ -1,13 +1,12 @@
 """Private addresses of the calendar feed."""
 
-from django.db import transaction
 from rest_framework import serializers
 from rest_framework.response import Response
 
 from pricing.calendar import calendar_links
 from pricing.calendar.views.schedule import feed_url
 from pricing.models import CalendarLink
-from studio.api.viewsets import Listed, act, nothing
+from studio.api.viewsets import Listed, Removed, act, nothing
 
 
 class CalendarLinkOut(serializers.ModelSerializer):
@@ -25,11 +24,11 @@ class NewCalendarLinkOut(serializers.Serializer):
     url = serializers.URLField()
 
 
-class CalendarLinks(Listed):
+class CalendarLinks(Listed, Removed):
     """The feed addresses that work: one's own, for an owner everybody's."""
 
     model, out, takes = CalendarLink, CalendarLinkOut, None
-    read_role = "maker"
+    read_role, write_role = "maker", "owner"
     remembers = False
 
     def rows(self):
@@ -42,21 +41,15 @@ class CalendarLinks(Listed):
         answered = {"id": link.pk, "url": feed_url(request, secret)}
         return self.told(answered, NewCalendarLinkOut, status=201)
 
-    create.gives = NewCalendarLinkOut
+    create.gives, create.role = NewCalendarLinkOut, "maker"
 
-    @act(on_row=False, status=204)
+    @act(on_row=False, status=204, role="maker")
     def stop(self):
         """Make one's own feed address stop working; harmless when there is none."""
         for link in self.rows().filter(user=self.request.user):
             calendar_links.revoke_calendar_link(link=link)
         return Response(status=204)
 
-    @transaction.atomic
-    def destroy(self, request, **key):
+    def remove(self, link):
         """Make anybody's address stop working."""
-        link = self.row(lock=True)
-        self.refuse_stale(link)
         calendar_links.revoke_calendar_link(link=link)
-        return Response(status=204)
-
-    destroy.role = "owner"

@@ -1,13 +1,11 @@
 """Working days: hours by weekday, places to dry pieces on, days off."""
 
-from django.db import transaction
 from rest_framework import serializers
-from rest_framework.response import Response
 
 from pricing.calendar import working_days as calendar
 from pricing.models import DayOff, StudioCalendar
 from studio.api.fields import DayField
-from studio.api.viewsets import Changed, Listed, Read
+from studio.api.viewsets import Changed, Listed, Read, Removed
 from studio.models import Studio
 
 
@@ -54,7 +52,7 @@ class DaysOffIn(serializers.Serializer):
     reason = serializers.CharField(max_length=80, required=False, allow_blank=True)
 
 
-class DaysOff(Listed, Read):
+class DaysOff(Listed, Read, Removed):
     """The days off, earliest first."""
 
     model, out, takes = DayOff, DayOffOut, DaysOffIn
@@ -70,10 +68,6 @@ class DaysOff(Listed, Read):
 
     create.gives = DayOffOut(many=True)
 
-    @transaction.atomic
-    def destroy(self, request, **key):
+    def remove(self, day_off):
         """Work on a day that was off."""
-        day_off = self.row(lock=True)
-        self.refuse_stale(day_off)
         calendar.work_again(day_off=day_off)
-        return Response(status=204)

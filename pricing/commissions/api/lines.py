@@ -1,9 +1,7 @@
 """The lines of a commission: so many pieces by size, technique and palette."""
 
-from django.db import transaction
 from django.shortcuts import get_object_or_404
 from rest_framework import serializers
-from rest_framework.response import Response
 
 from pricing.commissions import orders
 from pricing.costing.api.products import MadeIn, MadeOut
@@ -11,7 +9,7 @@ from pricing.estimating.sizes import get_or_make_surface
 from pricing.models import Commission, CommissionLine, SavedSurface
 from studio.api.fields import SizeField
 from studio.api.rows import OwnId
-from studio.api.viewsets import Added, Changed, Read
+from studio.api.viewsets import Added, Changed, Read, Removed
 
 
 class CommissionLineOut(MadeOut, serializers.ModelSerializer):
@@ -44,7 +42,7 @@ class CommissionLineIn(MadeIn):
         return data
 
 
-class CommissionLines(Read, Added, Changed):
+class CommissionLines(Read, Added, Changed, Removed):
     """What was asked for; a quote that is out is superseded when it changes."""
 
     model, out, takes = CommissionLine, CommissionLineOut, CommissionLineIn
@@ -72,13 +70,9 @@ class CommissionLines(Read, Added, Changed):
         sent = self._with_surface(sent.validated_data)
         return orders.change_line(line=line, by=self.request.user, **sent)
 
-    @transaction.atomic
-    def destroy(self, request, **key):
+    def remove(self, line):
         """Take a line out; a quote that is out is superseded."""
-        line = self.row(lock=True)
-        self.refuse_stale(line)
-        orders.remove_line(line=line, by=request.user)
-        return Response(status=204)
+        orders.remove_line(line=line, by=self.request.user)
 
     def _with_surface(self, sent):
         """Return the fields with the surface named, saved first where its size is new."""

@@ -1,15 +1,10 @@
 """How good the estimates are: what was forecast before each pour beside what it took."""
 
-from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
-from rest_framework.response import Response
 
 from pricing.bench.record import record
-from studio.api.rows import asked_number
-from studio.api.schema import pages_of
-from studio.api.views import StudioView
-
-LAST = OpenApiParameter("last", int, description="Only the studio's last so many pours.")
+from pricing.models import PourLayer
+from studio.api.viewsets import StudioViewSet, answer
 
 
 class LayerRecordOut(serializers.Serializer):
@@ -48,25 +43,23 @@ class ScoresOut(serializers.Serializer):
     totals_by_technique = serializers.DictField(child=ScoreOut())
 
 
-def _record(request):
-    return record(request.studio, last=asked_number(request, "last"))
+class RecordAsked(serializers.Serializer):
+    """Only the studio's last so many pours."""
+
+    last = serializers.IntegerField(min_value=0, required=False)
 
 
-class RecordEndpoint(StudioView):
-    """Forecasts and what became of them."""
+class Record(StudioViewSet):
+    """The forecasts of the studio's own pours beside what was poured, newest first."""
 
-    @extend_schema(
-        operation_id="record_list", parameters=[LAST], responses=pages_of(LayerRecordOut)
-    )
-    def get(self, request):
-        """List the forecasts of the studio's own pours beside what was poured, newest first."""
-        return self.paginated(_record(request).layers, LayerRecordOut)
+    model, out = PourLayer, LayerRecordOut
 
+    def list(self, request):
+        return self.listed(record(self.studio, **self.asked_by(RecordAsked)).layers)
 
-class RecordScoresEndpoint(StudioView):
-    """How far to trust the estimates."""
+    list.parameters = (RecordAsked,)
 
-    @extend_schema(operation_id="record_scores", parameters=[LAST], responses=ScoresOut)
-    def get(self, request):
+    @answer(ScoresOut, on_row=False, parameters=(RecordAsked,))
+    def scores(self):
         """Score the forecasts beside two plain rules."""
-        return Response(ScoresOut(_record(request)).data)
+        return record(self.studio, **self.asked_by(RecordAsked))

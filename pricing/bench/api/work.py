@@ -1,13 +1,14 @@
 """The day's work: what to pour, coat, pack and hand over."""
 
-from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
-from rest_framework.response import Response
 
+from inventory.mixing.api.recipes import RecipeName
+from inventory.supplies.api.materials import MaterialName, number
 from pricing.bench.work import work_list
 from pricing.bench.work.papers import work_pdf
-from studio.api.papers import PaperView, describes_paper, paper
-from studio.api.views import StudioView
+from pricing.costing.api.names import PaletteName, ResinKitName
+from studio.api.papers import paper
+from studio.api.viewsets import StudioViewSet, answer, file
 
 
 class TakenOut(serializers.Serializer):
@@ -15,18 +16,17 @@ class TakenOut(serializers.Serializer):
 
     bottle = serializers.CharField(source="bottle.code")
     place = serializers.CharField(source="bottle.place")
-    quantity = serializers.DecimalField(14, 4)
+    quantity = number()
 
 
 class WorkMixOut(serializers.Serializer):
     """A mix: how much in all, what of it is in bottles of mix, and what is left to mix."""
 
-    recipe = serializers.IntegerField(source="recipe.pk")
-    name = serializers.CharField(source="recipe.name")
+    recipe = RecipeName()
     volume_ml = serializers.DecimalField(12, 3)
     measure = serializers.CharField()
-    ready_ml = serializers.DecimalField(14, 4)
-    fresh_ml = serializers.DecimalField(14, 4)
+    ready_ml = number()
+    fresh_ml = number()
     ready = TakenOut(many=True)
 
 
@@ -52,23 +52,22 @@ class WorkJobOut(serializers.Serializer):
 class FetchOut(serializers.Serializer):
     """What pieces are poured on, and from which boxes."""
 
-    material = serializers.CharField(source="material.name")
-    quantity = serializers.DecimalField(14, 4)
+    material = MaterialName()
+    quantity = number()
     taken = TakenOut(many=True)
 
 
 class ShortOut(serializers.Serializer):
     """What is missing of a material, in its own unit."""
 
-    material = serializers.CharField(source="material.name")
-    missing = serializers.DecimalField(14, 4)
+    material = MaterialName()
+    missing = number()
 
 
 class WorkSessionOut(serializers.Serializer):
     """Lines of one palette, poured together from the same cups."""
 
-    palette = serializers.IntegerField(source="palette.pk")
-    name = serializers.CharField(source="palette.name")
+    palette = PaletteName()
     pieces = serializers.IntegerField()
     wanted_on = serializers.DateField(allow_null=True)
     jobs = WorkJobOut(many=True)
@@ -84,7 +83,7 @@ class WorkCoatingOut(serializers.Serializer):
     line = serializers.IntegerField(source="pour.line_id")
     count = serializers.IntegerField()
     from_on = serializers.DateField()
-    kit = serializers.CharField(source="pour.line.topcoat.name")
+    kit = ResinKitName(source="pour.line.topcoat")
     to_mix_ml = serializers.DecimalField(12, 3, source="layer.to_mix_ml")
     measure = serializers.CharField(source="layer.mix_measure")
 
@@ -96,8 +95,8 @@ class WorkPackingOut(serializers.Serializer):
     commission = serializers.IntegerField(source="line.commission.number")
     sets = serializers.IntegerField()
     from_on = serializers.DateField()
-    packaging = serializers.CharField(source="line.packaging.name", allow_null=True, default=None)
-    short = serializers.DecimalField(14, 4)
+    packaging = MaterialName(source="line.packaging", allow_null=True)
+    short = number()
 
 
 class WorkDeliveryOut(serializers.Serializer):
@@ -119,18 +118,15 @@ class DayWorkOut(serializers.Serializer):
     deliveries = WorkDeliveryOut(many=True)
 
 
-class WorkEndpoint(StudioView):
+class Work(StudioViewSet):
     """The day's work."""
 
-    @extend_schema(operation_id="work_read", responses=DayWorkOut)
-    def get(self, request):
+    @answer(DayWorkOut, on_row=False)
+    def read(self):
         """Read what is to be poured, coated, packed and handed over now."""
-        return Response(DayWorkOut(work_list(request.studio)).data)
+        return work_list(self.studio)
 
-
-class WorkSheetEndpoint(PaperView):
-    """The paper for the bench."""
-
-    @describes_paper("work_sheet", "The day's work as a PDF to hang at the bench.")
-    def get(self, request):
-        return paper(work_pdf(request.studio, work_list(request.studio)), "work")
+    @file(on_row=False)
+    def sheet(self):
+        """The day's work as a PDF to hang at the bench."""
+        return paper(work_pdf(self.studio, work_list(self.studio)), "work")

@@ -1,22 +1,20 @@
 """Pours: logged with what they really took, set aside, undone."""
 
-from django.shortcuts import get_object_or_404
-from drf_spectacular.utils import extend_schema
+from django_filters import rest_framework as filters
 from rest_framework import serializers
-from rest_framework.response import Response
 
 from inventory.models import Bottle
-from pricing.api.topcoats import TopcoatingOut
+from pricing.bench.api.topcoats import TopcoatingOut
 from pricing.bench.pours import LayerLog, log_pour, set_pour_aside, undo_pour
 from pricing.costing.api.costs import SpentOut, minutes_in
 from pricing.costing.api.names import PaletteName, SurfaceName
 from pricing.costing.piece_costs import cost_of_pour
 from pricing.models import CommissionLine, Palette, Pour, PourLayer, SavedSurface, Technique
+from studio.api.asked import IdFilter
 from studio.api.fields import MomentField, VolumeField
-from studio.api.rows import OwnCode, OwnId, OwnSlug, asked
-from studio.api.schema import pages_of
+from studio.api.rows import OwnCode, OwnId, OwnSlug
 from studio.api.serializers import WhyIn
-from studio.api.views import StudioView
+from studio.api.viewsets import Added, Listed, Read, act
 
 
 class PourLayerOut(serializers.ModelSerializer):
@@ -24,8 +22,8 @@ class PourLayerOut(serializers.ModelSerializer):
 
     class Meta:
         model = PourLayer
-        exclude = ["id", "pour"]
-        read_only_fields = [field.name for field in PourLayer._meta.fields]
+        exclude = ("id", "pour")
+        read_only_fields = tuple(field.name for field in PourLayer._meta.fields)
 
 
 class PourOut(serializers.ModelSerializer):
@@ -44,26 +42,11 @@ class PourOut(serializers.ModelSerializer):
 
     class Meta:
         model = Pour
-        fields = [
-            "number",
-            "commission",
-            "line",
-            "surface",
-            "technique",
-            "palette",
-            "count",
-            "good_count",
-            "poured_at",
-            "minutes",
-            "faults",
-            "notes",
-            "by",
-            "set_aside",
-            "entry",
-            "undone_by",
-            "layers",
-        ]
-        read_only_fields = fields
+        fields = read_only_fields = (
+            *("number", "commission", "line", "surface", "technique", "palette"),
+            *("count", "good_count", "poured_at", "minutes", "faults", "notes"),
+            *("by", "set_aside", "entry", "undone_by", "layers"),
+        )
 
 
 class PourDetailOut(PourOut):
@@ -74,7 +57,7 @@ class PourDetailOut(PourOut):
     spent = serializers.SerializerMethodField()
 
     class Meta(PourOut.Meta):
-        fields = [*PourOut.Meta.fields, "topcoatings", "pieces", "spent"]
+        fields = (*PourOut.Meta.fields, "topcoatings", "pieces", "spent")
 
     def get_spent(self, pour) -> SpentOut:
         return SpentOut(cost_of_pour(pour)).data
@@ -143,69 +126,49 @@ def pours_of(studio):
     return rows.prefetch_related("layers")
 
 
-class PourView(StudioView):
-    """An endpoint of one pour."""
+class PourFilters(filters.FilterSet):
+    commission = IdFilter("line__commission__number", label="The commission's number.")
+    line = IdFilter(label="The id of a commission's line.")
 
-    def found(self, request, number):
-        """Return the pour with this number, or a 404."""
-        rows = pours_of(request.studio).prefetch_related(
+
+class Pours(Listed, Read, Added):
+    """The pours, newest first."""
+
+    model, out, takes = Pour, PourDetailOut, PourIn
+    lookup_field = "number"
+    filterset_class = PourFilters
+    sort_fields = ("number", "poured_at")
+
+    def rows(self):
+        rows = pours_of(self.studio)
+        if self.action == "list":
+            return rows
+        return rows.prefetch_related(
             "pieces", "topcoatings__kit", "topcoatings__entry__reversed_by"
         )
-        return get_object_or_404(rows, number=number)
 
-    def answer(self, request, number, status=200):
-        """Answer with the pour as it is now."""
-        return Response(PourDetailOut(self.found(request, number)).data, status=status)
+    def list(self, request):
+        return self.listed(self.filter_queryset(self.get_queryset()), PourOut)
 
+    list.gives = PourOut
 
-class PoursEndpoint(PourView):
-    """The pours."""
-
-    @extend_schema(operation_id="pours_list", responses=pages_of(PourOut))
-    def get(self, request):
-        """List the pours, newest first."""
-        return self.paginated(pours_of(request.studio), PourOut)
-
-    @extend_schema(operation_id="pours_add", request=PourIn, responses={201: PourDetailOut})
-    def post(self, request):
+    def add(self, layers, **sent):
         """Log a pour: what it took leaves the shelf in one entry, and the estimates learn."""
-        sent = asked(request, PourIn).validated_data
-        layers = {one.pop("layer"): _log(one) for one in sent.pop("layers")}
-        made = log_pour(studio=request.studio, by=request.user, layers=layers, **sent)
-        return self.answer(request, made.number, status=201)
+        logs = {one.pop("layer"): _log(one) for one in layers}
+        return log_pour(studio=self.studio, by=self.request.user, layers=logs, **sent)
+
+    @act(SetAsideIn)
+    def set_aside(self, pour, why):
+        """Keep a pour out of what the estimates learn from, or take it back in."""
+        return set_pour_aside(pour=pour, why=why)
+
+    @act(WhyIn)
+    def undo(self, pour, why):
+        """Undo a pour logged by mistake: everything it took is back on the shelf."""
+        undo_pour(pour=pour, by=self.request.user, why=why)
+        return pour
 
 
 def _log(one):
     mixes = tuple((mix["bottle"], mix["ml"]) for mix in one.pop("mixes", ()))
     return LayerLog(mixes=mixes, **one)
-
-
-class PourEndpoint(PourView):
-    """One pour."""
-
-    @extend_schema(operation_id="pours_read", responses=PourDetailOut)
-    def get(self, request, number):
-        """Read one pour: forecast beside what it took, its pieces, topcoats and cost."""
-        return self.answer(request, number)
-
-
-class SetPourAsideEndpoint(PourView):
-    """Setting aside."""
-
-    @extend_schema(operation_id="pours_set_aside", request=SetAsideIn, responses=PourDetailOut)
-    def post(self, request, number):
-        """Keep a pour out of what the estimates learn from, or take it back in."""
-        found = self.found(request, number)
-        set_pour_aside(pour=found, **asked(request, SetAsideIn).validated_data)
-        return self.answer(request, number)
-
-
-class UndoPourEndpoint(PourView):
-    """Undoing."""
-
-    @extend_schema(operation_id="pours_undo", request=WhyIn, responses=PourDetailOut)
-    def post(self, request, number):
-        """Undo a pour logged by mistake: everything it took is back on the shelf."""
-        found = self.found(request, number)
-        undo_pour(pour=found, by=request.user, **asked(request, WhyIn).validated_data)
-        return self.answer(request, number)

@@ -1,0 +1,121 @@
+"""Pictures of commissions, pours and sets: added, read, described, removed."""
+
+from django_filters import rest_framework as filters
+from rest_framework import serializers
+
+from pricing.bench.pictures import MOST, add_pictures, describe_picture, remove_picture
+from pricing.bench.views.pictures import SIZES, picture_answer
+from pricing.models import Commission, Picture, PieceSet, Pour
+from studio.api.asked import IdFilter
+from studio.api.parsers import CleanMultiPartParser
+from studio.api.rows import OwnNumber
+from studio.api.viewsets import Changed, Listed, Read, Removed, file
+from studio.formfields import prepare_upload
+from studio.pictures import PictureError
+
+THINGS = {"commission": "commission", "pour": "pour", "set": "piece_set"}
+
+
+class PictureOut(serializers.ModelSerializer):
+    """A picture, by its id; its bytes are at ``pictures/<id>/file/``."""
+
+    commission = serializers.IntegerField(source="commission.number", allow_null=True, default=None)
+    pour = serializers.IntegerField(source="pour.number", allow_null=True, default=None)
+    set = serializers.IntegerField(source="piece_set.number", allow_null=True, default=None)
+    by = serializers.CharField(source="by.username", allow_null=True, default=None)
+
+    class Meta:
+        model = Picture
+        fields = read_only_fields = (
+            *("id", "commission", "pour", "set", "number", "kind", "caption"),
+            *("width", "height", "size_bytes", "sha256", "by", "added_at"),
+        )
+
+
+class PictureWordsIn(serializers.Serializer):
+    """What a picture shows."""
+
+    kind = serializers.ChoiceField(choices=Picture.Kind.choices, required=False)
+    caption = serializers.CharField(max_length=200, required=False, allow_blank=True)
+
+
+class UploadField(serializers.FileField):
+    """A JPEG, PNG or WebP file of up to 15 MB and 40 megapixels, made ready to keep."""
+
+    def to_internal_value(self, data):
+        try:
+            return prepare_upload(super().to_internal_value(data))
+        except PictureError as error:
+            raise serializers.ValidationError(str(error), code="picture") from error
+
+
+class PicturesIn(PictureWordsIn):
+    """Up to 12 pictures of one commission, pour or set that show the same."""
+
+    commission = OwnNumber(queryset=Commission.objects, required=False)
+    pour = OwnNumber(queryset=Pour.objects, required=False)
+    set = OwnNumber(queryset=PieceSet.objects, required=False)
+    files = serializers.ListField(
+        source="pictures", child=UploadField(), allow_empty=False, max_length=MOST
+    )
+
+    def validate(self, data):
+        named = [data.pop(name) for name in THINGS if name in data]
+        if len(named) != 1:
+            raise serializers.ValidationError("Name one thing: a commission, a pour or a set.")
+        return data | {"thing": named[0]}
+
+
+class AddedPicturesOut(serializers.Serializer):
+    """The pictures that were added."""
+
+    pictures = PictureOut(many=True)
+
+
+class PictureFilters(filters.FilterSet):
+    commission = IdFilter("commission__number", label="The number of a commission.")
+    pour = IdFilter("pour__number", label="The number of a pour.")
+    set = IdFilter("piece_set__number", label="The number of a set.")
+
+
+class SizeAsked(serializers.Serializer):
+    size = serializers.ChoiceField(choices=SIZES, default="full")
+
+
+class Pictures(Listed, Read, Changed, Removed):
+    """The pictures, those added last first."""
+
+    model, out, takes = Picture, PictureOut, PictureWordsIn
+    filterset_class = PictureFilters
+
+    def get_parsers(self):
+        return super().get_parsers() if self.detail else [CleanMultiPartParser()]
+
+    def rows(self):
+        rows = self.studio.pictures.select_related("commission", "pour", "piece_set", "by")
+        return rows.order_by("-pk")
+
+    def create(self, request):
+        """Add pictures to one commission, pour or set; all of them or none.
+
+        They are turned upright, brought to sRGB, made smaller where they are larger than 1600
+        pixels a side, and kept as JPEG without any metadata, such as where they were taken.
+        """
+        made = add_pictures(by=request.user, **self.sent(PicturesIn))
+        return self.told({"pictures": made}, AddedPicturesOut, status=201)
+
+    create.takes, create.gives = PicturesIn, AddedPicturesOut
+
+    def change(self, picture, sent):
+        """Change what a picture is said to show."""
+        return describe_picture(picture=picture, **sent.validated_data)
+
+    def remove(self, picture):
+        """Remove a picture for good."""
+        remove_picture(picture=picture)
+
+    @file(media_types=("image/jpeg",), parameters=(SizeAsked,))
+    def file(self, picture):
+        """The picture as a JPEG: in full, or small, at most 320 pixels a side."""
+        size = self.asked_by(SizeAsked)["size"]
+        return picture_answer(self.request, self.studio, picture.pk, size)

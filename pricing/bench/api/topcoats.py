@@ -1,0 +1,66 @@
+"""Topcoats: the resin poured over a pour's good pieces."""
+
+from decimal import Decimal
+
+from django.shortcuts import get_object_or_404
+from rest_framework import serializers
+
+from pricing.bench.topcoats import log_topcoat, undo_topcoat
+from pricing.costing.api.costs import minutes_in
+from pricing.costing.api.names import ResinKitName
+from pricing.models import ResinKit, Topcoating
+from studio.api.fields import MomentField, VolumeField
+from studio.api.rows import OwnId
+from studio.api.serializers import WhyIn
+from studio.api.viewsets import Added, Read, act
+
+
+class TopcoatingOut(serializers.ModelSerializer):
+    """Resin over the good pieces of a pour."""
+
+    kit = ResinKitName()
+    undone_by = serializers.IntegerField(
+        source="entry.reversed_by.pk", allow_null=True, default=None
+    )
+
+    class Meta:
+        model = Topcoating
+        fields = read_only_fields = (
+            *("id", "kit", "mixed_ml", "minutes", "spoiled_count"),
+            *("coated_at", "entry", "undone_by"),
+        )
+
+
+class TopcoatingIn(serializers.Serializer):
+    """What was mixed, both parts together, and how many pieces it spoiled."""
+
+    kit = OwnId(queryset=ResinKit.objects)
+    mixed_ml = VolumeField()
+    minutes = minutes_in(default=Decimal(0))
+    spoiled_count = serializers.IntegerField(min_value=0, max_value=200, default=0)
+    coated_at = MomentField(required=False)
+
+
+class Topcoats(Read, Added):
+    """The resin over the pieces of one pour."""
+
+    model, out, takes = Topcoating, TopcoatingOut, TopcoatingIn
+
+    def pour(self):
+        pours = self.studio.pours.select_related("studio", "line__commission")
+        return get_object_or_404(pours, number=self.kwargs["number"])
+
+    def rows(self):
+        return self.pour().topcoatings.select_related(
+            "kit", "entry__reversed_by", "pour__line", "studio"
+        )
+
+    def add(self, **sent):
+        """Log a topcoat: parts A and B leave the shelf by the kit's ratio."""
+        return log_topcoat(pour=self.pour(), by=self.request.user, **sent)
+
+    @act(WhyIn)
+    def undo(self, coat, why):
+        """Undo a topcoat logged by mistake: its resin is back on the shelf."""
+        undo_topcoat(coat=coat, by=self.request.user, why=why)
+        return coat
