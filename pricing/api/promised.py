@@ -5,7 +5,7 @@ from rest_framework import serializers
 
 from inventory.api.materials import MaterialName
 from inventory.stock.promised import promised
-from pricing.commissions.promises import by_key
+from pricing.commissions.promises import by_work
 from studio.api.schema import pages_of
 from studio.api.views import StudioView
 
@@ -45,9 +45,9 @@ class PromisedEndpoint(StudioView):
         """List accepted work not poured yet: what is held for it, what is there, what it lacks."""
 
         def named(page):
-            commissions = by_key(request.studio, [work.key for work in page])
+            commissions = by_work(request.studio, [work.work_id for work in page])
             for work in page:
-                work.commission = commissions.get(work.key)
+                work.commission = commissions.get(work.work_id)
             return page
 
         return self.paginated(promised(request.studio), WorkOut, prepare=named)
