@@ -95,6 +95,17 @@ def test_receive_refuses_a_code_that_is_on_another_bottle(studio, white):
     assert Entry.objects.count() == 0
 
 
+@pytest.mark.parametrize("codes", [("jar1", "JAR1"), ("Jar1", "jar1")])
+def test_a_code_is_the_same_in_capitals_or_not(studio, white, codes):
+    first, second = (stock.Receipt(white, D(1), D(1), code=code) for code in codes)
+
+    stock.receive(studio=studio, by=None, receipts=[first])
+
+    assert studio.bottles.get().code == "JAR1"
+    with pytest.raises(BadAmount, match="JAR1 cannot be used"):
+        stock.receive(studio=studio, by=None, receipts=[second])
+
+
 def test_use_takes_first_expiring_then_first_received(white):
     late, soon, plain = receive(white, (10, 100), (10, 50), (10, 10))
     Bottle.objects.filter(pk=late.pk).update(expires_on=date(2027, 2, 1))
