@@ -105,7 +105,7 @@ class DayUseAdmin(ReadOnlyAdmin):
 class HoldAdmin(ReadOnlyAdmin):
     list_display = ["label", "studio", "material", "quantity", "used", "needed_by", "released_at"]
     list_select_related = ["studio", "material"]
-    search_fields = ["label", "key"]
+    search_fields = ["label"]
 
 
 @admin.register(Delivery)

@@ -7,7 +7,7 @@ from django.db.models import Count, Exists, Max, OuterRef, Q
 from inventory.models import Hold, Movement
 from inventory.stock.books import Finding
 from pricing.bench.pictures import digest
-from pricing.commissions.promises import HELD_IN, key_of
+from pricing.commissions.promises import HELD_IN
 from pricing.earnings.profit import whereabouts
 from pricing.models import (
     Commission,
@@ -91,10 +91,10 @@ def consignments_agree(studio):
 def promises_agree(studio):
     """Only commissions that are accepted or in work hold stock."""
     idle = _mine(Commission.objects, studio).exclude(status__in=HELD_IN)
-    keys = {key_of(commission): commission for commission in idle}
+    works = {commission.work_id: commission for commission in idle}
     for hold in _mine(Hold.objects, studio).open().select_related("studio", "material"):
-        if hold.key in keys:
-            status = keys[hold.key].get_status_display().lower()
+        if hold.work_id in works:
+            status = works[hold.work_id].get_status_display().lower()
             yield Finding(
                 "promises",
                 hold.studio.name,

@@ -1,16 +1,14 @@
 """Every list of the studio as a file, and the whole studio as one archive, out and in."""
 
-from dataclasses import replace
 from decimal import Decimal
 
 from django.core.exceptions import ValidationError
 
-from inventory.models import Batch, Hold, Material
+from inventory.models import Material
 from inventory.stock import books
 from inventory.stock import exports as stock_room
 from inventory.stock.shelf import day_uses
 from pricing.bench.pictures import restored_picture
-from pricing.commissions.promises import key_of
 from pricing.costing.lists import LISTS as OWN_LISTS
 from pricing.models import (
     Appraisal,
@@ -44,22 +42,11 @@ from pricing.models import (
     Topcoating,
     WorkingHours,
 )
+from pricing.older_archives import older
 from studio.models import NumberSeries
 from studio.transfer import Part, archive_studio, restoring, sweep
 
 LISTS = {listing.name: listing for listing in (*stock_room.LISTS, *OWN_LISTS)}
-
-
-def _with_new_key(field):
-    """Return what lets a row name its commission by the key that it has now."""
-
-    def adapt(row, keys):
-        key = getattr(row, field)
-        old = key.rpartition("-")[2]
-        if old in keys[Commission] and key == key_of(Commission(pk=old)):
-            setattr(row, field, key_of(Commission(pk=keys[Commission][old])))
-
-    return adapt
 
 
 def _quote_of_new_keys(quote, keys):
@@ -83,11 +70,9 @@ def _quote_of_new_keys(quote, keys):
 
 def _parts():
     """Return every table of a studio, each after what its rows name."""
-    for_work = {Batch: "hold_key", Hold: "key"}  # they may name a commission
-    stock = [part for part in stock_room.PARTS if part.model not in for_work]
     return (
         Part(NumberSeries, is_given=True, name="number-series"),
-        *stock,
+        *stock_room.PARTS,
         Part(StudioCalendar),
         Part(WorkingHours),
         Part(DayOff),
@@ -118,11 +103,6 @@ def _parts():
         Part(Payment),
         Part(Invoice),
         Part(Picture, bytes_of="full", ending=".jpg", adapt=restored_picture),
-        *(
-            replace(part, adapt=_with_new_key(for_work[part.model]))
-            for part in stock_room.PARTS
-            if part.model in for_work
-        ),
     )
 
 
@@ -139,7 +119,7 @@ def importing(studio, stream):
 
     See `studio.transfer.restoring`.
     """
-    return restoring(studio, PARTS, stream, proof=_proof)
+    return restoring(studio, PARTS, stream, proof=_proof, older=older)
 
 
 def sweep_imports():

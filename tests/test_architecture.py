@@ -39,6 +39,7 @@ TOP = {
         "exports",
         "management",
         "nav",
+        "older_archives",
         "templatetags",
         "urls",
         "views",

@@ -35,13 +35,13 @@ def mix_batch(
     purpose="",
     notes="",
     place="",
-    hold_key="",
+    work=None,
 ):
     """Mix a batch of a recipe, [mL]; returns it with its new bottle of mix.
 
     Each ingredient leaves its bottles, those named in ``bottles`` first, and the mix is worth just
     what was taken. Bottles of a mix that goes into this one may be named too: they are used up
-    first, and only the rest is mixed from its parts. What is held for other work than ``hold_key``
+    first, and only the rest is mixed from its parts. What is held for other work than ``work``
     is left alone, and that work's own holds are drawn down.
 
     Raises `BatchRefused` for an amount, a trace, a temperature, a time or a bottle that cannot be,
@@ -80,7 +80,7 @@ def mix_batch(
         by=by,
         moves=[*moves, made],
         uncounted=[material for material in amounts if not material.is_stocked],
-        hold_key=hold_key,
+        work=work,
         happened_at=made_at,
         purpose=shortened(f"Batch of {recipe}", 80),
         why=purpose,
@@ -95,7 +95,7 @@ def mix_batch(
         has_silicone=bottle.has_silicone,
         entry=entry,
         bottle=bottle,
-        hold_key=hold_key,
+        work=work,
         purpose=purpose,
         notes=notes,
         made_at=made_at,

@@ -4,7 +4,7 @@ from inventory.models.bottle import Bottle
 from inventory.models.costing_change import CostingChange
 from inventory.models.count import ShelfCount, ShelfCountLine
 from inventory.models.day_use import DayUse
-from inventory.models.hold import Hold
+from inventory.models.hold import Hold, Work
 from inventory.models.movement import Entry, Movement
 from inventory.models.purchase import Delivery, OrderLine, PurchaseOrder
 from inventory.models.recipe import Recipe, RecipePart
@@ -31,4 +31,5 @@ __all__ = [
     "ShelfCount",
     "ShelfCountLine",
     "Supplier",
+    "Work",
 ]

@@ -8,6 +8,7 @@ from django.db import models
 from django.db.models import Q
 
 from inventory.models.bottle import Bottle
+from inventory.models.hold import Work
 from inventory.models.movement import Entry
 from inventory.models.recipe import Recipe
 from studio.amounts import AmountField
@@ -24,8 +25,8 @@ class BatchQuerySet(models.QuerySet):
 class Batch(models.Model):
     """A mix as it was mixed: its entry took the ingredients and made its bottle of mix.
 
-    Batches written down before mixing moved stock have neither. ``hold_key`` names the work a batch
-    was mixed for, the way its holds do.
+    Batches written down before mixing moved stock have neither. ``work`` is what a batch was mixed
+    for, if not for stock.
     """
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="batches")
@@ -53,7 +54,14 @@ class Batch(models.Model):
     bottle = models.OneToOneField(
         Bottle, on_delete=models.PROTECT, null=True, blank=True, related_name="batch"
     )
-    hold_key = LineField(max_length=40, blank=True, editable=False)
+    work = models.ForeignKey(
+        Work,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="batches",
+    )
     purpose = LineField("what for", max_length=120, blank=True)
     notes = LinesField(blank=True)
     made_at = MomentField("mixed at")

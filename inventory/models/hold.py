@@ -12,6 +12,21 @@ from studio.models import Studio
 from studio.money import ZERO
 
 
+class Work(models.Model):
+    """One piece of work that stock is promised to, and that mixes are mixed for.
+
+    An app above has a row that points at it, and knows what it is.
+    """
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="works")
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self):
+        return f"Work {self.pk}"
+
+
 class HoldQuerySet(models.QuerySet):
     def open(self):
         """Holds that still promise something."""
@@ -19,14 +34,11 @@ class HoldQuerySet(models.QuerySet):
 
 
 class Hold(models.Model):
-    """So much of one material, promised to one piece of work until it is poured or released.
-
-    ``key`` names the work the way the app above knows it, so that this app need not know that app.
-    """
+    """So much of one material, promised to one piece of work until it is poured or released."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="holds")
     material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="holds")
-    key = LineField(max_length=40)
+    work = models.ForeignKey(Work, on_delete=models.PROTECT, related_name="holds")
     label = LineField(max_length=120)
     quantity = quantity_field(validators=[MinValueValidator(ZERO)])
     used = quantity_field(default=ZERO)
@@ -40,7 +52,7 @@ class Hold(models.Model):
         ordering = ["created_at", "pk"]
         constraints = [
             models.UniqueConstraint(
-                fields=["studio", "key", "material"],
+                fields=["work", "material"],
                 condition=Q(released_at=None),
                 name="hold_once_per_work_and_material",
             ),

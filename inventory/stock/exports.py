@@ -24,6 +24,7 @@ from inventory.models import (
     ShelfCount,
     ShelfCountLine,
     Supplier,
+    Work,
 )
 from inventory.stock.counts.report import posted_value
 from inventory.stock.imports.columns import of_form_field
@@ -47,6 +48,7 @@ PARTS = (
     Part(OrderLine, owner="order__studio"),
     Part(Delivery),
     Part(Bottle),
+    Part(Work),
     Part(Batch),
     Part(Movement),
     Part(ShelfCount),

@@ -12,7 +12,7 @@ from functools import partial
 from django.db import transaction
 from django.utils import timezone
 
-from inventory.errors import BadAmount, NotInStudio
+from inventory.errors import NotInStudio
 from inventory.models import Hold, Material
 from inventory.stock.locks import lock_materials
 from inventory.validators import checked_quantity
@@ -52,7 +52,7 @@ class Shortage:
 
 
 @transaction.atomic
-def hold(*, studio, key, label, needs, needed_by=None):
+def hold(*, work, label, needs, needed_by=None):
     """Promise stock to one piece of work, in place of whatever was promised to it before.
 
     ``needs`` is {material: amount still needed from now on}; materials that are left out are let
@@ -64,34 +64,34 @@ def hold(*, studio, key, label, needs, needed_by=None):
         for material, quantity in needs.items()
         if material.is_stocked and quantity
     }
-    if not key:
-        raise BadAmount("A hold needs the key of the work it is for.")
-    old = {row.material_id: row for row in _locked(studio, key, wanted)}
+    old = {row.material_id: row for row in _locked(work, wanted)}
     for material_id, quantity in wanted.items():
-        row = old.pop(material_id, None) or Hold(studio=studio, key=key, material_id=material_id)
+        row = old.pop(material_id, None) or Hold(
+            studio=work.studio, work=work, material_id=material_id
+        )
         row.label, row.needed_by = label, needed_by
         row.quantity = row.used + quantity
         row.save()
     _let_go(old.values())
-    return list(studio.holds.open().filter(key=key).select_related("material"))
+    return list(work.holds.open().select_related("material"))
 
 
 @transaction.atomic
-def release(*, studio, key):
+def release(*, work):
     """Let everything promised to one piece of work go; returns how many holds that was."""
-    rows = _locked(studio, key)
+    rows = _locked(work)
     _let_go(rows)
     return len(rows)
 
 
 @transaction.atomic
-def draw_down(*, studio, key, used):
+def draw_down(*, work, used):
     """Count what was used against the holds of a work, each as far as it goes.
 
     ``used`` is {material: amount}. Using more than was held is no fault: the rest was free stock.
     """
     amounts = {material.pk: quantity for material, quantity in used.items()}
-    for row in _locked(studio, key, amounts):
+    for row in _locked(work, amounts):
         drawn = min(row.outstanding, amounts.get(row.material_id, ZERO))
         if drawn:
             row.used += drawn
@@ -117,24 +117,24 @@ def coverage(studio, materials=None):
     return covered
 
 
-def shortages(studio, needs, key=""):
+def shortages(studio, needs, work=None):
     """Return a `Shortage` for every material of which a work could not have what it needs.
 
-    ``needs`` is {material: amount}; ``key`` names the work whose own holds count for it. Reads what
+    ``needs`` is {material: amount}; ``work`` is the one whose own holds count for it. Reads what
     is on hand afresh, in two queries; materials that are not counted are never short.
     """
     wanted = {material.pk: quantity for material, quantity in needs.items() if material.is_stocked}
     fresh = studio.materials.filter(pk__in=wanted)
-    return shortages_of(studio, {row.pk: row for row in fresh}, wanted, key)
+    return shortages_of(studio, {row.pk: row for row in fresh}, wanted, work)
 
 
-def shortages_of(studio, materials, wanted, key):
+def shortages_of(studio, materials, wanted, work):
     """Return the shortages of {material key: amount} over materials that were just read."""
     if wanted.keys() - materials.keys():
         raise NotInStudio("There is no material like that in this studio.")
     promised = defaultdict(list)
     for row, covered in coverage(studio, [materials[pk] for pk in wanted]).items():
-        if covered and row.key != key:
+        if covered and (work is None or row.work_id != work.pk):
             promised[row.material_id].append((row.label, covered))
     short = []
     for pk, quantity in wanted.items():
@@ -154,10 +154,10 @@ def shortages_of(studio, materials, wanted, key):
     return short
 
 
-def _locked(studio, key, material_ids=()):
+def _locked(work, material_ids=()):
     """Lock the materials concerned, then the holds."""
-    held = studio.holds.open().filter(key=key)
-    lock_materials(studio, {*material_ids, *held.values_list("material", flat=True)})
+    held = work.holds.open()
+    lock_materials(work.studio, {*material_ids, *held.values_list("material", flat=True)})
     return list(held.select_for_update().order_by("pk"))
 
 

@@ -52,10 +52,10 @@ class Promise:
 
 
 @dataclass
-class Work:
+class PromisedWork:
     """All that is promised to one piece of work; apps above fill in what they know it as."""
 
-    key: str
+    work_id: int
     label: str
     needed_by: date | None
     promises: tuple[Promise, ...]
@@ -87,7 +87,7 @@ def incoming(studio):
 
 
 def promised(studio):
-    """Return every `Work` with an open hold, first needed first, in three queries.
+    """Return every `PromisedWork` with an open hold, first needed first, in three queries.
 
     Stock on hand and what is on its way are each shared out once, first promised first served, so
     that no two works count on the same millilitre.
@@ -99,8 +99,8 @@ def promised(studio):
     works = defaultdict(list)
     for hold, covered in coverage(studio).items():
         if hold.outstanding:
-            works[hold.key].append(_promise(hold, covered, left.get(hold.material_id, [])))
-    found = [_work(key, promises) for key, promises in works.items()]
+            works[hold.work_id].append(_promise(hold, covered, left.get(hold.material_id, [])))
+    found = [_work(pk, promises) for pk, promises in works.items()]
     return sorted(found, key=lambda one: (one.needed_by is None, one.needed_by or date.max))
 
 
@@ -118,7 +118,7 @@ def _promise(hold, covered, coming):
     return Promise(hold, covered, lacking - missing, max(days) if known else None)
 
 
-def _work(key, promises):
+def _work(pk, promises):
     first = promises[0].hold
     ordered = sorted(promises, key=lambda one: (not one.lacking, one.hold.material.name))
-    return Work(key, first.label, first.needed_by, tuple(ordered))
+    return PromisedWork(pk, first.label, first.needed_by, tuple(ordered))

@@ -4,7 +4,7 @@ from django.db import transaction
 
 from inventory.mixing import batches
 from pricing.bench.mixing_sheets import left_to_do
-from pricing.commissions.promises import HELD_IN, key_of, renew_promises
+from pricing.commissions.promises import HELD_IN, renew_promises
 from pricing.errors import PourRefused
 from pricing.estimating.mixes import recipes_of
 from pricing.models import Commission
@@ -27,7 +27,7 @@ def mix_batch(*, studio, by, commission=None, **mixed):
             f"{commission} is {commission.get_status_display().lower()}, so nothing is held for it "
             "to mix from. Mix for stock instead, or choose work that is accepted."
         )
-    made = batches.mix_batch(studio=studio, by=by, hold_key=key_of(commission), **mixed)
+    made = batches.mix_batch(studio=studio, by=by, work=commission.work, **mixed)
     renew_promises(commission)
     return made
 
@@ -72,7 +72,4 @@ def _commission_of(batch):
 
 
 def _mixed_for(batch, rows):
-    if not batch.hold_key:
-        return None
-    key = batch.hold_key.removeprefix("commission-")
-    return rows.filter(studio=batch.studio_id, pk=key).first()
+    return rows.filter(work=batch.work_id).first() if batch.work_id else None

@@ -10,7 +10,6 @@ from inventory.models import Bottle, Movement
 from inventory.stock import ledger as stock
 from pricing.bench.pour_materials import run_off, taken_by
 from pricing.commissions.progress import keep_up, lock_commission
-from pricing.commissions.promises import key_of
 from pricing.errors import PourRefused
 from pricing.estimating.estimates import estimate
 from pricing.models import FinishedPiece, Pour, PourLayer
@@ -173,7 +172,7 @@ def _move_stock(pour, layers):
         by=pour.by,
         moves=moves,
         uncounted=[material for material in amounts if not material.is_stocked],
-        hold_key=key_of(pour.line.commission) if pour.line else "",
+        work=pour.line.commission.work if pour.line else None,
         happened_at=pour.poured_at,
         purpose=f"Pour {pour.number}",
         why=f"{pour.count} × {pour.surface.name}",

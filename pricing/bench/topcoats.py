@@ -5,7 +5,6 @@ from django.utils import timezone
 
 from inventory.stock import ledger as stock
 from pricing.commissions.progress import keep_up, lock_commission
-from pricing.commissions.promises import key_of
 from pricing.errors import PourRefused
 from pricing.estimating.resins import kit_materials
 from pricing.models import FinishedPiece, Pour, Topcoating
@@ -47,7 +46,7 @@ def log_topcoat(*, pour, by, kit, mixed_ml, minutes=ZERO, spoiled_count=0, coate
         studio=studio,
         by=by,
         amounts=kit_materials(kit, mixed_ml),
-        hold_key=key_of(pour.line.commission) if pour.line else "",
+        work=pour.line.commission.work if pour.line else None,
         happened_at=coat.coated_at,
         purpose=f"Topcoat of pour {pour.number}",
         why=kit.name,

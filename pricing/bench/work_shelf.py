@@ -7,7 +7,6 @@ from decimal import Decimal
 from inventory.mixing.mix_book import mix_book
 from inventory.models import Bottle, Material
 from inventory.stock import holds
-from pricing.commissions.promises import key_of
 from studio.money import ZERO
 
 
@@ -27,11 +26,11 @@ class WorkShelf:
 
     def __init__(self, studio, commissions, day):
         self.book = mix_book(studio)
-        own = {key_of(one) for one in commissions}
+        own = {one.work_id for one in commissions}
         self.free = {pk: one.on_hand for pk, one in self.book.materials.items()}
         covered = holds.coverage(studio, list(self.book.materials.values()))
         for hold, amount in covered.items():
-            if hold.key not in own:
+            if hold.work_id not in own:
                 self.free[hold.material_id] -= amount
         self.bottles = defaultdict(list)
         wanted = studio.bottles.on_shelf().filter(

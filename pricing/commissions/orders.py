@@ -7,12 +7,12 @@ from decimal import Decimal
 from django.db import transaction
 from django.db.models import Max
 
-from inventory.models import Material
+from inventory.models import Material, Work
 from inventory.stock import holds
 from pricing.commissions.owing import account
 from pricing.commissions.payments import take_payment
 from pricing.commissions.progress import record
-from pricing.commissions.promises import key_of, needs_left, renew_promises
+from pricing.commissions.promises import needs_left, renew_promises
 from pricing.errors import CommissionClosed, NothingOrdered
 from pricing.estimating.estimates import estimate_commission
 from pricing.models import Commission, CommissionEvent, CommissionLine, Quote
@@ -57,6 +57,7 @@ def open_commission(*, studio, by, customer, title, due_on=None, notes=""):
         title=title,
         due_on=due_on,
         notes=notes,
+        work=Work.objects.create(studio=studio),
     )
     CommissionEvent.objects.create(commission=commission, status=commission.status, by=by)
     return commission
@@ -185,7 +186,7 @@ def stock_check(commission, needs=None):
     materials = Material.objects.with_promises().in_bulk(needed)
     others = Counter()
     for hold, covered in holds.coverage(commission.studio, list(materials.values())).items():
-        if hold.key != key_of(commission):
+        if hold.work_id != commission.work_id:
             others[hold.material_id] += covered
     lines = [
         StockLine(

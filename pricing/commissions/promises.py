@@ -26,18 +26,10 @@ from studio.units import QUANTITY_PLACES
 HELD_IN = (Commission.Status.ACCEPTED, Commission.Status.IN_WORK)
 
 
-def key_of(commission):
-    """Name a commission's holds the way the ledger knows them."""
-    return f"commission-{commission.pk}"
-
-
-def by_key(studio, keys):
-    """Return {key of its holds: commission} of a studio's commissions, in one query."""
-    numbers = [key.rpartition("-")[2] for key in keys]
-    rows = studio.commissions.filter(
-        pk__in=[one for one in numbers if one.isdecimal() and len(one) < 19]
-    )
-    return {key_of(one): one for one in rows.select_related("customer")}
+def by_work(studio, work_ids):
+    """Return {work key: commission} of a studio's commissions, in one query."""
+    rows = studio.commissions.filter(work__in=work_ids)
+    return {one.work_id: one for one in rows.select_related("customer")}
 
 
 def renew_promises(commission):
@@ -46,8 +38,7 @@ def renew_promises(commission):
     A commission that is finished, declined or cancelled holds nothing.
     """
     holds.hold(
-        studio=commission.studio,
-        key=key_of(commission),
+        work=commission.work,
         label=shortened(str(commission), 120),
         needs=needs_left(commission) if commission.status in HELD_IN else {},
         needed_by=commission.due_on,
@@ -116,14 +107,13 @@ def _mixed_for(commission):
     Counted by the mix and not by the bottle, since bottles are poured over; never more than is on
     hand.
     """
-    key = key_of(commission)
     mixed = {}
-    batches = commission.studio.batches.standing().filter(hold_key=key, entry__isnull=False)
+    batches = commission.work.batches.standing().filter(entry__isnull=False)
     for batch in batches.select_related("recipe__mix").order_by("pk"):
         mixed[batch.recipe] = mixed.get(batch.recipe, ZERO) + batch.volume_ml
     if not mixed:
         return mixed
-    own = Q(entry__pour__line__commission=commission) | Q(entry__batch__hold_key=key)
+    own = Q(entry__pour__line__commission=commission) | Q(entry__batch__work=commission.work_id)
     moves = Movement.objects.filter(own, quantity__lt=0, entry__reversed_by=None)
     moves = moves.filter(material__in=[recipe.mix_id for recipe in mixed]).order_by()
     used = dict(

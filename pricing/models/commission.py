@@ -5,7 +5,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils import timezone
 
-from inventory.models import Material
+from inventory.models import Material, Work
 from pricing.models.palette import Palette
 from pricing.models.surface import SavedSurface
 from pricing.models.technique import Technique
@@ -63,6 +63,10 @@ class Commission(models.Model):
     promised_on = DayField("promised for", null=True, blank=True)
     notes = LinesField(blank=True)
     created_at = MomentField(default=timezone.now, editable=False)
+    # What the stock room knows it as, for the holds and mixes that are for it.
+    work = models.OneToOneField(
+        Work, on_delete=models.PROTECT, editable=False, related_name="commission"
+    )
 
     class Meta:
         ordering = ["-number"]

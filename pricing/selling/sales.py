@@ -9,7 +9,6 @@ from inventory.stock import ledger as stock
 from pricing.commissions.owing import account, shares_left
 from pricing.commissions.payments import give_back, take_payment
 from pricing.commissions.progress import keep_up, lock_commission
-from pricing.commissions.promises import key_of
 from pricing.costing import price
 from pricing.errors import SaleRefused, SetRefused
 from pricing.models import FinishedPiece, Payment, PieceSet, Sale, SaleLine, Topcoating
@@ -62,7 +61,7 @@ def pack_set(
             studio=studio,
             by=by,
             amounts=dict.fromkeys(wrapping, Decimal(1)),
-            hold_key=key_of(line.commission) if line else "",
+            work=line.commission.work if line else None,
             purpose=f"Set {piece_set.number}",
             why="Packed",
         )

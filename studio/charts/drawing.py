@@ -96,13 +96,8 @@ def box(x: float, y: float, wide: float, high: float, form: Form, **attributes: 
     for way in ways:
         lines = ""
         for place in range(GAP, int(wide + high), GAP):
-            (a, up), (b, down) = (
-                (max(0, place - high), min(place, high)),
-                (
-                    min(place, wide),
-                    max(0, place - wide),
-                ),
-            )
+            a, up = max(0, place - high), min(place, high)
+            b, down = min(place, wide), max(0, place - wide)
             up, down = (high - up, high - down) if way == "\\" else (up, down)
             lines += along((x + a, y + up), (x + b, y + down))
         drawn += tag("path", d=lines, fill="none", stroke="currentColor") if lines else ""

@@ -12,6 +12,7 @@ from openpyxl.styles import Alignment, Font
 
 from studio.tables.formulas import guarded
 from studio.tables.rows import TableError
+from studio.text import shortened
 from studio.units.numerals import trimmed
 
 FORMATS = {
@@ -19,6 +20,7 @@ FORMATS = {
     "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
 MOST_SPREADSHEET_ROWS = 1_048_575
+LONGEST_TITLE = 31  # of a sheet, as the format has it [characters]
 
 
 def as_text(value):
@@ -56,7 +58,7 @@ def xlsx_bytes(headings, rows, title, notes=()):
     Numbers and dates are cells of their kind; raises `TableError` beyond a sheet's rows.
     """
     book = Workbook(write_only=True)
-    _fill(book.create_sheet(title[:31]), headings, rows)
+    _fill(book.create_sheet(shortened(title, LONGEST_TITLE)), headings, rows)
     if notes:
         _fill(book.create_sheet("How to fill it in"), ("Column", "What it holds"), notes)
     stream = io.BytesIO()

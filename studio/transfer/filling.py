@@ -17,6 +17,7 @@ from django.utils import timezone
 from studio.access import members_of
 from studio.models import Restoring, Studio
 from studio.transfer.files import Files
+from studio.transfer.older import TODAY
 from studio.transfer.parts import TransferRefused
 from studio.transfer.reading import BATCH, Reading
 from studio.transfer.writing import SETTINGS_FILE, settings_fields
@@ -29,7 +30,7 @@ NOT_EMPTY = (
 
 
 @contextmanager
-def restoring(studio, parts, stream, *, proof):
+def restoring(studio, parts, stream, *, proof, older=None):
     """Give what an archive holds as a `Filled` studio; what was not handed over is removed again.
 
     Parameters
@@ -42,6 +43,8 @@ def restoring(studio, parts, stream, *, proof):
         What `archive_studio` wrote.
     proof : callable
         Takes the studio once it is filled and returns sentences of what does not add up.
+    older : callable, optional
+        Takes the `Files` of the archive and returns what became of its tables as `Older`.
 
     Raises
     ------
@@ -53,10 +56,11 @@ def restoring(studio, parts, stream, *, proof):
     sweep(parts)
     people = {one.user.email: one.user_id for one in members_of(studio) if one.user.email}
     files = Files(stream, SETTINGS_FILE)
-    _check(Reading(files, parts, people))
+    became = older(files) if older else TODAY
+    _check(Reading(files, parts, people, became))
     filled = Filled(studio, parts)
     try:
-        filled.fill(Reading(files, parts, people))
+        filled.fill(Reading(files, parts, people, became))
         for sentence in proof(filled.studio):
             raise TransferRefused(f"The archive's books do not add up. {sentence}")
         yield filled

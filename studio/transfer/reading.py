@@ -2,12 +2,14 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from django.core.exceptions import ValidationError
 
 from studio.text import shortened
 from studio.transfer.files import Files
+from studio.transfer.older import TODAY
 from studio.transfer.parts import TransferRefused, is_person, lookup, value_of
 from studio.transfer.tables import refuse, rows
 from studio.transfer.writing import BESIDES, SETTINGS_FILE, settings_fields
@@ -27,10 +29,12 @@ class Reading:
         Each after those that its rows name.
     people : dict of str to int
         Keys of the people whom rows may name, by e-mail address.
+    older : Older
+        What became of its tables, where it was written by an older version.
     """
 
-    def __init__(self, files: Files, parts, people):
-        self.files, self.parts, self.people = files, parts, people
+    def __init__(self, files: Files, parts, people, older=TODAY):
+        self.files, self.parts, self.people, self.older = files, parts, people, older
         self.keys: dict[Any, dict[str, int]] = {}
         self.count = 0
 
@@ -63,7 +67,8 @@ class Reading:
         columns = [_Column.of(field) for field in part.columns]
         home = [one.name for one in columns if one.related is part.model]
         most, pending = FEW if part.bytes_of else BATCH, {}
-        for line, cells in rows(self.files, part.file, {one.name for one in columns}):
+        known = {one.name for one in columns}
+        for line, cells in self.older.rows(part.file, known, partial(rows, self.files)):
             old = cells.get("id", "")
             if not (old.isascii() and old.isdecimal() and len(old) <= LONGEST_KEY):
                 refuse(part.file, line, "id", "Every row needs a number of its own.")

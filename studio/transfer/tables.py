@@ -4,6 +4,7 @@ import csv
 import io
 from contextlib import contextmanager
 
+from studio.text import shortened
 from studio.transfer.files import Files
 from studio.transfer.parts import TransferRefused
 
@@ -36,7 +37,7 @@ def rows(files: Files, file, known):
         headings = next(reader, [])
         strange = [name for name in headings if name not in known]
         if strange or len(set(headings)) < len(headings):
-            column = strange[0][:60] if strange else "id"
+            column = shortened(strange[0], 60) if strange else "id"
             refuse(file, 1, column, "Such a column is not known, or stands twice.")
         at[0], lines.taken = reader.line_num + 1, 0
         for texts in reader:

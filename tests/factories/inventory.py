@@ -22,6 +22,7 @@ from inventory.models import (
     ShelfCount,
     ShelfCountLine,
     Supplier,
+    Work,
 )
 from tests.factories.studio import StudioFactory
 
@@ -76,13 +77,20 @@ class EntryFactory(DjangoModelFactory):
     happened_at = factory.LazyFunction(timezone.now)
 
 
+class WorkFactory(DjangoModelFactory):
+    class Meta:
+        model = Work
+
+    studio = factory.SubFactory(StudioFactory)
+
+
 class HoldFactory(DjangoModelFactory):
     class Meta:
         model = Hold
 
     studio = factory.SubFactory(StudioFactory)
     material = factory.SubFactory(MaterialFactory, studio=SAME_STUDIO)
-    key = factory.Sequence(lambda n: f"work-{n}")
+    work = factory.SubFactory(WorkFactory, studio=SAME_STUDIO)
     label = factory.Sequence(lambda n: f"Work {n}")
     quantity = Decimal(100)
 

@@ -52,6 +52,7 @@ from tests.factories.inventory import (
     EntryFactory,
     MaterialFactory,
     RecipeFactory,
+    WorkFactory,
 )
 from tests.factories.studio import StudioFactory, UserFactory
 
@@ -166,6 +167,7 @@ class CommissionFactory(DjangoModelFactory):
     number = NUMBER
     customer = factory.SubFactory(CustomerFactory, studio=SAME_STUDIO)
     title = factory.Sequence(lambda n: f"Work {n}")
+    work = factory.SubFactory(WorkFactory, studio=SAME_STUDIO)
 
 
 class CommissionLineFactory(DjangoModelFactory):

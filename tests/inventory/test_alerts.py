@@ -18,6 +18,7 @@ from tests.factories.inventory import (
     PackFactory,
     PurchaseOrderFactory,
     SupplierFactory,
+    WorkFactory,
 )
 from tests.factories.studio import StudioFactory
 from tests.inventory.shelves import receive, use
@@ -34,7 +35,9 @@ def material(studio, name, on_hand=None, **options):
 
 
 def hold(made, quantity, label="Commission 1", **options):
-    holds.hold(studio=made.studio, key=label, label=label, needs={made: D(quantity)}, **options)
+    holds.hold(
+        work=WorkFactory(studio=made.studio), label=label, needs={made: D(quantity)}, **options
+    )
 
 
 def said(studio):

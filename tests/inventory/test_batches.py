@@ -20,7 +20,7 @@ from inventory.mixing.recipes import save_recipe
 from inventory.models import Batch, Bottle, Entry, Material, Movement
 from inventory.stock import books, holds
 from inventory.stock import ledger as stock
-from tests.factories.inventory import MaterialFactory, RecipeFactory, RecipePartFactory
+from tests.factories.inventory import MaterialFactory, RecipeFactory, RecipePartFactory, WorkFactory
 from tests.inventory.shelves import receive, shelf
 
 pytestmark = pytest.mark.django_db
@@ -185,14 +185,15 @@ def test_everything_that_is_short_is_named_and_nothing_happens(studio, base):
 
 
 def test_what_others_are_promised_is_left_alone_and_own_holds_are_drawn_down(studio, base, white):
-    holds.hold(studio=studio, key="work-1", label="Work 1", needs={white: D(500)})
+    work = WorkFactory(studio=studio)
+    holds.hold(work=work, label="Work 1", needs={white: D(500)})
 
     with pytest.raises(StockShortfall, match="500 mL is promised to Work 1"):
         mix(base)
-    batch = mix(base, hold_key="work-1")
+    batch = mix(base, work=work)
 
     assert studio.holds.get().outstanding == 440
-    assert batch.hold_key == "work-1"
+    assert batch.work == work
 
 
 def test_silicone_is_handed_on_through_mixes_in_mixes_and_run_off(studio, base):
@@ -301,7 +302,7 @@ def test_a_mix_is_nothing_to_buy_and_its_ingredients_are(studio, base, white):
     batch = mix(base)
     stock.use(studio=studio, by=None, amounts={batch.bottle.material: D(100)})
     short = {batch.bottle.material: D(5), white: D(5000)}
-    holds.hold(studio=studio, key="w", label="W", needs=short)
+    holds.hold(work=WorkFactory(studio=studio), label="W", needs=short)
 
     by_name = {level.material.name: level for level in levels(studio)}
 

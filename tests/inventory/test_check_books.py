@@ -15,6 +15,7 @@ from tests.factories.inventory import (
     MaterialFactory,
     OrderLineFactory,
     PurchaseOrderFactory,
+    WorkFactory,
 )
 from tests.inventory.shelves import receive, use
 
@@ -30,7 +31,7 @@ def white(studio):
     receive(made, (100, 10), (50, "7.77"))
     stock.reverse(studio=studio, by=None, entry=use(made, 20), why="")
     use(made, 30)
-    holds.hold(studio=studio, key="work", label="Work", needs={made: D(500)})
+    holds.hold(work=WorkFactory(studio=studio), label="Work", needs={made: D(500)})
     return made
 
 

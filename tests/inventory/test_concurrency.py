@@ -26,6 +26,7 @@ from tests.factories.inventory import (
     OrderLineFactory,
     PackFactory,
     PurchaseOrderFactory,
+    WorkFactory,
 )
 from tests.inventory.shelves import receive, shelf
 
@@ -113,8 +114,8 @@ def test_holds_placed_while_stock_is_used_are_respected(studio):
     receive(white, (100, 10))
 
     def hold(number):
-        key = f"work-{number}"
-        return lambda: holds.hold(studio=studio, key=key, label=key, needs={white: D(10)})
+        work, label = WorkFactory(studio=studio), f"work-{number}"
+        return lambda: holds.hold(work=work, label=label, needs={white: D(10)})
 
     results = at_once(*[hold(number) for number in range(8)], *[use(white, 10)] * 8)
 
@@ -210,7 +211,7 @@ def test_all_kinds_of_writers_at_once_end_or_are_refused_in_words(studio):
             return stock.reverse(studio=studio, by=None, entry=undone[number % 3])
 
         def hold():
-            return holds.hold(studio=studio, key=str(number), label="w", needs={two: D(3)})
+            return holds.hold(work=WorkFactory(studio=studio), label="w", needs={two: D(3)})
 
         return [
             take,

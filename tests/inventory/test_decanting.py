@@ -10,7 +10,7 @@ from inventory.errors import BadAmount, DecantRefused, NotInBottle
 from inventory.models import Bottle, Movement
 from inventory.stock import books, holds
 from inventory.stock import ledger as stock
-from tests.factories.inventory import MaterialFactory
+from tests.factories.inventory import MaterialFactory, WorkFactory
 from tests.inventory.pages import words
 from tests.inventory.shelves import D, receive, shelf, use
 
@@ -210,7 +210,7 @@ def test_boxes_of_items_pour_together_and_are_not_opened(studio):
 
 def test_pouring_over_is_no_use_and_touches_no_promise(pair, white):
     old, new = pair
-    (hold,) = holds.hold(studio=white.studio, key="a", label="Work", needs={white: D(360)})
+    (hold,) = holds.hold(work=WorkFactory(studio=white.studio), label="Work", needs={white: D(360)})
     before = demand.demand(white.studio, white)
 
     decant(old, new)

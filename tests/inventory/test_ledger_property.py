@@ -26,7 +26,7 @@ from inventory.stock import books, holds
 from inventory.stock import ledger as stock
 from studio.errors import StudioError
 from studio.units import QUANTITY_PLACES
-from tests.factories.inventory import MaterialFactory
+from tests.factories.inventory import MaterialFactory, WorkFactory
 from tests.factories.studio import StudioFactory
 from tests.inventory.histories import METHODS
 
@@ -39,7 +39,7 @@ QUANTITIES = st.sampled_from(
 VALUES = st.sampled_from([D(text) for text in ["0", "0.01", "1", "9.99", "10", "123.456789"]])
 # How much of what there is: all of it, the least, a part, or more than there is.
 PARTS = st.sampled_from(["all", "least", "third", "seventh", "more"])
-KEYS = st.sampled_from(["work-1", "work-2"])
+WORKS = st.integers(0, 1)
 WHICH = st.integers(0, 1)
 ANY = st.integers(0, 50)
 
@@ -68,6 +68,7 @@ class Ledger(RuleBasedStateMachine):
             MaterialFactory(studio=self.studio, kind="mix", tare_g=D(10), density_g_per_ml=D("1.3"))
             for _ in range(2)
         ]
+        self.works = WorkFactory.create_batch(2, studio=self.studio)
         for which, bottle in enumerate((white, blue)):
             self.receive(which, [bottle])
 
@@ -78,6 +79,9 @@ class Ledger(RuleBasedStateMachine):
             finally:
                 transaction.set_rollback(True)
                 self.savepoint.__exit__(None, None, None)
+
+    def work(self, number):
+        return None if number is None else self.works[number]
 
     def material(self, which):
         return Material.objects.get(pk=self.pair[which].pk)
@@ -100,17 +104,17 @@ class Ledger(RuleBasedStateMachine):
         receipts = [stock.Receipt(made, quantity, value) for quantity, value in bottles]
         self.attempt(stock.receive, receipts=receipts)
 
-    @rule(which=WHICH, part=PARTS, key=st.one_of(st.just(""), KEYS))
-    def use(self, which, part, key):
-        made = self.material(which)
+    @rule(which=WHICH, part=PARTS, number=st.one_of(st.none(), WORKS))
+    def use(self, which, part, number):
+        made, work = self.material(which), self.work(number)
         free = made.on_hand - sum(
             covered
             for hold, covered in holds.coverage(self.studio).items()
-            if hold.material_id == made.pk and hold.key != key
+            if hold.material_id == made.pk and hold.work != work
         )
         quantity = part_of(free, part)
         try:
-            stock.use(studio=self.studio, by=None, amounts={made: quantity}, hold_key=key)
+            stock.use(studio=self.studio, by=None, amounts={made: quantity}, work=work)
         except StockShortfall as refused:
             assert [short.missing for short in refused.shortages] == [quantity - free]
         else:
@@ -125,8 +129,8 @@ class Ledger(RuleBasedStateMachine):
         ]
         self.attempt(stock.post, moves=moves, ignore_holds=True)
 
-    @rule(white=PARTS, blue=PARTS, into=WHICH, key=st.one_of(st.just(""), KEYS))
-    def mix(self, white, blue, into, key):
+    @rule(white=PARTS, blue=PARTS, into=WHICH, number=st.one_of(st.none(), WORKS))
+    def mix(self, white, blue, into, number):
         """Mix both into a bottle of one: it is worth what was taken, whatever it came to."""
         parts = {
             made: part_of(made.on_hand, part)
@@ -139,7 +143,7 @@ class Ledger(RuleBasedStateMachine):
         moves = [stock.Move("mix", made, -quantity) for made, quantity in parts.items()]
         receipt = stock.Receipt(pot, volume, None)
         moves.append(stock.Move("mix", pot, volume, new_bottle=receipt))
-        entry = self.attempt(stock.post, moves=moves, hold_key=key)
+        entry = self.attempt(stock.post, moves=moves, work=self.work(number))
         if entry is not None:
             mixed = entry.movements.filter(kind="mix")
             assert sum(move.value for move in mixed) == 0
@@ -173,14 +177,14 @@ class Ledger(RuleBasedStateMachine):
             except CannotReverse:
                 assert Entry.objects.count() == before
 
-    @rule(which=WHICH, key=KEYS, quantity=QUANTITIES)
-    def hold(self, which, key, quantity):
+    @rule(which=WHICH, number=WORKS, quantity=QUANTITIES)
+    def hold(self, which, number, quantity):
         needs = {self.material(which): quantity}
-        holds.hold(studio=self.studio, key=key, label=key, needs=needs)
+        holds.hold(work=self.work(number), label=f"Work {number}", needs=needs)
 
-    @rule(key=KEYS)
-    def release(self, key):
-        holds.release(studio=self.studio, key=key)
+    @rule(number=WORKS)
+    def release(self, number):
+        holds.release(work=self.work(number))
 
     @precondition(lambda self: hasattr(self, "pair"))
     @invariant()

@@ -10,7 +10,7 @@ from pypdf import PdfReader
 from inventory.buying import papers, purchasing
 from inventory.stock import holds
 from inventory.stock import ledger as stock
-from tests.factories.inventory import MaterialFactory, PackFactory, SupplierFactory
+from tests.factories.inventory import MaterialFactory, PackFactory, SupplierFactory, WorkFactory
 
 D = Decimal
 pytestmark = pytest.mark.django_db
@@ -45,7 +45,9 @@ def test_the_combined_sheet_has_every_supplier_and_the_total(stocked):
         receipts=[stock.Receipt(white, D(500), D("9.25"), pack=pack)],
     )
     day = stocked.today() + timedelta(days=20)
-    holds.hold(studio=stocked, key="a", label="Commission 1", needs={white: D(600)}, needed_by=day)
+    holds.hold(
+        work=WorkFactory(studio=stocked), label="Commission 1", needs={white: D(600)}, needed_by=day
+    )
 
     said = text(papers.reorder_sheet(stocked, purchasing.plan(studio=stocked)))
 

@@ -6,6 +6,7 @@ import pytest
 
 from inventory.buying.demand import level_of
 from inventory.buying.running_out import run_out_days
+from inventory.models import Hold
 from inventory.stock.holds import coverage
 from inventory.stock.promised import promised
 from tests.conftest import member
@@ -15,6 +16,7 @@ from tests.factories.inventory import (
     OrderLineFactory,
     PackFactory,
     PurchaseOrderFactory,
+    WorkFactory,
 )
 from tests.inventory.pages import words
 from tests.inventory.shelves import D, receive, use
@@ -30,14 +32,15 @@ def white(studio):
     return material
 
 
-def hold(material, quantity, key, days=None):
+def hold(material, quantity, name, days=None):
     day = None if days is None else material.studio.today() + days * DAY
+    before = Hold.objects.filter(studio=material.studio, label=name.capitalize()).first()
     return HoldFactory(
         studio=material.studio,
         material=material,
         quantity=D(quantity),
-        key=key,
-        label=key.capitalize(),
+        work=before.work if before else WorkFactory(studio=material.studio),
+        label=name.capitalize(),
         needed_by=day,
     )
 

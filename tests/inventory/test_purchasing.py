@@ -10,7 +10,7 @@ from inventory.buying.reordering import Need
 from inventory.errors import NotInStudio, OrderRefused, PlanRefused
 from inventory.models import PurchaseOrder
 from inventory.stock import holds
-from tests.factories.inventory import MaterialFactory, PackFactory, SupplierFactory
+from tests.factories.inventory import MaterialFactory, PackFactory, SupplierFactory, WorkFactory
 from tests.inventory.shelves import receive
 
 D = Decimal
@@ -54,8 +54,10 @@ def test_the_plan_covers_what_is_held_beyond_stock_by_its_day(studio, white):
     white.reorder_point = D(0)
     white.save()
     day = studio.today() + timedelta(days=20)
-    holds.hold(studio=studio, key="a", label="Commission 1", needs={white: D(30)})
-    holds.hold(studio=studio, key="b", label="Commission 2", needs={white: D(400)}, needed_by=day)
+    holds.hold(work=WorkFactory(studio=studio), label="Commission 1", needs={white: D(30)})
+    holds.hold(
+        work=WorkFactory(studio=studio), label="Commission 2", needs={white: D(400)}, needed_by=day
+    )
 
     (line,) = purchasing.plan(studio=studio).lines
 
@@ -94,7 +96,9 @@ def test_what_comes_too_late_is_bought_and_named(studio, white):
     white.reorder_point = D(0)
     white.save()
     day = studio.today() + timedelta(days=2)
-    holds.hold(studio=studio, key="a", label="Commission 1", needs={white: D(100)}, needed_by=day)
+    holds.hold(
+        work=WorkFactory(studio=studio), label="Commission 1", needs={white: D(100)}, needed_by=day
+    )
 
     plan = purchasing.plan(studio=studio)
 

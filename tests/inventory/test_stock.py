@@ -11,7 +11,7 @@ from inventory.errors import BadAmount, NotInBottle, NotInStudio, StockShortfall
 from inventory.models import Bottle, Entry, Movement
 from inventory.stock import holds
 from inventory.stock import ledger as stock
-from tests.factories.inventory import BottleFactory, MaterialFactory, PackFactory
+from tests.factories.inventory import BottleFactory, MaterialFactory, PackFactory, WorkFactory
 from tests.factories.studio import UserFactory
 from tests.inventory.shelves import receive, shelf, use
 
@@ -95,6 +95,17 @@ def test_receive_refuses_a_code_that_is_on_another_bottle(studio, white):
     assert Entry.objects.count() == 0
 
 
+@pytest.mark.parametrize("codes", [("jar1", "JAR1"), ("Jar1", "jar1")])
+def test_a_code_is_the_same_in_capitals_or_not(studio, white, codes):
+    first, second = (stock.Receipt(white, D(1), D(1), code=code) for code in codes)
+
+    stock.receive(studio=studio, by=None, receipts=[first])
+
+    assert studio.bottles.get().code == "JAR1"
+    with pytest.raises(BadAmount, match="JAR1 cannot be used"):
+        stock.receive(studio=studio, by=None, receipts=[second])
+
+
 def test_use_takes_first_expiring_then_first_received(white):
     late, soon, plain = receive(white, (10, 100), (10, 50), (10, 10))
     Bottle.objects.filter(pk=late.pk).update(expires_on=date(2027, 2, 1))
@@ -128,7 +139,7 @@ def test_use_takes_from_the_bottles_named_first(white):
 def test_use_names_every_material_that_is_short_and_takes_nothing(studio, white, blue):
     receive(white, (50, 10))
     receive(blue, (20, 10))
-    holds.hold(studio=studio, key="c1", label="Commission 1", needs={white: D(20)})
+    holds.hold(work=WorkFactory(studio=studio), label="Commission 1", needs={white: D(20)})
     before = Movement.objects.count()
 
     with pytest.raises(StockShortfall) as refused:
@@ -144,7 +155,7 @@ def test_use_names_every_material_that_is_short_and_takes_nothing(studio, white,
 
 def test_use_that_leaves_no_promise_alone_says_what_is_not_there(studio, white):
     receive(white, (20, 10))
-    holds.hold(studio=studio, key="c1", label="Commission 1", needs={white: D(20)})
+    holds.hold(work=WorkFactory(studio=studio), label="Commission 1", needs={white: D(20)})
 
     with pytest.raises(StockShortfall) as refused:
         use(white, 25, ignore_holds=True)
@@ -155,10 +166,10 @@ def test_use_that_leaves_no_promise_alone_says_what_is_not_there(studio, white):
 
 def test_use_for_a_work_draws_its_own_hold_down(studio, white):
     receive(white, (100, 10))
-    (mine,) = holds.hold(studio=studio, key="mine", label="Mine", needs={white: D(60)})
-    (theirs,) = holds.hold(studio=studio, key="theirs", label="Theirs", needs={white: D(30)})
+    (mine,) = holds.hold(work=WorkFactory(studio=studio), label="Mine", needs={white: D(60)})
+    (theirs,) = holds.hold(work=WorkFactory(studio=studio), label="Theirs", needs={white: D(30)})
 
-    use(white, 70, hold_key="mine")
+    use(white, 70, work=mine.work)
 
     mine.refresh_from_db()
     theirs.refresh_from_db()

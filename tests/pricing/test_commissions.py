@@ -10,6 +10,7 @@ from pricing.models import Commission, Quote
 from pricing.quoting import quotes as quoting
 from studio.rows import NotYours
 from tests.factories.bench import working_studio
+from tests.factories.inventory import WorkFactory
 from tests.factories.pricing import CustomerFactory, SavedSurfaceFactory
 
 Status = Commission.Status
@@ -129,7 +130,7 @@ def test_a_step_that_does_not_follow_is_refused_with_those_that_do(bench):
 
 
 def test_stock_check_leaves_alone_what_others_were_promised_before(bench):
-    holds.hold(studio=bench.studio, key="other", label="Other work", needs={bench.tile: D(15)})
+    holds.hold(work=WorkFactory(studio=bench.studio), label="Other work", needs={bench.tile: D(15)})
     commission = opened(bench)
     add_tiles(bench, commission)
 

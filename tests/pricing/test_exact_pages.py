@@ -13,6 +13,7 @@ from pricing.commissions import payments
 from pricing.selling import sales
 from tests.conftest import member
 from tests.factories.bench import working_studio
+from tests.factories.inventory import WorkFactory
 from tests.pricing.test_commissions import accepted
 from tests.pricing.test_pours import log
 
@@ -39,7 +40,7 @@ def test_what_is_held_is_the_sum_of_the_promises():
     bench = working_studio()
     for key, blue, gold in (("a", "9.0117", "0.1"), ("b", "4.1667", "0.2")):
         needs = {bench.blue: D(blue), bench.gold: D(gold)}
-        holds.hold(studio=bench.studio, key=key, label=key, needs=needs)
+        holds.hold(work=WorkFactory(studio=bench.studio), label=key, needs=needs)
 
     rows = bench.studio.materials.with_promises()
 
@@ -98,8 +99,9 @@ def test_a_payment_may_be_recorded_as_it_was_filled_in(paid):
 def test_lists_for_spreadsheets_hold_what_is_left_of_a_hold():
     """0.3 less 0.1; as binary fractions that is 0.19999999999999998."""
     bench = working_studio()
-    holds.hold(studio=bench.studio, key="a", label="a", needs={bench.blue: D("0.3")})
-    holds.draw_down(studio=bench.studio, key="a", used={bench.blue: D("0.1")})
+    work = WorkFactory(studio=bench.studio)
+    holds.hold(work=work, label="a", needs={bench.blue: D("0.3")})
+    holds.draw_down(work=work, used={bench.blue: D("0.1")})
     listing = next(one for one in LISTS if one.name == "holds")
 
     (row,) = listing.lines(bench.studio)

@@ -15,6 +15,7 @@ from pricing.models import Commission, FinishedPiece, Pour
 from pricing.selling import sales
 from studio.rows import NotYours
 from tests.factories.bench import working_studio
+from tests.factories.inventory import WorkFactory
 from tests.factories.pricing import SavedSurfaceFactory
 from tests.pricing.test_commissions import accepted
 
@@ -212,7 +213,7 @@ def test_a_pour_for_a_commission_draws_down_what_was_held_for_it(bench):
 
 
 def test_what_is_held_for_other_work_is_left_alone(bench):
-    holds.hold(studio=bench.studio, key="other", label="Other work", needs={bench.tile: D(18)})
+    holds.hold(work=WorkFactory(studio=bench.studio), label="Other work", needs={bench.tile: D(18)})
 
     with pytest.raises(StockShortfall, match="18 is promised to Other work"):
         log(bench)

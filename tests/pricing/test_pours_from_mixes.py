@@ -20,7 +20,7 @@ from pricing.bench import pours
 from pricing.bench.batches import mix_batch, undo_batch
 from pricing.bench.mixing_sheets import commission_sheet
 from pricing.bench.pours import LayerLog
-from pricing.commissions.promises import key_of, renew_promises
+from pricing.commissions.promises import renew_promises
 from pricing.costing.piece_costs import cost_of_pour
 from pricing.errors import PourRefused
 from pricing.estimating.estimates import estimate_commission
@@ -56,7 +56,7 @@ def taken(pour):
 
 
 def held(bench, commission):
-    rows = bench.studio.holds.open().filter(key=key_of(commission)).select_related("material")
+    rows = commission.work.holds.open().select_related("material")
     return {row.material.name: row.outstanding for row in rows if row.outstanding}
 
 

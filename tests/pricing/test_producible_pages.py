@@ -13,6 +13,7 @@ from pricing.earnings.producible import producible
 from pricing.estimating.estimates import estimate
 from tests.conftest import member
 from tests.factories.bench import working_studio
+from tests.factories.inventory import WorkFactory
 from tests.factories.pricing import ChannelFactory, PaletteFactory, ProductFactory
 
 pytestmark = pytest.mark.django_db
@@ -55,7 +56,7 @@ def test_pieces_that_fail_take_a_tile_too(bench):
 
 def test_what_is_held_for_others_is_not_there(bench):
     coasters(bench)
-    holds.hold(studio=bench.studio, key="work", label="Work", needs={bench.tile: D(10)})
+    holds.hold(work=WorkFactory(studio=bench.studio), label="Work", needs={bench.tile: D(10)})
 
     # Two sets are 8 good of 10 poured.
     assert only(bench.studio).count == 2

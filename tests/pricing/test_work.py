@@ -21,6 +21,7 @@ from pricing.selling import sales
 from studio.units import round_up_to_measure
 from tests.conftest import member
 from tests.factories.bench import working_studio
+from tests.factories.inventory import WorkFactory
 from tests.factories.pricing import PaletteColourFactory
 from tests.pricing.test_commissions import accepted
 from tests.pricing.test_pours import log
@@ -109,8 +110,8 @@ def test_what_is_held_for_others_is_short_and_earlier_work_has_the_shelf_first(b
     first = accepted(bench, quantity=1)
     second = accepted(bench, quantity=2, palette=another_palette(bench))
     commissions.change_commission(commission=first, by=None, due_on=bench.studio.today())
-    holds.release(studio=bench.studio, key=f"commission-{second.pk}")
-    holds.hold(studio=bench.studio, key="class", label="Class", needs={bench.tile: D(12)})
+    holds.release(work=second.work)
+    holds.hold(work=WorkFactory(studio=bench.studio), label="Class", needs={bench.tile: D(12)})
 
     tide, dusk = work_list(bench.studio).sessions
 

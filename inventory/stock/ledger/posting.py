@@ -29,7 +29,7 @@ def post(
     by,
     moves,
     uncounted=(),
-    hold_key="",
+    work=None,
     ignore_holds=False,
     happened_at=None,
     received_on=None,
@@ -40,7 +40,7 @@ def post(
 
     ``moves`` are `Move`; ``uncounted`` are the materials that went in beside them, such as tap
     water, of which no stock is kept. Uses leave alone what is held for other work than
-    ``hold_key``, whose own holds are drawn down, unless ``ignore_holds``. Raises `StockShortfall`
+    ``work``, whose own holds are drawn down, unless ``ignore_holds``. Raises `StockShortfall`
     naming every material that is short, `BadAmount` for amounts that cannot be, `NotInBottle`,
     `NotInStudio`.
     """
@@ -56,7 +56,7 @@ def post(
     for move in moves:
         if any(shelf.bottle(each).material_id != move.material.pk for each in _bottles_of(move)):
             raise BadAmount(f"A bottle that was named does not hold {move.material}.")
-    _refuse_shortfall(shelf, moves, hold_key, ignore_holds)
+    _refuse_shortfall(shelf, moves, work, ignore_holds)
     day = received_on or local_day(studio, happened_at)
     new = iter(shelf.new_bottles([m.new_bottle for m in moves if m.new_bottle], day))
     for move in moves:
@@ -67,11 +67,10 @@ def post(
     _pass_silicone_on(shelf, uncounted)
     shelf.level()
     entry = shelf.write(by=by, happened_at=happened_at, why=why, purpose=purpose)
-    if hold_key:
+    if work is not None:
         used = _totals(moves, DRAWS_DOWN)
         holds.draw_down(
-            studio=studio,
-            key=hold_key,
+            work=work,
             used={shelf.materials[pk]: quantity for pk, quantity in used.items()},
         )
     return entry
@@ -123,7 +122,7 @@ def use(
     by,
     amounts,
     bottles=None,
-    hold_key="",
+    work=None,
     ignore_holds=False,
     happened_at=None,
     why="",
@@ -151,7 +150,7 @@ def use(
             for material, quantity in amounts.items()
             if material.is_stocked
         ],
-        hold_key=hold_key,
+        work=work,
         ignore_holds=ignore_holds,
         happened_at=happened_at,
         why=why,
@@ -171,14 +170,12 @@ def _totals(moves, kinds):
     return dict(totals)
 
 
-def _refuse_shortfall(shelf, moves, hold_key, ignore_holds):
+def _refuse_shortfall(shelf, moves, work, ignore_holds):
     """Name everything that is short, at once: what work may not have, what is not there."""
     for_work, out = _totals(moves, FOR_WORK), _totals(moves, set(Kind))
     if ignore_holds:
         for_work = {}
-    short = (
-        holds.shortages_of(shelf.studio, shelf.materials, for_work, hold_key) if for_work else []
-    )
+    short = holds.shortages_of(shelf.studio, shelf.materials, for_work, work) if for_work else []
     named = {each.material.pk for each in short}
     for pk, quantity in out.items():
         on_hand = shelf.materials[pk].on_hand

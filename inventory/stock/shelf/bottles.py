@@ -4,6 +4,7 @@ import re
 import zoneinfo
 from datetime import timedelta
 
+from django.db.models.functions import Upper
 from django.utils import timezone
 
 from inventory.errors import BadAmount, NotInBottle, NotInStudio
@@ -152,9 +153,14 @@ class Shelf:
         )
 
     def _codes(self, receipts):
-        """Return a code for each receipt: its own, or the next free number."""
-        given = [receipt.code.strip() for receipt in receipts if receipt.code]
-        taken = set(self.studio.bottles.filter(code__in=given).values_list("code", flat=True))
+        """Return a code for each receipt: its own, or the next free number.
+
+        A code is kept in capitals, since it is found in capitals or not.
+        """
+        own = [receipt.code.strip().upper() if receipt.code else None for receipt in receipts]
+        given = [code for code in own if code]
+        bottles = self.studio.bottles.annotate(capitals=Upper("code"))
+        taken = set(bottles.filter(capitals__in=given).values_list("code", flat=True))
         if taken or len(set(given)) < len(given) or not all(map(CODE.fullmatch, given)):
             names = ", ".join(sorted(taken)) or "A code"
             raise BadAmount(
@@ -165,10 +171,10 @@ class Shelf:
         while len(given) + len(free) < len(receipts):
             missing = len(receipts) - len(given) - len(free)
             drawn = [f"B{number:04}" for number in next_numbers(self.studio, "bottle", missing)]
-            used = set(self.studio.bottles.filter(code__in=drawn).values_list("code", flat=True))
+            used = set(bottles.filter(capitals__in=drawn).values_list("capitals", flat=True))
             free += [code for code in drawn if code not in used and code not in given]
         numbered = iter(free)
-        return [receipt.code.strip() if receipt.code else next(numbered) for receipt in receipts]
+        return [code or next(numbered) for code in own]
 
     def open(self, bottle, day):
         """Note the day a bottle was opened; what keeps for less once opened now expires sooner."""

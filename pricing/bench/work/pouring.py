@@ -8,7 +8,6 @@ from inventory.models import Material, Recipe
 from pricing.bench.mixing_sheets import left_to_do
 from pricing.bench.sessions import SessionLayer, session_layers
 from pricing.bench.work_shelf import Taken, WorkShelf
-from pricing.commissions.promises import key_of
 from pricing.estimating.estimates import LineEstimate, estimate_lines
 from pricing.models import CommissionLine, Palette
 from studio.money import ZERO
@@ -39,10 +38,13 @@ class Mix:
         """What is left to mix, [mL]."""
         return self.volume_ml - self.ready_ml
 
-    def is_mixed_for(self, key):
-        """Whether some of it is there, and was mixed for the work whose holds have this key."""
+    def is_mixed_for(self, commission):
+        """Whether some of it is there, and was mixed for a commission, if there is one."""
+        if commission is None:
+            return False
         batches = [getattr(one.bottle, "batch", None) for one in self.ready]
-        return bool(batches) and all(batch and batch.hold_key == key for batch in batches)
+        work = commission.work_id
+        return bool(batches) and all(batch and batch.work_id == work for batch in batches)
 
 
 @dataclass(frozen=True)
@@ -126,7 +128,7 @@ def _session(studio, palette, some: list[LineEstimate], shelf):
     return Session(
         palette=palette,
         jobs=tuple(
-            Job(one.line, one.piece.count, _log(layers, place, key_of(one.line.commission)))
+            Job(one.line, one.piece.count, _log(layers, place, one.line.commission))
             for place, one in enumerate(some)
         ),
         layers=tuple(layers),
@@ -177,11 +179,11 @@ def pour_of_plan(studio, piece, palette):
     return _log(layers, 0)
 
 
-def _log(layers, place, key=None):
+def _log(layers, place, commission=None):
     """Return what one job's pour form starts with: its part of the cups, and of bottles of mix.
 
-    Where each mix of a layer was mixed for the job's commission, by the ``key`` of its holds, that
-    is what is poured: the cups were filled, whatever would be mixed today.
+    Where each mix of a layer was mixed for the job's commission, that is what is poured: the cups
+    were filled, whatever would be mixed today.
     """
     filled = {}
     for layer in layers:
@@ -189,7 +191,7 @@ def _log(layers, place, key=None):
         if not part:
             continue
         name, mixed = layer.session.layer, ZERO
-        if not all(mix.is_mixed_for(key) for mix in layer.mixes):
+        if not all(mix.is_mixed_for(commission) for mix in layer.mixes):
             fresh = sum((mix.fresh_ml for mix in layer.mixes), ZERO)
             mixed = (fresh * part).quantize(TENTH, ROUND_UP)
         for mix in layer.mixes:

@@ -5,7 +5,7 @@ from rest_framework import serializers
 from inventory.models import Hold
 from inventory.stock.promised import promised
 from inventory.supplies.api.materials import MaterialName, number
-from pricing.commissions.promises import by_key
+from pricing.commissions.promises import by_work
 from studio.api.viewsets import StudioViewSet
 
 
@@ -38,7 +38,7 @@ class Promised(StudioViewSet):
         return self.listed(promised(self.studio))
 
     def shown(self, page):
-        commissions = by_key(self.studio, [work.key for work in page])
+        commissions = by_work(self.studio, [work.work_id for work in page])
         for work in page:
-            work.commission = commissions.get(work.key)
+            work.commission = commissions.get(work.work_id)
         return page

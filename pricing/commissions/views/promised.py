@@ -4,7 +4,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from inventory.stock.promised import promised
-from pricing.commissions.promises import by_key
+from pricing.commissions.promises import by_work
 from studio.access import member_page
 
 
@@ -13,6 +13,6 @@ from studio.access import member_page
 def promised_page(request):
     """Show every accepted commission not poured yet: what is held for it and what it lacks."""
     works = promised(request.studio)
-    commissions = by_key(request.studio, [work.key for work in works])
-    context = {"works": [(work, commissions.get(work.key)) for work in works]}
+    commissions = by_work(request.studio, [work.work_id for work in works])
+    context = {"works": [(work, commissions.get(work.work_id)) for work in works]}
     return render(request, "pricing/commissions/promised.html", context)

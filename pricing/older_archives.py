@@ -1,0 +1,47 @@
+"""Archives that an older version wrote, read as those of today."""
+
+from functools import partial
+
+from studio.transfer import TODAY, Older
+from studio.transfer.tables import rows
+
+WORKS, COMMISSIONS = "inventory/works.csv", "pricing/commissions.csv"
+# Up to 0.1, what a row was for stood in it as a text, the key of the work.
+KEYS = {"inventory/holds.csv": "key", "inventory/batches.csv": "hold_key"}
+
+
+def older(files):
+    """Return what became of the tables of an archive, as `restoring` asks for it."""
+    return TODAY if WORKS in files else _without_works(files)
+
+
+def _without_works(files):
+    """Give each commission its work, and other keys one each; the key tells which is whose."""
+    keys = [_key(cells) for _, cells in rows(files, COMMISSIONS, _Any())]
+    for file, column in KEYS.items():
+        keys += [cells.get(column, "") for _, cells in rows(files, file, _Any())]
+    works = {key: str(number) for number, key in enumerate(dict.fromkeys(filter(None, keys)), 1)}
+
+    def named(column, cells):
+        return cells | {"work_id": works.get(cells.pop(column, ""), "")}
+
+    return Older(
+        made={WORKS: [{"id": number} for number in works.values()]},
+        gone={file: {column} for file, column in KEYS.items()},
+        changed={
+            COMMISSIONS: lambda cells: cells | {"work_id": works[_key(cells)]},
+            **{file: partial(named, column) for file, column in KEYS.items()},
+        },
+    )
+
+
+def _key(commission):
+    """Return the key of the holds of a commission, as 0.1 made it of its number in the database."""
+    return f"commission-{commission.get('id', '')}"
+
+
+class _Any:
+    """All columns: which are known is asked when the rows are read to be written."""
+
+    def __contains__(self, name):
+        return True
