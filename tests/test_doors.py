@@ -57,6 +57,7 @@ PAGES = {
     "calendar": ("calendar_link", "pk"),
 }
 INNER_ROWS = {**INNER, "commissions/pieces": "line", "pours/topcoat": "topcoating"}
+NAMED = ("pk", "code", "slug")  # what a row is named by, as it is called in an address
 # What an address is asked for beside its path, wherever the code looks for it.
 ASKED = re.compile(r"(?:GET|query_params)(?:\.get|\.getlist)?[(\[]\"([a-z_]+)\"")
 HOSTILE = ("%00", "9" * 30, "-1", "%FF%FE", "x" * 60_000, "%E2%80%AE", "1e999", "")
@@ -111,7 +112,7 @@ def filled(path, pattern, one):
             row, key = INNER_ROWS[inner], "pk"
         if row is None or name is None:
             return sample(path, pattern)
-        arguments[name] = getattr(getattr(one, row), "code" if name == "code" else key)
+        arguments[name] = getattr(getattr(one, row), name if name in NAMED else key)
     if len(arguments) < len(pattern.pattern.converters):
         return sample(path, pattern)
     return reverse(pattern.name, kwargs=arguments) if pattern.name else sample(path, pattern)

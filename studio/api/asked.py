@@ -9,6 +9,7 @@ from rest_framework.exceptions import ValidationError
 from rest_framework.filters import OrderingFilter, SearchFilter
 
 PAGING = {"page", "page_size"}
+MOST_SEARCHED = 200  # each word is a condition, and a database takes only so many
 
 
 class Search(SearchFilter):
@@ -16,6 +17,12 @@ class Search(SearchFilter):
 
     search_param = "search"
     search_description = "Words that all stand in the row: {}."
+
+    def get_search_terms(self, request):
+        if len(request.query_params.get(self.search_param, "")) > MOST_SEARCHED:
+            told = f"Search for {MOST_SEARCHED} characters at most."
+            raise ValidationError({self.search_param: [told]}, code="too_long")
+        return super().get_search_terms(request)
 
     def get_schema_operation_parameters(self, view):
         names = getattr(view, "search_fields", None) or ()

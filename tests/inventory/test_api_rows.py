@@ -307,3 +307,28 @@ def test_parts_that_cannot_be_mixed_are_refused(maker, studio, white, parts):
 
     assert answer.status_code in (400, 409)
     assert not Recipe.objects.filter(name="Sky").exists()
+
+
+@pytest.mark.parametrize(
+    ("kind", "body", "field"),
+    [
+        ("packs", {"price_breaks": [{"min_count": 2}]}, "price_breaks.0.price"),
+        ("suppliers", {"shipping_tiers": [{"fee": 2}]}, "shipping_tiers.0.goods_from"),
+        ("recipes", {"parts": [{"material": None}]}, "parts.0.parts"),
+    ],
+)
+def test_what_stands_in_a_list_is_sent_whole_in_a_change_too(maker, studio, kind, body, field):
+    rows = {"packs": PackFactory, "suppliers": SupplierFactory, "recipes": RecipeFactory}
+    row = rows[kind](studio=studio)
+
+    answer = maker.api.patch(f"{API}{kind}/{row.pk}/", body)
+
+    assert (answer.status_code, list(answer.data["fields"])) == (400, [field])
+
+
+def test_a_list_is_searched_for_so_many_words_only(maker):
+    """A database takes only so many conditions: SQLite a thousand."""
+    most, more = (maker.api.get(f"{API}materials/", {"search": "a " * n}) for n in (100, 2_000))
+
+    assert most.status_code == 200
+    assert (more.status_code, list(more.data["fields"])) == (400, ["search"])

@@ -148,7 +148,7 @@ def _arguments(story, route, most):
         chosen["extension"] = story.dice.choice(("csv", "xlsx"))
     if "studio" in route.names:
         chosen["studio"] = story.studio.pk
-    keys = [name for name in route.names if name in ("pk", "number", "code")]
+    keys = [name for name in route.names if name in ("pk", "number", "code", "slug")]
     if not keys:
         yield chosen
         return

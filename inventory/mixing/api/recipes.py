@@ -8,7 +8,7 @@ from inventory.mixing.recipes import MOST_PARTS, save_recipe
 from inventory.models import Material, Recipe, RecipePart
 from inventory.supplies.api.materials import MaterialName
 from studio.api.asked import KeptFilters
-from studio.api.rows import OwnId
+from studio.api.rows import OwnId, WholeIn
 from studio.api.viewsets import Kept
 
 WRITTEN = ("name", "role", "basis", "trace_seconds", "keeps_days", "notes")
@@ -44,7 +44,7 @@ class RecipeOut(serializers.ModelSerializer):
         read_only_fields = fields
 
 
-class RecipePartIn(serializers.Serializer):
+class RecipePartIn(WholeIn):
     """So many parts of a material, or of another recipe: name one of the two."""
 
     material = OwnId(queryset=Material.objects, required=False, allow_null=True)

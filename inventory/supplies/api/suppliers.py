@@ -10,7 +10,7 @@ from inventory.steps import MOST_PACKS, MOST_STEPS, PRICE_BREAKS, SHIPPING_TIERS
 from inventory.supplies.api.materials import MaterialName
 from studio.api.asked import Filters, IdFilter, KeptFilters
 from studio.api.fields import AmountField, MoneyField, read_amount
-from studio.api.rows import OwnId, RowIn
+from studio.api.rows import OwnId, RowIn, WholeIn
 from studio.api.viewsets import Added, Changed, Kept, Listed, Read
 
 
@@ -21,7 +21,7 @@ class SupplierName(serializers.ModelSerializer):
         read_only_fields = fields
 
 
-class BreakIn(serializers.Serializer):
+class BreakIn(WholeIn):
     """From so many packs on, the price of each."""
 
     min_count = serializers.IntegerField(min_value=2, max_value=MOST_PACKS)
@@ -33,7 +33,7 @@ class BreakOut(serializers.Serializer):
     price = serializers.DecimalField(12, 3)
 
 
-class TierIn(serializers.Serializer):
+class TierIn(WholeIn):
     """From goods of this value on, what shipping costs."""
 
     goods_from = MoneyField()
