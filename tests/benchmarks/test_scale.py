@@ -69,7 +69,7 @@ def bare_use(database):
         )
         bottle, _, remaining, worth, *_ = cursor.fetchall()[0]
         ask(
-            "SELECT key, label, quantity, used FROM inventory_hold "
+            "SELECT work_id, label, quantity, used FROM inventory_hold "
             "WHERE material_id = %s AND released_at IS NULL ORDER BY created_at, id",
             [material],
         )

@@ -212,7 +212,7 @@ def _all_counts(market, offer):
     enough = max(offer.packs_for(market.needed[offer.material]), last.min_count)
     more = -(-market.suppliers[offer.supplier].tiers[-1].goods_from // last.price)
     if first is last and first.min_count == 1:
-        return Counts([1], enough - 1 + more)
+        return Counts((), enough + more)
     return Counts(range(first.min_count, enough + 1), more)
 
 

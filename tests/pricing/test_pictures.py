@@ -10,7 +10,7 @@ from inventory.stock import books
 from pricing.bench.pictures import MOST, add_pictures, describe_picture, remove_picture
 from pricing.costing.defaults import prepare_studio
 from pricing.errors import PictureRefused
-from pricing.exports import export_studio, import_studio
+from pricing.exports import export_studio
 from pricing.models import Picture
 from studio.pictures import prepare
 from studio.transfer import TransferRefused
@@ -24,6 +24,7 @@ from tests.factories.pricing import (
 )
 from tests.factories.studio import StudioFactory
 from tests.inventory.test_concurrency import at_once
+from tests.pricing.archives import import_studio
 
 pytestmark = pytest.mark.django_db
 

@@ -6,14 +6,15 @@ facts of who sells what; `plan` finds the least that covers every need.
 
 What each part of `plan` is worth, switched off on random markets of 60 materials and 5 suppliers
 (five with one price a pack, five with breaks and tiers), 12 dated materials and 4 suppliers, and
-40 tiny ones. With all parts all 58 are proven, in a second for five of the large ones.
+40 tiny ones. With all parts all 58 are proven, in one or two seconds for five large ones.
 
 `programme` and HiGHS in `solving`: without, 39 of the 58 are proven (2 of 5, 3 of 5, 2 of 8 and 32
     of 40), the tiny ones cost 0.4 % more together, and the gap left open is up to 18 %.
-`solving`, numbers of packs worth buying: without, 17 times as long on the same.
+`solving`, numbers of packs worth buying: without, 17 times as long on large markets of one
+    price a pack.
 `solving`, the rest of a material by its cheapest cover: by the price of size alone 3 to 7 times.
-`searching`, suppliers before packs: without, 36 times as long on large markets of one price a
-    pack; without the worth of goods alone, 3 to 4 times.
+`searching`, suppliers before packs: without, 36 times as long on the same; without the
+    worth of goods alone, 3 to 4 times.
 `knapsack`, packs that others undercut left out: without, 1.3 to 1.6 times; it bounds the steps.
 `separate`, covers shared by the trials of a budget: without, 4 times as long within a budget.
 `affording`, a bound and a quick basket before the solver: without, 1.5 to 2.7 times.

@@ -46,7 +46,7 @@ class Programme:
 class Counts(NamedTuple):
     """The numbers of packs of an offer among which to choose, rising.
 
-    On top of the largest, so many ``more`` can be bought at its price, [-].
+    On top of the largest, or of none, so many ``more`` can be bought at its price, [-].
     """
 
     numbers: Sequence[int]
@@ -72,7 +72,7 @@ def build(
     market : Market
         Offers and needs, [minor units, ten-thousandths]
     counts : sequence of Counts
-        For each offer the numbers of packs to choose from, one at least, [-]
+        For each offer the numbers of packs to choose from, [-]
     excess_weight : float
         Cost of bringing as much again as is needed of a material, [minor units]
 
@@ -135,9 +135,11 @@ def _count(
         most=0 if opened else 1,
     )
     if counts.more:
-        largest, price = columns[-1], offer.unit_price(counts.numbers[-1])
+        price = offer.unit_price(columns[-1].packs if columns else 1)
         column = programme.column(price + share, counts.more)
-        programme.row({column: 1, largest.index: -counts.more}, most=0)
+        below = [columns[-1].index] if columns else opened
+        if below:
+            programme.row({column: 1, **dict.fromkeys(below, -counts.more)}, most=0)
         columns.append(Column(column, 1, price))
     return columns
 
