@@ -160,13 +160,3 @@ def _unknown(serializer, data):
     odd = {name: told for name in data if name not in known}
     inner = {name: _unknown(one, data[name]) for name, one in known.items() if name in data}
     return odd | {name: one for name, one in inner.items() if one}
-
-
-def asked_number(request, name):
-    """Return the whole number that an address asks for by ``name``, or None; nonsense is a 400."""
-    text = request.query_params.get(name, "").strip()
-    if not text:
-        return None
-    if not (text.isascii() and text.isdecimal() and len(text) < 19):
-        raise serializers.ValidationError({name: ["Give a whole number."]}, code="invalid")
-    return int(text)

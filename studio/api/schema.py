@@ -6,7 +6,6 @@ from inspect import getdoc
 from drf_spectacular.contrib.knox_auth_token import KnoxTokenScheme
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import inline_serializer
 from rest_framework import serializers
 
 from studio.api.auth import least_role
@@ -303,16 +302,3 @@ def _forget(part):
                 part.pop("minimum")
         for one in part.values():
             _forget(one)
-
-
-def pages_of(serializer_class):
-    """Return the shape of one page of ``serializer_class``, for ``extend_schema(responses=…)``."""
-    return inline_serializer(
-        name=f"Paged{serializer_class.__name__}",
-        fields={
-            "count": serializers.IntegerField(),
-            "next": serializers.URLField(allow_null=True),
-            "previous": serializers.URLField(allow_null=True),
-            "results": serializer_class(many=True),
-        },
-    )

@@ -8,7 +8,6 @@ from rest_framework.exceptions import ValidationError
 from rest_framework.permissions import SAFE_METHODS
 from rest_framework.views import APIView
 
-from studio.api.pages import Pages
 from studio.repeats import KEY_HEADER, once, remembered
 
 
@@ -43,16 +42,6 @@ class StudioView(APIView):
             if key:
                 return once(key, handler, request, *args, **kwargs)
             return handler(request, *args, **kwargs)
-
-    def paginated(self, queryset, serializer_class, prepare=list):
-        """Answer one page of ``queryset`` through ``serializer_class``.
-
-        ``prepare`` takes the rows of the page and returns them, with what belongs to them.
-        """
-        pages = Pages()
-        page = prepare(pages.paginate_queryset(queryset, self.request, view=self))
-        context = {"request": self.request}
-        return pages.get_paginated_response(serializer_class(page, many=True, context=context).data)
 
 
 def _refuse_nul(request):
