@@ -120,7 +120,6 @@ STARTS = ("", "1", "M0 0L")
 NOT_FED = {
     "__init__ of studio/transfer/tables.py": "lines of an archive, each read to a length",
     "digest of pricing/bench/pictures.py": "a picture that was prepared",
-    "paper of studio/api/papers.py": "a paper that was drawn",
     "qr_code of inventory/stock/labelling/codes.py": "an address of this site",
     "read of studio/api/fields.py": "one for each kind of amount, all of them fed",
 }

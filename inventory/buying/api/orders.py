@@ -12,9 +12,9 @@ from inventory.supplies.api.suppliers import SupplierName
 from studio.amounts import Times
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import InvoiceMoneyField, MoneyField
-from studio.api.papers import paper
 from studio.api.rows import OwnId
 from studio.api.viewsets import Changed, Listed, Read, StudioViewSet, act, file
+from studio.pdf import pdf_response
 
 
 class OrderLineOut(serializers.ModelSerializer):
@@ -164,7 +164,7 @@ class Orders(OneOrder, Listed, Read):
     @file()
     def sheet(self, order):
         """One order as a PDF to send or carry into the shop."""
-        return paper(papers.order_sheet(order), f"order-{order.number}")
+        return pdf_response(papers.order_sheet(order), f"order-{order.number}.pdf")
 
 
 class OrderLines(OneOrder, Changed):

@@ -6,8 +6,8 @@ from inventory.buying import papers, purchasing
 from inventory.supplies.api.materials import MaterialName
 from inventory.supplies.api.suppliers import SupplierName
 from studio.api.fields import MoneyField
-from studio.api.papers import paper
 from studio.api.viewsets import StudioViewSet, answer, file
+from studio.pdf import pdf_response
 
 
 class PlanLineOut(serializers.Serializer):
@@ -112,4 +112,4 @@ class ReorderPlan(StudioViewSet):
         told = self.asked_by(SheetIn)
         supplier = told.pop("supplier", None)
         plan = purchasing.plan(studio=self.studio, **told)
-        return paper(papers.reorder_sheet(self.studio, plan, supplier), "reorder-sheet")
+        return pdf_response(papers.reorder_sheet(self.studio, plan, supplier), "reorder-sheet.pdf")

@@ -5,9 +5,9 @@ from rest_framework import serializers
 from inventory.errors import LabelsRefused
 from inventory.stock import labels
 from inventory.stock.labelling import STOCKS, LabelError, own_stock, usual_stock
-from studio.api.papers import paper
 from studio.api.viewsets import StudioViewSet, file
 from studio.pdf import paper as paper_of
+from studio.pdf import pdf_response
 
 OWN = "own"
 NEEDED = ("page_width", "page_height", "columns", "rows", "width", "height")
@@ -89,13 +89,13 @@ class Labels(StudioViewSet):
             start=told["start"],
             copies=told["copies"],
         )
-        return paper(sheet, "bottle-labels")
+        return pdf_response(sheet, "bottle-labels.pdf")
 
     @file(on_row=False, parameters=(BlankIn,))
     def test(self):
         """A page of hair lines to hold against the blank labels."""
         blank = _blank(self.asked_by(BlankIn), self.studio)
-        return paper(labels.check_sheet(self.studio, blank), "label-test-sheet")
+        return pdf_response(labels.check_sheet(self.studio, blank), "label-test-sheet.pdf")
 
 
 def _blank(told, studio):

@@ -7,8 +7,8 @@ from inventory.supplies.api.materials import MaterialName, number
 from pricing.bench.work import work_list
 from pricing.bench.work.papers import work_pdf
 from pricing.costing.api.names import PaletteName, ResinKitName
-from studio.api.papers import paper
 from studio.api.viewsets import StudioViewSet, answer, file
+from studio.pdf import pdf_response
 
 
 class TakenOut(serializers.Serializer):
@@ -129,4 +129,4 @@ class Work(StudioViewSet):
     @file(on_row=False)
     def sheet(self):
         """The day's work as a PDF to hang at the bench."""
-        return paper(work_pdf(self.studio, work_list(self.studio)), "work")
+        return pdf_response(work_pdf(self.studio, work_list(self.studio)), "work.pdf")

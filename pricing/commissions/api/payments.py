@@ -7,9 +7,9 @@ from pricing.costing.api.costs import money
 from pricing.models import Commission, Payment
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import DayField, MoneyField
-from studio.api.papers import paper
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Listed, Read, StudioViewSet, act, file
+from studio.pdf import pdf_response
 
 
 class AccountOut(serializers.Serializer):
@@ -72,7 +72,9 @@ class Payments(Listed, Read):
     @file()
     def receipt(self, payment):
         """The receipt of a payment as a PDF."""
-        return paper(money_papers.receipt_pdf(payment), money_papers.file_name(payment))
+        return pdf_response(
+            money_papers.receipt_pdf(payment), f"{money_papers.file_name(payment)}.pdf"
+        )
 
 
 class Owed(StudioViewSet):

@@ -12,9 +12,9 @@ from pricing.earnings.views.valuation import NAME, file_answer
 from pricing.models import Appraisal, PieceSet
 from studio.api.fields import DayField, MoneyField
 from studio.api.files import AS, TABLES, asked_format
-from studio.api.papers import paper
 from studio.api.rows import OwnCode, OwnId, OwnNumber
 from studio.api.viewsets import Added, Listed, Read, StudioViewSet, act, answer, file
+from studio.pdf import pdf_response
 
 
 class MaterialItemOut(serializers.Serializer):
@@ -106,7 +106,7 @@ class Valuation(StudioViewSet):
     @file(on_row=False)
     def sheet(self):
         """Stock at the lower of cost and what it would bring, on paper."""
-        return paper(valuation_pdf(self.studio, valuation(self.studio)), NAME)
+        return pdf_response(valuation_pdf(self.studio, valuation(self.studio)), f"{NAME}.pdf")
 
     @file(media_types=TABLES, on_row=False, parameters=(AS,))
     def table(self):

@@ -6,10 +6,10 @@ from pricing.commissions import money_papers
 from pricing.models import Commission, Invoice
 from pricing.quoting import invoicing
 from studio.api.asked import Filters, IdFilter
-from studio.api.papers import paper
 from studio.api.rows import OwnNumber
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Added, Listed, Read, act, file
+from studio.pdf import pdf_response
 
 
 class InvoiceOut(serializers.ModelSerializer):
@@ -64,4 +64,6 @@ class Invoices(Listed, Read, Added):
     @file()
     def pdf(self, invoice):
         """An invoice or credit note as a PDF, always the same."""
-        return paper(money_papers.invoice_pdf(invoice), money_papers.file_name(invoice))
+        return pdf_response(
+            money_papers.invoice_pdf(invoice), f"{money_papers.file_name(invoice)}.pdf"
+        )

@@ -11,9 +11,9 @@ from pricing.quoting import papers, quote_links
 from pricing.quoting import quotes as quoting
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import MoneyField
-from studio.api.papers import paper
 from studio.api.rows import OwnId, OwnNumber
 from studio.api.viewsets import Added, Listed, Read, StudioViewSet, act, answer, file
+from studio.pdf import pdf_response
 
 
 class QuoteLineOut(serializers.ModelSerializer):
@@ -138,12 +138,12 @@ class Quotes(QuoteRows, Listed, Read, Added):
     @file()
     def pdf(self, quote):
         """The quote as a PDF, the same bytes each time."""
-        return paper(papers.quote_pdf(quote), papers.file_name(quote))
+        return pdf_response(papers.quote_pdf(quote), f"{papers.file_name(quote)}.pdf")
 
     @file(role="owner")
     def cost_sheet(self, quote):
         """The internal cost sheet as a PDF, for the owner alone."""
-        return paper(papers.cost_sheet_pdf(quote), f"cost-sheet-{quote.pk}")
+        return pdf_response(papers.cost_sheet_pdf(quote), f"cost-sheet-{quote.pk}.pdf")
 
 
 class QuoteLinks(QuoteRows):

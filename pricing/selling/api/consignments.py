@@ -9,9 +9,9 @@ from pricing.selling import consignment_papers as papers
 from pricing.selling.api.sales import PricedSetIn
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import DayField, MoneyField
-from studio.api.papers import paper
 from studio.api.rows import OwnId, OwnNumber
 from studio.api.viewsets import Added, Listed, Read, act, file
+from studio.pdf import pdf_response
 
 MOST = 100
 
@@ -136,10 +136,12 @@ class Consignments(Listed, Read, Added):
     @file()
     def note(self, consignment):
         """The note that both sides sign as a PDF; without costs."""
-        return paper(papers.note_pdf(consignment), papers.file_name(consignment, "note"))
+        return pdf_response(
+            papers.note_pdf(consignment), f"{papers.file_name(consignment, 'note')}.pdf"
+        )
 
     @file()
     def statement(self, consignment):
         """What the shop sold and passes on, as a PDF."""
         made = papers.statement_pdf(consignment, self.studio.today())
-        return paper(made, papers.file_name(consignment, "statement"))
+        return pdf_response(made, f"{papers.file_name(consignment, 'statement')}.pdf")
