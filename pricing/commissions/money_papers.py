@@ -18,8 +18,8 @@ def receipt_pdf(payment):
 
 
 def file_name(paper_of):
-    """Return what the file of an invoice or receipt is called, such as “invoice-12”."""
-    return str(paper_of).lower().replace(" ", "-")
+    """Return what the file of an invoice or receipt is called, such as “invoice-12.pdf”."""
+    return f"{paper_of}.pdf".lower().replace(" ", "-")
 
 
 def invoice_context(invoice):

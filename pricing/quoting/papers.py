@@ -21,8 +21,8 @@ def cost_sheet_pdf(quote):
 
 
 def file_name(quote):
-    """Return what a quote's file is called, such as “quote-12-version-2”."""
-    return quote.label.lower().replace(",", "").replace(" ", "-")
+    """Return what a quote's file is called, such as “quote-12-version-2.pdf”."""
+    return f"{quote.label}.pdf".lower().replace(",", "").replace(" ", "-")
 
 
 def quote_context(quote):

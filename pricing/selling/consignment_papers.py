@@ -60,8 +60,8 @@ def statement_context(consignment, day):
 
 
 def file_name(consignment, kind):
-    """Return what such a paper's file is called, such as “consignment-3-note”."""
-    return f"consignment-{consignment.number}-{kind}"
+    """Return what such a paper's file is called, such as “consignment-3-note.pdf”."""
+    return f"consignment-{consignment.number}-{kind}.pdf"
 
 
 def _frame(consignment):

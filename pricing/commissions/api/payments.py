@@ -72,9 +72,7 @@ class Payments(Listed, Read):
     @file()
     def receipt(self, payment):
         """The receipt of a payment as a PDF."""
-        return pdf_response(
-            money_papers.receipt_pdf(payment), f"{money_papers.file_name(payment)}.pdf"
-        )
+        return pdf_response(money_papers.receipt_pdf(payment), money_papers.file_name(payment))
 
 
 class Owed(StudioViewSet):

@@ -116,4 +116,4 @@ def payment_strike(request, number):
 def receipt_pdf(request, number):
     """The receipt of a payment, as a PDF."""
     found = _payment(request, number)
-    return pdf_response(money_papers.receipt_pdf(found), f"{money_papers.file_name(found)}.pdf")
+    return pdf_response(money_papers.receipt_pdf(found), money_papers.file_name(found))

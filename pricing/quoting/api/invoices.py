@@ -64,6 +64,4 @@ class Invoices(Listed, Read, Added):
     @file()
     def pdf(self, invoice):
         """An invoice or credit note as a PDF, always the same."""
-        return pdf_response(
-            money_papers.invoice_pdf(invoice), f"{money_papers.file_name(invoice)}.pdf"
-        )
+        return pdf_response(money_papers.invoice_pdf(invoice), money_papers.file_name(invoice))

@@ -138,7 +138,7 @@ class Quotes(QuoteRows, Listed, Read, Added):
     @file()
     def pdf(self, quote):
         """The quote as a PDF, the same bytes each time."""
-        return pdf_response(papers.quote_pdf(quote), f"{papers.file_name(quote)}.pdf")
+        return pdf_response(papers.quote_pdf(quote), papers.file_name(quote))
 
     @file(role="owner")
     def cost_sheet(self, quote):

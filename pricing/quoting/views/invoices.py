@@ -69,4 +69,4 @@ def invoice_credit(request, number):
 def invoice_pdf(request, number):
     """An invoice or credit note as a PDF, the same bytes each time."""
     found = _invoice(request, number)
-    return pdf_response(money_papers.invoice_pdf(found), f"{money_papers.file_name(found)}.pdf")
+    return pdf_response(money_papers.invoice_pdf(found), money_papers.file_name(found))

@@ -159,4 +159,4 @@ def customer_decline(request, secret, link):
 @_link_of
 def customer_pdf(request, secret, link):
     """The quote as a PDF, the same bytes each time."""
-    return pdf_response(papers.quote_pdf(link.quote), f"{papers.file_name(link.quote)}.pdf")
+    return pdf_response(papers.quote_pdf(link.quote), papers.file_name(link.quote))

@@ -116,7 +116,7 @@ def quote_decline(request, pk):
 def quote_pdf(request, pk):
     """The quote as a PDF, the same bytes each time."""
     found = _quote(request, pk)
-    return pdf_response(papers.quote_pdf(found), f"{papers.file_name(found)}.pdf")
+    return pdf_response(papers.quote_pdf(found), papers.file_name(found))
 
 
 @require_safe

@@ -136,12 +136,10 @@ class Consignments(Listed, Read, Added):
     @file()
     def note(self, consignment):
         """The note that both sides sign as a PDF; without costs."""
-        return pdf_response(
-            papers.note_pdf(consignment), f"{papers.file_name(consignment, 'note')}.pdf"
-        )
+        return pdf_response(papers.note_pdf(consignment), papers.file_name(consignment, "note"))
 
     @file()
     def statement(self, consignment):
         """What the shop sold and passes on, as a PDF."""
         made = papers.statement_pdf(consignment, self.studio.today())
-        return pdf_response(made, f"{papers.file_name(consignment, 'statement')}.pdf")
+        return pdf_response(made, papers.file_name(consignment, "statement"))

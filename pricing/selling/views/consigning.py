@@ -132,7 +132,7 @@ def _done_words(made):
 def consignment_note_pdf(request, number):
     """The note to sign, as a PDF."""
     found = _found(request, number)
-    return pdf_response(papers.note_pdf(found), f"{papers.file_name(found, 'note')}.pdf")
+    return pdf_response(papers.note_pdf(found), papers.file_name(found, "note"))
 
 
 @require_safe
@@ -141,7 +141,7 @@ def consignment_statement_pdf(request, number):
     """What the shop sold and passes on, as a PDF."""
     found = _found(request, number)
     made = papers.statement_pdf(found, request.studio.today())
-    return pdf_response(made, f"{papers.file_name(found, 'statement')}.pdf")
+    return pdf_response(made, papers.file_name(found, "statement"))
 
 
 urlpatterns = [
