@@ -16,7 +16,7 @@ from inventory.buying.possible import (
     possible_uses,
 )
 from inventory.buying.reordering import Expected, ReorderPoint, choose_reorder_point, pattern
-from inventory.models import Material, Pack
+from inventory.models import Material, Pack, with_promises
 
 HISTORY_DAYS = 180
 # What a supplier is taken to need before one is known: as for a new supplier.
@@ -124,7 +124,7 @@ def levels(studio, materials=None):
     ``materials`` narrows that to some, taken ``with_promises``; then it is one less.
     """
     if materials is None:
-        materials = studio.materials.current().with_promises()
+        materials = with_promises(studio.materials.current())
     materials = [material for material in materials if material.is_stocked]
     keys = [material.pk for material in materials]
     packs, history = _packs(studio, keys), _history(studio, keys)

@@ -6,6 +6,7 @@ from inventory.models.count import ShelfCount, ShelfCountLine
 from inventory.models.day_use import DayUse
 from inventory.models.hold import Hold, Work
 from inventory.models.movement import Entry, Movement
+from inventory.models.promises import with_promises
 from inventory.models.purchase import Delivery, OrderLine, PurchaseOrder
 from inventory.models.recipe import Recipe, RecipePart
 from inventory.models.supplier import Pack, Supplier
@@ -32,4 +33,5 @@ __all__ = [
     "ShelfCountLine",
     "Supplier",
     "Work",
+    "with_promises",
 ]

@@ -4,11 +4,11 @@ from decimal import Decimal
 
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
-from django.db.models import F, OuterRef, Q, Subquery
+from django.db.models import Q
 
 from inventory.models.caches import CachesLedger
 from inventory.models.fields import quantity_field, value_field
-from studio.amounts import AmountField, Minus, OrZero, Plus, Times, Total
+from studio.amounts import AmountField
 from studio.modelfields import LineField, LinesField, MomentField, WholeField
 from studio.models import Studio
 from studio.money import ZERO
@@ -16,34 +16,10 @@ from studio.money import ZERO
 MOST_DAYS = 36_500  # a date a hundred years ahead can still be written
 
 
-def _total(queryset, material, amount):
-    """Add an amount up over a correlated queryset that names its ``material`` so."""
-    rows = queryset.order_by().values(material).annotate(total=Total(amount))
-    return OrZero(Subquery(rows.values("total")))
-
-
 class MaterialQuerySet(models.QuerySet):
     def current(self):
         """Leave out what has been archived."""
         return self.filter(archived_at=None)
-
-    def with_promises(self):
-        """Annotate ``held``, ``on_order``, ``available`` and ``projected``, in its own unit."""
-        from inventory.models.hold import Hold
-        from inventory.models.purchase import OrderLine, PurchaseOrder
-
-        holds = Hold.objects.filter(material=OuterRef("pk"), released_at=None)
-        coming = OrderLine.objects.filter(
-            pack__material=OuterRef("pk"), order__status__in=PurchaseOrder.OPEN
-        )
-        to_come = Times(F("count") - F("received_count"), "pack__size")
-        return self.annotate(
-            held=_total(holds, "material", Minus("quantity", "used")),
-            on_order=_total(coming, "pack__material", to_come),
-        ).annotate(
-            available=Minus("on_hand", "held"),
-            projected=Minus(Plus("on_hand", "on_order"), "held"),
-        )
 
 
 class Material(CachesLedger):

@@ -25,6 +25,7 @@ from inventory.models import (
     ShelfCountLine,
     Supplier,
     Work,
+    with_promises,
 )
 from inventory.stock.counts.report import posted_value
 from inventory.stock.imports.columns import of_form_field
@@ -90,7 +91,7 @@ LISTS = (
     Listing(
         "materials",
         "Materials",
-        lambda studio: studio.materials.with_promises().order_by("kind", "name"),
+        lambda studio: with_promises(studio.materials).order_by("kind", "name"),
         (
             *_of_form(MaterialForm, {}),
             Listed("On hand", "on_hand"),

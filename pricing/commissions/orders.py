@@ -7,7 +7,7 @@ from decimal import Decimal
 from django.db import transaction
 from django.db.models import Max
 
-from inventory.models import Material, Work
+from inventory.models import Material, Work, with_promises
 from inventory.stock import holds
 from pricing.commissions.owing import account
 from pricing.commissions.payments import take_payment
@@ -183,7 +183,7 @@ def stock_check(commission, needs=None):
     if needs is None:
         needs = needs_now(commission)
     needed = {material.pk: quantity for material, quantity in needs.items() if material.is_stocked}
-    materials = Material.objects.with_promises().in_bulk(needed)
+    materials = with_promises(Material.objects).in_bulk(needed)
     others = Counter()
     for hold, covered in holds.coverage(commission.studio, list(materials.values())).items():
         if hold.work_id != commission.work_id:

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from inventory.models import Pack
+from inventory.models import Pack, with_promises
 from pricing.costing import output
 from pricing.costing.product_runs import Bench, Earnings, Making
 from pricing.costing.worth import prices
@@ -71,7 +71,7 @@ class _Shelf:
     """What is there of each material and held for nobody, and what a pack would add."""
 
     def __init__(self, studio):
-        rows = studio.materials.with_promises()
+        rows = with_promises(studio.materials)
         self.materials = {row.pk: row for row in rows}
         self.available = {pk: max(row.available, ZERO) for pk, row in self.materials.items()}
         self.packs = {}

@@ -6,7 +6,7 @@ import pytest
 
 from inventory.buying.demand import level_of
 from inventory.buying.running_out import run_out_days
-from inventory.models import Hold
+from inventory.models import Hold, with_promises
 from inventory.stock.holds import coverage
 from inventory.stock.promised import promised
 from tests.conftest import member
@@ -130,7 +130,7 @@ def test_works_come_by_their_day_and_what_lacks_first(studio, white):
 
 def days_left(material):
     studio = material.studio
-    found = studio.materials.with_promises().get(pk=material.pk)
+    found = with_promises(studio.materials).get(pk=material.pk)
     day = run_out_days(studio, [level_of(studio, found)])[material.pk]
     return day and (day - studio.today()).days
 

@@ -7,7 +7,7 @@ import pytest
 
 from inventory.buying import purchasing
 from inventory.errors import BadAmount, NotInStudio, OrderRefused
-from inventory.models import Bottle, Delivery, Material
+from inventory.models import Bottle, Delivery, Material, with_promises
 from inventory.stock import books
 from inventory.stock import ledger as stock
 from studio.errors import StudioError
@@ -108,7 +108,7 @@ def test_the_rest_of_an_order_can_be_called_off(studio, order):
     order.refresh_from_db()
     assert order.status == "received"
     assert [(line.count, line.received_count) for line in lines(order)] == [(1, 1)]
-    assert studio.materials.with_promises().get(name="White").on_order == 0
+    assert with_promises(studio.materials).get(name="White").on_order == 0
     assert books.check(studio) == []
 
 
@@ -198,7 +198,7 @@ def test_undoing_a_delivery_puts_it_back_on_order(studio, order):
     order.refresh_from_db()
     assert order.status == "partly_received"
     assert [line.received_count for line in lines(order)] == [1, 0]
-    assert Material.objects.with_promises().get(name="White").on_order == D(500)
+    assert with_promises(Material.objects).get(name="White").on_order == D(500)
     assert books.check(studio) == []
 
 

@@ -6,6 +6,7 @@ import pytest
 from django.core.management import call_command
 from django.urls import reverse
 
+from inventory.models import with_promises
 from inventory.stock import holds
 from inventory.stock.exports import LISTS
 from pricing.bench.pours import LayerLog
@@ -42,7 +43,7 @@ def test_what_is_held_is_the_sum_of_the_promises():
         needs = {bench.blue: D(blue), bench.gold: D(gold)}
         holds.hold(work=WorkFactory(studio=bench.studio), label=key, needs=needs)
 
-    rows = bench.studio.materials.with_promises()
+    rows = with_promises(bench.studio.materials)
 
     found = {row.name: (row.held, row.available, row.projected) for row in rows}
     assert str(found["blue"]) == str((D("13.1784"), D("486.8216"), D("486.8216")))

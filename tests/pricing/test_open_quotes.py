@@ -10,7 +10,7 @@ from inventory.buying.demand import level_of, levels
 from inventory.buying.possible import possible_uses
 from inventory.buying.purchasing.needs import needs
 from inventory.buying.reasons import quoted_words, reorder_reasons
-from inventory.models import Pack
+from inventory.models import Pack, with_promises
 from pricing.models import Quote
 from pricing.quoting import quotes as quoting
 from pricing.quoting.acceptance import Acceptance, acceptance
@@ -39,7 +39,7 @@ def sent(bench, days=None, **more):
 
 
 def level(bench, name):
-    rows = bench.studio.materials.with_promises()
+    rows = with_promises(bench.studio.materials)
     return level_of(bench.studio, rows.get(pk=getattr(bench, name).pk))
 
 

@@ -5,7 +5,7 @@ from rest_framework import serializers
 from inventory.buying.demand import level_of
 from inventory.buying.reasons import days_ahead, reorder_reasons, target
 from inventory.buying.reordering.patterns import CLASSES
-from inventory.models import Material
+from inventory.models import Material, with_promises
 from inventory.supplies.api.materials import MaterialName
 from studio.api.viewsets import StudioViewSet, answer
 
@@ -69,7 +69,7 @@ class Demand(StudioViewSet):
     model, out = Material, DemandOut
 
     def rows(self):
-        return self.studio.materials.with_promises().filter(is_stocked=True)
+        return with_promises(self.studio.materials).filter(is_stocked=True)
 
     @answer(DemandOut)
     def demand(self, material):

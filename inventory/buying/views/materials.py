@@ -11,7 +11,7 @@ from inventory.buying.alerts import alerts, work_alerts
 from inventory.buying.demand import level_of, levels
 from inventory.buying.reasons import quoted_words, reorder_reasons, use_facts
 from inventory.buying.running_out import run_out_days
-from inventory.models import Material
+from inventory.models import Material, with_promises
 from inventory.supplies.price_history import price_chart, price_file, price_history
 from studio.access import member_page
 from studio.tables import FORMATS
@@ -32,7 +32,7 @@ def materials(request):
         rows = rows.filter(Q(name__icontains=words) | Q(pigments__icontains=words))
     if kind in Material.Kind.values:
         rows = rows.filter(kind=kind)
-    page = page_of(request, rows.with_promises().order_by(BY_KIND, "name"))
+    page = page_of(request, with_promises(rows).order_by(BY_KIND, "name"))
     standing = {level.material.pk: level for level in levels(request.studio, page)}
     days = run_out_days(request.studio, standing.values())
     for row in page:
@@ -53,7 +53,7 @@ def materials(request):
 @member_page("viewer")
 def material(request, pk):
     """Show one material: what is free and when it runs out, bottles, promises, packs, movements."""
-    found = get_object_or_404(request.studio.materials.with_promises(), pk=pk)
+    found = get_object_or_404(with_promises(request.studio.materials), pk=pk)
     movements = found.movements.select_related("entry__by", "entry__reversed_by", "bottle")
     movements = movements.order_by("-pk")
     level = level_of(request.studio, found)

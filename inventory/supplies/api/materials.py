@@ -2,7 +2,7 @@
 
 from rest_framework import serializers
 
-from inventory.models import Material
+from inventory.models import Material, with_promises
 from inventory.models.supply import MOST_DAYS
 from inventory.supplies.price_history import price_history
 from inventory.validators import validate_unit_change
@@ -120,7 +120,7 @@ class Materials(Kept):
     sort_fields = ("name", "kind")
 
     def rows(self):
-        return self.studio.materials.with_promises()
+        return with_promises(self.studio.materials)
 
     @answer(PaidOut, pages=True)
     def prices(self, material):
