@@ -6,6 +6,7 @@ forgotten.
 
 import json
 import re
+from functools import cache
 from itertools import cycle
 from types import SimpleNamespace
 
@@ -13,6 +14,7 @@ import pytest
 from django.db import transaction
 from django.urls import reverse
 
+from tests.api.described import operation_of
 from tests.api.routes import INNER, KEYS, methods_of
 from tests.factories.everything import one_of_everything
 from tests.studio.test_routes import routes, sample
@@ -21,6 +23,7 @@ from tests.test_architecture import MAY_NOT_IMPORT, ROOT, modules
 METHODS = ("GET", "HEAD", "OPTIONS", "POST", "PUT", "PATCH", "DELETE", "TRACE")
 DEEP = b'{"a":' * 5_000 + b"1" + b"}" * 5_000
 JSON, FORM = "application/json", "application/x-www-form-urlencoded"
+PROBLEM = "application/problem+json"
 MULTIPART = "multipart/form-data; boundary=x"
 # Content type and body, of which none is what any address waits for.
 BODIES = (
@@ -91,7 +94,7 @@ def fault(answer, method, address):
     if answer.status_code >= 500:
         return answer.status_code
     if address.startswith("/api/") and answer.status_code >= 400 and answer.content:
-        if not answer.headers.get("Content-Type", "").startswith(JSON):
+        if not answer.headers.get("Content-Type", "").startswith(PROBLEM):
             return f"{answer.status_code} in {answer.headers.get('Content-Type')}"
         json.loads(answer.content)
     return None
@@ -168,7 +171,25 @@ def test_every_body_is_answered(people):
     assert faults(asked) == {}
 
 
-def names_asked():
+def names_asked(address):
+    """Return the names that an address may ask by: the API's as described, a page's from the code.
+
+    What no endpoint asks by is refused, so that nothing else would be met.
+    """
+    if address.startswith("/api/"):
+        told, _ = operation_of("GET", address) or ({}, "")
+        names = {one.get("name") for one in told.get("parameters", ())} - {None}
+        return sorted(names | ({"page", "page_size"} if pages(told) else set()))
+    return names_in_code()
+
+
+def pages(told):
+    """Tell whether an operation answers in pages."""
+    return {"$ref": "#/components/parameters/Page"} in told.get("parameters", ())
+
+
+@cache
+def names_in_code():
     """Return every name that the code looks for in an address, and those of forms that are GETs."""
     code = "".join(
         (ROOT / path).read_text(encoding="utf-8") for app in MAY_NOT_IMPORT for path in modules(app)
@@ -177,15 +198,17 @@ def names_asked():
 
 
 def test_every_address_may_be_asked_for_anything(people):
-    names, values = names_asked(), cycle(HOSTILE)
+    values = cycle(HOSTILE)
+    named = {address: names_asked(address) for address, _ in people.addresses}
     asked = [
-        (people.owner, "GET", f"{address}?{name}={value}", JSON, b"")
-        for address, _ in people.addresses
+        (people.owner, "GET", f"{address}?{questions}", JSON, b"")
+        for address, names in named.items()
+        for together in ([[name] for name in names] if "/api/" in address else [names])
         for value in [next(values)]
-        for name in ["&".join(f"{name}={value}" for name in names)]
+        for questions in ["&".join(f"{name}={value}" for name in together)]
     ]
 
-    assert len(names) > 20
+    assert len({name for names in named.values() for name in names}) > 40
     assert faults(asked) == {}
 
 
@@ -235,8 +258,8 @@ def test_every_page_that_can_be_looked_at_takes_head(stranger):
 def test_what_no_endpoint_answers_is_refused_in_json(owner, method, address, more, status):
     answer = ask(owner, method, address, **more)
 
-    assert (answer.status_code, answer.headers["Content-Type"]) == (status, JSON)
-    assert set(json.loads(answer.content)) == {"code", "detail"}
+    assert (answer.status_code, answer.headers["Content-Type"]) == (status, PROBLEM)
+    assert set(json.loads(answer.content)) == {"type", "title", "status", "code", "detail"}
 
 
 def test_a_refusal_by_method_still_says_which_methods_there_are(owner):
@@ -244,7 +267,7 @@ def test_a_refusal_by_method_still_says_which_methods_there_are(owner):
 
 
 def test_a_failure_below_the_api_is_told_in_json(owner, monkeypatch):
-    monkeypatch.setattr("studio.api.endpoints.StudioOut", None)
+    monkeypatch.setattr("studio.api.endpoints.StudioEndpoint.out", None)
 
     answer = ask(owner, "GET", "/api/v1/studio/")
 

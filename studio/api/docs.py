@@ -25,13 +25,14 @@ def schema(request):
     return HttpResponse(DOCUMENT, content_type="application/yaml")
 
 
+# Refused before the page's own renderer, whose refusals are no JSON.
+@method_decorator(require_safe, name="dispatch")
 # The page sets its own inline styles; scripts still come from this site only.
 @method_decorator(csp_replace({"style-src": ["'self'", "'unsafe-inline'"]}), name="dispatch")
 class Docs(SpectacularSwaggerSplitView):
     """The OpenAPI document as a page to try it from."""
 
     role = "anyone"
-    http_method_names = ("get", "head")
     url_name = "api-schema"
     authentication_classes = ()
     permission_classes = ()

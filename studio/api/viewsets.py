@@ -59,6 +59,9 @@ class StudioViewSet(StudioView, GenericViewSet):
         """Refusals are JSON, whatever is asked for; only papers and files are something else."""
         return JSONRenderer(), JSONRenderer.media_type
 
+    def options(self, request, *args, **kwargs):
+        return Response(status=204)  # the header Allow says by which methods it may be asked
+
     @property
     def studio(self):
         return self.request.studio
@@ -129,14 +132,10 @@ class StudioViewSet(StudioView, GenericViewSet):
             raise ChangedMeanwhile
 
     @classmethod
-    def handler_of(cls, name: str) -> Any:
-        return getattr(cls, name)
-
-    @classmethod
     def role_of(cls, name: str, method: str) -> str:
         """Return the least role that may ask for the action of this name."""
         usual = cls.read_role if method.upper() in ("GET", "HEAD", "OPTIONS") else cls.write_role
-        return getattr(cls.handler_of(name), "role", None) or usual
+        return getattr(getattr(cls, name, None), "role", None) or usual
 
     def is_listing(self) -> bool:
         """Tell whether the answer comes in pages."""

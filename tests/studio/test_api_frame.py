@@ -145,6 +145,13 @@ def test_every_refusal_has_a_code_and_a_sentence(owner, method, path, status, co
     assert set(answer.data) == {"type", "title", "status", "code", "detail"}
 
 
+def test_an_address_says_by_which_methods_it_may_be_asked(viewer):
+    answer = viewer.api.options("/api/v1/customers/")
+
+    assert (answer.status_code, answer["Allow"]) == (204, "GET, POST, HEAD, OPTIONS")
+    assert viewer.api.options(STUDIO)["Allow"] == "GET, PATCH, HEAD, OPTIONS"
+
+
 def test_a_role_too_low_is_refused_with_a_code(viewer):
     answer = viewer.api.patch(STUDIO, {"name": "Mine"})
 

@@ -55,6 +55,10 @@ class Topcoats(Read, Added):
             "kit", "entry__reversed_by", "pour__line", "studio"
         )
 
+    def create(self, request, **key):
+        self.pour()  # another studio's is not there, whatever is sent
+        return super().create(request, **key)
+
     def add(self, **sent):
         """Log a topcoat: parts A and B leave the shelf by the kit's ratio."""
         return log_topcoat(pour=self.pour(), by=self.request.user, **sent)

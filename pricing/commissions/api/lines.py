@@ -60,6 +60,10 @@ class CommissionLines(Read, Added, Changed, Removed):
             Commission.objects.select_for_update().get(pk=self.commission().pk)
         return super().row()
 
+    def create(self, request, **key):
+        self.commission()  # another studio's is not there, whatever is sent
+        return super().create(request, **key)
+
     def add(self, **sent):
         """Add so many pieces or sets; a quote that is out is superseded."""
         sent = self._with_surface(sent)
