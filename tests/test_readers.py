@@ -204,6 +204,7 @@ READERS = {
     "picture kept": as_body(pictures.kept),
     "number in an address": asked.number_in,
     "search": looked_for,
+    "place of a bottle in a file": lambda text: opening._Reader._place(None, text),
     "volume in a form": formfields.volume_field(STUDIO).clean,
     "amount in a form": formfields.amount_field(STUDIO, PAINT, allow_zero=True).clean,
     "length in a form": formfields.length_field(STUDIO).clean,

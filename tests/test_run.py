@@ -235,5 +235,5 @@ def test_all_tests_are_spread_and_chosen_ones_are_not(calls, monkeypatch):
     run.run_tests(["tests/pricing", "-q"], yes=False)
 
     everything, chosen = (call[call.index("pytest") + 1 :] for call in calls)
-    assert everything == ["-n", "auto", "--dist", "loadfile"]
+    assert everything == ["-n", "auto", "--dist", "loadfile", "--no-loadscope-reorder"]
     assert chosen == ["tests/pricing", "-q"]
