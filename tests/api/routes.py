@@ -59,7 +59,9 @@ def endpoints():
 
 def methods_of(pattern):
     """Return {method: least role} of what an endpoint can be asked."""
-    view = pattern.callback.cls
+    view = getattr(pattern.callback, "cls", None)
+    if not hasattr(view, "read_role"):  # the description, which anyone may read
+        return {"get": "anyone"}
     if actions := getattr(pattern.callback, "actions", None):
         return {m: view.role_of(name, m) for m, name in actions.items() if m in METHODS}
     return {

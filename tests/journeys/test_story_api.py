@@ -149,9 +149,8 @@ def asked_for(maker, ids):
         "topcoat": ids["kit"],
         "packaging": ids["Coaster box"],
     }
-    maker.post(f"{address}lines/", coasters)
-    lines = maker.post(f"{address}lines/", {**common, "surface": ids["Canvas 8 in"]})["lines"]
-    return address, lines
+    asked = (coasters, {**common, "surface": ids["Canvas 8 in"]})
+    return address, [maker.post(f"{address}lines/", line) for line in asked]
 
 
 def text(pdf):
@@ -190,7 +189,8 @@ def test_from_an_empty_shelf_to_the_profit_on_each_set(studio, owner, maker):
     assert short["Ceramic tile 10 cm"] == 6
 
     # What it costs the customer, on paper, and yes.
-    draft = owner.post(f"{address}quotes/", {"shipping": "10"})
+    number = maker.get(address)["number"]
+    draft = owner.post("quotes/", {"commission": number, "shipping": "10"})
     quote = owner.post(f"quotes/{draft['id']}/send/")
     paper = text(maker.get(f"quotes/{quote['id']}/pdf/"))
     assert quote["label"] in paper and f"{D(quote['gross']):.2f}" in paper
@@ -238,7 +238,7 @@ def test_from_an_empty_shelf_to_the_profit_on_each_set(studio, owner, maker):
         "sales/",
         {
             "channel": ids["fair"],
-            "commission": maker.get(address)["number"],
+            "commission": number,
             "items": [{"set": row["set"], "price": row["price"]} for row in agreed],
             "shipping_charged": "10.80",
             "shipping_paid": "9.15",

@@ -102,7 +102,7 @@ def test_prices_are_rounded_to_what_the_currency_has_coins_for(owner, currency, 
 
     assert (page.status_code, api.status_code) == ((302, 200) if fits else (422, 400))
     if not fits:
-        assert "Prices in" in api.json()["rounding_step"][0]
+        assert "Prices in" in api.json()["fields"]["rounding_step"][0]
         assert list(page.context["form"].errors) == ["rounding_step"]
 
 

@@ -74,7 +74,7 @@ def test_without_a_token_that_works_nothing_is_said(stranger, header):
     answer = stranger.api.get("/api/v1/studio/")
 
     assert answer.status_code == 401
-    assert set(answer.data) == {"code", "detail"}
+    assert set(answer.data) == {"type", "title", "status", "code", "detail"}
 
 
 def test_a_signed_in_browser_is_not_a_token(owner):
