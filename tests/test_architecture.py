@@ -1,6 +1,7 @@
 """The house rules that a reader relies on, checked on the text of the code."""
 
 import ast
+import graphlib
 import importlib
 import inspect
 import re
@@ -101,6 +102,23 @@ def test_wings_rest_on_those_below(path):
     met = {name for name in imports(path) if name.split(".")[0] == app}
 
     assert {name for name in met if wing(name) not in allowed} == set()
+
+
+def test_imports_run_in_no_circle():
+    files = [path for app in MAY_NOT_IMPORT for path in modules(app)]
+    named = {path.removesuffix(".py").removesuffix("/__init__").replace("/", ".") for path in files}
+
+    def module(name):
+        while name and name not in named:
+            name = name.rpartition(".")[0]
+        return name
+
+    met = {}
+    for path in files:
+        own = path.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
+        met[own] = {module(name) for name in imports(path)} - {"", own}
+
+    graphlib.TopologicalSorter(met).prepare()  # which names the circle that it comes upon
 
 
 @pytest.mark.parametrize("app", WINGS)
