@@ -11,7 +11,7 @@ from django.utils import timezone
 from icalendar import Calendar, Event
 
 from pricing.calendar.schedule import Plan, plan
-from pricing.commissions.promising import PROMISABLE
+from pricing.commissions.promised_day import PROMISABLE
 from pricing.models import Commission
 from studio.errors import StudioError
 from studio.text import one_line

@@ -5,7 +5,7 @@ from datetime import date
 
 from pricing.calendar import timing
 from pricing.calendar.schedule import Desk, PlannedWork
-from pricing.commissions.promising import PROMISABLE
+from pricing.commissions.promised_day import PROMISABLE
 from pricing.errors import CalendarRefused
 from pricing.models import Commission
 from studio.errors import in_words

@@ -13,7 +13,7 @@ from pricing.bench.pours import LayerLog, log_pour
 from pricing.bench.topcoats import log_topcoat
 from pricing.calendar.what_if import earliest_promise
 from pricing.commissions import orders as commissions
-from pricing.commissions.promising import promise_day
+from pricing.commissions.promised_day import promise_day
 from pricing.costing.catalogue import add_customer
 from pricing.demo import shelves
 from pricing.demo.pictures import drawn_pour

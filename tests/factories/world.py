@@ -20,7 +20,7 @@ from pricing.bench.pictures import add_pictures
 from pricing.bench.pours import LayerLog
 from pricing.calendar import calendar_links, working_days
 from pricing.commissions import orders as commissions
-from pricing.commissions import payments, promising
+from pricing.commissions import payments, promised_day
 from pricing.costing.catalogue import add_customer
 from pricing.demo import shop, story
 from pricing.demo.pictures import drawn_pour
@@ -259,7 +259,7 @@ def _commissions(made):
     link(quote)
     quoting.accept_quote(quote=quote, name="Marlow", by_link=True)
     payments.take_payment(commission=accepted, by=by, amount=D("5.37"), how="cash")
-    promising.promise_day(commission=accepted, by=by, on=in_a_month)
+    promised_day.promise_day(commission=accepted, by=by, on=in_a_month)
 
     working, quote = quoted("In work")
     quoting.accept_quote(quote=quote, by=by)

@@ -9,7 +9,7 @@ from inventory.words import day
 from pricing.calendar.late import late_works
 from pricing.calendar.what_if import earliest_promise
 from pricing.commissions import orders as commissions
-from pricing.commissions.promising import promise_day
+from pricing.commissions.promised_day import promise_day
 from pricing.quoting import quote_links
 from pricing.quoting import quotes as quoting
 from tests.conftest import member

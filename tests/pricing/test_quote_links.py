@@ -13,7 +13,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from pricing.commissions.promising import promise_day
+from pricing.commissions.promised_day import promise_day
 from pricing.errors import AnswerIncomplete, LinkGone, QuoteNotOpen
 from pricing.models import Commission, Quote, QuoteLink
 from pricing.quoting import quote_links

@@ -18,7 +18,7 @@ from pricing.calendar import calendar_links, working_days
 from pricing.calendar.schedule import plan
 from pricing.calendar.what_if import earliest_promise, what_if
 from pricing.commissions import orders as commissions
-from pricing.commissions.promising import promise_day
+from pricing.commissions.promised_day import promise_day
 from pricing.errors import CalendarRefused, CommissionClosed, LinkGone
 from pricing.estimating.judgement import film_expected_mm
 from pricing.estimating.learning import hand_of

@@ -12,7 +12,7 @@ from rest_framework.test import APIClient
 from pricing.calendar import calendar_links, working_days
 from pricing.calendar.feed import calendar_feed
 from pricing.commissions import orders as commissions
-from pricing.commissions.promising import promise_day
+from pricing.commissions.promised_day import promise_day
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.pricing.test_commissions import accepted, add_tiles, opened

@@ -6,7 +6,7 @@ from rest_framework import serializers
 from pricing.calendar.schedule import plan
 from pricing.calendar.what_if import earliest_promise, what_if
 from pricing.commissions.api.commissions import CommissionOut, commissions_of
-from pricing.commissions.promising import promise_day
+from pricing.commissions.promised_day import promise_day
 from pricing.models import Commission
 from studio.api.fields import DayField
 from studio.api.viewsets import StudioViewSet, act, answer

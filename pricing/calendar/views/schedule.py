@@ -14,7 +14,7 @@ from pricing.calendar.forms.schedule import PromiseForm
 from pricing.calendar.late import late_works
 from pricing.calendar.schedule import plan
 from pricing.calendar.what_if import earliest_promise, what_if
-from pricing.commissions.promising import PROMISABLE, promise_day
+from pricing.commissions.promised_day import PROMISABLE, promise_day
 from pricing.commissions.views.commissions import asked_row, page_of
 from pricing.errors import LinkGone
 from studio.access import link_page, member_page

@@ -8,7 +8,7 @@ from pricing.bench.views.pictures import pictures_of
 from pricing.calendar.what_if import earliest_promise
 from pricing.commissions import orders as work
 from pricing.commissions.owing import account
-from pricing.commissions.promising import PROMISABLE
+from pricing.commissions.promised_day import PROMISABLE
 from pricing.commissions.views.commissions import OPEN, STEPS, asked_row
 from pricing.estimating.estimates import estimate_commission
 from pricing.estimating.resin import CAUTIONS
