@@ -1,6 +1,5 @@
 """Batches: what was mixed at the bench, from which bottles, and the trace it really had."""
 
-from django_filters import rest_framework as filters
 from rest_framework import serializers
 
 from inventory.mixing.api.recipes import RecipeName
@@ -8,7 +7,7 @@ from inventory.models import Batch, Bottle, Recipe
 from inventory.stock.api.entries import MovementOut
 from pricing.bench.batches import mix_batch, undo_batch
 from pricing.models import Commission
-from studio.api.asked import IdFilter
+from studio.api.asked import Filters, IdFilter
 from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnCode, OwnId, OwnNumber
 from studio.api.serializers import WhyIn
@@ -57,7 +56,7 @@ class BatchIn(serializers.Serializer):
     made_at = MomentField(required=False, allow_null=True)
 
 
-class BatchFilters(filters.FilterSet):
+class BatchFilters(Filters):
     recipe = IdFilter()
 
 

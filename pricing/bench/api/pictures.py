@@ -1,12 +1,11 @@
 """Pictures of commissions, pours and sets: added, read, described, removed."""
 
-from django_filters import rest_framework as filters
 from rest_framework import serializers
 
 from pricing.bench.pictures import MOST, add_pictures, describe_picture, remove_picture
 from pricing.bench.views.pictures import SIZES, picture_answer
 from pricing.models import Commission, Picture, PieceSet, Pour
-from studio.api.asked import IdFilter
+from studio.api.asked import Filters, IdFilter
 from studio.api.parsers import CleanMultiPartParser
 from studio.api.rows import OwnNumber
 from studio.api.viewsets import Changed, Listed, Read, Removed, file
@@ -72,7 +71,7 @@ class AddedPicturesOut(serializers.Serializer):
     pictures = PictureOut(many=True)
 
 
-class PictureFilters(filters.FilterSet):
+class PictureFilters(Filters):
     commission = IdFilter("commission__number", label="The number of a commission.")
     pour = IdFilter("pour__number", label="The number of a pour.")
     set = IdFilter("piece_set__number", label="The number of a set.")

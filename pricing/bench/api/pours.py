@@ -1,6 +1,5 @@
 """Pours: logged with what they really took, set aside, undone."""
 
-from django_filters import rest_framework as filters
 from rest_framework import serializers
 
 from inventory.models import Bottle
@@ -10,7 +9,7 @@ from pricing.costing.api.costs import SpentOut, minutes_in
 from pricing.costing.api.names import PaletteName, SurfaceName
 from pricing.costing.piece_costs import cost_of_pour
 from pricing.models import CommissionLine, Palette, Pour, PourLayer, SavedSurface, Technique
-from studio.api.asked import IdFilter
+from studio.api.asked import Filters, IdFilter
 from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnCode, OwnId, OwnSlug
 from studio.api.serializers import WhyIn
@@ -126,7 +125,7 @@ def pours_of(studio):
     return rows.prefetch_related("layers")
 
 
-class PourFilters(filters.FilterSet):
+class PourFilters(Filters):
     commission = IdFilter("line__commission__number", label="The commission's number.")
     line = IdFilter(label="The id of a commission's line.")
 
