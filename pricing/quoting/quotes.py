@@ -95,7 +95,9 @@ def send_quote(*, quote, by, valid_days=None):
     the next version.
     """
     commission = _locked(quote.commission)
-    quote = Quote.objects.select_for_update().get(pk=quote.pk)
+    quote = Quote.objects.select_for_update().filter(pk=quote.pk).first()
+    if quote is None:
+        raise QuoteNotOpen("This draft is gone: another took its place, or the work is off.")
     if quote.status != Status.DRAFT:
         raise QuoteNotOpen(f"{quote} was sent already. Draft a new one to change it.")
     _refuse_closed(commission)

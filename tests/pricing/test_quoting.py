@@ -423,3 +423,11 @@ def test_answers_are_dated(bench):
     quote = quoting.accept_quote(quote=sent(ordered(bench)), name="Wren")
 
     assert before <= quote.answered_at <= timezone.now()
+
+
+def test_a_draft_that_another_took_the_place_of_cannot_be_sent(bench):
+    first = draft(ordered(bench))
+    draft(first.commission)  # somebody else prices it anew, meanwhile
+
+    with pytest.raises(QuoteNotOpen, match="This draft is gone"):
+        quoting.send_quote(quote=first, by=None)

@@ -72,6 +72,8 @@ class Move:
         """Return the move rounded to what the ledger keeps, or refuse it."""
         size = checked_quantity(self.material, abs(self.quantity))
         comes_in = self.quantity > 0
+        if not self.quantity and self.kind in BRINGS_IN:
+            raise BadAmount(f"Give an amount of {self.material} above zero.")
         if self.kind not in (BRINGS_IN if comes_in else TAKES_OUT) | EITHER_WAY:
             way = "brings stock in" if comes_in else "takes stock out"
             raise BadAmount(f"A movement of kind “{Kind(self.kind).label}” never {way}.")
