@@ -5,6 +5,7 @@ in the studio's own measures, as in the forms.
 """
 
 import re
+from datetime import UTC
 from decimal import Decimal, InvalidOperation
 
 from drf_spectacular.utils import extend_schema_field
@@ -38,6 +39,14 @@ class MomentField(serializers.DateTimeField):
 
     def __init__(self, **options):
         super().__init__(validators=[validate_day], **options)
+
+    def to_representation(self, value):
+        """Write a moment in UTC, whatever clock the studio goes by."""
+        return super().to_representation(value and value.astimezone(UTC))
+
+    def enforce_timezone(self, value):
+        """Read a moment without an offset on the studio's own clock; leave what has one."""
+        return value if value.tzinfo else super().enforce_timezone(value)
 
 
 def _either(example, unit):

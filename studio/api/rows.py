@@ -4,11 +4,13 @@ from collections.abc import Mapping
 from copy import copy
 
 from django.core.exceptions import ObjectDoesNotExist
+from django.db import models
 from django.db.models import UniqueConstraint
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail
 
+from studio.api.fields import MomentField
 from studio.rows import TakenError, keep_row
 
 UNKNOWN = "There is no field of this name here. The description lists what there is."
@@ -86,6 +88,15 @@ class OwnCode(OwnRow):
     """A row named by its code, in capitals or not."""
 
     by, called = "code__iexact", "code"
+
+
+class RowOut(serializers.ModelSerializer):
+    """A row as it is written out; its moments in UTC."""
+
+    serializer_field_mapping = {
+        **serializers.ModelSerializer.serializer_field_mapping,
+        models.DateTimeField: MomentField,
+    }
 
 
 class RowIn(serializers.ModelSerializer):

@@ -2,6 +2,7 @@
 
 from rest_framework import serializers
 
+from studio.api.rows import RowOut
 from studio.models import Membership, Studio
 from studio.models.people import Role
 
@@ -9,7 +10,7 @@ from studio.models.people import Role
 COSTING = ("costing", "costing_next", "costing_next_from")
 
 
-class StudioOut(serializers.ModelSerializer):
+class StudioOut(RowOut):
     """A studio; ``costing`` is the method in force today."""
 
     costing = serializers.ChoiceField(
@@ -28,7 +29,7 @@ class StudioIn(serializers.ModelSerializer):
         exclude = ["id", "created_at", *COSTING]
 
 
-class PersonOut(serializers.ModelSerializer):
+class PersonOut(RowOut):
     name = serializers.CharField(source="user.get_full_name")
     email = serializers.EmailField(source="user.email")
 

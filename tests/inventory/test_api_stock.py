@@ -1,5 +1,6 @@
 """Stock through the API: received, used, weighed, counted, thrown away, sent back, reversed."""
 
+from datetime import datetime
 from decimal import Decimal as D
 
 import pytest
@@ -327,7 +328,7 @@ def test_a_pack_of_another_material_is_refused(maker, studio, white):
     assert set(answer.data["fields"]) == {"receipts.0.pack"}
 
 
-def test_times_are_on_the_studios_own_clock(maker):
+def test_times_are_in_utc_whatever_clock_the_studio_goes_by(maker):
     maker.studio.time_zone = "Asia/Tokyo"  # +09:00 all year
     maker.studio.save()
     material = MaterialFactory(studio=maker.studio)
@@ -336,4 +337,5 @@ def test_times_are_on_the_studios_own_clock(maker):
 
     entry = maker.api.get("/api/v1/entries/").json()["results"][0]
 
-    assert entry["happened_at"].endswith("+09:00")
+    assert entry["happened_at"].endswith("Z")
+    assert datetime.fromisoformat(entry["happened_at"]) == Entry.objects.get().happened_at

@@ -361,5 +361,5 @@ def test_a_use_opens_a_bottle_and_no_box_of_pieces(studio):
 
 
 def test_nothing_is_no_receipt(studio):
-    with pytest.raises(BadAmount, match="an amount of .* above zero"):
+    with pytest.raises(BadAmount, match=r"an amount of .* above zero"):
         receive(MaterialFactory(studio=studio), (0, 10))

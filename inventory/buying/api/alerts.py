@@ -9,6 +9,7 @@ from inventory.buying.running_out import run_out_days
 from inventory.models import Hold, Material
 from inventory.stock.holds import coverage
 from inventory.supplies.api.materials import MaterialName
+from studio.api.rows import RowOut
 from studio.api.viewsets import Changed, Read, StudioViewSet
 from studio.models import Membership
 
@@ -44,7 +45,7 @@ class AlertMailIn(serializers.Serializer):
     wanted = serializers.BooleanField()
 
 
-class HoldOut(serializers.ModelSerializer):
+class HoldOut(RowOut):
     """Stock promised to one work; ``covered`` is how much of ``outstanding`` is there for it."""
 
     material = MaterialName()

@@ -12,7 +12,7 @@ from inventory.stock.api.bottles import BottleOut
 from inventory.supplies.api.suppliers import SupplierName
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import AmountField, DayField, InvoiceMoneyField, MassField, read_amount
-from studio.api.rows import OwnId
+from studio.api.rows import OwnId, RowOut
 from studio.api.viewsets import Added, Listed, Read
 
 MOST_BOTTLES = 200
@@ -23,7 +23,7 @@ AS_SENT = (
 )
 
 
-class DeliveryOut(serializers.ModelSerializer):
+class DeliveryOut(RowOut):
     """What arrived in one go; amounts are in ``currency``, the invoice's own."""
 
     supplier = SupplierName(allow_null=True)

@@ -12,12 +12,12 @@ from inventory.supplies.api.suppliers import SupplierName
 from studio.amounts import Times
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import InvoiceMoneyField, MoneyField
-from studio.api.rows import OwnId
+from studio.api.rows import OwnId, RowOut
 from studio.api.viewsets import Changed, Listed, Read, StudioViewSet, act, file
 from studio.pdf import pdf_response
 
 
-class OrderLineOut(serializers.ModelSerializer):
+class OrderLineOut(RowOut):
     """So many of one pack, and why; ``amount`` is what they come to."""
 
     material = MaterialName(source="pack.material")
@@ -32,7 +32,7 @@ class OrderLineOut(serializers.ModelSerializer):
         )
 
 
-class OrderOut(serializers.ModelSerializer):
+class OrderOut(RowOut):
     """What is asked of one supplier; it is named by its number."""
 
     supplier = SupplierName()

@@ -8,20 +8,20 @@ from inventory.mixing.recipes import MOST_PARTS, save_recipe
 from inventory.models import Material, Recipe, RecipePart
 from inventory.supplies.api.materials import MaterialName
 from studio.api.asked import KeptFilters
-from studio.api.rows import OwnId, WholeIn
+from studio.api.rows import OwnId, RowOut, WholeIn
 from studio.api.viewsets import Kept
 
 WRITTEN = ("name", "role", "basis", "trace_seconds", "keeps_days", "notes")
 
 
-class RecipeName(serializers.ModelSerializer):
+class RecipeName(RowOut):
     class Meta:
         model = Recipe
         fields = ["id", "name"]
         read_only_fields = fields
 
 
-class RecipePartOut(serializers.ModelSerializer):
+class RecipePartOut(RowOut):
     """So many parts of a material, or of another recipe."""
 
     material = MaterialName(allow_null=True)
@@ -33,7 +33,7 @@ class RecipePartOut(serializers.ModelSerializer):
         read_only_fields = fields
 
 
-class RecipeOut(serializers.ModelSerializer):
+class RecipeOut(RowOut):
     """A recipe; ``mix`` is the material that its bottles of mix are of, once there was one."""
 
     parts = RecipePartOut(many=True)

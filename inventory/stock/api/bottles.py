@@ -7,12 +7,12 @@ from inventory.stock import ledger as stock
 from inventory.stock.api.entries import EntryOut, entries_of
 from inventory.supplies.api.materials import MaterialName
 from studio.api.asked import IdFilter, KeptFilters
-from studio.api.fields import AmountField, DayField, MassField, read_amount
-from studio.api.rows import RowIn
+from studio.api.fields import AmountField, DayField, MassField, MomentField, read_amount
+from studio.api.rows import RowIn, RowOut
 from studio.api.viewsets import Changed, Listed, Read, act, answer
 
 
-class BottleOut(serializers.ModelSerializer):
+class BottleOut(RowOut):
     """One container, named by its code; amounts are in the material's unit."""
 
     material = MaterialName()
@@ -36,14 +36,14 @@ class BottleIn(RowIn):
         fields = ("place", "opened_on", "expires_on", "tare_g", "density_g_per_ml")
 
 
-class BottleMovementOut(serializers.ModelSerializer):
+class BottleMovementOut(RowOut):
     """One change of a bottle, and the entry it is part of: who, when, why and what for.
 
     ``undoes`` and ``undone_by`` name the entries that a correction ties together.
     """
 
-    happened_at = serializers.DateTimeField(source="entry.happened_at")
-    recorded_at = serializers.DateTimeField(source="entry.recorded_at")
+    happened_at = MomentField(source="entry.happened_at")
+    recorded_at = MomentField(source="entry.recorded_at")
     by = serializers.CharField(source="entry.by.username", allow_null=True, default=None)
     purpose = serializers.CharField(source="entry.purpose")
     why = serializers.CharField(source="entry.why")

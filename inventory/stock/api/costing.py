@@ -5,11 +5,12 @@ from rest_framework import serializers
 from inventory.models import CostingChange
 from inventory.stock.costing_changes import change_costing, withdraw_costing_change
 from studio.api.fields import DayField
+from studio.api.rows import RowOut
 from studio.api.viewsets import Added, Listed, act
 from studio.models import Studio
 
 
-class CostingChangeOut(serializers.ModelSerializer):
+class CostingChangeOut(RowOut):
     """A change from a day on; ``entry`` brought the bottles level, where any had to be."""
 
     class Meta:

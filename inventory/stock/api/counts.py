@@ -8,9 +8,9 @@ from inventory.stock import counts
 from inventory.stock.views.counts import report_answer
 from inventory.supplies.api.materials import MaterialName
 from studio.api.asked import Filters
-from studio.api.fields import AmountField, MassField, read_amount
+from studio.api.fields import AmountField, MassField, MomentField, read_amount
 from studio.api.files import AS, TABLES, asked_format
-from studio.api.rows import OwnCode
+from studio.api.rows import OwnCode, RowOut
 from studio.api.viewsets import Added, Listed, Read, act, answer, file
 
 
@@ -31,7 +31,7 @@ class ProgressOut(serializers.Serializer):
         return one.total - one.done
 
 
-class CountOut(serializers.ModelSerializer):
+class CountOut(RowOut):
     """A count, named by its number, and how far it is; ``place`` and ``kinds`` are empty where all
     are counted."""
 
@@ -45,7 +45,7 @@ class CountOut(serializers.ModelSerializer):
         )
 
 
-class CountLineOut(serializers.ModelSerializer):
+class CountLineOut(RowOut):
     """One bottle of a count; amounts are in the material's unit. What the books expected is told
     only once it is weighed or left out."""
 
@@ -122,7 +122,7 @@ class VarianceOut(serializers.Serializer):
 
 class CountedBottleOut(serializers.Serializer):
     line, variance = CountLineOut(), VarianceOut()
-    undone_at = serializers.DateTimeField(allow_null=True)
+    undone_at = MomentField(allow_null=True)
 
 
 class CountedMaterialOut(serializers.Serializer):

@@ -8,14 +8,14 @@ from inventory.stock import ledger as stock
 from inventory.supplies.api.materials import MaterialName
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import AmountField, MomentField, read_amount
-from studio.api.rows import OwnCode, OwnId
+from studio.api.rows import OwnCode, OwnId, RowOut
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Added, Listed, Read, act
 
 MOST_MATERIALS = 100
 
 
-class MovementOut(serializers.ModelSerializer):
+class MovementOut(RowOut):
     """One signed change of one bottle; the quantity is in the material's unit."""
 
     bottle = serializers.CharField(source="bottle.code")
@@ -26,7 +26,7 @@ class MovementOut(serializers.ModelSerializer):
         fields = read_only_fields = ("id", "kind", "bottle", "material", "quantity", "value")
 
 
-class EntryOut(serializers.ModelSerializer):
+class EntryOut(RowOut):
     """One act on the stock and all it moved. ``reversed_by`` names the entry that undid it."""
 
     by = serializers.CharField(source="by.username", allow_null=True, default=None)

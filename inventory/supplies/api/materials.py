@@ -7,13 +7,13 @@ from inventory.models.supply import MOST_DAYS
 from inventory.supplies.price_history import price_history
 from inventory.validators import validate_unit_change
 from studio.api.asked import KeptFilters
-from studio.api.rows import RowIn
+from studio.api.rows import RowIn, RowOut
 from studio.api.viewsets import Kept, answer
 
 DAYS = {"min_value": 0, "max_value": MOST_DAYS, "required": False, "allow_null": True}
 
 
-class MaterialName(serializers.ModelSerializer):
+class MaterialName(RowOut):
     """A material as others refer to it; quantities beside it are in its ``unit``."""
 
     class Meta:
@@ -27,7 +27,7 @@ def number(**options):
     return serializers.DecimalField(14, 4, read_only=True, **options)
 
 
-class MaterialOut(serializers.ModelSerializer):
+class MaterialOut(RowOut):
     """A material and its stock, in its own unit; ``projected`` counts what is on order."""
 
     held, on_order, available, projected = number(), number(), number(), number()

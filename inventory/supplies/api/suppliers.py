@@ -10,11 +10,11 @@ from inventory.steps import MOST_PACKS, MOST_STEPS, PRICE_BREAKS, SHIPPING_TIERS
 from inventory.supplies.api.materials import MaterialName
 from studio.api.asked import Filters, IdFilter, KeptFilters
 from studio.api.fields import AmountField, MoneyField, read_amount
-from studio.api.rows import OwnId, RowIn, WholeIn
+from studio.api.rows import OwnId, RowIn, RowOut, WholeIn
 from studio.api.viewsets import Added, Changed, Kept, Listed, Read
 
 
-class SupplierName(serializers.ModelSerializer):
+class SupplierName(RowOut):
     class Meta:
         model = Supplier
         fields = ["id", "name"]
@@ -57,7 +57,7 @@ def checked_whole(taken, data):
     return data
 
 
-class SupplierOut(serializers.ModelSerializer):
+class SupplierOut(RowOut):
     shipping_tiers = TierOut(many=True)
 
     class Meta:
@@ -95,7 +95,7 @@ class SupplierIn(RowIn):
         return checked_whole(self, super().validate(data))
 
 
-class PackOut(serializers.ModelSerializer):
+class PackOut(RowOut):
     material, supplier = MaterialName(), SupplierName()
     price_breaks = BreakOut(many=True)
 

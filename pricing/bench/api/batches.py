@@ -9,12 +9,12 @@ from pricing.bench.batches import mix_batch, undo_batch
 from pricing.models import Commission
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import MomentField, VolumeField
-from studio.api.rows import OwnCode, OwnId, OwnNumber
+from studio.api.rows import OwnCode, OwnId, OwnNumber, RowOut
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Added, Listed, Read, act
 
 
-class BatchOut(serializers.ModelSerializer):
+class BatchOut(RowOut):
     """A mix as it was mixed, with what it took out of which bottle, and the ``bottle`` it filled.
 
     Batches written down before mixing moved stock have no entry and no bottle.

@@ -7,7 +7,7 @@ from pricing.bench.views.pictures import SIZES, picture_answer
 from pricing.models import Commission, Picture, PieceSet, Pour
 from studio.api.asked import Filters, IdFilter
 from studio.api.parsers import CleanMultiPartParser
-from studio.api.rows import OwnNumber
+from studio.api.rows import OwnNumber, RowOut
 from studio.api.viewsets import Changed, Listed, Read, Removed, file
 from studio.formfields import prepare_upload
 from studio.pictures import PictureError
@@ -15,7 +15,7 @@ from studio.pictures import PictureError
 THINGS = {"commission": "commission", "pour": "pour", "set": "piece_set"}
 
 
-class PictureOut(serializers.ModelSerializer):
+class PictureOut(RowOut):
     """A picture, by its id; its bytes are at ``pictures/<id>/file/``."""
 
     commission = serializers.IntegerField(source="commission.number", allow_null=True, default=None)

@@ -11,12 +11,12 @@ from pricing.costing.piece_costs import cost_of_pour
 from pricing.models import CommissionLine, Palette, Pour, PourLayer, SavedSurface, Technique
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import MomentField, VolumeField
-from studio.api.rows import OwnCode, OwnId, OwnSlug
+from studio.api.rows import OwnCode, OwnId, OwnSlug, RowOut
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Added, Listed, Read, act
 
 
-class PourLayerOut(serializers.ModelSerializer):
+class PourLayerOut(RowOut):
     """What one layer took over all pieces, beside what was forecast before it."""
 
     class Meta:
@@ -25,7 +25,7 @@ class PourLayerOut(serializers.ModelSerializer):
         read_only_fields = tuple(field.name for field in PourLayer._meta.fields)
 
 
-class PourOut(serializers.ModelSerializer):
+class PourOut(RowOut):
     """One session at the bench; it is named by its number."""
 
     surface, palette = SurfaceName(), PaletteName()

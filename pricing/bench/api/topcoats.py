@@ -10,12 +10,12 @@ from pricing.costing.api.costs import minutes_in
 from pricing.costing.api.names import ResinKitName
 from pricing.models import ResinKit, Topcoating
 from studio.api.fields import MomentField, VolumeField
-from studio.api.rows import OwnId
+from studio.api.rows import OwnId, RowOut
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Added, Read, act
 
 
-class TopcoatingOut(serializers.ModelSerializer):
+class TopcoatingOut(RowOut):
     """Resin over the good pieces of a pour."""
 
     kit = ResinKitName()

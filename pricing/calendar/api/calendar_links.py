@@ -6,10 +6,11 @@ from rest_framework.response import Response
 from pricing.calendar import calendar_links
 from pricing.calendar.views.schedule import feed_url
 from pricing.models import CalendarLink
+from studio.api.rows import RowOut
 from studio.api.viewsets import Listed, Removed, act, nothing
 
 
-class CalendarLinkOut(serializers.ModelSerializer):
+class CalendarLinkOut(RowOut):
     user = serializers.CharField(source="user.username")
 
     class Meta:

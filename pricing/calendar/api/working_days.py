@@ -5,6 +5,7 @@ from rest_framework import serializers
 from pricing.calendar import working_days as calendar
 from pricing.models import DayOff, StudioCalendar
 from studio.api.fields import DayField
+from studio.api.rows import RowOut
 from studio.api.viewsets import Changed, Listed, Read, Removed
 from studio.models import Studio
 
@@ -38,7 +39,7 @@ class WorkingDays(Read, Changed):
         return calendar.set_working_days(studio=self.studio, **(row | sent.validated_data))
 
 
-class DayOffOut(serializers.ModelSerializer):
+class DayOffOut(RowOut):
     class Meta:
         model = DayOff
         fields = read_only_fields = ("id", "day", "reason")

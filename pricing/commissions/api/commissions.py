@@ -11,11 +11,11 @@ from pricing.costing.catalogue import add_customer
 from pricing.estimating.estimates import estimate_commission
 from pricing.models import Commission, CommissionEvent, Customer
 from studio.api.asked import Filters, IdFilter
-from studio.api.rows import OwnId
+from studio.api.rows import OwnId, RowOut
 from studio.api.viewsets import Added, Changed, Listed, Read, act, answer
 
 
-class CommissionEventOut(serializers.ModelSerializer):
+class CommissionEventOut(RowOut):
     by = serializers.CharField(source="by.username", allow_null=True, default=None)
 
     class Meta:
@@ -23,7 +23,7 @@ class CommissionEventOut(serializers.ModelSerializer):
         fields = read_only_fields = ("status", "at", "by", "note")
 
 
-class CommissionOut(serializers.ModelSerializer):
+class CommissionOut(RowOut):
     """One customer's request; it is named by its number."""
 
     customer = CustomerName()

@@ -8,11 +8,11 @@ from pricing.costing.api.products import MadeIn, MadeOut
 from pricing.estimating.sizes import get_or_make_surface
 from pricing.models import Commission, CommissionLine, SavedSurface
 from studio.api.fields import SizeField
-from studio.api.rows import OwnId
+from studio.api.rows import OwnId, RowOut
 from studio.api.viewsets import Added, Changed, Read, Removed
 
 
-class CommissionLineOut(MadeOut, serializers.ModelSerializer):
+class CommissionLineOut(MadeOut, RowOut):
     """So many pieces or sets of one size, technique and palette."""
 
     description = serializers.CharField()

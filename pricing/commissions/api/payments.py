@@ -7,6 +7,7 @@ from pricing.costing.api.costs import money
 from pricing.models import Commission, Payment
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import DayField, MoneyField
+from studio.api.rows import RowOut
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Listed, Read, StudioViewSet, act, file
 from studio.pdf import pdf_response
@@ -20,7 +21,7 @@ class AccountOut(serializers.Serializer):
     agreed, paid, owed, deposit_owed = money(), money(), money(), money()
 
 
-class PaymentOut(serializers.ModelSerializer):
+class PaymentOut(RowOut):
     """Money paid, or below zero, given back; named by the number of its receipt."""
 
     commission = serializers.IntegerField(source="commission.number")

@@ -1,17 +1,15 @@
 """Resin kits, channels and customers."""
 
-from rest_framework import serializers
-
 from inventory.models import Material
 from inventory.supplies.api.materials import MaterialName
 from pricing.models import Channel, Customer, ResinKit
 from studio.api.asked import KeptFilters
 from studio.api.fields import LengthField, MoneyField
-from studio.api.rows import OwnId, RowIn
+from studio.api.rows import OwnId, RowIn, RowOut
 from studio.api.viewsets import Kept
 
 
-class ResinKitOut(serializers.ModelSerializer):
+class ResinKitOut(RowOut):
     """A two-part topcoat; every figure is the maker's own. Its data sheet has the last word."""
 
     resin, hardener = MaterialName(), MaterialName()
@@ -44,7 +42,7 @@ class ResinKits(Kept):
         return self.studio.resin_kits.select_related("resin", "hardener")
 
 
-class ChannelOut(serializers.ModelSerializer):
+class ChannelOut(RowOut):
     """A way of selling; ``percent_fee`` is a share of one, such as 0.065."""
 
     class Meta:
@@ -74,7 +72,7 @@ class Channels(Kept):
         return self.studio.channels.all()
 
 
-class CustomerOut(serializers.ModelSerializer):
+class CustomerOut(RowOut):
     class Meta:
         model = Customer
         exclude = ("studio",)

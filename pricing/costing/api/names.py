@@ -1,41 +1,40 @@
 """What a studio works with, as others refer to it."""
 
-from rest_framework import serializers
-
 from pricing.models import Channel, Customer, Palette, Product, ResinKit, SavedSurface
+from studio.api.rows import RowOut
 
 
-class CustomerName(serializers.ModelSerializer):
+class CustomerName(RowOut):
     class Meta:
         model = Customer
         fields = read_only_fields = ("id", "name")
 
 
-class ChannelName(serializers.ModelSerializer):
+class ChannelName(RowOut):
     class Meta:
         model = Channel
         fields = read_only_fields = ("id", "name")
 
 
-class ResinKitName(serializers.ModelSerializer):
+class ResinKitName(RowOut):
     class Meta:
         model = ResinKit
         fields = read_only_fields = ("id", "name")
 
 
-class SurfaceName(serializers.ModelSerializer):
+class SurfaceName(RowOut):
     class Meta:
         model = SavedSurface
         fields = read_only_fields = ("id", "name")
 
 
-class PaletteName(serializers.ModelSerializer):
+class PaletteName(RowOut):
     class Meta:
         model = Palette
         fields = read_only_fields = ("id", "name")
 
 
-class ProductName(serializers.ModelSerializer):
+class ProductName(RowOut):
     class Meta:
         model = Product
         fields = read_only_fields = ("id", "name")

@@ -9,13 +9,13 @@ from inventory.models import Recipe
 from pricing.costing.catalogue import save_palette
 from pricing.models import Palette, PaletteColour
 from studio.api.asked import KeptFilters
-from studio.api.rows import OwnId, RowIn, WholeIn
+from studio.api.rows import OwnId, RowIn, RowOut, WholeIn
 from studio.api.viewsets import Kept
 
 Role = Recipe.Role
 
 
-class PaletteColourOut(serializers.ModelSerializer):
+class PaletteColourOut(RowOut):
     recipe = RecipeName()
 
     class Meta:
@@ -24,7 +24,7 @@ class PaletteColourOut(serializers.ModelSerializer):
         read_only_fields = fields
 
 
-class PaletteOut(serializers.ModelSerializer):
+class PaletteOut(RowOut):
     base = RecipeName()
     activator = RecipeName(allow_null=True)
     colours = PaletteColourOut(many=True)

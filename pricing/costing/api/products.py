@@ -9,7 +9,7 @@ from pricing.costing.api.names import PaletteName, ResinKitName, SurfaceName
 from pricing.models import Palette, Product, ResinKit, SavedSurface, Technique
 from studio.api.asked import KeptFilters
 from studio.api.fields import MoneyField
-from studio.api.rows import OwnId, OwnSlug, RowIn
+from studio.api.rows import OwnId, OwnSlug, RowIn, RowOut
 from studio.api.viewsets import Kept
 
 FIELDS = (
@@ -40,7 +40,7 @@ class MadeIn(serializers.Serializer):
     )
 
 
-class ProductOut(MadeOut, serializers.ModelSerializer):
+class ProductOut(MadeOut, RowOut):
     """One piece or set; without a price it costs what a quote for one would be."""
 
     class Meta:

@@ -10,7 +10,7 @@ from pricing.estimating.sizes import measure
 from pricing.models import SavedSurface
 from studio.api.asked import KeptFilters
 from studio.api.fields import LengthField, SizeField
-from studio.api.rows import OwnId, RowIn
+from studio.api.rows import OwnId, RowIn, RowOut
 from studio.api.viewsets import Kept
 from studio.errors import StudioError
 
@@ -20,7 +20,7 @@ MEASURED = (
 )
 
 
-class SurfaceOut(serializers.ModelSerializer):
+class SurfaceOut(RowOut):
     """A size as measured; ``material`` is the tile or canvas it is in stock."""
 
     size = serializers.CharField()

@@ -7,7 +7,7 @@ from rest_framework import serializers
 from pricing.costing.catalogue import save_technique
 from pricing.costing.habits import habits_of
 from pricing.models import LabourStep, Technique
-from studio.api.rows import WholeIn
+from studio.api.rows import RowOut, WholeIn
 from studio.api.viewsets import Changed, Listed, Read, StudioViewSet
 
 
@@ -22,7 +22,7 @@ class StepMinutes(WholeIn):
     fixed_minutes, minutes_each = _minutes(), _minutes()
 
 
-class TechniqueOut(serializers.ModelSerializer):
+class TechniqueOut(RowOut):
     """A technique by its slug, with its minutes step by step."""
 
     name = serializers.CharField()

@@ -12,7 +12,7 @@ from pricing.earnings.views.valuation import NAME, file_answer
 from pricing.models import Appraisal, PieceSet
 from studio.api.fields import DayField, MoneyField
 from studio.api.files import AS, TABLES, asked_format
-from studio.api.rows import OwnCode, OwnId, OwnNumber
+from studio.api.rows import OwnCode, OwnId, OwnNumber, RowOut
 from studio.api.viewsets import Added, Listed, Read, StudioViewSet, act, answer, file
 from studio.pdf import pdf_response
 
@@ -64,7 +64,7 @@ class ValuationOut(serializers.Serializer):
     total = ValuationTotalOut()
 
 
-class AppraisalOut(serializers.ModelSerializer):
+class AppraisalOut(RowOut):
     """What all of one thing on hand would bring, after what selling it costs."""
 
     bottle = serializers.CharField(source="bottle.code", allow_null=True, default=None)

@@ -6,13 +6,13 @@ from pricing.commissions import money_papers
 from pricing.models import Commission, Invoice
 from pricing.quoting import invoicing
 from studio.api.asked import Filters, IdFilter
-from studio.api.rows import OwnNumber
+from studio.api.rows import OwnNumber, RowOut
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Added, Listed, Read, act, file
 from studio.pdf import pdf_response
 
 
-class InvoiceOut(serializers.ModelSerializer):
+class InvoiceOut(RowOut):
     """An invoice; ``credits`` names the invoice that a credit note takes back."""
 
     commission = serializers.IntegerField(source="commission.number")

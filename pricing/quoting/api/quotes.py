@@ -10,19 +10,19 @@ from pricing.models import Channel, Commission, Quote, QuoteLine
 from pricing.quoting import papers, quote_links
 from pricing.quoting import quotes as quoting
 from studio.api.asked import Filters, IdFilter
-from studio.api.fields import MoneyField
-from studio.api.rows import OwnId, OwnNumber
+from studio.api.fields import MomentField, MoneyField
+from studio.api.rows import OwnId, OwnNumber, RowOut
 from studio.api.viewsets import Added, Listed, Read, StudioViewSet, act, answer, file
 from studio.pdf import pdf_response
 
 
-class QuoteLineOut(serializers.ModelSerializer):
+class QuoteLineOut(RowOut):
     class Meta:
         model = QuoteLine
         fields = read_only_fields = ("description", "quantity", "unit_price", "amount")
 
 
-class QuoteOut(serializers.ModelSerializer):
+class QuoteOut(RowOut):
     """A price as the customer reads it; nothing in it changes once it is sent."""
 
     label = serializers.CharField()
@@ -82,7 +82,7 @@ class LinkOut(serializers.Serializer):
     """The customer's private link; ``url`` is shown this once and kept nowhere."""
 
     url = serializers.URLField()
-    expires_at = serializers.DateTimeField()
+    expires_at = MomentField()
 
 
 class QuoteFilters(Filters):

@@ -9,14 +9,14 @@ from pricing.selling import consignment_papers as papers
 from pricing.selling.api.sales import PricedSetIn
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import DayField, MoneyField
-from studio.api.rows import OwnId, OwnNumber
+from studio.api.rows import OwnId, OwnNumber, RowOut
 from studio.api.viewsets import Added, Listed, Read, act, file
 from studio.pdf import pdf_response
 
 MOST = 100
 
 
-class ConsignedSetOut(serializers.ModelSerializer):
+class ConsignedSetOut(RowOut):
     """One set by its number, the price asked, and what became of it."""
 
     set = serializers.IntegerField(source="piece_set.number")
@@ -35,7 +35,7 @@ class ConsignedSetOut(serializers.ModelSerializer):
         )
 
 
-class ConsignmentOut(serializers.ModelSerializer):
+class ConsignmentOut(RowOut):
     """Sets at one shop; ``to_pay`` is what the shop passes on of what it has sold."""
 
     channel = ChannelName()

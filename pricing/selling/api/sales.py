@@ -7,12 +7,12 @@ from pricing.models import Channel, Commission, Customer, Payment, PieceSet, Sal
 from pricing.selling import sales as selling
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import DayField, MoneyField
-from studio.api.rows import OwnId, OwnNumber
+from studio.api.rows import OwnId, OwnNumber, RowOut
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Added, Listed, Read, StudioViewSet, act, answer
 
 
-class SaleLineOut(serializers.ModelSerializer):
+class SaleLineOut(RowOut):
     """One set by its number, and the price paid for it, tax included."""
 
     set = serializers.IntegerField(source="piece_set.number")
@@ -23,7 +23,7 @@ class SaleLineOut(serializers.ModelSerializer):
         fields = read_only_fields = ("set", "name", "price", "is_live")
 
 
-class SaleOut(serializers.ModelSerializer):
+class SaleOut(RowOut):
     """Sets sold together; a sale is named by its number."""
 
     channel = ChannelName()

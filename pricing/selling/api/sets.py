@@ -12,14 +12,14 @@ from pricing.models import CommissionLine, FinishedPiece, PieceSet
 from pricing.selling.sales import pack_set, unpack_set
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import DayField
-from studio.api.rows import OwnId
+from studio.api.rows import OwnId, RowOut
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Added, Listed, Read, act
 
 MOST_PIECES = 24
 
 
-class PieceOut(serializers.ModelSerializer):
+class PieceOut(RowOut):
     """One piece that came out of a pour; ``set`` is the number of the set it is in."""
 
     pour = serializers.IntegerField(source="pour.number")
@@ -36,7 +36,7 @@ class PieceOut(serializers.ModelSerializer):
         )
 
 
-class SetOut(serializers.ModelSerializer):
+class SetOut(RowOut):
     """Pieces packed to be sold together; named by its number. ``pieces`` are their ids."""
 
     commission = serializers.IntegerField(
