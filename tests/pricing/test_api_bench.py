@@ -360,9 +360,9 @@ def test_the_record_shows_forecasts_beside_what_was_poured(maker, pour):
 
     base = next(row for row in rows if row["layer"] == "base")
     forecast = next(row for row in pour["layers"] if row["layer"] == "base")
-    assert (base["poured_ml"], base["pour"]) == (100.0, pour["number"])
-    assert base["median_ml"] == pytest.approx(float(forecast["forecast_median_ml"]))
-    assert base["inside"] == (base["low_ml"] <= 100 <= base["high_ml"])
+    assert (base["poured_ml"], base["pour"]) == ("100.000", pour["number"])
+    assert base["median_ml"] == forecast["forecast_median_ml"]
+    assert base["inside"] == (D(base["low_ml"]) <= 100 <= D(base["high_ml"]))
     assert scores["overall"]["count"] == 3
     assert set(scores["by_technique"]) == {"bloom"}
     assert (nonsense.status_code, set(nonsense.data["fields"])) == (400, {"last"})

@@ -8,7 +8,7 @@ from inventory.buying.demand import levels
 from inventory.buying.running_out import run_out_days
 from inventory.models import Hold, Material
 from inventory.stock.holds import coverage
-from inventory.supplies.api.materials import MaterialName
+from inventory.supplies.api.materials import MaterialName, number
 from studio.api.rows import RowOut
 from studio.api.viewsets import Changed, Read, StudioViewSet
 from studio.models import Membership
@@ -66,7 +66,7 @@ class RunningOutOut(serializers.Serializer):
     on_hand = serializers.DecimalField(14, 4, source="material.on_hand")
     held = serializers.DecimalField(14, 4, source="material.held")
     on_order = serializers.DecimalField(14, 4, source="material.on_order")
-    use_per_day = serializers.FloatField()
+    use_per_day = number()
     runs_out_on = serializers.DateField()
 
 

@@ -6,7 +6,7 @@ from inventory.buying.demand import level_of
 from inventory.buying.reasons import days_ahead, reorder_reasons, target
 from inventory.buying.reordering.patterns import CLASSES
 from inventory.models import Material, with_promises
-from inventory.supplies.api.materials import MaterialName
+from inventory.supplies.api.materials import MaterialName, number
 from studio.api.viewsets import StudioViewSet, answer
 
 
@@ -33,27 +33,27 @@ class DemandOut(serializers.Serializer):
     material = MaterialName()
     days_on_record = serializers.IntegerField(source="demand.days")
     days_with_use = serializers.IntegerField(source="pattern.uses")
-    mean_per_day = serializers.FloatField(source="pattern.mean_per_day")
-    sd_per_day = serializers.FloatField(source="pattern.sd_per_day")
-    mean_use = serializers.FloatField(source="pattern.mean_use")
+    mean_per_day = number(source="pattern.mean_per_day")
+    sd_per_day = number(source="pattern.sd_per_day")
+    mean_use = number(source="pattern.mean_use")
     days_between_uses = serializers.SerializerMethodField()
     variation = serializers.FloatField(source="pattern.variation")
     demand_class = serializers.ChoiceField(choices=CLASSES, source="pattern.kind")
     held = serializers.DecimalField(14, 4, source="material.held")
-    quoted = serializers.FloatField(source="level.quoted.mean")
-    quoted_sd = serializers.FloatField(source="level.quoted.sd")
+    quoted = number(source="level.quoted.mean")
+    quoted_sd = number(source="level.quoted.sd")
     open_quotes = PossibleUseOut(many=True, source="level.possible")
     expected_days = serializers.FloatField()
-    expected_use = serializers.FloatField(source="outlook.mean")
-    expected_use_sd = serializers.FloatField(source="outlook.sd")
+    expected_use = number(source="outlook.mean")
+    expected_use_sd = number(source="outlook.sd")
     basis = serializers.ChoiceField(
         choices=["normal", "intermittent", "no_history", "by_hand"], source="level.point.basis"
     )
     reorder_point = serializers.DecimalField(14, 4, source="level.reorder_at")
     lead_days = serializers.FloatField(source="level.point.lead_days")
-    lead_time_demand = serializers.FloatField(source="level.point.lead_time_demand")
-    safety_stock = serializers.FloatField(source="level.point.safety_stock")
-    quoted_in_reorder_point = serializers.FloatField(source="level.point.quoted")
+    lead_time_demand = number(source="level.point.lead_time_demand")
+    safety_stock = number(source="level.point.safety_stock")
+    quoted_in_reorder_point = number(source="level.point.quoted")
     service_level = serializers.FloatField(source="level.point.service_level", allow_null=True)
     order_up_to = serializers.DecimalField(14, 4)
     reasons = serializers.ListField(child=serializers.CharField())

@@ -95,7 +95,7 @@ class InfluenceOut(serializers.Serializer):
     label = serializers.CharField(source="influence.observation.label")
     technique = serializers.CharField(source="influence.observation.technique")
     wetted_area_mm2 = serializers.FloatField(source="influence.observation.wetted_area_mm2")
-    volume_ml = serializers.FloatField(source="influence.observation.volume_ml")
+    volume_ml = serializers.DecimalField(14, 3, source="influence.observation.volume_ml")
     share = serializers.FloatField(source="influence.share")
 
 
