@@ -5,6 +5,7 @@ from django.templatetags.static import static
 from django.utils.html import format_html
 from django.utils.safestring import mark_safe
 
+from studio import charts
 from studio.nav import navigation as menus
 from studio.once import FIELD, new_token
 
@@ -91,6 +92,4 @@ def once():
 @register.simple_tag
 def stock_bar(on_hand, held=0, reorder_point=0, full=None, label=""):
     """Draw what is free, what is promised and where reordering is due."""
-    from studio.charts import stock_bar as draw
-
-    return draw(on_hand, held, reorder_point, full, label)
+    return charts.stock_bar(on_hand, held, reorder_point, full, label)
