@@ -170,7 +170,7 @@ def _rows(story, route, most):
     rows = getattr(story.studio, ROWS[start])
     if ("<int:pk>" in route.path and "/lines/" in route.path) or "pieces/<" in route.path:
         rows = rows.filter(lines__isnull=False).distinct()
-    elif "topcoat" in route.path and "undo" in route.path:
+    elif "topcoat" in route.path and "pk" in route.names:
         rows = rows.filter(topcoatings__isnull=False).distinct()
     elif "bottles/<slug:code>/" in route.path and "counts/" in route.path:
         rows = rows.filter(lines__isnull=False).distinct()
