@@ -53,6 +53,7 @@ NO_AMOUNTS = {
 # Statements of SQL that the model layer does not write, and why no amount goes wrong in them.
 RAW = {
     "studio/transfer/writing.py": "sets how the transaction is isolated",
+    "inventory/stock/shelf/compiled.py": "runs a query again, given whole numbers only",
     "inventory/stock/shelf/rows.py": "adds in steps; writes amounts as fields make them ready",
     "inventory/stock/shelf/day_uses.py": "adds in steps",
 }

@@ -15,9 +15,12 @@ from django.utils import timezone
 from inventory.errors import NotInStudio
 from inventory.models import Hold, Material
 from inventory.stock.locks import lock_materials
+from inventory.stock.shelf.compiled import compiled
 from inventory.validators import checked_quantity
 from inventory.words import amount, listed
 from studio.money import ZERO
+
+_open_of = compiled(lambda *materials: Hold.objects.open().filter(material__in=materials))
 
 
 @dataclass(frozen=True)
@@ -107,7 +110,7 @@ def coverage(studio, materials=None):
     if materials is None:
         rows = studio.holds.open().select_related("material")
     else:
-        rows = Hold.objects.open().filter(material__in=known)
+        rows = _open_of(*known) if known else []
     left, covered = {}, {}
     for row in rows:
         row.material = known.get(row.material_id) or row.material

@@ -11,14 +11,12 @@ from inventory.errors import BadAmount, NotInBottle, NotInStudio
 from inventory.models import Bottle, Entry, Material, Movement
 from inventory.stock.costing import Lot, issue, respread, share
 from inventory.stock.shelf import day_uses
-from inventory.stock.shelf.rows import first_to_go, lock, update
+from inventory.stock.shelf.rows import first_to_go, lock, settings, update
 from studio.models import Studio
 from studio.money import ZERO
 from studio.numbering import next_numbers
 
 Kind = Movement.Kind
-# What of the studio an act on the stock depends on.
-SETTINGS = ("costing", "costing_next", "costing_next_from", "run_off_value", "time_zone")
 # It stands in addresses, on labels and in file names.
 CODE = re.compile(r"[A-Za-z0-9_-]{1,12}")
 
@@ -34,7 +32,7 @@ class Shelf:
     def __init__(self, studio, material_ids, bottle_ids=(), wanted=None):
         self.materials = lock(studio, material_ids)
         # Read again: the costing method or the time zone may have been changed while this waited.
-        self.studio = Studio.objects.only(*SETTINGS).get(pk=studio.pk)
+        (self.studio,) = settings(studio.pk)
         self.bottles = {}
         self.movements = []
         if bottle_ids := set(bottle_ids):

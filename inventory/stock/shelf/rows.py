@@ -4,7 +4,9 @@ from django.db import connection
 
 from inventory.errors import NotInStudio
 from inventory.models import Bottle, Material
+from inventory.stock.shelf.compiled import compiled
 from studio.amounts import steps_sql, to_steps
+from studio.models import Studio
 
 # For each material the first bottles in the order of use that hold what is wanted of it; no model
 # query finds that, for several materials and under a lock, in one statement.
@@ -23,11 +25,23 @@ WHERE id IN (SELECT id FROM queue WHERE ahead < quantity) ORDER BY id {{lock}}
 """
 
 
+# What of the studio an act on the stock depends on.
+SETTINGS = ("costing", "costing_next", "costing_next_from", "run_off_value", "time_zone")
+settings = compiled(lambda key: Studio.objects.only(*SETTINGS).filter(pk=key))
+_locked = compiled(
+    lambda studio, *keys: (
+        Material.objects.select_for_update()
+        .filter(studio=studio)
+        .filter(pk__in=keys)
+        .order_by("pk")
+    )
+)
+
+
 def lock(studio, material_ids):
     """Lock materials in the order of their keys and return them by key, as they are now."""
     wanted = set(material_ids)
-    rows = Material.objects.select_for_update().filter(studio=studio, pk__in=wanted)
-    found = {row.pk: row for row in rows.order_by("pk")}
+    found = {row.pk: row for row in _locked(studio.pk, *wanted)} if wanted else {}
     if len(found) < len(wanted):
         raise NotInStudio("There is no material like that in this studio.")
     return found

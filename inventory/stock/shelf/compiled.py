@@ -1,0 +1,31 @@
+"""Model queries whose SQL is written once."""
+
+from functools import lru_cache
+
+from django.db import connection
+
+
+def compiled(make):
+    """Return a function that answers as ``list(make(*keys))`` does, in a fraction of the time.
+
+    The model layer takes ten times as long to write a query as a small database takes to answer
+    it, so what every act on the stock reads under its locks is written once for each number of
+    keys. ``make`` takes whole numbers and returns a queryset with them, in that order, as its only
+    parameters. Outside a transaction the queryset itself answers, so that it can refuse to lock.
+    """
+
+    @lru_cache(maxsize=64)
+    def written(vendor, count):
+        rows = make(*range(count))
+        sql, parameters = rows.query.sql_with_params()
+        if parameters != tuple(range(count)):
+            raise TypeError("The keys are to be the only parameters, in their order.")
+        return rows.model.objects, sql
+
+    def read(*keys):
+        if not connection.in_atomic_block:
+            return list(make(*keys))
+        manager, sql = written(connection.vendor, len(keys))
+        return list(manager.raw(sql, keys))
+
+    return read
