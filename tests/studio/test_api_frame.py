@@ -1,5 +1,7 @@
 """What every endpoint shares: writes safe to repeat, one shape of refusal, pages with a ceiling."""
 
+import re
+
 import pytest
 from django.core.exceptions import ValidationError
 from django.db import connection
@@ -12,6 +14,7 @@ from studio.api.views import StudioView
 from studio.errors import StudioError
 from studio.models import IdempotencyRecord, Membership
 from tests.conftest import member
+from tests.factories.inventory import MaterialFactory
 
 STUDIO = "/api/v1/studio/"
 
@@ -229,3 +232,18 @@ def test_what_is_neither_yes_nor_no_is_refused_by_name(owner):
         {"archived": ["Say true or false."]},
     )
     assert owner.api.get("/api/v1/materials/", {"archived": "True"}).status_code == 200
+
+
+def test_the_links_of_a_list_lead_to_every_row_once_in_the_order_asked(owner):
+    made = [MaterialFactory(studio=owner.studio, kind=kind) for kind in ("water", "paint") * 3]
+    address, seen = "/api/v1/materials/?sort=-kind&page_size=4", []
+
+    while address:
+        answer = owner.api.get(address)
+        seen += [(row["kind"], row["id"]) for row in answer.data["results"]]
+        found = re.search(r'<([^>]+)>; rel="next"', answer.headers.get("Link", ""))
+        address = found and found[1].removeprefix("http://testserver")
+
+    # Water before paint, since the order is turned round; of one kind by the key.
+    waters, paints = ([one.pk for one in made if one.kind == kind] for kind in ("water", "paint"))
+    assert seen == [*(("water", pk) for pk in waters), *(("paint", pk) for pk in paints)]
