@@ -203,7 +203,7 @@ def test_the_api_gives_the_same_numbers(bench):
 
     assert (data["basis"], data["demand_class"]) == ("no_history", "unknown")
     assert (data["reorder_point"], data["order_up_to"]) == ("9.0000", "9.0000")
-    assert (data["quoted"], data["quoted_sd"]) == (4, 4)
+    assert (data["quoted"], data["quoted_sd"]) == ("4.0000", "4.0000")
     assert data["days_between_uses"] is None
     (one,) = data["open_quotes"]
     assert (one["label"], one["quantity"]) == (f"Quote {made.number} (Coasters)", "8.0000")
