@@ -239,10 +239,15 @@ def serve(port):
         ["waitress", f"--listen={address}", "studio.wsgi:application"]
         if WINDOWS
         else [
-            "gunicorn", "studio.wsgi", f"--bind={address}", "--workers=2", "--threads=4",
-            "--log-level=warning", "--no-control-socket",
+            "gunicorn",
+            "studio.wsgi",
+            f"--bind={address}",
+            "--workers=2",
+            "--threads=4",
+            "--log-level=warning",
+            "--no-control-socket",
         ]
-    )  # fmt: skip
+    )
     process = subprocess.Popen([str(part) for part in server], cwd=ROOT)
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
     try:

@@ -23,7 +23,7 @@ WINGS = {
         {"estimating"}, {"costing"}, {"commissions"}, {"bench", "calendar"}, {"quoting"},
         {"selling"}, {"earnings"},
     ],
-}  # fmt: skip
+}  # fmt: skip  # a table: the floors in order
 # What every wing may use and imports none, and what ties them together.
 LOOSE = {
     "inventory": {"models", "errors", "steps", "validators", "words", "migrations"},

@@ -170,23 +170,37 @@ def test_length_is_that_of_the_text_in_normal_form(studio):
 @pytest.mark.parametrize(
     ("write", "sentence"),
     [
-        (lambda one: Commission.objects.filter(pk=one.pk).update(due_on=date(9999, 12, 31)),
-         "Wanted by: Give a date from 1950 to 2100"),
-        (lambda one: Commission.objects.filter(pk=one.pk).update(due_on="0001-01-01"),
-         "Wanted by: Give a date from 1950 to 2100"),
-        (lambda one: Commission.objects.filter(pk=one.pk).update(created_at=YEAR_ONE),
-         "Created at: Give a date"),
-        (lambda one: Commission.objects.filter(pk=one.pk).update(number=10**30),
-         "Number: Give a number from 0 to 2,147,483,647"),
-        (lambda one: Commission.objects.filter(pk=one.pk).update(number=-1),
-         "Number: Give a number"),
-        (lambda one: Commission.objects.filter(pk=one.pk).update(title="x" * 121),
-         "Title: That is too long; 120 characters"),
-        (lambda one: Customer.objects.filter(pk=one.customer_id).update(email="x" * 255),
-         "Email: That is too long"),
+        (
+            lambda one: Commission.objects.filter(pk=one.pk).update(due_on=date(9999, 12, 31)),
+            "Wanted by: Give a date from 1950 to 2100",
+        ),
+        (
+            lambda one: Commission.objects.filter(pk=one.pk).update(due_on="0001-01-01"),
+            "Wanted by: Give a date from 1950 to 2100",
+        ),
+        (
+            lambda one: Commission.objects.filter(pk=one.pk).update(created_at=YEAR_ONE),
+            "Created at: Give a date",
+        ),
+        (
+            lambda one: Commission.objects.filter(pk=one.pk).update(number=10**30),
+            "Number: Give a number from 0 to 2,147,483,647",
+        ),
+        (
+            lambda one: Commission.objects.filter(pk=one.pk).update(number=-1),
+            "Number: Give a number",
+        ),
+        (
+            lambda one: Commission.objects.filter(pk=one.pk).update(title="x" * 121),
+            "Title: That is too long; 120 characters",
+        ),
+        (
+            lambda one: Customer.objects.filter(pk=one.customer_id).update(email="x" * 255),
+            "Email: That is too long",
+        ),
     ],
     ids=["year 9999", "year 1", "moment", "large", "negative", "title", "email"],
-)  # fmt: skip
+)
 def test_what_a_column_cannot_hold_is_refused_in_words_on_every_database(studio, write, sentence):
     one = CommissionFactory(studio=studio)
 

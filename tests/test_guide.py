@@ -100,7 +100,7 @@ def test_every_name_of_a_model_that_a_guide_uses_is_there(guide):
 WRITERS = {
     "save", "create", "delete", "update", "bulk_create", "bulk_update", "get_or_create",
     "update_or_create", "raw", "executemany",
-}  # fmt: skip
+}  # fmt: skip  # a table of names
 THIN = ["views", "api", "forms"]
 # No change of the database, or the call that hands over to the service: a form, a serializer and a
 # register save through `keep_row` or a service of their own.

@@ -179,11 +179,13 @@ def test_a_pattern_takes_steps_in_step_with_the_text(path, line, pattern, method
 
 def test_every_pattern_is_found():
     said = sum(
-        isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name)
-        and node.value.id == "re" and node.attr in METHODS | {"compile"}
+        isinstance(node, ast.Attribute)
+        and isinstance(node.value, ast.Name)
+        and node.value.id == "re"
+        and node.attr in METHODS | {"compile"}
         for tree in trees().values()
         for node in ast.walk(tree)
-    )  # fmt: skip
+    )
 
     assert len(ALL) == said > 30
 

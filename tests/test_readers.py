@@ -220,7 +220,7 @@ READERS = {
     "amount in the API": field(fields.AmountField, allow_zero=True),
     "amount of a material in the API": lambda text: fields.read_amount(text, PAINT, STUDIO),
     "body of a call": as_body(lambda body: CleanJSONParser().parse(io.BytesIO(body))),
-}  # fmt: skip
+}  # fmt: skip  # a table: a reader a row
 
 
 def fed(read, text):

@@ -5,9 +5,10 @@ from rest_framework import serializers
 
 from pricing.exports import LISTS, importing
 from pricing.views.exports import archive_answer, list_answer
+from studio.api.acts import act, answer, file
 from studio.api.files import AS, TABLES, asked_format
 from studio.api.parsers import CleanMultiPartParser
-from studio.api.viewsets import StudioViewSet, act, answer, file
+from studio.api.viewsets import StudioViewSet
 
 
 class ListOut(serializers.Serializer):

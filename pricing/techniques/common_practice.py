@@ -45,7 +45,7 @@ TECHNIQUES = (
     TechniqueFacts("straight-pour", "Straight pour", PLAIN, 0.15, Decimal("0.95"), 15, 3),
     TechniqueFacts("ring-pour", "Ring pour", PLAIN, 0.15, Decimal("0.90"), 20, 5),
     TechniqueFacts("blow-out", "Blow-out", PLAIN, 0.25, Decimal("0.85"), 20, 7),
-)  # fmt: skip
+)  # fmt: skip  # a table: a technique a row
 
 
 def facts_of(slug: str) -> TechniqueFacts:

@@ -99,6 +99,13 @@ class RowOut(serializers.ModelSerializer):
     }
 
 
+def name_of(model: type[models.Model], *more: str) -> type[RowOut]:
+    """Return the serializer of a row as others refer to it: its id, its name, and ``more``."""
+    named = ("id", "name", *more)
+    meta = type("Meta", (), {"model": model, "fields": named, "read_only_fields": named})
+    return type(f"{model.__name__}Name", (RowOut,), {"Meta": meta, "__doc__": None})
+
+
 class RowIn(serializers.ModelSerializer):
     """What may be written of a row that belongs to a studio."""
 

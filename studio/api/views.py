@@ -8,6 +8,7 @@ from rest_framework.exceptions import ValidationError
 from rest_framework.permissions import SAFE_METHODS
 from rest_framework.views import APIView
 
+from studio.api.versions import with_version
 from studio.repeats import KEY_HEADER, once, remembered
 
 
@@ -37,10 +38,10 @@ class StudioView(APIView):
     def _write(self, handler, request, *args, **kwargs):
         key = self.remembers and request.headers.get(KEY_HEADER, "")
         if key and (answer := remembered(key, request)):
-            return answer
+            return with_version(answer)
         with self.prepare(request) as self.ready:
             if key:
-                return once(key, handler, request, *args, **kwargs)
+                return with_version(once(key, handler, request, *args, **kwargs))
             return handler(request, *args, **kwargs)
 
 

@@ -4,24 +4,19 @@ A viewset says what its rows are and how one is named (`rows`, ``lookup_field``)
 (`out`) and what comes in (`takes`), who may read and write (`read_role`, `write_role`), and by what
 a list is narrowed and sorted (``filterset_class``, ``search_fields``, ``sort_fields``). What can be
 done with a row is a mixin (`Listed`, `Read`, `Added`, `Changed`, `PutAway`) or a method of its own
-under `act`, `answer` or `paper`; each calls one service.
+under `act`, `answer` or `file` (acts.py); each calls one service.
 """
 
-import hashlib
-from collections.abc import Callable
-from functools import wraps
 from typing import Any
 
 from django.db import transaction
 from django.db.models import Model, QuerySet
-from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from django.utils.http import parse_etags
 from django_filters.rest_framework import DjangoFilterBackend
 from drf_spectacular.utils import OpenApiParameter
 from rest_framework.decorators import action
-from rest_framework.exceptions import ErrorDetail, ValidationError
 from rest_framework.renderers import JSONRenderer
 from rest_framework.response import Response
 from rest_framework.serializers import BaseSerializer
@@ -31,10 +26,10 @@ from studio.api.asked import Search, Sort, refuse_unknown
 from studio.api.errors import ChangedMeanwhile, MatchRequired
 from studio.api.pages import Pages
 from studio.api.rows import asked
+from studio.api.versions import version, with_version
 from studio.api.views import StudioView
 from studio.rows import put_away
 
-PDF = "application/pdf"
 Asked = OpenApiParameter | type[BaseSerializer]
 
 
@@ -101,7 +96,7 @@ class StudioViewSet(StudioView, GenericViewSet):
         """Answer with one thing, and with what its version is called."""
         many = isinstance(thing, list | tuple)
         data = (out or self.out)(thing, many=many, context=self.get_serializer_context()).data
-        return Response(data, status=status, headers={"ETag": version(data)})
+        return with_version(Response(data, status=status))
 
     def told_anew(self, row: Model, status: int = 200) -> Response:
         """Answer with a row as it is read now."""
@@ -150,11 +145,6 @@ class StudioViewSet(StudioView, GenericViewSet):
         return getattr(getattr(self, self.action or "", None), "parameters", ())
 
 
-def version(data) -> str:
-    """Return what a version of something is called: an entity tag of what is written out."""
-    return f'"{hashlib.sha256(JSONRenderer().render(data)).hexdigest()[:32]}"'
-
-
 class Listed(StudioViewSet):
     def list(self, request, **key):
         return super().listed(self.filter_queryset(self.get_queryset()))
@@ -188,25 +178,7 @@ class Changed(StudioViewSet):
         return sent.save()
 
 
-class PutAway(StudioViewSet):
-    """Rows that are put away instead of deleted: what refers to them keeps them."""
-
-    @transaction.atomic
-    def destroy(self, request, **key):
-        row = self.row(lock=True)
-        self.refuse_stale(row)
-        put_away(row=row, at=timezone.now())
-        return Response(status=204)
-
-    @action(detail=True, methods=["post"], url_path="bring-back", url_name="bring-back")
-    def bring_back(self, request, **key):
-        """Bring back what was put away."""
-        return self.told_anew(put_away(row=self.row(), at=None))
-
-
-class Removed(StudioViewSet):
-    """Rows that are gone once they are deleted."""
-
+class Gone(StudioViewSet):
     @transaction.atomic
     def destroy(self, request, **key):
         row = self.row(lock=True)
@@ -215,122 +187,25 @@ class Removed(StudioViewSet):
         return Response(status=204)
 
     def remove(self, row: Model) -> None:
-        """Delete a row through its service."""
+        """Let a row go through its service."""
         raise NotImplementedError  # each kind of row goes by a service of its own
+
+
+class Removed(Gone):
+    """Rows that are gone once they are deleted."""
+
+
+class PutAway(Gone):
+    """Rows that are put away instead of deleted: what refers to them keeps them."""
+
+    def remove(self, row):
+        put_away(row=row, at=timezone.now())
+
+    @action(detail=True, methods=["post"], url_path="bring-back", url_name="bring-back")
+    def bring_back(self, request, **key):
+        """Bring back what was put away."""
+        return self.told_anew(put_away(row=self.row(), at=None))
 
 
 class Kept(Listed, Read, Added, Changed, PutAway):
     """Simple rows that a studio keeps: listed, read, added, changed, put away."""
-
-
-def act(
-    takes: type[BaseSerializer] | None = None,
-    *,
-    gives: type[BaseSerializer] | None = None,
-    status: int = 200,
-    role: str | None = None,
-    on_row: bool = True,
-    path: str | None = None,
-) -> Callable:
-    """Make a method of a viewset an act that is sent by POST.
-
-    The method is given the row that the address names and what was sent, calls one service, and
-    returns what is answered: the row itself is read anew.
-
-    Parameters
-    ----------
-    takes : type, optional
-        Serializer of what is sent; without it nothing may be.
-    gives : type, optional
-        Serializer of what the method returns; without it the row is answered.
-    status : int
-        HTTP status of the answer, [-]
-    role : str, optional
-        Least role, where it is not the viewset's ``write_role``.
-    on_row : bool
-        Whether the address names a row.
-    path : str, optional
-        The end of the address; without it the method's name.
-    """
-
-    def decorate(method):
-        @wraps(method)
-        def handler(self, request, **key):
-            row = self.row() if on_row else None
-            if row is not None:
-                self.refuse_stale(row, needed=False)
-            sent = self.sent(takes) if takes else nothing(request)
-            made = method(self, row, **sent) if on_row else method(self, **sent)
-            if isinstance(made, HttpResponse | Response):
-                return made
-            return self.told(made, gives, status) if gives else self.told_anew(made, status)
-
-        handler.role, handler.takes, handler.gives, handler.status = role, takes, gives, status
-        return _routed(handler, ["post"], on_row, path)
-
-    return decorate
-
-
-def answer(
-    gives: type[BaseSerializer],
-    *,
-    on_row: bool = True,
-    pages: bool = False,
-    parameters: tuple[Asked, ...] = (),
-    role: str | None = None,
-    path: str | None = None,
-) -> Callable:
-    """Make a method of a viewset a question that is asked by GET.
-
-    The method is given the row that the address names and returns what is answered through
-    ``gives``, in ``pages`` where it is a list of any length.
-    """
-
-    def decorate(method):
-        @wraps(method)
-        def handler(self, request, **key):
-            found = method(self, self.row()) if on_row else method(self)
-            return self.listed(found, gives) if pages else self.told(found, gives)
-
-        handler.role, handler.gives, handler.is_listing = role, gives, pages
-        handler.parameters = parameters
-        return _routed(handler, ["get"], on_row, path)
-
-    return decorate
-
-
-def file(
-    *,
-    media_types: tuple[str, ...] = (PDF,),
-    on_row: bool = True,
-    parameters: tuple[Asked, ...] = (),
-    role: str | None = None,
-    path: str | None = None,
-) -> Callable:
-    """Make a method of a viewset one that answers with a file, a PDF if nothing else is said.
-
-    The method returns the `HttpResponse`.
-    """
-
-    def decorate(method):
-        @wraps(method)
-        def handler(self, request, **key):
-            return method(self, self.row()) if on_row else method(self)
-
-        handler.role, handler.media_types, handler.parameters = role, media_types, parameters
-        return _routed(handler, ["get"], on_row, path)
-
-    return decorate
-
-
-def _routed(handler, methods, on_row, path):
-    dashed = handler.__name__.replace("_", "-")
-    return action(detail=on_row, methods=methods, url_path=path or dashed, url_name=dashed)(handler)
-
-
-def nothing(request) -> dict:
-    """Return nothing, and refuse whatever was sent where nothing is taken."""
-    if isinstance(request.data, dict) and request.data:
-        odd = {name: [ErrorDetail("Nothing is sent here.", "unknown")] for name in request.data}
-        raise ValidationError(odd)
-    return {}

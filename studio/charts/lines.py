@@ -17,7 +17,7 @@ Numbers = Iterable[Sequence[Number]]
 def line_with_band(
     line: Numbers, points: Numbers = (), *, others: Numbers = (), x_title: str, y_title: str,
     caption: str,
-) -> Chart:  # fmt: skip
+) -> Chart:  # fmt: skip  # what is drawn, then its words
     """Draw a median line in its range, with points that were measured.
 
     Parameters
@@ -125,7 +125,7 @@ def prices_over_time(
 def _crossed(
     x: Scale, y: Scale, x_title: str, y_title: str, drawn: str, values: Sequence[float],
     caption: str, table: Table, key: Sequence[tuple[str, str]] = (),
-) -> Chart:  # fmt: skip
+) -> Chart:  # fmt: skip  # what is drawn, then its words
     """Put two axes about a drawing, and a legend below."""
     below, end = svg.axis_below(x, TOP, BOTTOM, x_title)
     marks, end = svg.legend(key, end)

@@ -43,7 +43,7 @@ def bars(
 def stacked_bars(
     rows: Iterable[tuple[str, Sequence[Number]]], *, parts: Sequence[str], title: str, caption: str,
     heading: str = "",
-) -> Chart:  # fmt: skip
+) -> Chart:  # fmt: skip  # what is drawn, then its words
     """Draw a bar in parts for each name; parts above zero add up to the right, others to the left.
 
     Parameters
@@ -84,7 +84,7 @@ def _form(part: int) -> Form:
 def strip(
     rows: Iterable[tuple[str, Sequence[Number], Sequence[Number]]], *, mark: Number,
     key: tuple[str, str, str], title: str, caption: str, table: Table,
-) -> Chart:  # fmt: skip
+) -> Chart:  # fmt: skip  # what is drawn, then its words
     """Draw a dot for each value along the line of its name, about a dotted mark.
 
     Parameters
@@ -116,7 +116,7 @@ def strip(
 def _in_rows(
     entries: Sequence[Entry], title: str, caption: str, table: Table,
     key: Iterable[tuple[str, str]] = (), mark: float | None = None,
-) -> Chart:  # fmt: skip
+) -> Chart:  # fmt: skip  # what is drawn, then its words
     """Draw the entries below each other over one axis."""
     shown, told = entries[:MOST_ROWS], []
     ends = [end for _, pieces, _ in shown for *both, _ in pieces for end in both]
@@ -153,7 +153,7 @@ def _dotted(x: float, top: float, bottom: float) -> str:
 def stock_bar(
     on_hand: Number, held: Number | None = 0, reorder_point: Number | None = 0,
     full: Number | None = None, label: str = "",
-) -> Picture:  # fmt: skip
+) -> Picture:  # fmt: skip  # what is drawn, then its words
     """Draw how much of a shelf is free and promised, with a mark where reordering is due.
 
     Parameters

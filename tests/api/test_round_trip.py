@@ -9,6 +9,11 @@ from tests.factories.everything import one_of_everything
 OTHERWISE = {
     "api-people-detail",
 }
+# What is sent of some rows, and not read back by the same name.
+WRITTEN_ONLY = {
+    "api-commissions-detail": {"new_customer", "new_email"},
+    "api-commission-lines-detail": {"size"},  # which becomes a surface
+}
 CHANGED = {
     name: pattern.callback.cls
     for name, pattern, _ in endpoints()
@@ -37,6 +42,6 @@ def test_a_row_sent_back_as_it_came_changes_nothing(owner, studio, name):
 
     answer = owner.api.patch(where, body, headers={"If-Match": read["ETag"]})
 
-    assert body
+    assert taken.keys() - body.keys() == WRITTEN_ONLY.get(name, set())
     assert (answer.status_code, answer.json()) == (200, before)
     assert answer["ETag"] == read["ETag"]

@@ -33,8 +33,10 @@ def test_a_count_from_start_to_report(maker, studio, white):
     line = send(f"{ONE}record/", {"bottle": white.code.lower(), "gross_g": 332}).data
     # (332 - 32) / 1.25 = 240 mL
     assert (line["counted"], line["expected"], line["by"]) == (
-        "240.0000", "250.0000", maker.user.username,
-    )  # fmt: skip
+        "240.0000",
+        "250.0000",
+        maker.user.username,
+    )
     out = send(f"{ONE}leave-out/", {"bottle": tile.code, "why": "lent"})
     assert (out.status_code, out.data["left_out"]) == (200, "lent")
     back = send(f"{ONE}put-back/", {"bottle": tile.code})

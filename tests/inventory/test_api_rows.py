@@ -210,8 +210,10 @@ def ingredients(answer):
 def test_a_recipe_is_made_of_materials_and_recipes(sky):
     assert ingredients(sky) == [("base", "3.000"), ("white", "0.500")]
     assert (sky.data["role"], sky.data["basis"], sky.data["trace_seconds"]) == (
-        "colour", "volume", "3.0",
-    )  # fmt: skip
+        "colour",
+        "volume",
+        "3.0",
+    )
 
 
 def test_parts_sent_take_the_place_of_those_before_and_the_rest_stays(maker, sky, white):
@@ -259,8 +261,11 @@ def test_a_recipe_changed_meanwhile_is_kept_as_it_is(maker, sky):
     unsaid = unmatched(maker).patch(address, {"name": "Night"}, format="json")
 
     assert [answer.status_code for answer in (stale, fresh, second, unsaid)] == [
-        412, 200, 412, 428,
-    ]  # fmt: skip
+        412,
+        200,
+        412,
+        428,
+    ]
     assert maker.api.get(address).data["name"] == "Dawn"
 
 

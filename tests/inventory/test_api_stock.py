@@ -288,7 +288,7 @@ BAD = {
     "bottles/{code}/weigh/": [({}, "gross_g"), ({"gross_g": "heavy"}, "gross_g")],
     "bottles/{code}/count/": [({"quantity": "-1"}, "quantity")],
     "entries/{entry}/reverse/": [({}, "why")],
-}  # fmt: skip
+}  # fmt: skip  # a table: an address a row
 
 
 @pytest.mark.parametrize(

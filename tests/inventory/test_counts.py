@@ -280,8 +280,11 @@ def test_the_next_is_the_first_that_waits_behind_this_one(studio, by, white, gol
         return line and line.bottle.code
 
     assert [next_code(), next_code(1), next_code(2), next_code(3)] == [
-        gold.code, white.code, blue.code, gold.code,
-    ]  # fmt: skip
+        gold.code,
+        white.code,
+        blue.code,
+        gold.code,
+    ]
     counts.record(count=count, by=by, bottle=gold, quantity=D(50))
     counts.leave_out(count=count, by=by, bottle=white, why="lent out")
     assert [next_code(), next_code(3)] == [blue.code, blue.code]
@@ -329,8 +332,10 @@ def test_a_line_put_back_is_weighed_again_and_both_stay_on_record(studio, by, wh
 
     wrong.refresh_from_db()
     assert (wrong.counted, wrong.undone_by, wrong.entry.reversed_by.why) == (
-        D(240), by, "lid was off",
-    )  # fmt: skip
+        D(240),
+        by,
+        "lid was off",
+    )
     assert (right.expected, right.counted, shelf(white)[0]) == (D(250), D(248), D(248))
     found = counts.report(count)
     assert [one.line for one in found.bottles] == [right]
@@ -472,15 +477,22 @@ def test_the_file_has_a_row_for_each_bottle(studio, by, white, gold):
 
     weighed, left_out = csv.DictReader(io.StringIO(body))
     assert (weighed["Bottle"], weighed["Material"], weighed["Place"]) == (
-        white.code, "White", "shelf 2",
-    )  # fmt: skip
+        white.code,
+        "White",
+        "shelf 2",
+    )
     assert [weighed[name] for name in ("Expected", "Counted", "Difference", "Difference (%)")] == [
-        "250", "240", "-10", "-4",
-    ]  # fmt: skip
+        "250",
+        "240",
+        "-10",
+        "-4",
+    ]
     assert (weighed["Difference in value"], weighed["Scale showed (g)"]) == ("-0.2", "332")
     assert (left_out["Left out because"], left_out["Expected"], left_out["Counted"]) == (
-        "'=lent", "50", "",
-    )  # fmt: skip
+        "'=lent",
+        "50",
+        "",
+    )
     assert report_file(counts.report(count), "xlsx").startswith(b"PK")
 
 

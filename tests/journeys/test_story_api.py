@@ -119,8 +119,12 @@ def catalogued(maker, owner, ids):
         "colours": [{"recipe": ids["Deep blue"], "parts": 2}, {"recipe": ids["Gold"], "parts": 1}],
     }
     ids["palette"] = maker.post("palettes/", palette)["id"]
-    kit = {"name": "Clear coat", "resin": ids["Resin part A"], "hardener": ids["Resin part B"],
-           "heat_limit_c": 60}  # fmt: skip
+    kit = {
+        "name": "Clear coat",
+        "resin": ids["Resin part A"],
+        "hardener": ids["Resin part B"],
+        "heat_limit_c": 60,
+    }
     ids["kit"] = maker.post("resin-kits/", kit)["id"]
     for name, size, material in (
         ("Tile 10 cm", "10 x 10 x 0.6 cm", "Ceramic tile 10 cm"),

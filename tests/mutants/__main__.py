@@ -39,7 +39,7 @@ SUBJECTS = [
     "pricing/quoting/quotes.py", "pricing/quoting/freezing.py", "pricing/quoting/invoicing.py",
     "pricing/commissions/progress.py", "pricing/commissions/owing.py",
     "pricing/commissions/payments.py", "pricing/selling/sales.py", "pricing/selling/reversals.py",
-]  # fmt: skip
+]  # fmt: skip  # a table: the parts by their wing
 # Left out: the browser, which runs in another process, and the years lived at random, which reach
 # everything and take minutes.
 TESTS = ["-q", "-p", "no:cacheprovider", "-m", "not browser", "--ignore=tests/living"]

@@ -14,7 +14,7 @@ SWAPPED = {
     ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.FloorDiv: ast.Div,
     ast.Mod: ast.Mult, ast.BitOr: ast.BitAnd, ast.BitAnd: ast.BitOr, ast.And: ast.Or,
     ast.Or: ast.And,
-}  # fmt: skip
+}  # fmt: skip  # a table: each with its opposite
 RENAMED = {"any": "all", "all": "any", "min": "max", "max": "min", "filter": "exclude"}
 RENAMED |= {"exclude": "filter", "first": "last", "last": "first"}
 

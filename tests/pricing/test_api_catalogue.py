@@ -30,9 +30,13 @@ def owner(bench):
 def test_a_surface_is_read_as_a_person_writes_it(maker, bench):
     made = maker.api.post(
         f"{API}surfaces/",
-        {"name": "Small tile", "size": "4 1/4 x 4 1/4 x 1/4 in", "nominal": "4 × 4 in",
-         "material": bench.tile.pk},
-    )  # fmt: skip
+        {
+            "name": "Small tile",
+            "size": "4 1/4 x 4 1/4 x 1/4 in",
+            "nominal": "4 × 4 in",
+            "material": bench.tile.pk,
+        },
+    )
     changed = maker.api.patch(
         f"{API}surfaces/{made.data['id']}/", {"inset_mm": "1/8 in", "sides_painted": "top, left"}
     )

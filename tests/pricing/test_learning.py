@@ -23,7 +23,7 @@ SIZES_IN = [
     (4, 4, 0.25), (4.25, 4.25, 0.3), (6, 6, 0.25), (5, 7, 0.75), (6, 6, 1.5), (8, 8, 0.75),
     (8, 8, 1.5), (8, 10, 0.75), (9, 12, 0.75), (10, 10, 1.5), (10, 20, 0.75), (11, 14, 0.75),
     (12, 12, 0.75), (12, 12, 1.5), (12, 16, 0.75), (12, 24, 1.5), (16, 20, 0.75), (18, 24, 0.75),
-]  # fmt: skip
+]  # fmt: skip  # a table of sizes
 PIECES = [surfaces.rectangle(*(IN_MM * length for length in size)) for size in SIZES_IN] + [
     surfaces.rectangle(100, 100, 6),
     *(surfaces.circle(across, depth) for across, depth in ((100, 6), (200, 15), (300, 15))),

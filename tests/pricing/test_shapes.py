@@ -22,7 +22,7 @@ pytestmark = pytest.mark.django_db
 OTHERS = (
     None, True, 7, -1, 0, 10**30, 1.5, "", "x", "NaN", "1e400", "-1", "0", "9" * 30, "x" * 30_000,
     [], {}, [1], {"a": 1}, "0001-01-01", "9999-12-31",
-)  # fmt: skip
+)  # fmt: skip  # a table of odd values
 # All of it, or five values a place and the pages of ten that were taken.
 ALL, SAMPLE = bool(os.environ.get("ALL_SHAPES")), 10
 

@@ -160,8 +160,13 @@ def balances(studio):
         "materials": sorted(studio.materials.values_list("name", "on_hand", "value")),
         "ledger": list(
             studio.movements.order_by("pk").values_list(
-                "kind", "bottle__code", "quantity", "value", "entry__happened_at",
-                "entry__recorded_at", "entry__why",
+                "kind",
+                "bottle__code",
+                "quantity",
+                "value",
+                "entry__happened_at",
+                "entry__recorded_at",
+                "entry__why",
             )
         ),
         "holds": sorted(
@@ -173,7 +178,7 @@ def balances(studio):
             for hold, covered in holds.coverage(studio).items()
         ),
         "totals": books.totals(studio),
-    }  # fmt: skip
+    }
 
 
 @pytest.mark.parametrize("costing", ("fifo", "moving_average"))

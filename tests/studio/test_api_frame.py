@@ -247,3 +247,15 @@ def test_the_links_of_a_list_lead_to_every_row_once_in_the_order_asked(owner):
     # Water before paint, since the order is turned round; of one kind by the key.
     waters, paints = ([one.pk for one in made if one.kind == kind] for kind in ("water", "paint"))
     assert seen == [*(("water", pk) for pk in waters), *(("paint", pk) for pk in paints)]
+
+
+def test_an_answer_said_again_has_the_version_it_had(owner):
+    body = {"name": "White", "kind": "paint", "unit": "ml"}
+    first, again = (owner.api.post("/api/v1/materials/", body, **key("k1")) for _ in range(2))
+    address = f"/api/v1/materials/{first.data['id']}/"
+
+    read = owner.api.get(address)
+    changed = owner.api.patch(address, {"notes": "x"}, headers={"If-Match": again["ETag"]})
+
+    assert first["ETag"] == again["ETag"] == read["ETag"]
+    assert (changed.status_code, changed["ETag"] == read["ETag"]) == (200, False)

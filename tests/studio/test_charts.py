@@ -31,18 +31,26 @@ def charts():
         bars([], title="Profit, USD", caption="Profit"),
         stock_life(HISTORY, y_title="mL", caption="White"),
         stacked_bars(
-            [("Market", [5, 4]), ("Shop", [-1, 4])], parts=("Profit", "Fees"), title="USD",
+            [("Market", [5, 4]), ("Shop", [-1, 4])],
+            parts=("Profit", "Fees"),
+            title="USD",
             caption="Profit",
         ),
         strip(
-            [("Bloom", [90, 105], [150])], mark=100, key=("inside", "outside", "as forecast"),
-            title="%", caption="Taken", table=(("Technique", "Amounts"), [("Bloom", 3)]),
+            [("Bloom", [90, 105], [150])],
+            mark=100,
+            key=("inside", "outside", "as forecast"),
+            title="%",
+            caption="Taken",
+            table=(("Technique", "Amounts"), [("Bloom", 3)]),
         ),
         prices_over_time(
             [(day, name, 4, 5) for day, _ in HISTORY for name in ("Dry Dock", "Kettle Lane")],
-            y_title="USD per mL", caption="Paid", table=(("Day",), [(day,) for day, _ in HISTORY]),
+            y_title="USD per mL",
+            caption="Paid",
+            table=(("Day",), [(day,) for day, _ in HISTORY]),
         ),
-    ]  # fmt: skip
+    ]
 
 
 @pytest.fixture(scope="module")

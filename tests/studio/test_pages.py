@@ -76,15 +76,24 @@ def test_the_menu_stands_in_its_order(owner, rf):
         "Profit": ["Profit", "Forecast and actual", "Break-even", "How good are the estimates"],
         "Recipes": ["Recipes", "Palettes", "Surfaces", "Products", "Techniques", "Resin kits"],
         "Settings": [
-            "Studio settings", "Working days", "People", "Tokens", "Password", "Your studios",
+            "Studio settings",
+            "Working days",
+            "People",
+            "Tokens",
+            "Password",
+            "Your studios",
         ],
-    }  # fmt: skip
+    }
     found = [(group.label, [entry.label for entry in group.entries]) for group in shown.groups]
     assert found == list(order.items())
     assert [entry.label for entry in shown.top] == list(order)[:-1]
     assert [entry.label for entry in shown.bottom] == [
-        "Today", "Plan", "Commissions", "Stock", "More",
-    ]  # fmt: skip
+        "Today",
+        "Plan",
+        "Commissions",
+        "Stock",
+        "More",
+    ]
 
 
 def test_pages_are_offered_once_and_find_their_place(monkeypatch):

@@ -166,5 +166,9 @@ def test_a_machine_without_pango_is_told_what_to_install(template, monkeypatch):
 
 def test_paper_follows_the_country():
     assert [paper(name) for name in ("en_US", "en_CA", "en_GB", "de_DE", "fr")] == [
-        "letter", "letter", "A4", "A4", "A4",
-    ]  # fmt: skip
+        "letter",
+        "letter",
+        "A4",
+        "A4",
+        "A4",
+    ]

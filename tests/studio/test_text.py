@@ -87,10 +87,16 @@ def test_json_nested_without_end_is_refused_in_words():
 
 @pytest.mark.parametrize(
     "hostile",
-    ["a" + "\u0301\u0316" * 50_000, "\u0f73" * 100_000, " " * 100_000 + "x", "\n \t" * 33_333,
-     "\x0b " * 50_000, "\u202e" * 100_000],
+    [
+        "a" + "\u0301\u0316" * 50_000,
+        "\u0f73" * 100_000,
+        " " * 100_000 + "x",
+        "\n \t" * 33_333,
+        "\x0b " * 50_000,
+        "\u202e" * 100_000,
+    ],
     ids=["marks", "marks of two", "blanks", "breaks", "tabs", "overrides"],
-)  # fmt: skip
+)
 def test_hostile_text_takes_as_long_as_harmless_text(hostile):
     harmless = "é " * (len(hostile) // 2)
 

@@ -21,7 +21,12 @@ def fill():
     send_news(membership=studio.memberships.get(user=owner))
     one_of_everything(StudioFactory(name="Next door"))
     IdempotencyRecord.objects.create(
-        studio=studio, user=owner, key="k", method_and_path="POST /api/v1/customers/",
-        body_digest="0" * 64, status=201, answer={"id": 1},
-    )  # fmt: skip
+        studio=studio,
+        user=owner,
+        key="k",
+        method_and_path="POST /api/v1/customers/",
+        body_digest="0" * 64,
+        status=201,
+        answer={"id": 1},
+    )
     Restoring.objects.create(studio=StudioFactory(name="Half brought in"))

@@ -27,7 +27,7 @@ PAGES = [
     "planner", "commissions", "pours", "schedule", "work", "batches", "sets", "sales", "profit",
     "valuation", "payments", "invoices", "consignments", "alerts", "customers", "surfaces",
     "products", "in-and-out",
-]  # fmt: skip
+]  # fmt: skip  # a table of pages
 
 
 @pytest.fixture

@@ -7,7 +7,8 @@ from inventory.buying.reasons import days_ahead, reorder_reasons, target
 from inventory.buying.reordering.patterns import CLASSES
 from inventory.models import Material, with_promises
 from inventory.supplies.api.materials import MaterialName, number
-from studio.api.viewsets import StudioViewSet, answer
+from studio.api.acts import answer
+from studio.api.viewsets import StudioViewSet
 
 
 class PossibleUseOut(serializers.Serializer):

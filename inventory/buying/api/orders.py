@@ -10,10 +10,11 @@ from inventory.models import OrderLine, Pack, PurchaseOrder
 from inventory.supplies.api.materials import MaterialName
 from inventory.supplies.api.suppliers import SupplierName
 from studio.amounts import Times
+from studio.api.acts import act, describes, file
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import InvoiceMoneyField, MoneyField
 from studio.api.rows import OwnId, RowOut
-from studio.api.viewsets import Changed, Listed, Read, StudioViewSet, act, file
+from studio.api.viewsets import Changed, Listed, Read, StudioViewSet
 from studio.pdf import pdf_response
 
 
@@ -123,14 +124,13 @@ class Orders(OneOrder, Listed, Read):
     search_fields = ("supplier__name", "notes")
     sort_fields = ("number", "created_at", "sent_on", "expected_on")
 
+    @describes(gives=OrderOut(many=True))
     def create(self, request, **key):
         """Turn the reorder plan of now into draft orders, one for each supplier."""
         plan = purchasing.plan(studio=self.studio, **self.sent(OrdersIn))
         made = purchasing.make_orders(studio=self.studio, by=request.user, plan=plan)
         rows = self.rows().filter(pk__in=[order.pk for order in made])
         return self.told(list(rows.order_by("number")), status=201)
-
-    create.gives = OrderOut(many=True)  # type: ignore[attr-defined]
 
     @act(OrderLineAddIn, path="lines", status=201)
     def add_line(self, order, **sent):

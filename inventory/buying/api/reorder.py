@@ -5,8 +5,9 @@ from rest_framework import serializers
 from inventory.buying import papers, purchasing
 from inventory.supplies.api.materials import MaterialName
 from inventory.supplies.api.suppliers import SupplierName
+from studio.api.acts import answer, file
 from studio.api.fields import MoneyField
-from studio.api.viewsets import StudioViewSet, answer, file
+from studio.api.viewsets import StudioViewSet
 from studio.pdf import pdf_response
 
 

@@ -1,15 +1,11 @@
 """What a person may type about orders."""
 
-from decimal import Decimal
-
 from django import forms
 
 from inventory.stock.forms.bottles import date_field
 from inventory.stock.forms.invoices import InvoiceForm
 from studio.formfields import money_field
 from studio.money import to_payable
-
-CENT = Decimal("0.01")
 
 
 class OrderLineForm(forms.Form):

@@ -8,17 +8,13 @@ from inventory.mixing.recipes import MOST_PARTS, save_recipe
 from inventory.models import Material, Recipe, RecipePart
 from inventory.supplies.api.materials import MaterialName
 from studio.api.asked import KeptFilters
-from studio.api.rows import OwnId, RowOut, WholeIn
+from studio.api.rows import OwnId, RowOut, WholeIn, name_of
 from studio.api.viewsets import Kept
 
 WRITTEN = ("name", "role", "basis", "trace_seconds", "keeps_days", "notes")
 
 
-class RecipeName(RowOut):
-    class Meta:
-        model = Recipe
-        fields = ["id", "name"]
-        read_only_fields = fields
+RecipeName = name_of(Recipe)
 
 
 class RecipePartOut(RowOut):

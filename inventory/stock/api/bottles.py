@@ -6,10 +6,11 @@ from inventory.models import Bottle, Movement
 from inventory.stock import ledger as stock
 from inventory.stock.api.entries import EntryOut, entries_of
 from inventory.supplies.api.materials import MaterialName
+from studio.api.acts import act, answer
 from studio.api.asked import IdFilter, KeptFilters
 from studio.api.fields import AmountField, DayField, MassField, MomentField, read_amount
 from studio.api.rows import RowIn, RowOut
-from studio.api.viewsets import Changed, Listed, Read, act, answer
+from studio.api.viewsets import Changed, Listed, Read
 
 
 class BottleOut(RowOut):

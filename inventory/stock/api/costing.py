@@ -4,9 +4,10 @@ from rest_framework import serializers
 
 from inventory.models import CostingChange
 from inventory.stock.costing_changes import change_costing, withdraw_costing_change
+from studio.api.acts import act
 from studio.api.fields import DayField
 from studio.api.rows import RowOut
-from studio.api.viewsets import Added, Listed, act
+from studio.api.viewsets import Added, Listed
 from studio.models import Studio
 
 

@@ -7,11 +7,12 @@ from inventory.models import Bottle, Material, ShelfCount, ShelfCountLine
 from inventory.stock import counts
 from inventory.stock.views.counts import report_answer
 from inventory.supplies.api.materials import MaterialName
+from studio.api.acts import act, answer, file
 from studio.api.asked import Filters
 from studio.api.fields import AmountField, MassField, MomentField, read_amount
 from studio.api.files import AS, TABLES, asked_format
 from studio.api.rows import OwnCode, RowOut
-from studio.api.viewsets import Added, Listed, Read, act, answer, file
+from studio.api.viewsets import Added, Listed, Read
 
 
 class OnShelfCode(OwnCode):

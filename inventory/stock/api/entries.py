@@ -6,11 +6,12 @@ from rest_framework import serializers
 from inventory.models import Bottle, Entry, Material, Movement
 from inventory.stock import ledger as stock
 from inventory.supplies.api.materials import MaterialName
+from studio.api.acts import act
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import AmountField, MomentField, read_amount
 from studio.api.rows import OwnCode, OwnId, RowOut
 from studio.api.serializers import WhyIn
-from studio.api.viewsets import Added, Listed, Read, act
+from studio.api.viewsets import Added, Listed, Read
 
 MOST_MATERIALS = 100
 

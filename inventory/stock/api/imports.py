@@ -8,10 +8,11 @@ from rest_framework import serializers
 
 from inventory.stock import imports
 from inventory.stock.imports import SHEETS, Fate
+from studio.api.acts import act, file
 from studio.api.files import AS, TABLES, asked_format
 from studio.api.parsers import CleanMultiPartParser
 from studio.api.rows import asked
-from studio.api.viewsets import StudioViewSet, act, file
+from studio.api.viewsets import StudioViewSet
 from studio.tables import FORMATS, Limits
 
 

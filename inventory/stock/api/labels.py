@@ -5,7 +5,8 @@ from rest_framework import serializers
 from inventory.errors import LabelsRefused
 from inventory.stock import labels
 from inventory.stock.labelling import STOCKS, LabelError, own_stock, usual_stock
-from studio.api.viewsets import StudioViewSet, file
+from studio.api.acts import file
+from studio.api.viewsets import StudioViewSet
 from studio.pdf import paper as paper_of
 from studio.pdf import pdf_response
 

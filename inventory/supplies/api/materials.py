@@ -6,9 +6,10 @@ from inventory.models import Material, with_promises
 from inventory.models.supply import MOST_DAYS
 from inventory.supplies.price_history import price_history
 from inventory.validators import validate_unit_change
+from studio.api.acts import answer
 from studio.api.asked import KeptFilters
 from studio.api.rows import RowIn, RowOut
-from studio.api.viewsets import Kept, answer
+from studio.api.viewsets import Kept
 
 DAYS = {"min_value": 0, "max_value": MOST_DAYS, "required": False, "allow_null": True}
 

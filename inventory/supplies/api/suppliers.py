@@ -10,15 +10,10 @@ from inventory.steps import MOST_PACKS, MOST_STEPS, PRICE_BREAKS, SHIPPING_TIERS
 from inventory.supplies.api.materials import MaterialName
 from studio.api.asked import Filters, IdFilter, KeptFilters
 from studio.api.fields import AmountField, MoneyField, read_amount
-from studio.api.rows import OwnId, RowIn, RowOut, WholeIn
+from studio.api.rows import OwnId, RowIn, RowOut, WholeIn, name_of
 from studio.api.viewsets import Added, Changed, Kept, Listed, Read
 
-
-class SupplierName(RowOut):
-    class Meta:
-        model = Supplier
-        fields = ["id", "name"]
-        read_only_fields = fields
+SupplierName = name_of(Supplier)
 
 
 class BreakIn(WholeIn):

@@ -5,12 +5,10 @@ from decimal import Decimal
 from django import forms
 
 from inventory.models import Pack, Supplier
-from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
+from inventory.steps import CENT, PRICE_BREAKS, SHIPPING_TIERS
 from inventory.supplies.forms.materials import unit
 from inventory.supplies.forms.steps import StepsField
 from studio.model_forms import StudioModelForm
-
-CENT = Decimal("0.01")
 
 
 def priced(form, *names):

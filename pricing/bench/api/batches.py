@@ -7,11 +7,12 @@ from inventory.models import Batch, Bottle, Recipe
 from inventory.stock.api.entries import MovementOut
 from pricing.bench.batches import mix_batch, undo_batch
 from pricing.models import Commission
+from studio.api.acts import act
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnCode, OwnId, OwnNumber, RowOut
 from studio.api.serializers import WhyIn
-from studio.api.viewsets import Added, Listed, Read, act
+from studio.api.viewsets import Added, Listed, Read
 
 
 class BatchOut(RowOut):

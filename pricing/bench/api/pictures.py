@@ -5,10 +5,11 @@ from rest_framework import serializers
 from pricing.bench.pictures import MOST, add_pictures, describe_picture, remove_picture
 from pricing.bench.views.pictures import SIZES, picture_answer
 from pricing.models import Commission, Picture, PieceSet, Pour
+from studio.api.acts import describes, file
 from studio.api.asked import Filters, IdFilter
 from studio.api.parsers import CleanMultiPartParser
 from studio.api.rows import OwnNumber, RowOut
-from studio.api.viewsets import Changed, Listed, Read, Removed, file
+from studio.api.viewsets import Changed, Listed, Read, Removed
 from studio.formfields import prepare_upload
 from studio.pictures import PictureError
 
@@ -94,6 +95,7 @@ class Pictures(Listed, Read, Changed, Removed):
         rows = self.studio.pictures.select_related("commission", "pour", "piece_set", "by")
         return rows.order_by("-pk")
 
+    @describes(takes=PicturesIn, gives=AddedPicturesOut)
     def create(self, request):
         """Add pictures to one commission, pour or set; all of them or none.
 
@@ -102,8 +104,6 @@ class Pictures(Listed, Read, Changed, Removed):
         """
         made = add_pictures(by=request.user, **self.sent(PicturesIn))
         return self.told({"pictures": made}, AddedPicturesOut, status=201)
-
-    create.takes, create.gives = PicturesIn, AddedPicturesOut
 
     def change(self, picture, sent):
         """Change what a picture is said to show."""

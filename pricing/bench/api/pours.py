@@ -9,11 +9,12 @@ from pricing.costing.api.costs import SpentOut, minutes_in
 from pricing.costing.api.names import PaletteName, SurfaceName
 from pricing.costing.piece_costs import cost_of_pour
 from pricing.models import CommissionLine, Palette, Pour, PourLayer, SavedSurface, Technique
+from studio.api.acts import act, describes
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnCode, OwnId, OwnSlug, RowOut
 from studio.api.serializers import WhyIn
-from studio.api.viewsets import Added, Listed, Read, act
+from studio.api.viewsets import Added, Listed, Read
 
 
 class PourLayerOut(RowOut):
@@ -146,10 +147,9 @@ class Pours(Listed, Read, Added):
             "pieces", "topcoatings__kit", "topcoatings__entry__reversed_by"
         )
 
+    @describes(gives=PourOut)
     def list(self, request):
         return self.listed(self.filter_queryset(self.get_queryset()), PourOut)
-
-    list.gives = PourOut
 
     def add(self, layers, **sent):
         """Log a pour: what it took leaves the shelf in one entry, and the estimates learn."""

@@ -4,7 +4,8 @@ from rest_framework import serializers
 
 from pricing.bench.record import record
 from pricing.models import PourLayer
-from studio.api.viewsets import StudioViewSet, answer
+from studio.api.acts import answer
+from studio.api.viewsets import StudioViewSet
 
 
 class LayerRecordOut(serializers.Serializer):

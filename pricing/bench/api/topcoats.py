@@ -9,10 +9,11 @@ from pricing.bench.topcoats import log_topcoat, undo_topcoat
 from pricing.costing.api.costs import minutes_in
 from pricing.costing.api.names import ResinKitName
 from pricing.models import ResinKit, Topcoating
+from studio.api.acts import act
 from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnId, RowOut
 from studio.api.serializers import WhyIn
-from studio.api.viewsets import Added, Read, act
+from studio.api.viewsets import Added, Read
 
 
 class TopcoatingOut(RowOut):

@@ -7,7 +7,8 @@ from inventory.supplies.api.materials import MaterialName, number
 from pricing.bench.work import work_list
 from pricing.bench.work.papers import work_pdf
 from pricing.costing.api.names import PaletteName, ResinKitName
-from studio.api.viewsets import StudioViewSet, answer, file
+from studio.api.acts import answer, file
+from studio.api.viewsets import StudioViewSet
 from studio.pdf import pdf_response
 
 

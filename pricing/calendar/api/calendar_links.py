@@ -6,8 +6,9 @@ from rest_framework.response import Response
 from pricing.calendar import calendar_links
 from pricing.calendar.views.schedule import feed_url
 from pricing.models import CalendarLink
+from studio.api.acts import act, nothing
 from studio.api.rows import RowOut
-from studio.api.viewsets import Listed, Removed, act, nothing
+from studio.api.viewsets import Listed, Removed
 
 
 class CalendarLinkOut(RowOut):

@@ -8,8 +8,9 @@ from pricing.calendar.what_if import earliest_promise, what_if
 from pricing.commissions.api.commissions import CommissionOut, commissions_of
 from pricing.commissions.promised_day import promise_day
 from pricing.models import Commission
+from studio.api.acts import act, answer
 from studio.api.fields import DayField
-from studio.api.viewsets import StudioViewSet, act, answer
+from studio.api.viewsets import StudioViewSet
 
 
 class PlannedStepOut(serializers.Serializer):

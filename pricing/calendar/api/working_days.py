@@ -4,6 +4,7 @@ from rest_framework import serializers
 
 from pricing.calendar import working_days as calendar
 from pricing.models import DayOff, StudioCalendar
+from studio.api.acts import describes
 from studio.api.fields import DayField
 from studio.api.rows import RowOut
 from studio.api.viewsets import Changed, Listed, Read, Removed
@@ -62,12 +63,11 @@ class DaysOff(Listed, Read, Removed):
     def rows(self):
         return self.studio.days_off.all()
 
+    @describes(gives=DayOffOut(many=True))
     def create(self, request):
         """Take a day off, or several in a row."""
         taken = calendar.take_days_off(studio=self.studio, **self.sent(DaysOffIn))
         return self.told(taken, status=201)
-
-    create.gives = DayOffOut(many=True)
 
     def remove(self, day_off):
         """Work on a day that was off."""

@@ -10,9 +10,10 @@ from pricing.costing.api.names import CustomerName
 from pricing.costing.catalogue import add_customer
 from pricing.estimating.estimates import estimate_commission
 from pricing.models import Commission, CommissionEvent, Customer
+from studio.api.acts import act, answer
 from studio.api.asked import Filters, IdFilter
 from studio.api.rows import OwnId, RowOut
-from studio.api.viewsets import Added, Changed, Listed, Read, act, answer
+from studio.api.viewsets import Added, Changed, Listed, Read
 
 
 class CommissionEventOut(RowOut):

@@ -5,11 +5,12 @@ from rest_framework import serializers
 from pricing.commissions import money_papers, owing, payments
 from pricing.costing.api.costs import money
 from pricing.models import Commission, Payment
+from studio.api.acts import act, file
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import DayField, MoneyField
 from studio.api.rows import RowOut
 from studio.api.serializers import WhyIn
-from studio.api.viewsets import Listed, Read, StudioViewSet, act, file
+from studio.api.viewsets import Listed, Read, StudioViewSet
 from studio.pdf import pdf_response
 
 

@@ -1,40 +1,8 @@
 """What a studio works with, as others refer to it."""
 
 from pricing.models import Channel, Customer, Palette, Product, ResinKit, SavedSurface
-from studio.api.rows import RowOut
+from studio.api.rows import name_of
 
-
-class CustomerName(RowOut):
-    class Meta:
-        model = Customer
-        fields = read_only_fields = ("id", "name")
-
-
-class ChannelName(RowOut):
-    class Meta:
-        model = Channel
-        fields = read_only_fields = ("id", "name")
-
-
-class ResinKitName(RowOut):
-    class Meta:
-        model = ResinKit
-        fields = read_only_fields = ("id", "name")
-
-
-class SurfaceName(RowOut):
-    class Meta:
-        model = SavedSurface
-        fields = read_only_fields = ("id", "name")
-
-
-class PaletteName(RowOut):
-    class Meta:
-        model = Palette
-        fields = read_only_fields = ("id", "name")
-
-
-class ProductName(RowOut):
-    class Meta:
-        model = Product
-        fields = read_only_fields = ("id", "name")
+CustomerName, ChannelName, ResinKitName, SurfaceName, PaletteName, ProductName = (
+    name_of(model) for model in (Customer, Channel, ResinKit, SavedSurface, Palette, Product)
+)

@@ -1,11 +1,15 @@
 """The price list by size."""
 
+from functools import partial
+
 from rest_framework import serializers
 
+from pricing.costing.api.costs import money
 from pricing.earnings.price_list import price_list
 from pricing.models import Palette, ResinKit, Technique
+from studio.api.acts import act
 from studio.api.rows import OwnId, OwnSlug
-from studio.api.viewsets import StudioViewSet, act
+from studio.api.viewsets import StudioViewSet
 
 
 class PriceListIn(serializers.Serializer):
@@ -21,8 +25,7 @@ class PriceListIn(serializers.Serializer):
     together = serializers.IntegerField(min_value=1, max_value=24, required=False)
 
 
-def money():
-    return serializers.DecimalField(12, 3, allow_null=True, rounding="ROUND_HALF_UP")
+price = partial(money, allow_null=True, rounding="ROUND_HALF_UP")
 
 
 class SizedOut(serializers.Serializer):
@@ -32,7 +35,7 @@ class SizedOut(serializers.Serializer):
     name = serializers.CharField(source="surface.name")
     area_in2 = serializers.DecimalField(12, 1)
     united_in = serializers.DecimalField(12, 1)
-    cost, asked, profit, by_area, by_united, own = (money() for _ in range(6))
+    cost, asked, profit, by_area, by_united, own = (price() for _ in range(6))
     losing = serializers.ListField(child=serializers.CharField())
     problem = serializers.CharField()
 

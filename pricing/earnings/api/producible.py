@@ -10,8 +10,9 @@ from pricing.costing.api.costs import minutes, value
 from pricing.costing.api.names import ProductName
 from pricing.earnings.producible import LONGEST_RUN, USUAL_HOURS, producible
 from pricing.models import Channel, Product
+from studio.api.acts import act
 from studio.api.rows import OwnId
-from studio.api.viewsets import StudioViewSet, act
+from studio.api.viewsets import StudioViewSet
 
 
 class MaterialAmountOut(serializers.Serializer):

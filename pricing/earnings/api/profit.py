@@ -9,8 +9,9 @@ from pricing.earnings import profit as earnings
 from pricing.earnings.break_even import break_even
 from pricing.earnings.hindsight import hindsight
 from pricing.models import Channel, Commission, SaleLine
+from studio.api.acts import answer
 from studio.api.rows import OwnId
-from studio.api.viewsets import StudioViewSet, answer
+from studio.api.viewsets import StudioViewSet
 
 
 def ratio(digits, places):

@@ -10,10 +10,11 @@ from pricing.earnings.valuation import valuation
 from pricing.earnings.valuation_files import valuation_pdf
 from pricing.earnings.views.valuation import NAME, file_answer
 from pricing.models import Appraisal, PieceSet
+from studio.api.acts import act, answer, file
 from studio.api.fields import DayField, MoneyField
 from studio.api.files import AS, TABLES, asked_format
 from studio.api.rows import OwnCode, OwnId, OwnNumber, RowOut
-from studio.api.viewsets import Added, Listed, Read, StudioViewSet, act, answer, file
+from studio.api.viewsets import Added, Listed, Read, StudioViewSet
 from studio.pdf import pdf_response
 
 

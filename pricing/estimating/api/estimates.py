@@ -8,9 +8,10 @@ from pricing.estimating.estimates import estimate
 from pricing.estimating.learning import estimator_for
 from pricing.estimating.sizes import read_surface
 from pricing.models import Palette, ResinKit, SavedSurface, Technique
+from studio.api.acts import act
 from studio.api.fields import LONGEST
 from studio.api.rows import OwnId
-from studio.api.viewsets import StudioViewSet, act
+from studio.api.viewsets import StudioViewSet
 from studio.errors import StudioError
 
 

@@ -5,10 +5,11 @@ from rest_framework import serializers
 from pricing.commissions import money_papers
 from pricing.models import Commission, Invoice
 from pricing.quoting import invoicing
+from studio.api.acts import act, file
 from studio.api.asked import Filters, IdFilter
 from studio.api.rows import OwnNumber, RowOut
 from studio.api.serializers import WhyIn
-from studio.api.viewsets import Added, Listed, Read, act, file
+from studio.api.viewsets import Added, Listed, Read
 from studio.pdf import pdf_response
 
 

@@ -9,10 +9,11 @@ from rest_framework.response import Response
 from pricing.models import Channel, Commission, Quote, QuoteLine
 from pricing.quoting import papers, quote_links
 from pricing.quoting import quotes as quoting
+from studio.api.acts import act, answer, file
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import MomentField, MoneyField
 from studio.api.rows import OwnId, OwnNumber, RowOut
-from studio.api.viewsets import Added, Listed, Read, StudioViewSet, act, answer, file
+from studio.api.viewsets import Added, Listed, Read, StudioViewSet
 from studio.pdf import pdf_response
 
 

@@ -7,10 +7,11 @@ from pricing.models import Channel, ConsignedSet, Consignment, PieceSet
 from pricing.selling import consigning
 from pricing.selling import consignment_papers as papers
 from pricing.selling.api.sales import PricedSetIn
+from studio.api.acts import act, file
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import DayField, MoneyField
 from studio.api.rows import OwnId, OwnNumber, RowOut
-from studio.api.viewsets import Added, Listed, Read, act, file
+from studio.api.viewsets import Added, Listed, Read
 from studio.pdf import pdf_response
 
 MOST = 100

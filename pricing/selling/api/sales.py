@@ -5,11 +5,12 @@ from rest_framework import serializers
 from pricing.costing.api.names import ChannelName, CustomerName
 from pricing.models import Channel, Commission, Customer, Payment, PieceSet, Sale, SaleLine
 from pricing.selling import sales as selling
+from studio.api.acts import act, answer
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import DayField, MoneyField
 from studio.api.rows import OwnId, OwnNumber, RowOut
 from studio.api.serializers import WhyIn
-from studio.api.viewsets import Added, Listed, Read, StudioViewSet, act, answer
+from studio.api.viewsets import Added, Listed, Read, StudioViewSet
 
 
 class SaleLineOut(RowOut):

@@ -10,11 +10,12 @@ from pricing.costing.api.costs import SpentOut, minutes_in
 from pricing.costing.piece_costs import cost_book
 from pricing.models import CommissionLine, FinishedPiece, PieceSet
 from pricing.selling.sales import pack_set, unpack_set
+from studio.api.acts import act
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import DayField
 from studio.api.rows import OwnId, RowOut
 from studio.api.serializers import WhyIn
-from studio.api.viewsets import Added, Listed, Read, act
+from studio.api.viewsets import Added, Listed, Read
 
 MOST_PIECES = 24
 

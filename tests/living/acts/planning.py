@@ -71,10 +71,23 @@ def subscribe_to_the_calendar(story):
 @act(1)
 def ask_by_a_program(story):
     for path in story.dice.sample(
-        ("alerts/", "running-out/", "reorder-plan/", "work-list/", "schedule/", "owed/", "holds/",
-         "profit/total/", "producible/", "price-list/", "promised/", "valuation/", "record/"),
+        (
+            "alerts/",
+            "running-out/",
+            "reorder-plan/",
+            "work-list/",
+            "schedule/",
+            "owed/",
+            "holds/",
+            "profit/total/",
+            "producible/",
+            "price-list/",
+            "promised/",
+            "valuation/",
+            "record/",
+        ),
         4,
-    ):  # fmt: skip
+    ):
         story.api.get(path)
 
 

@@ -1,0 +1,150 @@
+"""What else can be done with a viewset's rows than its mixins do: acts, questions and files."""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from django.http import HttpResponse
+from rest_framework.decorators import action
+from rest_framework.exceptions import ErrorDetail, ValidationError
+from rest_framework.response import Response
+from rest_framework.serializers import BaseSerializer
+
+from studio.api.viewsets import Asked
+
+PDF = "application/pdf"
+
+
+def describes(
+    *, takes: type[BaseSerializer] | None = None, gives: Any = None
+) -> Callable[[Callable], Callable]:
+    """Say of a mixin's method that was written anew what it takes and gives instead.
+
+    Parameters
+    ----------
+    takes : type, optional
+        Serializer of what is sent, where it is not the viewset's own ``takes``.
+    gives : type or serializer, optional
+        What is answered, where it is not ``out``; with ``many=True`` where it is several.
+    """
+
+    def decorate(method):
+        for name, one in (("takes", takes), ("gives", gives)):
+            if one is not None:
+                setattr(method, name, one)
+        return method
+
+    return decorate
+
+
+def act(
+    takes: type[BaseSerializer] | None = None,
+    *,
+    gives: type[BaseSerializer] | None = None,
+    status: int = 200,
+    role: str | None = None,
+    on_row: bool = True,
+    path: str | None = None,
+) -> Callable:
+    """Make a method of a viewset an act that is sent by POST.
+
+    The method is given the row that the address names and what was sent, calls one service, and
+    returns what is answered: the row itself is read anew.
+
+    Parameters
+    ----------
+    takes : type, optional
+        Serializer of what is sent; without it nothing may be.
+    gives : type, optional
+        Serializer of what the method returns; without it the row is answered.
+    status : int
+        HTTP status of the answer, [-]
+    role : str, optional
+        Least role, where it is not the viewset's ``write_role``.
+    on_row : bool
+        Whether the address names a row.
+    path : str, optional
+        The end of the address; without it the method's name.
+    """
+
+    def decorate(method):
+        @wraps(method)
+        def handler(self, request, **key):
+            row = self.row() if on_row else None
+            if row is not None:
+                self.refuse_stale(row, needed=False)
+            sent = self.sent(takes) if takes else nothing(request)
+            made = method(self, row, **sent) if on_row else method(self, **sent)
+            if isinstance(made, HttpResponse | Response):
+                return made
+            return self.told(made, gives, status) if gives else self.told_anew(made, status)
+
+        handler.role, handler.takes, handler.gives, handler.status = role, takes, gives, status
+        return _routed(handler, ["post"], on_row, path)
+
+    return decorate
+
+
+def answer(
+    gives: type[BaseSerializer],
+    *,
+    on_row: bool = True,
+    pages: bool = False,
+    parameters: tuple[Asked, ...] = (),
+    role: str | None = None,
+    path: str | None = None,
+) -> Callable:
+    """Make a method of a viewset a question that is asked by GET.
+
+    The method is given the row that the address names and returns what is answered through
+    ``gives``, in ``pages`` where it is a list of any length.
+    """
+
+    def decorate(method):
+        @wraps(method)
+        def handler(self, request, **key):
+            found = method(self, self.row()) if on_row else method(self)
+            return self.listed(found, gives) if pages else self.told(found, gives)
+
+        handler.role, handler.gives, handler.is_listing = role, gives, pages
+        handler.parameters = parameters
+        return _routed(handler, ["get"], on_row, path)
+
+    return decorate
+
+
+def file(
+    *,
+    media_types: tuple[str, ...] = (PDF,),
+    on_row: bool = True,
+    parameters: tuple[Asked, ...] = (),
+    role: str | None = None,
+    path: str | None = None,
+) -> Callable:
+    """Make a method of a viewset one that answers with a file, a PDF if nothing else is said.
+
+    The method returns the `HttpResponse`.
+    """
+
+    def decorate(method):
+        @wraps(method)
+        def handler(self, request, **key):
+            return method(self, self.row()) if on_row else method(self)
+
+        handler.role, handler.media_types, handler.parameters = role, media_types, parameters
+        return _routed(handler, ["get"], on_row, path)
+
+    return decorate
+
+
+def _routed(handler, methods, on_row, path):
+    dashed = handler.__name__.replace("_", "-")
+    return action(detail=on_row, methods=methods, url_path=path or dashed, url_name=dashed)(handler)
+
+
+def nothing(request) -> dict:
+    """Return nothing, and refuse whatever was sent where nothing is taken."""
+    if isinstance(request.data, dict) and request.data:
+        odd = {name: [ErrorDetail("Nothing is sent here.", "unknown")] for name in request.data}
+        raise ValidationError(odd)
+    return {}
