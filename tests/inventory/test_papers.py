@@ -103,3 +103,22 @@ def test_the_same_plan_is_the_same_bytes(stocked):
     plan = purchasing.plan(studio=stocked)
 
     assert papers.reorder_sheet(stocked, plan) == papers.reorder_sheet(stocked, plan)
+
+
+def test_a_suppliers_total_stands_with_the_last_of_its_lines(stocked):
+    """Wherever the page ends: an order that grows line by line, until its total has moved over."""
+    plan = purchasing.plan(studio=stocked)
+    order, _ = purchasing.make_orders(studio=stocked, by=None, plan=plan)
+    pages = []
+
+    for number in range(16):
+        made = MaterialFactory(studio=stocked, name=f"Colour {number}")
+        pack = PackFactory(studio=stocked, supplier=order.supplier, material=made, price=D(3))
+        purchasing.add_line(order=order, pack=pack, count=1)
+        if number < 7:  # far from the end of the page yet
+            continue
+        pdf = PdfReader(BytesIO(papers.order_sheet(order)))
+        pages.append([page.extract_text() for page in pdf.pages])
+
+    assert {len(one) for one in pages} == {1, 2}  # the break was passed
+    assert [one for one in pages if "Colour" not in one[-1] or "Goods" not in one[-1]] == []
