@@ -21,7 +21,7 @@ from rest_framework import serializers
 from rest_framework.exceptions import APIException
 
 from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
-from inventory.stock.imports import columns, opening, registers
+from inventory.stock.imports import columns, named_rows, opening
 from inventory.supplies.forms.steps import StepsField
 from pricing.commissions.views import asked
 from pricing.estimating import sizes, surfaces
@@ -177,7 +177,7 @@ READERS = {
     "day": columns.day,
     "choice": lambda text: columns.choice(text, [("a", "White"), ("b", "Black")]),
     "measure in a sheet": lambda text: opening._Reader._measure(SHEET, text),
-    "cell of a register": lambda text: registers._value(
+    "cell of a register": lambda text: named_rows._value(
         text, forms.DecimalField(), "", STUDIO, SHEET.table
     ),
     "size in the planner": lambda text: planner.PlannerForm._surface(NO_SURFACES, text),

@@ -21,7 +21,7 @@ from studio.tables.writing import as_text
 MONEY = {"price", "minimum_order", "shipping_fee", "free_shipping_over"}
 
 
-class Register:
+class NamedRows:
     """A sheet whose rows are rows of one model, written through its form."""
 
     name = title = lede = ""
@@ -124,7 +124,7 @@ class Register:
         return read, faults
 
 
-class Materials(Register):
+class Materials(NamedRows):
     name, title = "materials", "Materials"
     lede = "Paints, mediums, resin, tiles, boxes: what you keep, known by its name."
     form_class = MaterialForm
@@ -134,7 +134,7 @@ class Materials(Register):
         return studio.materials.all()
 
 
-class Suppliers(Register):
+class Suppliers(NamedRows):
     name, title = "suppliers", "Suppliers"
     lede = "Where you buy and on what terms, known by name."
     form_class = SupplierForm
@@ -143,7 +143,7 @@ class Suppliers(Register):
         return studio.suppliers.all()
 
 
-class Packs(Register):
+class Packs(NamedRows):
     """A price list: rows of packs of suppliers and materials that are there already."""
 
     name, title = "packs", "Packs and prices"
