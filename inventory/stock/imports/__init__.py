@@ -8,8 +8,8 @@ twice changes nothing the second time.
 from inventory.stock.imports.columns import Column
 from inventory.stock.imports.counts import Counts
 from inventory.stock.imports.fates import Change, Fate, Fault, ImportRefused, Preview, RowFate
-from inventory.stock.imports.opening import Opening
 from inventory.stock.imports.named_rows import Materials, Packs, Suppliers
+from inventory.stock.imports.opening import Opening
 from inventory.stock.imports.running import (
     Ready,
     bring_in,
