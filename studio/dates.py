@@ -12,12 +12,12 @@ FIRST_DAY, LAST_DAY = date(1950, 1, 1), date(2100, 12, 31)
 SENTENCE = f"Give a date from {FIRST_DAY.year} to {LAST_DAY.year}."
 
 
-def is_within(day):
+def is_within(day: date) -> bool:
     """Tell whether a date or a moment lies in the years that are taken."""
     return FIRST_DAY.year <= day.year <= LAST_DAY.year
 
 
-def validate_day(day):
+def validate_day(day: date) -> None:
     """Refuse a date or a moment that lies in no year of a studio's work."""
     if not is_within(day):
         raise ValidationError(SENTENCE, code="day")

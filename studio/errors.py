@@ -1,9 +1,10 @@
 """Refusals: what a person asked for cannot be done, and the sentence that says why."""
 
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.template.response import TemplateResponse
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -22,28 +23,28 @@ class StudioError(Exception):
 
     code = "refused"
 
-    def __init__(self, sentence, **facts):
+    def __init__(self, sentence: str, **facts: object) -> None:
         self.sentence = sentence
         self.facts = facts
         super().__init__(sentence)
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.sentence
 
 
 class RefusalMiddleware:
     """Show a refusal on the page it was asked from, with the same sentence as the API gives."""
 
-    def __init__(self, get_response):
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
 
-    def __call__(self, request):
+    def __call__(self, request: HttpRequest) -> HttpResponse:
         response = self.get_response(request)
         if response.status_code == 405 and not response.content:
             return _nothing_to_look_at(request, response)
         return response
 
-    def process_exception(self, request, error):
+    def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
         if not isinstance(error, StudioError) or request.path.startswith("/api/"):
             return None
         if request.headers.get("HX-Request"):
@@ -56,7 +57,7 @@ class RefusalMiddleware:
         ).render()
 
 
-def _nothing_to_look_at(request, response):
+def _nothing_to_look_at(request: HttpRequest, response: HttpResponse) -> HttpResponse:
     """Say that an address only takes what a button sends.
 
     Whoever pressed one after their session ran out comes to such an address by signing in again.
@@ -66,7 +67,7 @@ def _nothing_to_look_at(request, response):
     return page.render()
 
 
-def _asked_from(request):
+def _asked_from(request: HttpRequest) -> str:
     """Return the page the form stood on; its own address may not be one that can be looked at."""
     page = request.headers.get("Referer", "")
     ours = {request.get_host()}
@@ -80,7 +81,7 @@ class Refused(StudioError):
 
 
 @contextmanager
-def in_words(*kinds):
+def in_words(*kinds: type[Exception]) -> Iterator[None]:
     """Turn the arithmetic's errors, whose text is a sentence, into a refusal."""
     try:
         yield

@@ -7,6 +7,8 @@ They are taken out, and what they parted stays parted.
 
 import re
 import unicodedata
+from collections.abc import Iterator
+from typing import Any
 
 # What parts lines: line feed, vertical tab, form feed, file to record separators, next line,
 # and Unicode's own two.
@@ -24,7 +26,7 @@ BLANK = re.compile(r"[\t\n]")
 MOST_MARKS = 30
 
 
-def several_lines(text):
+def several_lines(text: str) -> str:
     r"""Return text of several lines as it is kept.
 
     Line breaks become line feeds, tabs stay, and the rest is in Unicode's normal form C.
@@ -40,7 +42,7 @@ def several_lines(text):
     return unicodedata.normalize("NFC", "".join(_few_marks(text)))
 
 
-def _few_marks(text):
+def _few_marks(text: str) -> Iterator[str]:
     """Yield the characters, but of marks in a row no more than belong to one letter."""
     marks = 0
     for char in text:
@@ -49,7 +51,7 @@ def _few_marks(text):
             yield char
 
 
-def one_line(text):
+def one_line(text: str) -> str:
     r"""Return text of one line as it is kept: breaks and tabs are blanks, and none stand around it.
 
     >>> one_line(" Teal\x0b and\ttan\n")
@@ -59,7 +61,7 @@ def one_line(text):
     return " ".join(filter(None, parts))
 
 
-def shortened(text, most):
+def shortened(text: str, most: int) -> str:
     """Return text that the program itself composed, cut to ``most`` characters where it is longer.
 
     What a person wrote is never cut: the fields of the models refuse what is too long.
@@ -70,7 +72,7 @@ def shortened(text, most):
     return text if len(text) <= most else text[: most - 1].rstrip() + "…"
 
 
-def clean_json(value):
+def clean_json(value: Any) -> Any:
     """Return a value of JSON, every text in it, names too, as :func:`several_lines` keeps it.
 
     Raises
@@ -84,7 +86,7 @@ def clean_json(value):
         raise ValueError("This is nested too deep.") from None
 
 
-def _clean(value):
+def _clean(value: Any) -> Any:
     if isinstance(value, str):
         return several_lines(value)
     if isinstance(value, dict):

@@ -12,7 +12,7 @@ LINE = 20  # from one line of text to the next, [px]
 GAP = 5  # between the lines of a hatch, [px]
 Spot = tuple[float, float]
 Form = tuple[float, str]
-Table = tuple[Sequence[str], Iterable[Sequence]]
+Table = tuple[Sequence[str], Iterable[Sequence[object]]]
 # Opacity of the fill and ways it is hatched: told apart in black on white and without colours.
 FORMS: tuple[Form, ...] = ((1, ""), (0.45, ""), (0, "/"), (0.15, ""), (0, "/\\"), (0, ""))
 SOLID, HATCHED, OUTLINE = FORMS[0], FORMS[2], FORMS[5]
@@ -40,7 +40,7 @@ class Chart:
     svg: Picture
     caption: str
     headings: tuple[str, ...]
-    rows: tuple[tuple, ...]
+    rows: tuple[tuple[object, ...], ...]
 
 
 def tag(name: str, *inside: str, **attributes: object) -> str:

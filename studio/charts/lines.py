@@ -106,9 +106,9 @@ def prices_over_time(
         Picture and rows, [-]
     """
     prices = list(prices)
-    sellers: dict[str, list] = {}
-    for day, seller, *both in prices:
-        sellers.setdefault(seller, []).append((day, *both))
+    sellers: dict[str, list[tuple[date, Number, Number]]] = {}
+    for day, seller, price, landed in prices:
+        sellers.setdefault(seller, []).append((day, price, landed))
     paid = list(map(_dated, sellers.values()))
     up = [one for spots in paid for _, *both in spots for one in both]
     y = _upward(up)
@@ -155,5 +155,5 @@ def _finite(rows: Numbers) -> list[list[float]]:
     return [[one for one in row if one is not None] for row in found if None not in row]
 
 
-def _dated(rows: Iterable[Sequence]) -> list[list[float]]:
+def _dated(rows: Iterable[tuple[date, *tuple[Number, ...]]]) -> list[list[float]]:
     return _finite([day.toordinal(), *values] for day, *values in rows)

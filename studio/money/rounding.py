@@ -1,5 +1,6 @@
 """Amounts of money: exact until somebody pays, then rounded once to the currency's minor unit."""
 
+from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
 from math import lcm
@@ -36,7 +37,7 @@ class MoneyError(ValueError):
     """Raised when an amount cannot be read or rounded; its text is one sentence saying why."""
 
 
-def minor_places(currency):
+def minor_places(currency: str) -> int:
     """Return how many decimals a currency is paid in.
 
     Parameters
@@ -71,7 +72,7 @@ def minor_places(currency):
         ) from None
 
 
-def minor_unit(currency):
+def minor_unit(currency: str) -> Decimal:
     """Return the smallest amount a currency is paid in.
 
     Parameters
@@ -97,7 +98,7 @@ def minor_unit(currency):
     return Decimal(1).scaleb(-minor_places(currency))
 
 
-def finite(amount):
+def finite(amount: Decimal | int) -> Decimal:
     """Return an amount as a finite Decimal, or refuse it."""
     if isinstance(amount, bool) or not isinstance(amount, (Decimal, int)):
         raise TypeError(f"Money is a Decimal, not a {type(amount).__name__}.")
@@ -107,7 +108,7 @@ def finite(amount):
     return amount
 
 
-def rounded(amount, places):
+def rounded(amount: Decimal | int, places: int) -> Decimal:
     """Round an amount half up, away from zero, to so many decimals."""
     amount = finite(amount)
     if abs(amount) >= LARGEST * LARGEST:
@@ -115,7 +116,7 @@ def rounded(amount, places):
     return amount.quantize(Decimal(1).scaleb(-places), context=WIDE)
 
 
-def to_payable(amount, currency):
+def to_payable(amount: Decimal | int, currency: str) -> Decimal:
     """Round an exact amount, half up, to what can be paid.
 
     Parameters
@@ -150,7 +151,9 @@ def to_payable(amount, currency):
     return rounded(amount, minor_places(currency))
 
 
-def allocate(total, weights, places):
+def allocate(
+    total: Decimal | int, weights: Sequence[Decimal | int | Fraction], places: int
+) -> list[Decimal]:
     """Split an amount in proportion to weights, so that the shares add up to it exactly.
 
     Each share is rounded down to the last place, and the units left over go one each to the

@@ -2,6 +2,7 @@
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from copy import copy
 from decimal import Decimal
 
@@ -27,14 +28,16 @@ FULL_WIDTH_SIGNS = {"￡": "£", "￥": "¥", "￦": "₩"}
 LONGEST_TEXT = 40
 
 
-def _locale(name):
+def _locale(name: str) -> Locale:
     try:
         return Locale.parse(str(name).replace("-", "_"))
     except (ValueError, UnknownLocaleError):
         raise MoneyError("That locale is not known; give one such as en_GB or de_DE.") from None
 
 
-def format_money(amount, currency, locale, places=None):
+def format_money(
+    amount: Decimal | int, currency: str, locale: str, places: int | None = None
+) -> str:
     """Write an amount with its currency as people of a locale do.
 
     Parameters
@@ -74,10 +77,13 @@ def format_money(amount, currency, locale, places=None):
     known = _locale(locale)
     pattern = copy(known.currency_formats["standard"])
     pattern.frac_prec = (places, places)
-    return pattern.apply(rounded(amount, places), known, currency=currency, currency_digits=False)
+    text: str = pattern.apply(
+        rounded(amount, places), known, currency=currency, currency_digits=False
+    )
+    return text
 
 
-def parse_money(text, currency, locale=None):
+def parse_money(text: str, currency: str, locale: str | None = None) -> Decimal:
     """Read an amount that somebody typed.
 
     Parameters
@@ -123,11 +129,11 @@ def parse_money(text, currency, locale=None):
     return amount
 
 
-def _example(places):
+def _example(places: int) -> str:
     return f"{Decimal(1234).quantize(Decimal(1).scaleb(-places))}"
 
 
-def _signs(currency, locale):
+def _signs(currency: str, locale: str | None) -> list[str]:
     """Return how a currency may be written beside an amount, the longest first."""
     english = get_currency_symbol(currency, "en")
     signs = {currency, currency.lower(), english, LOCAL_SIGNS.get(currency, currency)}
@@ -137,7 +143,7 @@ def _signs(currency, locale):
     return sorted({_plain(sign) for sign in signs}, key=len, reverse=True)
 
 
-def _without_signs(plain, signs):
+def _without_signs(plain: str, signs: Sequence[str]) -> str:
     """Take the longest of the signs off each end, and the full stop of an abbreviated one."""
     before = next((sign for sign in signs if plain.startswith(sign)), "")
     plain = plain[len(before) :]
@@ -148,7 +154,7 @@ def _without_signs(plain, signs):
     return plain.strip()
 
 
-def _plain(text):
+def _plain(text: str) -> str:
     """Return text with its digits, marks and spaces in ASCII, and no direction marks."""
     visible = (character for character in text if unicodedata.category(character) != "Cf")
     return "".join(
@@ -157,7 +163,7 @@ def _plain(text):
     ).strip()
 
 
-def _digits(number, places, locale, hint):
+def _digits(number: str, places: int, locale: str | None, hint: str) -> str:
     """Return the number with no grouping and a decimal point, or refuse it."""
     marks = re.findall(r"[.,' ]", number)
     if not marks:
@@ -175,7 +181,7 @@ def _digits(number, places, locale, hint):
     return f"{whole}.{decimals}" if decimals else whole
 
 
-def _groups(number, mark, places, locale):
+def _groups(number: str, mark: str, places: int, locale: str | None) -> bool:
     """Say whether the one mark in a number such as 1,234 groups thousands."""
     if locale:
         return mark != get_decimal_symbol(_locale(locale))

@@ -1,10 +1,12 @@
 """Volumes, weights, lengths and counts as a maker writes them, into mL, g, mm and items."""
 
+from collections.abc import Iterable
+from decimal import Decimal
 from fractions import Fraction
 
 from studio.units.measures import measure_set
 from studio.units.numerals import UnitsError
-from studio.units.readings import bounded, readings, total
+from studio.units.readings import Reading, bounded, readings, total
 from studio.units.words import (
     COUNT_WORDS,
     LENGTH_WORDS,
@@ -23,7 +25,7 @@ OUNCE = "“oz” could be a volume or a weight; write fl oz for a volume, or th
 LARGEST_COUNT = 1_000_000
 
 
-def parse_volume(text, measures):
+def parse_volume(text: str, measures: str) -> Decimal:
     """Read a volume, or several to be added up.
 
     Parameters
@@ -57,7 +59,7 @@ def parse_volume(text, measures):
     return volume_of(readings(text, VOLUME_HINT), measures)
 
 
-def volume_of(pairs, measures):
+def volume_of(pairs: Iterable[Reading], measures: str) -> Decimal:
     """Add up readings as mL, a plain number being mL; ``imperial pint`` names its own set."""
     measure_set(measures)
     result = Fraction(0)
@@ -73,7 +75,7 @@ def volume_of(pairs, measures):
     return bounded(result, "0.001", 1_000_000, sentence)
 
 
-def parse_mass(text):
+def parse_mass(text: str) -> Decimal:
     """Read a weight, or several to be added up.
 
     Parameters
@@ -103,13 +105,13 @@ def parse_mass(text):
     return mass_of(readings(text, MASS_HINT))
 
 
-def mass_of(pairs):
+def mass_of(pairs: Iterable[Reading]) -> Decimal:
     """Add up readings as g, a plain number being g."""
     sentence = f"A weight must be between 0.001 g and 1,000 kg; write {MASS_HINT}."
     return bounded(total(pairs, MASS_WORDS, MASS_HINT, 1), "0.001", 1_000_000, sentence)
 
 
-def parse_length(text, default_unit=None):
+def parse_length(text: str, default_unit: str | None = None) -> Decimal:
     """Read a length, or several to be added up.
 
     Parameters
@@ -142,12 +144,12 @@ def parse_length(text, default_unit=None):
     International Yard and Pound agreement 1959: 1 in is 25.4 mm.
     """
     pairs = readings(text, LENGTH_HINT)
-    value = total(pairs, LENGTH_WORDS, LENGTH_HINT, LENGTH_WORDS.get(default_unit))
+    value = total(pairs, LENGTH_WORDS, LENGTH_HINT, LENGTH_WORDS.get(default_unit or ""))
     sentence = f"A length must be between 1 µm and 10 m; write {LENGTH_HINT}."
     return bounded(value, "0.001", 10_000, sentence)
 
 
-def parse_count(text):
+def parse_count(text: str) -> Decimal:
     """Read a number of whole items.
 
     Parameters

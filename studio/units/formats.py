@@ -1,5 +1,6 @@
 """Volumes, weights and lengths as text, to as many digits as a person can use."""
 
+from collections.abc import Callable
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
@@ -8,19 +9,19 @@ from studio.units.numerals import UnitsError, as_decimal, mixed_number, signific
 SYSTEMS = {"in": Decimal("25.4"), "cm": Decimal(10), "mm": Decimal(1)}
 
 
-def signed(number, write):
+def signed(number: Decimal, write: Callable[[Decimal], str]) -> str:
     """Write a number by its size, with a true minus sign before it when it is negative."""
     return f"−{write(-number)}" if number < 0 else write(number)
 
 
-def _scaled(number, digits, unit, large_unit):
+def _scaled(number: Decimal, digits: int, unit: str, large_unit: str) -> str:
     number = significant(number, digits)
     if number < 1000:
         return f"{trimmed(number)} {unit}"
     return f"{trimmed(number / 1000)} {large_unit}"
 
 
-def format_volume(volume_ml):
+def format_volume(volume_ml: Decimal | float) -> str:
     """Write a volume in mL, or in L from 1,000 mL.
 
     Parameters
@@ -47,7 +48,7 @@ def format_volume(volume_ml):
     return signed(number, lambda size: _scaled(size, 2 if size < 100 else 3, "mL", "L"))
 
 
-def format_mass(mass_g):
+def format_mass(mass_g: Decimal | float) -> str:
     """Write a mass in g, or in kg from 1,000 g.
 
     Parameters
@@ -74,7 +75,7 @@ def format_mass(mass_g):
     return signed(number, lambda size: _scaled(size, 3, "g", "kg"))
 
 
-def length_number(length_mm, system):
+def length_number(length_mm: Decimal | float, system: str) -> str:
     """Write a non-negative length's number in one unit, without the unit.
 
     Inches are written as sixteenths where they are that close, since rulers and canvases are.
@@ -91,7 +92,7 @@ def length_number(length_mm, system):
     return trimmed(number.quantize(step, ROUND_HALF_UP))
 
 
-def format_length(length_mm, system="mm"):
+def format_length(length_mm: Decimal | float, system: str = "mm") -> str:
     """Write a length in inches, centimetres or millimetres.
 
     Parameters

@@ -1,13 +1,14 @@
 """Volumes as spoons and cups a person would reach for."""
 
 from bisect import bisect_left
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from fractions import Fraction
 from functools import cache
 
 from studio.units.formats import format_volume, signed
-from studio.units.measures import measure_set
+from studio.units.measures import MeasureSet, measure_set
 from studio.units.numerals import EXACT, UnitsError, as_decimal, mixed_number
 
 # A plainer phrase may stand for a nearer one when it is this close.
@@ -28,21 +29,21 @@ class Measure:
     text: str
 
 
-def _words(count, unit):
+def _words(count: Fraction, unit: str) -> str:
     if unit == "cup" and count > 1:
         unit = "cups"
     return f"{mixed_number(count)} {unit}"
 
 
-def _volume(count, unit_ml):
+def _volume(count: Fraction, unit_ml: Decimal) -> Decimal:
     return EXACT.divide(EXACT.multiply(unit_ml, Decimal(count.numerator)), count.denominator)
 
 
-def _single(count, unit, unit_ml):
+def _single(count: Fraction, unit: str, unit_ml: Decimal) -> Measure:
     return Measure(_volume(count, unit_ml), 1, _words(count, unit))
 
 
-def _spoons(chosen):
+def _spoons(chosen: MeasureSet) -> Iterator[Measure]:
     """Yield quarters of a teaspoon up to a tablespoon, then halves and whole tablespoons."""
     yield _single(Fraction(1, 8), "tsp", chosen.tsp_ml)
     for quarters in range(1, 17):
@@ -53,7 +54,7 @@ def _spoons(chosen):
         yield _single(Fraction(halves, 2), "tbsp", chosen.tbsp_ml)
 
 
-def _cups(chosen):
+def _cups(chosen: MeasureSet) -> Iterator[Measure]:
     """Yield cups with their quarters and thirds, alone and with one to three tablespoons."""
     for whole in range(CUPS_WITH_SPOONS):
         for part in CUP_PARTS:
@@ -70,7 +71,7 @@ def _cups(chosen):
 
 
 @cache
-def _ladder(slug):
+def _ladder(slug: str) -> list[Measure]:
     """Return every measure up to four cups, smallest first, one for each volume.
 
     Where two come to the same volume a cup beats spoons, and one part beats two.
@@ -85,7 +86,7 @@ def _ladder(slug):
     return [found[volume] for volume in sorted(found) if volume <= top]
 
 
-def _around(volume_ml, slug):
+def _around(volume_ml: Decimal, slug: str) -> list[Measure]:
     """Return the measures worth comparing with a volume, smallest first, on both its sides."""
     cup_ml = measure_set(slug).cup_ml
     if volume_ml > CUPS_WITH_SPOONS * cup_ml:
@@ -98,11 +99,11 @@ def _around(volume_ml, slug):
     return ladder[max(place - 8, 0) : place + 8]
 
 
-def _simplest(measures, volume_ml):
+def _simplest(measures: Iterable[Measure], volume_ml: Decimal) -> Measure:
     return min(measures, key=lambda found: (found.parts, abs(found.volume_ml - volume_ml)))
 
 
-def kitchen_measure(volume_ml, measures):
+def kitchen_measure(volume_ml: Decimal | float, measures: str) -> str:
     """Write a volume as the nearest spoons and cups.
 
     Parameters
@@ -134,7 +135,7 @@ def kitchen_measure(volume_ml, measures):
     return signed(number, lambda size: _nearest(size, measures))
 
 
-def _nearest(volume_ml, slug):
+def _nearest(volume_ml: Decimal, slug: str) -> str:
     eighth_ml = measure_set(slug).tsp_ml / 8
     if volume_ml == 0:
         return "nothing"
@@ -147,7 +148,7 @@ def _nearest(volume_ml, slug):
     return min(near, key=lambda found: (abs(found.volume_ml - volume_ml), found.parts)).text
 
 
-def round_up_to_measure(volume_ml, measures):
+def round_up_to_measure(volume_ml: Decimal | float, measures: str) -> tuple[Decimal, str]:
     """Return the next amount up that a person can measure out.
 
     Parameters
@@ -183,7 +184,7 @@ def round_up_to_measure(volume_ml, measures):
     return max(chosen.volume_ml, number), chosen.text
 
 
-def both(volume_ml, measures):
+def both(volume_ml: Decimal | float, measures: str) -> str:
     """Write a volume in mL and, in brackets, in spoons and cups.
 
     Parameters

@@ -9,7 +9,7 @@ from studio.units.readings import kind_of, readings
 from studio.units.words import OUNCES
 
 
-def parse_amount(text, unit, measures, density=None):
+def parse_amount(text: str, unit: str, measures: str, density: Decimal | None = None) -> Decimal:
     """Read an amount of a material in the unit it is counted in.
 
     Parameters
@@ -54,7 +54,7 @@ def parse_amount(text, unit, measures, density=None):
     return volume_of(pairs, measures) if unit == "ml" else mass_of(pairs)
 
 
-def _known(density, kind, unit):
+def _known(density: Decimal | None, kind: str, unit: str) -> Decimal:
     if density is None:
         raise UnitsError(
             f"This material is counted by {kind} and its density is not known; "
@@ -63,14 +63,14 @@ def _known(density, kind, unit):
     return density
 
 
-def _density(density):
+def _density(density: Decimal) -> Decimal:
     value = as_decimal(density, "A density")
     if not Decimal("0.1") <= value <= 25:
         raise UnitsError("A density must be between 0.1 and 25 g/mL.")
     return value
 
 
-def ml_to_g(volume_ml, density):
+def ml_to_g(volume_ml: Decimal, density: Decimal) -> Decimal:
     """Return the mass of a volume.
 
     Parameters
@@ -99,7 +99,7 @@ def ml_to_g(volume_ml, density):
     return exact_decimal(volume * Fraction(_density(density)))
 
 
-def g_to_ml(mass_g, density):
+def g_to_ml(mass_g: Decimal, density: Decimal) -> Decimal:
     """Return the volume of a mass.
 
     Parameters

@@ -24,7 +24,7 @@ import pint
 
 from studio.units.numerals import UnitsError
 
-registry: pint.UnitRegistry = pint.UnitRegistry(non_int_type=Decimal)
+registry: "pint.UnitRegistry[Decimal]" = pint.UnitRegistry(non_int_type=Decimal)
 for definition in (
     "metric_teaspoon = 5 * milliliter",
     "metric_tablespoon = 15 * milliliter",
@@ -40,7 +40,7 @@ QUANTITY_PLACES = Decimal("0.0001")
 
 
 @cache
-def factor(unit, base):
+def factor(unit: str, base: str) -> Decimal:
     """Return how many `base` units one `unit` holds; both are names of pint's registry.
 
     Division inside pint leaves noise in the 28th digit, which 16 decimals take off: every factor
@@ -65,7 +65,7 @@ class MeasureSet:
     gallon_ml: Decimal
 
 
-def _measure_set(slug, label, *units):
+def _measure_set(slug: str, label: str, *units: str) -> MeasureSet:
     return MeasureSet(slug, label, *(factor(unit, "milliliter") for unit in units))
 
 
@@ -96,7 +96,7 @@ MEASURES = {
 }
 
 
-def measure_set(slug):
+def measure_set(slug: str) -> MeasureSet:
     """Return the set called `slug`, or refuse a name that is not one."""
     try:
         return MEASURES[slug]

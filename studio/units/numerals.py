@@ -68,13 +68,13 @@ class UnitsError(ValueError):
     """Raised when a quantity cannot be read; its text is one sentence saying what is accepted."""
 
 
-def quoted(text):
+def quoted(text: str) -> str:
     """Return what was typed, cut short and safe to print, in quotation marks."""
     shown = "".join(character if character.isprintable() else "?" for character in text.strip())
     return f"“{shown[:24]}…”" if len(shown) > 25 else f"“{shown}”"
 
 
-def ascii_character(character):
+def ascii_character(character: str) -> str | None:
     """Return the plain form of one character, or None when it has none.
 
     Compatibility forms are not folded wholesale: that would read 5² as 52, and 1½ as 11/2.
@@ -91,23 +91,27 @@ def ascii_character(character):
     return " " if category == "Zs" else None
 
 
-def plain_text(text, hint):
+def plain_text(text: str, hint: str) -> str:
     """Return typed text in lower-case ASCII, or refuse it with a sentence that ends in `hint`."""
     if not isinstance(text, str) or not text.strip():
         raise UnitsError(f"Nothing was given; write {hint}.")
     if len(text) > LONGEST_TEXT:
         raise UnitsError(f"That is longer than {LONGEST_TEXT} characters; write {hint}.")
-    characters = [ascii_character(character) for character in text]
-    if None in characters:
-        strange = text[characters.index(None)]
-        raise UnitsError(f"The character {quoted(strange)} cannot be read here; write {hint}.")
+    characters = []
+    for character in text:
+        known = ascii_character(character)
+        if known is None:
+            raise UnitsError(
+                f"The character {quoted(character)} cannot be read here; write {hint}."
+            )
+        characters.append(known)
     plain = "".join(characters).lower().replace("''", '"')
     if re.search(r"\d\s*+e\s*+[+-]?+\s*+\d", plain):
         raise UnitsError(f"Write the number out in full, without an exponent: {hint}.")
     return plain
 
 
-def read_number(token):
+def read_number(token: str) -> Fraction:
     """Read digits with a decimal point or comma into a Fraction; refuse what could be two numbers.
 
     >>> read_number("1,5")
@@ -129,7 +133,7 @@ def read_number(token):
     raise UnitsError(f"{quoted(token)} is not a number; write it like 1250 or 1.5.")
 
 
-def read_fraction(whole, top, bottom):
+def read_fraction(whole: str, top: str, bottom: str) -> Fraction:
     """Read a whole number and a proper fraction of it, given as digits."""
     if int(bottom) == 0 or int(top) >= int(bottom):
         raise UnitsError(
@@ -138,7 +142,7 @@ def read_fraction(whole, top, bottom):
     return Fraction(int(whole)) + Fraction(int(top), int(bottom))
 
 
-def tokens(plain, hint):
+def tokens(plain: str, hint: str) -> list[Fraction | str]:
     """Split plain text into Fractions (numbers) and strings (words, quotation marks, commas)."""
     found, position, plain = [], 0, plain.rstrip()
     while position < len(plain):
@@ -155,7 +159,7 @@ def tokens(plain, hint):
     return found
 
 
-def _token(match):
+def _token(match: re.Match[str]) -> Fraction | str:
     if match["whole"]:
         return read_fraction(match["whole"], match["top"], match["bottom"])
     if match["numerator"]:
@@ -165,12 +169,12 @@ def _token(match):
     return match["word"] or match["comma"]
 
 
-def exact_decimal(value):
+def exact_decimal(value: Fraction) -> Decimal:
     """Return a Fraction as a Decimal: exact where it ends within 28 digits."""
     return EXACT.divide(Decimal(value.numerator), Decimal(value.denominator))
 
 
-def as_decimal(value, what):
+def as_decimal(value: Decimal | float, what: str) -> Decimal:
     """Return a finite Decimal from a Decimal, whole number or float, or refuse it."""
     try:
         number = value if isinstance(value, Decimal) else Decimal(str(value))
@@ -181,7 +185,7 @@ def as_decimal(value, what):
     return number
 
 
-def trimmed(number):
+def trimmed(number: Decimal) -> str:
     """Write a Decimal without an exponent or trailing zeros.
 
     >>> trimmed(Decimal("1.250E+3")), trimmed(Decimal("0.50"))
@@ -191,12 +195,12 @@ def trimmed(number):
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def significant(number, digits):
+def significant(number: Decimal, digits: int) -> Decimal:
     """Round a Decimal, half up, to so many significant digits."""
     return Context(prec=digits, rounding=ROUND_HALF_UP).plus(number)
 
 
-def mixed_number(value):
+def mixed_number(value: Fraction) -> str:
     """Write a non-negative Fraction as a whole number and a part.
 
     >>> mixed_number(Fraction(3, 2)), mixed_number(Fraction(19, 16))

@@ -1,19 +1,25 @@
 """One typed quantity as pairs of number and unit, and their sum in storage units."""
 
 import re
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
 from fractions import Fraction
+from typing import NoReturn
 
 from studio.units.numerals import UnitsError, exact_decimal, plain_text, quoted, tokens
 from studio.units.words import AMBIGUOUS, KINDS
 
+# A number and the words of its unit.
+Reading = tuple[Fraction, str]
 
-def readings(text, hint):
+
+def readings(text: str, hint: str) -> list[Reading]:
     """Split text into pairs of number and unit words; a plain number has no words."""
     plain = plain_text(text, hint)
     plain = re.sub(r"(?<![a-z])fl(?:uid)?\.?\s*(?:oz|ounces?)(?![a-z])", "floz", plain)
     plain = re.sub(r"(?<![a-z])(?:oz\.?\s*wt|wt\.?\s*oz)(?![a-z])", "ozwt", plain)
     plain = re.sub(r"\s(?:and|[+&])\s+(?=\d)", " ", plain)
-    pairs: list[tuple] = []
+    pairs: list[tuple[Fraction, list[str]]] = []
     for token in tokens(plain, hint):
         if isinstance(token, Fraction):
             pairs.append((token, []))
@@ -26,12 +32,12 @@ def readings(text, hint):
     return [(number, " ".join(words)) for number, words in pairs]
 
 
-def kind_of(words):
+def kind_of(words: str) -> str | None:
     """Return which kind of unit these words are: volume, weight, length, count, or None."""
     return KINDS.get(words.split()[-1]) if words else None
 
 
-def refuse_words(words, hint):
+def refuse_words(words: str, hint: str) -> NoReturn:
     if words in AMBIGUOUS:
         raise UnitsError(AMBIGUOUS[words])
     kind = KINDS.get(words)
@@ -40,7 +46,12 @@ def refuse_words(words, hint):
     raise UnitsError(f"{quoted(words)} is not a unit known here; write {hint}.")
 
 
-def total(pairs, table, hint, plain_factor=None):
+def total(
+    pairs: Iterable[Reading],
+    table: Mapping[str, Fraction],
+    hint: str,
+    plain_factor: Fraction | int | None = None,
+) -> Fraction:
     """Add up readings in storage units; a plain number counts `plain_factor` of them."""
     result = Fraction(0)
     for number, words in pairs:
@@ -55,7 +66,7 @@ def total(pairs, table, hint, plain_factor=None):
     return result
 
 
-def bounded(value, low, high, sentence):
+def bounded(value: Fraction, low: str | int, high: int, sentence: str) -> Decimal:
     """Return a Fraction as a Decimal if it lies within its bounds, or refuse it."""
     if not Fraction(low) <= value <= Fraction(high):
         raise UnitsError(sentence)

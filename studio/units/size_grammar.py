@@ -1,10 +1,12 @@
 """Reading the size of a piece as a maker writes it, such as ``8 × 8 × 1½ in``."""
 
 import re
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
+from typing import NoReturn
 
 from studio.units.numerals import UnitsError, exact_decimal, plain_text, quoted, read_number, tokens
 from studio.units.sizes import POLYGONS, ParsedSize
@@ -37,15 +39,15 @@ class _Dimension:
     """One dimension while it is read: numbers with their units, what joins it, what it is."""
 
     joined: bool
-    readings: list = field(default_factory=list)
+    readings: list[tuple[Fraction, str | None]] = field(default_factory=list)
     role: str = "face"
 
-    def takes_number(self):
+    def takes_number(self) -> bool:
         """Say whether one more number belongs here: the first, or inches after feet."""
         return not self.readings or self.readings[-1][1] in {"ft", "foot", "feet", "'"}
 
 
-def parse_size(text):
+def parse_size(text: str) -> ParsedSize:
     """Read the size of a piece.
 
     Parameters
@@ -96,13 +98,13 @@ def parse_size(text):
     return _build(shape, sides, **roles)
 
 
-def _outer_and_hole(match):
+def _outer_and_hole(match: re.Match[str]) -> str:
     """Read ``30/20`` as a ring and its hole, but leave a part of one such as ``1/2`` alone."""
     outer, hole = read_number(match[2]), read_number(match[3])
     return f"{match[1]}{match[2]} x {match[3]}" if outer > hole else match[0]
 
 
-def _take_sides(plain):
+def _take_sides(plain: str) -> tuple[str, int | None]:
     """Take ``6-sided`` out of the text and return the rest and the number."""
     match = re.search(r"(?<![\d.,/])(\d{1,3})\s*+(?:-\s*+)?+sided?\b", plain)
     if match is None:
@@ -113,9 +115,10 @@ def _take_sides(plain):
     return f"{plain[: match.start()]} {plain[match.end() :]}", sides
 
 
-def _read(found):
+def _read(found: Iterable[Fraction | str]) -> tuple[list[str], list[_Dimension]]:
     """Sort tokens into the shapes named and the dimensions given."""
-    shapes, dimensions = [], []
+    shapes: list[str] = []
+    dimensions: list[_Dimension] = []
     current = _Dimension(joined=True)
     for token in found:
         if isinstance(token, Fraction):
@@ -149,7 +152,7 @@ def _read(found):
     return shapes, dimensions
 
 
-def _one_shape(words, sides):
+def _one_shape(words: Iterable[str], sides: int | None) -> tuple[str | None, int | None]:
     """Return the shape named and its sides, which are None where the text does not say."""
     named = {(SHAPES[word], POLYGONS.get(word)) for word in words}
     if sides:
@@ -161,7 +164,7 @@ def _one_shape(words, sides):
     return named.pop() if named else (None, None)
 
 
-def _refuse_word(word):
+def _refuse_word(word: str) -> NoReturn:
     if word in AMBIGUOUS:
         raise UnitsError(AMBIGUOUS[word])
     kind = KINDS.get(word)
@@ -170,7 +173,7 @@ def _refuse_word(word):
     raise UnitsError(f"{quoted(word)} is not a unit or shape known here; write {HINT}.")
 
 
-def _give_units(dimensions):
+def _give_units(dimensions: Sequence[_Dimension]) -> None:
     """Give each number without a unit the one it was plainly meant to have.
 
     That is the only unit in the text, or the next one when no unit came before.
@@ -189,12 +192,18 @@ def _give_units(dimensions):
             met = unit or met
 
 
-def _millimetres(dimension):
-    total = sum(number * LENGTH_WORDS[unit] for number, unit in dimension.readings)
+def _millimetres(dimension: _Dimension) -> Decimal:
+    total = sum(number * LENGTH_WORDS[unit] for number, unit in dimension.readings if unit)
     return exact_decimal(round(total * 1000) / Fraction(1000))
 
 
-def _build(shape, sides, face, depth, hole):
+def _build(
+    shape: str | None,
+    sides: int | None,
+    face: list[Decimal],
+    depth: list[Decimal],
+    hole: list[Decimal],
+) -> ParsedSize:
     """Make a size of the numbers given, taking the one after the face for the depth."""
     faces = 2
     if shape in ("circle", "polygon"):
@@ -213,17 +222,17 @@ def _build(shape, sides, face, depth, hole):
         return ParsedSize("ring", across[0], across[0], deep, inner_mm=across[1])
     if shape == "square" and across[0] != across[-1]:
         raise UnitsError("A square's sides are equal; leave out “square” for a rectangle.")
-    kind = {None: "rectangle", "square": "rectangle"}.get(shape, shape)
+    kind = "rectangle" if shape is None or shape == "square" else shape
     return ParsedSize(kind, across[0], across[-1], deep, sides=sides)
 
 
-def _face(value):
+def _face(value: Decimal) -> Decimal:
     if not SMALLEST_FACE_MM <= value <= LARGEST_FACE_MM:
         raise UnitsError(f"A piece must be 5 mm to 5 m wide and high; write {HINT}.")
     return value
 
 
-def _depth(value):
+def _depth(value: Decimal) -> Decimal:
     if not SMALLEST_DEPTH_MM <= value <= LARGEST_DEPTH_MM:
         raise UnitsError(
             "A depth must be 0.5 mm to 300 mm, or left out for a flat piece, as in 8 × 8 × 1½ in."
@@ -231,7 +240,14 @@ def _depth(value):
     return value
 
 
-def _check_number(shape, sides, face, faces, depth, hole):
+def _check_number(
+    shape: str | None,
+    sides: int | None,
+    face: Sequence[Decimal],
+    faces: int,
+    depth: Sequence[Decimal],
+    hole: Sequence[Decimal],
+) -> None:
     """Refuse too few or too many numbers for the shape."""
     if shape == "polygon" and not sides:
         raise UnitsError("Say how many sides the polygon has, such as 4 in hexagon.")

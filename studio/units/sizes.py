@@ -37,7 +37,7 @@ class ParsedSize:
     inner_mm: Decimal | None = None
 
 
-def format_size(size, system):
+def format_size(size: ParsedSize | tuple[Decimal, ...], system: str) -> str:
     """Write a size so that `parse_size` reads it back.
 
     Parameters
@@ -66,21 +66,22 @@ def format_size(size, system):
     '10 cm round'
     """
     if isinstance(size, tuple):
-        size = ParsedSize("rectangle", *(as_decimal(each, "A dimension") for each in size))
+        width, height, depth = (as_decimal(each, "A dimension") for each in (*size, Decimal(0))[:3])
+        size = ParsedSize("rectangle", width, height, depth)
     numbers = [length_number(size.width_mm, system)]
     if size.shape in ("rectangle", "oval"):
         numbers.append(length_number(size.height_mm, system))
-    depth = length_number(size.depth_mm, system) if size.depth_mm else None
+    deep = length_number(size.depth_mm, system) if size.depth_mm else None
     if size.shape == "rectangle":
-        return f"{' × '.join([*numbers, depth] if depth else numbers)} {system}"
+        return f"{' × '.join([*numbers, deep] if deep else numbers)} {system}"
     text = f"{' × '.join(numbers)} {system} {_shape_words(size)}"
-    if size.shape == "ring":
+    if size.inner_mm is not None:
         text += f", {length_number(size.inner_mm, system)} {system} hole"
-    return f"{text}, {depth} {system} deep" if depth else text
+    return f"{text}, {deep} {system} deep" if deep else text
 
 
-def _shape_words(size):
+def _shape_words(size: ParsedSize) -> str:
     if size.shape == "polygon":
         names = {sides: name for name, sides in POLYGONS.items()}
-        return names.get(size.sides, f"{size.sides}-sided polygon")
+        return names.get(size.sides or 0, f"{size.sides}-sided polygon")
     return {"circle": "round"}.get(size.shape, size.shape)

@@ -1,7 +1,9 @@
 """The unit words that are read, and what each counts in storage units. No other word is."""
 
+from collections.abc import Callable, Mapping
 from fractions import Fraction
 from functools import cache
+from typing import TypeVar
 
 from studio.units.measures import factor, measure_set
 
@@ -57,12 +59,15 @@ AMBIGUOUS["mils"] = AMBIGUOUS["mil"]
 OUNCES = frozenset({"oz", "ounce", "ounces"})
 
 
-def _spread(table, value):
+Unit = TypeVar("Unit")
+
+
+def _spread(table: Mapping[Unit, str], value: Callable[[Unit], Fraction]) -> dict[str, Fraction]:
     return {word: value(unit) for unit, words in table.items() for word in words.split()}
 
 
 @cache
-def volume_words(measures):
+def volume_words(measures: str) -> dict[str, Fraction]:
     """Return what each volume word holds in mL under one measure set."""
     chosen = measure_set(measures)
     metric = {"ml": 1, "cl": 10, "dl": 100, "l": 1000}
