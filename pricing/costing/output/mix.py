@@ -3,8 +3,10 @@
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from typing import Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from pricing.costing.output.errors import OutputError
@@ -35,6 +37,13 @@ class Mix:
     minutes_left: Decimal
     left: Amounts
     proven: bool
+
+
+class Answer(Protocol):
+    """What is read of the solver's answer."""
+
+    x: NDArray[np.float64] | None
+    mip_dual_bound: float | None
 
 
 def best_mix(runs: Runs, available: Amounts, minutes: Decimal, most_nodes: int = MOST_NODES) -> Mix:
@@ -106,7 +115,7 @@ def best_mix(runs: Runs, available: Amounts, minutes: Decimal, most_nodes: int =
 
 def _solved(
     choices: Sequence[tuple[Hashable, Run]], available: Amounts, minutes: Decimal, most_nodes: int
-):
+) -> Answer:
     """Let HiGHS choose among runs that fit by themselves."""
     used = dict.fromkeys(key for _, run in choices for key, need in run.needs.items() if need)
     rows = [([run.needs.get(key, ZERO) for _, run in choices], available[key]) for key in used]
@@ -115,7 +124,7 @@ def _solved(
         ([Decimal(one == product) for one, _ in choices], Decimal(1))
         for product in dict.fromkeys(product for product, _ in choices)
     ]
-    return milp(
+    answer: Answer = milp(
         -np.array([float(run.earned) for _, run in choices]),
         integrality=np.ones(len(choices)),
         bounds=Bounds(0, 1),
@@ -125,9 +134,10 @@ def _solved(
         ),
         options={"node_limit": most_nodes, "mip_rel_gap": 0},
     )
+    return answer
 
 
-def _none_earns_more(mix: Mix, answer) -> bool:
+def _none_earns_more(mix: Mix, answer: Answer) -> bool:
     """Tell whether the solver's bound leaves no room above the mix, as it is added up exactly."""
     if answer.mip_dual_bound is None:
         return False
@@ -135,11 +145,15 @@ def _none_earns_more(mix: Mix, answer) -> bool:
     return -answer.mip_dual_bound <= earned + SLACK * max(1, abs(earned))
 
 
-def _picked(choices: Sequence[tuple[Hashable, Run]], values) -> dict[Hashable, Run]:
+def _picked(
+    choices: Sequence[tuple[Hashable, Run]], values: NDArray[np.float64]
+) -> dict[Hashable, Run]:
     return {product: run for (product, run), yes in zip(choices, values, strict=True) if yes > 0.5}
 
 
-def _added_up(picked, available: Amounts, minutes: Decimal, *, proven: bool) -> Mix:
+def _added_up(
+    picked: dict[Hashable, Run], available: Amounts, minutes: Decimal, *, proven: bool
+) -> Mix:
     made = list(picked.values())
     took = sum((run.minutes for run in made), ZERO)
     left = {key: max(amount, ZERO) for key, amount in available.items()}

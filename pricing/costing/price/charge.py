@@ -1,5 +1,6 @@
 """What to charge for work that costs so much."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -190,7 +191,13 @@ def _tag(
     return shown - tax, tax
 
 
-def _check(cost, shares, discount, rounding_step, minor_unit) -> None:
+def _check(
+    cost: Decimal,
+    shares: Iterable[Decimal],
+    discount: Decimal,
+    rounding_step: Decimal,
+    minor_unit: Decimal,
+) -> None:
     if not cost > 0:
         raise PriceError("A price needs a cost above zero.")
     if any(share < 0 for share in shares) or not 0 <= discount < 1:

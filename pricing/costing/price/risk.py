@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from math import log
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.signal import fftconvolve
 from scipy.special import ndtr, ndtri
 from scipy.stats import nbinom
@@ -19,6 +20,8 @@ CELLS = 4000
 TAIL = 1e-9
 CERTAIN_SD = 1e-9  # of a layer that costs what it costs; far below a cell
 NINE_IN_TEN = float(ndtri(0.9))
+
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -93,7 +96,7 @@ def chances_above(lines: Sequence[RiskyLine], amounts: Sequence[float]) -> list[
     ]
 
 
-def _line_cdf(line: RiskyLine, grid: np.ndarray) -> np.ndarray:
+def _line_cdf(line: RiskyLine, grid: Floats) -> Floats:
     """Return the chance that a line costs at most each amount of the grid."""
     if line.pieces < 1 or not 0 < line.success_rate <= 1 or line.surface < 0:
         raise PriceError("A line has at least one piece, and a share of them that come out well.")
@@ -114,18 +117,20 @@ def _line_cdf(line: RiskyLine, grid: np.ndarray) -> np.ndarray:
     return chance
 
 
-def _layer_cdf(layer: RiskyLayer, grid: np.ndarray) -> np.ndarray:
+def _layer_cdf(layer: RiskyLayer, grid: Floats) -> Floats:
     sd = max(log(layer.high / layer.median) / NINE_IN_TEN, CERTAIN_SD)
     with np.errstate(divide="ignore"):
-        return ndtr((np.log(grid) - log(layer.median)) / sd)
+        chances: Floats = ndtr((np.log(grid) - log(layer.median)) / sd)
+    return chances
 
 
-def _cells(cdf: np.ndarray) -> np.ndarray:
+def _cells(cdf: Floats) -> Floats:
     """Return the chance of the cell around each grid point, what is beyond the grid left out."""
     edges = np.concatenate(([0.0], (cdf[1:] + cdf[:-1]) / 2, [cdf[-1]]))
     return np.diff(edges)
 
 
-def _add(one: np.ndarray, other: np.ndarray) -> np.ndarray:
+def _add(one: Floats, other: Floats) -> Floats:
     """Return the distribution of the sum of two costs, up to the end of the grid."""
-    return np.clip(fftconvolve(one, other)[: len(one)], 0, None)
+    both: Floats = fftconvolve(one, other)
+    return np.clip(both[: len(one)], 0, None)

@@ -2,8 +2,9 @@
 
 from collections.abc import Sequence
 
+from pricing.estimating.coverage.forecast import Forecast
 from pricing.estimating.coverage.kernel import Settings
-from pricing.estimating.coverage.layer import Layer
+from pricing.estimating.coverage.layer import Cell, Influence, Layer
 from pricing.estimating.coverage.observations import (
     LAYERS_OF,
     TECHNIQUES,
@@ -34,12 +35,16 @@ class Estimator:
     alg. 2.1.
     """
 
-    def __init__(self, observations: Sequence[Observation], settings: Settings | None = None):
+    def __init__(
+        self, observations: Sequence[Observation], settings: Settings | None = None
+    ) -> None:
         self.settings = settings or Settings()
         self.observations = tuple(observations)
         self._layers: dict[str, Layer] = {}
 
-    def forecast(self, technique, layer, wetted_area_mm2, count=1):
+    def forecast(
+        self, technique: str, layer: str, wetted_area_mm2: float, count: int = 1
+    ) -> Forecast:
         """Return the forecast of one layer.
 
         Parameters
@@ -63,7 +68,9 @@ class Estimator:
         """
         return self.forecast_many([(technique, layer, wetted_area_mm2, count)])[0]
 
-    def forecasts(self, technique, wetted_area_mm2, count=1):
+    def forecasts(
+        self, technique: str, wetted_area_mm2: float, count: int = 1
+    ) -> dict[str, Forecast]:
         """Return the forecast of every layer of a technique, in the order they are poured.
 
         Parameters
@@ -89,7 +96,7 @@ class Estimator:
         cells = [(technique, layer, wetted_area_mm2, count) for layer in layers]
         return dict(zip(layers, self.forecast_many(cells), strict=True))
 
-    def forecast_many(self, cells):
+    def forecast_many(self, cells: Sequence[Cell]) -> list[Forecast]:
         """Return a forecast for each of many cells, with one factorisation a layer.
 
         Parameters
@@ -112,14 +119,15 @@ class Estimator:
             _refuse_other_layers(technique, layer)
             whole(count)
             by_layer.setdefault(layer, []).append(place)
-        found: list = [None] * len(cells)  # every place is filled below
+        found: dict[int, Forecast] = {}
         for layer, places in by_layer.items():
             made = self._layer(layer).forecast([cells[place] for place in places])
-            for place, forecast in zip(places, made, strict=True):
-                found[place] = forecast
-        return found
+            found.update(zip(places, made, strict=True))
+        return [found[place] for place in range(len(cells))]
 
-    def why(self, technique, layer, wetted_area_mm2, top=5):
+    def why(
+        self, technique: str, layer: str, wetted_area_mm2: float, top: int = 5
+    ) -> list[Influence]:
         """Return the observations that weighed most in a forecast, the heaviest first.
 
         Parameters
@@ -144,7 +152,7 @@ class Estimator:
         _refuse_other_layers(technique, layer)
         return self._layer(layer).why(technique, size_of(wetted_area_mm2), top)
 
-    def measured_range(self, technique, layer):
+    def measured_range(self, technique: str, layer: str) -> tuple[float, float]:
         """Return the sizes between which a technique's layer has been measured.
 
         Parameters
@@ -165,14 +173,14 @@ class Estimator:
         _refuse_other_layers(technique, layer)
         return self._layer(layer).measured_range(technique)
 
-    def _layer(self, layer):
+    def _layer(self, layer: str) -> Layer:
         if layer not in self._layers:
             seen = [one for one in self.observations if one.layer == layer]
             self._layers[layer] = Layer(layer, seen, self.settings)
         return self._layers[layer]
 
 
-def _layers_of(technique):
+def _layers_of(technique: str) -> tuple[str, ...]:
     if technique not in LAYERS_OF:
         raise CoverageError(
             f"“{technique}” is not a technique. Choose {', '.join(TECHNIQUES[:-1])} or "
@@ -181,6 +189,6 @@ def _layers_of(technique):
     return LAYERS_OF[technique]
 
 
-def _refuse_other_layers(technique, layer):
+def _refuse_other_layers(technique: str, layer: str) -> None:
     if layer not in _layers_of(technique):
         raise CoverageError(f"A {technique} has no layer “{layer}”.")

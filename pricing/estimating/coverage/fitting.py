@@ -7,7 +7,7 @@ import numpy as np
 from scipy.linalg import cho_factor, cho_solve
 from scipy.optimize import minimize
 
-from pricing.estimating.coverage.kernel import Settings, covariance
+from pricing.estimating.coverage.kernel import Floats, Settings, covariance
 from pricing.estimating.coverage.layer import Layer
 from pricing.estimating.coverage.observations import Observation
 
@@ -22,7 +22,7 @@ BOUNDS = {
 }
 
 
-def fit_settings(observations: Sequence[Observation], settings: Settings | None = None):
+def fit_settings(observations: Sequence[Observation], settings: Settings | None = None) -> Settings:
     """Fit noise and lengths by the marginal likelihood, within bounds.
 
     Parameters
@@ -62,7 +62,7 @@ def fit_settings(observations: Sequence[Observation], settings: Settings | None 
     lows, highs = np.log(np.array(list(BOUNDS.values()))).T
     start = np.clip(np.log([getattr(settings, name) for name in names]), lows, highs)
 
-    def at(logs):
+    def at(logs: Floats) -> Settings:
         return replace(settings, **dict(zip(names, np.exp(logs).tolist(), strict=True)))
 
     best = minimize(
@@ -75,11 +75,11 @@ def fit_settings(observations: Sequence[Observation], settings: Settings | None 
     return at(np.clip(best.x, lows, highs))
 
 
-def _surprise(layer, settings):
+def _surprise(layer: Layer, settings: Settings) -> float:
     """Return the negative log marginal likelihood of one layer, less its constant."""
     matrix = covariance(layer.places, layer.places, settings)
     matrix[np.diag_indices_from(matrix)] += layer.noise(settings) + layer.raised
     factor = cho_factor(matrix, lower=True, overwrite_a=True, check_finite=False)
     values = layer.values - layer.mean
     fit = values @ cho_solve(factor, values, check_finite=False)
-    return 0.5 * fit + np.log(np.diag(factor[0])).sum()
+    return float(0.5 * fit + np.log(np.diag(factor[0])).sum())

@@ -37,21 +37,21 @@ class Forecast:
     outside_measured: bool
 
     @property
-    def median(self):
+    def median(self) -> float:
         """Half of such sessions take less, [mL]."""
         return exp(self.ln_median)
 
     @property
-    def low(self):
+    def low(self) -> float:
         """One in ten takes less, [mL]."""
         return self.quantile(TENTH)
 
     @property
-    def high(self):
+    def high(self) -> float:
         """One in ten takes more, [mL]."""
         return self.quantile(1 - TENTH)
 
-    def quantile(self, share):
+    def quantile(self, share: float) -> float:
         """Return the volume that a share of such sessions stays below.
 
         Parameters
@@ -74,7 +74,7 @@ class Forecast:
         return exp(self.ln_median + self.ln_sd * float(ndtri(share)))
 
 
-def to_mix(forecast, confidence=0.9, cup_loss=0.0):
+def to_mix(forecast: Forecast, confidence: float = 0.9, cup_loss: float = 0.0) -> float:
     """Return what to mix so as not to run out.
 
     Parameters

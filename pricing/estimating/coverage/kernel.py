@@ -3,8 +3,14 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pricing.estimating.coverage.observations import TECHNIQUES
+
+
+Floats = NDArray[np.float64]
+Whole = NDArray[np.int_]
+Truths = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -38,7 +44,7 @@ class Settings:
     session_sd: float = 0.11
     piece_sd: float = 0.11
 
-    def session_variance(self, count):
+    def session_variance(self, count: Whole) -> Floats:
         """Return the variance of ln(mean volume) of a session around the studio's mean.
 
         Parameters
@@ -54,7 +60,7 @@ class Settings:
         return self.session_sd**2 + mean_of_pieces(self.piece_sd, count)[1]
 
 
-def mean_of_pieces(piece_sd, count):
+def mean_of_pieces(piece_sd: float, count: Whole) -> tuple[Floats, Floats]:
     """Return how the mean of equal lognormal pieces lies against the median of one.
 
     Parameters
@@ -87,11 +93,11 @@ def mean_of_pieces(piece_sd, count):
 class Cells:
     """Places in the model, as arrays of one length: sizes, technique numbers, whether own."""
 
-    sizes: np.ndarray
-    techniques: np.ndarray
-    own: np.ndarray
+    sizes: Floats
+    techniques: Whole
+    own: Truths
 
-    def marks(self, *pairs):
+    def marks(self, *pairs: tuple[float, float, bool | Truths]) -> Floats:
         """Return rows whose products add up, for each pair of standard deviations, to the first
         squared everywhere and the second squared within one technique.
 
@@ -106,7 +112,7 @@ class Cells:
         return rows.reshape(len(pairs) * width, count).T
 
 
-def covariance(a, b, settings):
+def covariance(a: Cells, b: Cells, settings: Settings) -> Floats:
     """Return the prior covariance of ln(thickness) between two lots of places.
 
     Parameters
@@ -128,7 +134,7 @@ def covariance(a, b, settings):
     return total
 
 
-def size_slope(a, b, settings):
+def size_slope(a: Cells, b: Cells, settings: Settings) -> Floats:
     """Return how the prior covariance changes with the size of the first lot of places.
 
     Parameters
@@ -147,7 +153,7 @@ def size_slope(a, b, settings):
     return away * _of_size(a, b, settings)
 
 
-def _of_size(a, b, settings):
+def _of_size(a: Cells, b: Cells, settings: Settings) -> Floats:
     """Return the part of the covariance that is what size does."""
     # In place where it can be: on 500 pours the memory moved takes longer than the sums.
     shape = np.subtract.outer(a.sizes, b.sizes)
@@ -159,7 +165,7 @@ def _of_size(a, b, settings):
     return shape
 
 
-def prior_variance(cells, settings):
+def prior_variance(cells: Cells, settings: Settings) -> Floats:
     """Return the prior variance of ln(thickness) at each place.
 
     Parameters
@@ -175,4 +181,4 @@ def prior_variance(cells, settings):
         n values, [-]
     """
     shape = settings.shared_sd**2 + settings.own_sd**2 + settings.level_sd**2
-    return shape + cells.own * (settings.hand_sd**2 + settings.knack_sd**2)
+    return shape + np.where(cells.own, settings.hand_sd**2 + settings.knack_sd**2, 0.0)

@@ -1,5 +1,6 @@
 """One layer's process: an exact Gaussian process over ln(wet thickness)."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from math import log, pi
@@ -10,6 +11,10 @@ from scipy.optimize import brentq
 from pricing.estimating.coverage.forecast import Forecast
 from pricing.estimating.coverage.kernel import (
     Cells,
+    Floats,
+    Settings,
+    Truths,
+    Whole,
     covariance,
     mean_of_pieces,
     prior_variance,
@@ -29,6 +34,9 @@ NUMBERS = {technique: number for number, technique in enumerate(TECHNIQUES)}
 NEAR = 0.25
 # Where the median is searched for a fall: lengths beyond what was seen, and steps to a length.
 BEYOND, TO_A_LENGTH = 4, 8
+
+# Technique, layer, wetted area of one piece [mm2], and count.
+Cell = tuple[str, str, float, int]
 
 
 @dataclass(frozen=True)
@@ -71,7 +79,7 @@ class Layer:
         If nothing was seen of it.
     """
 
-    def __init__(self, layer, seen, settings):
+    def __init__(self, layer: str, seen: Sequence[Observation], settings: Settings) -> None:
         if not seen:
             raise CoverageError(f"Nothing is known of the layer “{layer}” yet.")
         assert layer in LAYERS
@@ -84,37 +92,37 @@ class Layer:
         )
         self.counts = np.array([one.count for one in seen])
         self.given_noise = np.array([one.noise or np.nan for one in seen])
-        self._peaks: dict[int, tuple[np.ndarray, np.ndarray]] = {}
+        self._peaks: dict[int, tuple[Floats, Floats]] = {}
 
     @cached_property
-    def values(self):
+    def values(self) -> Floats:
         """ln(thickness) of one piece; the mean of several lies a little above it."""
-        ln_films = np.log([1000 * one.volume_ml for one in self.seen]) - np.log(self.areas_mm2)
+        ln_films: Floats = np.log([1000 * one.volume_ml for one in self.seen]) - np.log(self.areas_mm2)
         return ln_films - mean_of_pieces(self.settings.piece_sd, self.counts)[0]
 
     @cached_property
-    def mean(self):
+    def mean(self) -> float:
         """The mean of common practice where there is any, so that a hand is a deviation."""
         common = ~self.places.own
         return float(self.values[common if common.any() else ~common].mean())
 
-    def noise(self, settings):
+    def noise(self, settings: Settings) -> Floats:
         """Return the variance of each value: of the settings for own pours, else as given."""
         given = np.isnan(self.given_noise)
         return np.where(given, settings.session_variance(self.counts), self.given_noise**2)
 
     @cached_property
-    def posterior(self):
+    def posterior(self) -> Posterior:
         prior = covariance(self.places, self.places, self.settings)
         noise = self.noise(self.settings)
         return Posterior(prior, noise, self.values - self.mean, self.places.own)
 
     @cached_property
-    def raised(self):
+    def raised(self) -> Floats:
         """What the noise of doubted pours was raised by."""
         return self.noise(self.settings) * (1 / self.posterior.trust - 1)
 
-    def forecast(self, cells):
+    def forecast(self, cells: Sequence[Cell]) -> list[Forecast]:
         """Return the forecast of each cell: technique, layer, wetted area [mm2], count."""
         sizes = np.array([size_of(area) for _, _, area, _ in cells])
         techniques = np.array([_number(technique) for technique, *_ in cells])
@@ -140,11 +148,11 @@ class Layer:
             for (technique, _, _, count), ln_median, sd, outside in made
         ]
 
-    def _ln_volumes(self, sizes, near):
+    def _ln_volumes(self, sizes: Floats, near: Floats) -> Floats:
         """ln(median volume in mL) of one piece."""
         return self.mean + self.posterior.mean(near) + 2 * sizes + log(pi / 1000)
 
-    def _never_less(self, asked, ln_volumes):
+    def _never_less(self, asked: Cells, ln_volumes: Floats) -> Floats:
         """Raise a median to that of every smaller size: paint does not get less as a piece grows.
 
         Thickness falls back to the technique's mean away from what was measured. Between two logs
@@ -160,19 +168,19 @@ class Layer:
                 raised[here] = np.maximum(raised[here], highest)
         return raised
 
-    def _peaks_of(self, technique):
+    def _peaks_of(self, technique: int) -> tuple[Floats, Floats]:
         """Return the sizes from which a technique's median volume falls, and ln of it there."""
         if technique not in self._peaks:
             self._peaks[technique] = self._find_peaks(technique)
         return self._peaks[technique]
 
-    def _find_peaks(self, technique):
-        def at(sizes):
+    def _find_peaks(self, technique: int) -> tuple[Floats, Floats]:
+        def at(sizes: Floats) -> Cells:
             sizes = np.atleast_1d(sizes)
             own = np.ones(sizes.size, dtype=bool)
             return Cells(sizes, np.full(sizes.size, technique), own)
 
-        def slope(sizes):
+        def slope(sizes: Floats) -> Floats:
             return 2 + self.posterior.mean(size_slope(at(sizes), self.places, self.settings))
 
         length = self.settings.length
@@ -185,13 +193,13 @@ class Layer:
         near = covariance(at(sizes), self.places, self.settings)
         return sizes, self._ln_volumes(sizes, near)
 
-    def _outside(self, sizes, techniques):
+    def _outside(self, sizes: Floats, techniques: Whole) -> Truths:
         same = techniques[:, None] == self.places.techniques[None, :]
-        low = np.where(same, self.places.sizes[None, :], np.inf).min(axis=1)
-        high = np.where(same, self.places.sizes[None, :], -np.inf).max(axis=1)
+        low: Floats = np.where(same, self.places.sizes[None, :], np.inf).min(axis=1)
+        high: Floats = np.where(same, self.places.sizes[None, :], -np.inf).max(axis=1)
         return (sizes < low - NEAR) | (sizes > high + NEAR)
 
-    def why(self, technique, size, top):
+    def why(self, technique: str, size: float, top: int) -> list[Influence]:
         """Return the `Influence` of the observations that weighed most, the heaviest first."""
         asked = Cells(np.array([size]), np.array([_number(technique)]), np.array([True]))
         weights = self.posterior.weights(covariance(asked, self.places, self.settings))[0]
@@ -207,7 +215,7 @@ class Layer:
             for place in order
         ]
 
-    def measured_range(self, technique):
+    def measured_range(self, technique: str) -> tuple[float, float]:
         """Return the smallest and largest radius that was seen of a technique, [mm]."""
         sizes = self.places.sizes[self.places.techniques == _number(technique)]
         if not sizes.size:
@@ -215,5 +223,5 @@ class Layer:
         return float(np.exp(sizes.min())), float(np.exp(sizes.max()))
 
 
-def _number(technique):
+def _number(technique: str) -> int:
     return NUMBERS[technique]

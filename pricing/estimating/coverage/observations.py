@@ -1,6 +1,7 @@
 """What was seen: so much of one layer on a surface of one size, by one technique."""
 
 import csv
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from math import isfinite, log, pi, sqrt
@@ -20,7 +21,7 @@ class CoverageError(ValueError):
     """Something that cannot be estimated from; its text says what is accepted."""
 
 
-def size_of(wetted_area_mm2):
+def size_of(wetted_area_mm2: float) -> float:
     """Return the model's one number for size.
 
     Parameters
@@ -43,7 +44,7 @@ def size_of(wetted_area_mm2):
     return log(sqrt(wetted_area_mm2 / pi))
 
 
-def whole(count):
+def whole(count: float) -> None:
     """Refuse a number of pieces that is not a whole number from one.
 
     Parameters
@@ -94,7 +95,7 @@ class Observation:
     label: str = ""
     key: object = None
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if self.layer not in LAYERS_OF.get(self.technique, ()):
             raise CoverageError(
                 f"“{self.technique}” with a layer “{self.layer}” is not a pour. Techniques are "
@@ -108,13 +109,13 @@ class Observation:
         size_of(self.wetted_area_mm2)
 
     @property
-    def size(self):
+    def size(self) -> float:
         """Natural logarithm of the piece's radius in mm, [-]."""
         return size_of(self.wetted_area_mm2)
 
 
 @cache
-def common_practice():
+def common_practice() -> tuple[Observation, ...]:
     """Return the built-in observations, each with its source in ``label``.
 
     Returns
@@ -126,7 +127,7 @@ def common_practice():
         return tuple(_read(row) for row in csv.DictReader(lines))
 
 
-def _read(row):
+def _read(row: Mapping[str, str]) -> Observation:
     piece = surfaces.rectangle(
         float(row["width_mm"]), float(row["height_mm"]), float(row["depth_mm"])
     )

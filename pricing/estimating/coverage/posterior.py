@@ -3,6 +3,8 @@
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve, solve_triangular
 
+from pricing.estimating.coverage.kernel import Floats, Truths, Whole
+
 # Beyond this many standard deviations from the fit a pour pulls no harder (Huber's proposal).
 LIMIT = 2.0
 LEAST_TRUST = 0.02
@@ -35,7 +37,7 @@ class Posterior:
     W. W. Hager, "Updating the inverse of a matrix", SIAM Review 31 (1989) 221-239.
     """
 
-    def __init__(self, prior, noise, values, doubted):
+    def __init__(self, prior: Floats, noise: Floats, values: Floats, doubted: Truths) -> None:
         matrix = prior.T  # the same numbers in LAPACK's own order, so that nothing is copied
         matrix[np.diag_indices_from(matrix)] += noise
         self._factor = cho_factor(matrix, lower=True, overwrite_a=True, check_finite=False)
@@ -46,7 +48,7 @@ class Posterior:
         self._solved = self._solve(values)
         self._doubt(noise, self._solved, doubted)
 
-    def mean(self, near):
+    def mean(self, near: Floats) -> Floats:
         """Return the posterior mean at m places.
 
         Parameters
@@ -61,7 +63,7 @@ class Posterior:
         """
         return near @ self._solved
 
-    def variance(self, near, prior):
+    def variance(self, near: Floats, prior: Floats) -> Floats:
         """Return the posterior variance at m places.
 
         Parameters
@@ -78,14 +80,15 @@ class Posterior:
         """
         # Half a solve is enough for a quadratic form; the raised noise adds back its low-rank part.
         factor, lower = self._factor
-        half = solve_triangular(factor, near.T, lower=lower, check_finite=False)
+        half: Floats = solve_triangular(factor, near.T, lower=lower, check_finite=False)
         known = np.einsum("nm,nm->m", half, half)
         if self._raised.size:
             through = (near @ self._columns).T
             known -= np.einsum("rm,rm->m", through, np.linalg.solve(self._small, through))
-        return np.maximum(prior - known, 0.0)
+        left: Floats = np.maximum(prior - known, 0.0)
+        return left
 
-    def weights(self, near):
+    def weights(self, near: Floats) -> Floats:
         """Return what each observation counts for in the posterior mean at m places.
 
         Parameters
@@ -100,18 +103,18 @@ class Posterior:
         """
         return self._solve(near.T).T
 
-    def _solve(self, right):
+    def _solve(self, right: Floats) -> Floats:
         """Solve with the factored matrix, and the raised noise of doubted pours."""
         return self._correct(cho_solve(self._factor, right, check_finite=False))
 
-    def _correct(self, solved):
+    def _correct(self, solved: Floats) -> Floats:
         """Turn a solution without raised noise into the one with it (Woodbury)."""
         if not self._raised.size:
             return solved
         inner = np.linalg.solve(self._small, solved[self._raised])
         return solved - self._columns @ inner
 
-    def _doubt(self, noise, plain, doubted):
+    def _doubt(self, noise: Floats, plain: Floats, doubted: Truths) -> None:
         """Raise the noise of far-off pours until each pulls as hard as one at the limit."""
         extra = np.zeros_like(noise)
         known = np.zeros(noise.size, dtype=bool)
@@ -133,7 +136,8 @@ class Posterior:
             self._small = np.diag(1 / extra[self._raised]) + self._columns[self._raised]
             self._solved = self._correct(plain)
 
-    def _inverse_columns(self, places):
+    def _inverse_columns(self, places: Whole) -> Floats:
         unit = np.zeros((self.trust.size, places.size))
         unit[places, np.arange(places.size)] = 1.0
-        return cho_solve(self._factor, unit, check_finite=False)
+        columns: Floats = cho_solve(self._factor, unit, check_finite=False)
+        return columns

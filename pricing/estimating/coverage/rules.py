@@ -10,7 +10,7 @@ MM2_PER_IN2 = 645.16
 IN2_PER_FL_OZ = 25.0
 
 
-def ounce_rule(wetted_area_mm2):
+def ounce_rule(wetted_area_mm2: float) -> float:
     """Return 1 US fl oz of paint for each 25 in2, all layers together.
 
     Parameters
@@ -43,7 +43,9 @@ def ounce_rule(wetted_area_mm2):
     return wetted_area_mm2 / MM2_PER_IN2 / IN2_PER_FL_OZ * ML_PER_FL_OZ
 
 
-def area_scaling(observations: Sequence[Observation], technique, layer, wetted_area_mm2):
+def area_scaling(
+    observations: Sequence[Observation], technique: str, layer: str, wetted_area_mm2: float
+) -> float:
     """Scale the pour nearest in size by area, as one does by head.
 
     Parameters

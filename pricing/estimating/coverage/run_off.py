@@ -1,6 +1,6 @@
 """Where the paint goes: onto the piece, back into the pot, or lost."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from pricing.estimating.coverage.observations import LAYERS_OF, CoverageError
@@ -31,12 +31,14 @@ class Fractions:
     pours: int
 
     @property
-    def on_piece(self):
+    def on_piece(self) -> float:
         """Share that stays on the piece, [-]."""
         return 1 - self.kept - self.lost
 
 
-def learn_fractions(technique, kept: Iterable[float] = (), lost: Iterable[float] = ()):
+def learn_fractions(
+    technique: str, kept: Iterable[float] = (), lost: Iterable[float] = ()
+) -> Fractions:
     """Return a technique's run-off, from common practice and the studio's own logs.
 
     Parameters
@@ -70,5 +72,5 @@ def learn_fractions(technique, kept: Iterable[float] = (), lost: Iterable[float]
     return Fractions(kept_mean, lost_mean, max(len(kept), len(lost)))
 
 
-def _mean(start, shares):
+def _mean(start: float, shares: Sequence[float]) -> float:
     return (WORTH * start + sum(shares)) / (WORTH + len(shares))

@@ -29,7 +29,7 @@ class Score:
     rules: dict[str, float]
 
 
-def relative_error(forecast_ml, actual_ml):
+def relative_error(forecast_ml: float, actual_ml: float) -> float:
     """Return how far a forecast was off.
 
     Parameters
@@ -49,7 +49,7 @@ def score(
     ranges: Sequence[tuple[float, float, float]],
     actuals: Sequence[float],
     rules: dict[str, Sequence[float | None]] | None = None,
-):
+) -> Score:
     """Score forecasts made before pours against what the pours took.
 
     Parameters
@@ -89,7 +89,7 @@ def score(
     )
 
 
-def _errors(said, actuals):
+def _errors(said: Sequence[float | None], actuals: Sequence[float]) -> list[float]:
     return [
         relative_error(one, actual)
         for one, actual in zip(said, actuals, strict=True)

@@ -42,7 +42,7 @@ class Kit:
     cure_hours: Decimal = Decimal(168)
     heat_limit_c: Decimal | None = None
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         two_parts(self.ratio_a, self.ratio_b, self.basis, self.density_a, self.density_b)
         if not (
             self.maximum_film_mm > 0 and (self.maximum_cup_g is None or self.maximum_cup_g > 0)

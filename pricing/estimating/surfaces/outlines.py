@@ -1,13 +1,17 @@
 """Any outline: points, or a simple SVG path, flattened to a polygon with a stated error."""
 
 import re
+from collections.abc import Sequence, Sized
+from typing import Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 from svg.path import Line, Move, parse_path
 from svg.path.path import Close
 
 from pricing.estimating.surfaces.surface import (
     LONGEST_MM,
+    Surface,
     SurfaceError,
     measured,
     share_of_sides,
@@ -28,8 +32,21 @@ _NO_OUTLINE = (
     "“M 0 0 L 200 0 L 200 100 Z”, in millimetres."
 )
 
+Floats = NDArray[np.float64]
 
-def outline(drawing, depth_mm=0.0, painted_sides="all", inset_mm=0.0):
+
+class Curve(Protocol):
+    """A piece of a path that is no straight line."""
+
+    def point(self, pos: float, /) -> complex: ...
+
+
+def outline(
+    drawing: str | Sequence[tuple[float, float]],
+    depth_mm: float = 0.0,
+    painted_sides: str | float = "all",
+    inset_mm: float = 0.0,
+) -> Surface:
     """Return a surface of any outline.
 
     Parameters
@@ -81,7 +98,7 @@ def outline(drawing, depth_mm=0.0, painted_sides="all", inset_mm=0.0):
     return surface("outline", area, perimeter, depth_mm, share_of_sides(painted_sides), flat)
 
 
-def outline_points(drawing):
+def outline_points(drawing: str | Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
     """Return the corners of an outline, its curves as chords, to draw it or to measure across it.
 
     Parameters
@@ -107,7 +124,7 @@ def outline_points(drawing):
     return [(float(x), float(y)) for x, y in _corners(_points(drawing))]
 
 
-def _within(area, perimeter, edges, inset):
+def _within(area: float, perimeter: float, edges: Floats, inset: float) -> float:
     """Return the area of an outline drawn in by a bevel, or nothing where it leaves none."""
     if not inset:
         return area
@@ -122,7 +139,7 @@ def _within(area, perimeter, edges, inset):
     return area - inset * perimeter + inset**2 * corners
 
 
-def _points(drawing):
+def _points(drawing: str | Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
     if not isinstance(drawing, str):
         try:
             points = [(float(x), float(y)) for x, y in drawing]
@@ -139,14 +156,14 @@ def _points(drawing):
     return points
 
 
-def _check_number(points):
+def _check_number(points: Sized) -> None:
     if len(points) > MOST_POINTS:
         raise SurfaceError(f"An outline may have at most {MOST_POINTS} points.")
 
 
-def _corners(points):
+def _corners(points: list[tuple[float, float]]) -> Floats:
     """Return the points as an array, each corner once."""
-    corners = np.array(points, dtype=float).reshape(-1, 2)
+    corners: Floats = np.array(points, dtype=float).reshape(-1, 2)
     if not (np.abs(corners) <= LONGEST_MM).all():
         raise SurfaceError(f"Points of an outline lie within {LONGEST_MM:,.0f} mm of the origin.")
     corners = corners[(corners != np.roll(corners, 1, axis=0)).any(axis=1)]
@@ -155,14 +172,14 @@ def _corners(points):
     return corners
 
 
-def _path(text):
+def _path(text: str) -> list[tuple[float, float]]:
     try:
         parts = list(parse_path(text))
     except Exception as error:  # the parser raises many kinds on text that is no path
         raise SurfaceError(_NO_OUTLINE) from error
     if sum(isinstance(part, Move) for part in parts) > 1:
         raise SurfaceError("An outline is one closed line: this path has several.")
-    points = []
+    points: list[complex] = []
     for part in parts:
         if isinstance(part, (Move, Line, Close)):
             points.append(part.end)
@@ -173,14 +190,16 @@ def _path(text):
     return [(point.real, point.imag) for point in points]
 
 
-def _check_reach(curve):
+def _check_reach(curve: object) -> None:
     """Refuse a curve so large that it would be cut into very many pieces."""
     names = ("start", "end", "control", "control1", "control2", "radius")
     if not all(abs(getattr(curve, name, 0)) <= 2 * LONGEST_MM for name in names):
         raise SurfaceError(f"An outline may be at most {LONGEST_MM:,.0f} mm wide.")
 
 
-def _flattened(curve, start, end, first, last, depth):
+def _flattened(
+    curve: Curve, start: float, end: float, first: complex, last: complex, depth: int
+) -> list[complex]:
     """Cut a curve in half until the quarter points of every piece lie on its chord."""
     middle = (start + end) / 2
     halfway = curve.point(middle)
@@ -194,18 +213,18 @@ def _flattened(curve, start, end, first, last, depth):
     )
 
 
-def _off_chord(point, first, last):
+def _off_chord(point: complex, first: complex, last: complex) -> float:
     chord = last - first
     if not abs(chord):
         return abs(point - first)
     return abs((chord.conjugate() * (point - first)).imag) / abs(chord)
 
 
-def _cross(a, b):
+def _cross(a: Floats, b: Floats) -> Floats:
     return a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
 
 
-def _crosses_itself(points, edges):
+def _crosses_itself(points: Floats, edges: Floats) -> bool:
     """Tell whether an edge meets one that is not its neighbour, or turns straight back on it."""
     before = np.roll(edges, 1, axis=0)
     if ((_cross(before, edges) == 0) & ((before * edges).sum(axis=1) < 0)).any():
@@ -219,7 +238,7 @@ def _crosses_itself(points, edges):
     return False
 
 
-def _meets(a, b, starts, ends):
+def _meets(a: Floats, b: Floats, starts: Floats, ends: Floats) -> bool:
     """Tell whether the edge from a to b meets any of the others, touching included."""
     start_side, end_side = _cross(b - a, starts - a), _cross(b - a, ends - a)
     a_side, b_side = _cross(ends - starts, a - starts), _cross(ends - starts, b - starts)

@@ -1,10 +1,12 @@
 """Closed-form shapes: area, perimeter and painted sides."""
 
+from collections.abc import Collection
 from math import cos, pi, tan
 
 from scipy.special import ellipe
 
 from pricing.estimating.surfaces.surface import (
+    Surface,
     SurfaceError,
     measured,
     number,
@@ -16,7 +18,13 @@ SIDES = ("top", "right", "bottom", "left")
 MOST_SIDES = 60
 
 
-def rectangle(width_mm, height_mm, depth_mm=0.0, painted_sides="all", inset_mm=0.0):
+def rectangle(
+    width_mm: float,
+    height_mm: float,
+    depth_mm: float = 0.0,
+    painted_sides: str | float | Collection[str] = "all",
+    inset_mm: float = 0.0,
+) -> Surface:
     """Return a rectangle or square.
 
     Parameters
@@ -67,7 +75,12 @@ def rectangle(width_mm, height_mm, depth_mm=0.0, painted_sides="all", inset_mm=0
     return surface("rectangle", width * height, perimeter, depth_mm, share, flat)
 
 
-def circle(diameter_mm, depth_mm=0.0, painted_sides="all", inset_mm=0.0):
+def circle(
+    diameter_mm: float,
+    depth_mm: float = 0.0,
+    painted_sides: str | float = "all",
+    inset_mm: float = 0.0,
+) -> Surface:
     """Return a round.
 
     Parameters
@@ -93,7 +106,13 @@ def circle(diameter_mm, depth_mm=0.0, painted_sides="all", inset_mm=0.0):
     return surface("circle", area, perimeter, depth_mm, share_of_sides(painted_sides), flat)
 
 
-def oval(width_mm, height_mm, depth_mm=0.0, painted_sides="all", inset_mm=0.0):
+def oval(
+    width_mm: float,
+    height_mm: float,
+    depth_mm: float = 0.0,
+    painted_sides: str | float = "all",
+    inset_mm: float = 0.0,
+) -> Surface:
     """Return an oval; its perimeter is the complete elliptic integral of the second kind.
 
     Parameters
@@ -133,7 +152,13 @@ def oval(width_mm, height_mm, depth_mm=0.0, painted_sides="all", inset_mm=0.0):
     )
 
 
-def regular_polygon(flats_mm, sides, depth_mm=0.0, painted_sides="all", inset_mm=0.0):
+def regular_polygon(
+    flats_mm: float,
+    sides: int,
+    depth_mm: float = 0.0,
+    painted_sides: str | float = "all",
+    inset_mm: float = 0.0,
+) -> Surface:
     """Return a regular polygon by its size across flats.
 
     Parameters
@@ -174,14 +199,20 @@ def regular_polygon(flats_mm, sides, depth_mm=0.0, painted_sides="all", inset_mm
     return surface("polygon", area, perimeter, depth_mm, share_of_sides(painted_sides), flat)
 
 
-def _how_many(sides):
+def _how_many(sides: float) -> int:
     wanted = number(sides)
     if not (3 <= wanted <= MOST_SIDES and wanted == int(wanted)):
         raise SurfaceError(f"A regular polygon has 3 to {MOST_SIDES} sides.")
     return int(wanted)
 
 
-def ring(outer_mm, inner_mm, depth_mm=0.0, painted_sides="all", inset_mm=0.0):
+def ring(
+    outer_mm: float,
+    inner_mm: float,
+    depth_mm: float = 0.0,
+    painted_sides: str | float = "all",
+    inset_mm: float = 0.0,
+) -> Surface:
     """Return a ring: a round with a round hole, both edges with sides.
 
     Parameters

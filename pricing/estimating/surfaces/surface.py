@@ -1,7 +1,9 @@
 """What paint is concerned with: a face, its edges and their sides."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from math import isfinite, pi, sqrt
+from typing import SupportsFloat
 
 # Longer than any piece; what is beyond it is a slip of the unit.
 LONGEST_MM = 10_000.0
@@ -39,22 +41,22 @@ class Surface:
     flat_area_mm2: float
 
     @property
-    def side_area_mm2(self):
+    def side_area_mm2(self) -> float:
         """Area of the painted sides, [mm2]."""
         return self.painted_mm * self.depth_mm
 
     @property
-    def wetted_area_mm2(self):
+    def wetted_area_mm2(self) -> float:
         """Face and painted sides: what paint has to wet, [mm2]."""
         return self.top_area_mm2 + self.side_area_mm2
 
     @property
-    def radius_mm(self):
+    def radius_mm(self) -> float:
         """Radius of the disc with the same wetted area: one number for how large it is, [mm]."""
         return sqrt(self.wetted_area_mm2 / pi)
 
 
-def measured(value, name, *, zero=False):
+def measured(value: SupportsFloat | str, name: str, *, zero: bool = False) -> float:
     """Return a length as a float, or refuse it.
 
     Parameters
@@ -85,7 +87,7 @@ def measured(value, name, *, zero=False):
     return length
 
 
-def number(value):
+def number(value: SupportsFloat | str) -> float:
     """Return a number as a float, and what is no number as NaN.
 
     Parameters
@@ -104,7 +106,7 @@ def number(value):
         return float("nan")
 
 
-def share_of_sides(painted_sides):
+def share_of_sides(painted_sides: str | float | Collection[str]) -> float:
     """Return the painted share of a perimeter whose sides have no names.
 
     Parameters
@@ -129,7 +131,14 @@ def share_of_sides(painted_sides):
     raise SurfaceError("Sides are painted “all”, “none”, or as a share between 0 and 1.")
 
 
-def surface(shape, area, perimeter, depth_mm, painted_share, flat_area):
+def surface(
+    shape: str,
+    area: float,
+    perimeter: float,
+    depth_mm: float,
+    painted_share: float,
+    flat_area: float,
+) -> Surface:
     """Put a surface together once its area and perimeter are known.
 
     Parameters
