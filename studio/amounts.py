@@ -9,11 +9,15 @@ An amount has at most nine digits before the point (`WHOLE_DIGITS`). A sum has r
 steps, that is for 9.2e12 at six places; beyond that the database refuses it and rounds nothing.
 """
 
+from collections.abc import Callable, Sequence
 from decimal import ROUND_HALF_UP, Context, Decimal
+from typing import Literal, Protocol, TypedDict, Unpack, overload
 
 from django.core.exceptions import FieldError
+from django.core.validators import BaseValidator
 from django.db import models
 from django.db.models import Aggregate, Func
+from django.db.models.expressions import Combinable
 
 from studio.errors import StudioError
 
@@ -57,6 +61,51 @@ class AmountField(models.DecimalField):
                 f"{limit:,} can be kept. Give smaller ones."
             )
         return amount
+
+
+# What a column of decimals takes.
+Given = str | float | Decimal | Combinable
+
+
+class Options(TypedDict, total=False):
+    """What a model says of such a column besides its size."""
+
+    blank: bool
+    default: str | float | Decimal
+    editable: bool
+    help_text: str
+
+
+class Nullable(Options, total=False):
+    null: bool
+
+
+class Column(Protocol):
+    """A function that makes columns of one size, which hold None only where they may be null."""
+
+    @overload
+    def __call__(
+        self,
+        verbose_name: str | None = None,
+        *,
+        validators: Sequence[BaseValidator] = (),
+        **options: Unpack[Options],
+    ) -> "models.DecimalField[Given, Decimal]": ...
+
+    @overload
+    def __call__(
+        self,
+        verbose_name: str | None = None,
+        *,
+        null: Literal[True],
+        validators: Sequence[BaseValidator] = (),
+        **options: Unpack[Options],
+    ) -> "models.DecimalField[Given | None, Decimal | None]": ...
+
+
+def column(make: Callable[..., models.DecimalField]) -> Column:
+    """Tell what a function's columns hold; the function stays as it is."""
+    return make
 
 
 class Steps(models.Field):

@@ -56,10 +56,10 @@ class Appraisal(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.thing}: {self.value}"
 
     @property
-    def thing(self):
+    def thing(self) -> Material | Bottle | PieceSet | None:
         """What was appraised."""
         return self.material or self.bottle or self.piece_set

@@ -27,7 +27,7 @@ class StudioCalendar(models.Model):
         help_text="How many pieces can lie level at once, drying or curing.",
     )
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Calendar of {self.studio}"
 
 
@@ -58,7 +58,7 @@ class WorkingHours(models.Model):
             models.UniqueConstraint(fields=["studio", "weekday"], name="working_hours_once_a_day")
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.get_weekday_display()}: {self.hours:f} h"
 
 
@@ -75,7 +75,7 @@ class DayOff(models.Model):
         verbose_name = "day off"
         verbose_name_plural = "days off"
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.day}: {self.reason}" if self.reason else str(self.day)
 
 
@@ -100,5 +100,5 @@ class CalendarLink(models.Model):
             )
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Calendar feed of {self.user}"

@@ -1,5 +1,7 @@
 """Commissions: what a customer asked for, and how far it has come."""
 
+from datetime import date
+
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -36,7 +38,7 @@ class Customer(models.Model):
     class Meta:
         ordering = ["name", "pk"]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name
 
 
@@ -74,16 +76,16 @@ class Commission(models.Model):
             models.UniqueConstraint(fields=["studio", "number"], name="commission_number_once")
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Commission {self.number}: {self.title}"
 
     @property
-    def wanted_on(self):
+    def wanted_on(self) -> date | None:
         """The day promised, else the day it is wanted by, or None."""
         return self.promised_on or self.due_on
 
     @property
-    def accepted_quote(self):
+    def accepted_quote(self):  # a `Quote`, which is made of commissions and so cannot be named
         """The one quote that was accepted, read afresh, or None."""
         return self.quotes.filter(status="accepted").first()
 
@@ -120,16 +122,16 @@ class CommissionLine(models.Model):
     class Meta:
         ordering = ["position", "pk"]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.description
 
     @property
-    def pieces(self):
+    def pieces(self) -> int:
         """How many pieces are poured for this line."""
         return self.quantity * self.pieces_each
 
     @property
-    def description(self):
+    def description(self) -> str:
         """What a customer would call it, such as “Set of 4 coasters…”."""
         finish = ", resin topcoat" if self.topcoat_id else ""
         what = f"{self.surface.name}, {self.technique.name.lower()}, {self.palette.name}{finish}"
@@ -150,5 +152,5 @@ class CommissionEvent(models.Model):
     class Meta:
         ordering = ["at", "pk"]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.get_status_display()} {self.at:%Y-%m-%d}"

@@ -34,7 +34,7 @@ class Consignment(models.Model):
             models.UniqueConstraint(fields=["studio", "number"], name="consignment_number_once")
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Consignment note {self.number}"
 
 
@@ -74,5 +74,5 @@ class ConsignedSet(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.piece_set} on {self.consignment}"

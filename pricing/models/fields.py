@@ -1,42 +1,71 @@
 """Number fields shared by this app's models."""
 
+from collections.abc import Sequence
 from decimal import Decimal
+from typing import Unpack
 
-from django.core.validators import MaxValueValidator, MinValueValidator
+from django.core.validators import BaseValidator, MaxValueValidator, MinValueValidator
 from django.db import models
 
-from studio.amounts import AmountField
+from studio.amounts import AmountField, Given, Nullable, Options, column
 from studio.money import ZERO
 
 
-def length_field(*args, **options):
+@column
+def length_field(
+    verbose_name: str | None = None, **options: Unpack[Nullable]
+) -> models.DecimalField:
     """A length in mm, to a hundredth."""
     return models.DecimalField(
-        *args, max_digits=8, decimal_places=2, validators=[MinValueValidator(ZERO)], **options
+        verbose_name,
+        max_digits=8,
+        decimal_places=2,
+        validators=[MinValueValidator(ZERO)],
+        **options,
     )
 
 
-def volume_field(*args, **options):
+@column
+def volume_field(
+    verbose_name: str | None = None, **options: Unpack[Nullable]
+) -> models.DecimalField:
     """A volume in mL."""
-    return AmountField(*args, decimal_places=3, validators=[MinValueValidator(ZERO)], **options)
+    return AmountField(
+        verbose_name, decimal_places=3, validators=[MinValueValidator(ZERO)], **options
+    )
 
 
-def minutes_field(*args, **options):
+@column
+def minutes_field(
+    verbose_name: str | None = None, **options: Unpack[Nullable]
+) -> models.DecimalField:
     """Hands-on minutes."""
     return AmountField(
-        *args, max_digits=8, decimal_places=2, validators=[MinValueValidator(ZERO)], **options
+        verbose_name,
+        max_digits=8,
+        decimal_places=2,
+        validators=[MinValueValidator(ZERO)],
+        **options,
     )
 
 
-def money_field(*args, **options):
+@column
+def money_field(
+    verbose_name: str | None = None,
+    *,
+    validators: Sequence[BaseValidator] = (),
+    **options: Unpack[Nullable],
+) -> models.DecimalField:
     """An amount that has been, or will be, paid."""
-    return AmountField(*args, decimal_places=3, **options)
+    return AmountField(verbose_name, decimal_places=3, validators=validators, **options)
 
 
-def fraction_field(*args, highest="1", **options):
+def fraction_field(
+    verbose_name: str | None = None, *, highest: str = "1", **options: Unpack[Options]
+) -> "models.DecimalField[Given, Decimal]":
     """A share of one."""
     return models.DecimalField(
-        *args,
+        verbose_name,
         max_digits=6,
         decimal_places=4,
         validators=[MinValueValidator(ZERO), MaxValueValidator(Decimal(highest))],

@@ -49,7 +49,7 @@ class Payment(models.Model):
             models.CheckConstraint(condition=~Q(amount=0), name="payment_is_something"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Receipt {self.number}"
 
 
@@ -80,5 +80,5 @@ class Invoice(models.Model):
             models.UniqueConstraint(fields=["studio", "number"], name="invoice_number_once"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{'Credit note' if self.credits_id else 'Invoice'} {self.number}"

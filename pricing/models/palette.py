@@ -33,7 +33,7 @@ class Palette(models.Model):
         ordering = ["name"]
         constraints = [models.UniqueConstraint(fields=["studio", "name"], name="palette_name_once")]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name
 
 
@@ -56,5 +56,5 @@ class PaletteColour(models.Model):
             models.UniqueConstraint(fields=["palette", "recipe"], name="palette_colour_once")
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.parts.normalize():f} {self.recipe}"

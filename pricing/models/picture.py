@@ -13,10 +13,10 @@ from studio.modelfields import LineField, MomentField, SmallWholeField, WholeFie
 from studio.models import Studio
 
 
-class PictureManager(models.Manager):
+class PictureManager(models.Manager["Picture"]):
     """Rows without the bytes of their pictures, which are read one at a time."""
 
-    def get_queryset(self):
+    def get_queryset(self) -> models.QuerySet["Picture"]:
         return super().get_queryset().defer("full", "small")
 
 
@@ -76,20 +76,22 @@ class Picture(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Picture {self.number} of {self.thing_name}"
 
     @property
-    def thing(self):
+    def thing(self) -> Commission | Pour | PieceSet:
         """What it is a picture of."""
-        return self.commission or self.pour or self.piece_set
+        thing = self.commission or self.pour or self.piece_set
+        assert thing is not None  # the database keeps no picture of nothing
+        return thing
 
     @property
-    def thing_name(self):
+    def thing_name(self) -> str:
         """“Commission 3”, “Pour 12” or “Set 7”."""
-        return f"{type(self.thing)._meta.verbose_name.split()[-1].title()} {self.thing.number}"
+        return f"{str(type(self.thing)._meta.verbose_name).split()[-1].title()} {self.thing.number}"
 
     @property
-    def alt(self):
+    def alt(self) -> str:
         """What is read out in its place."""
         return self.caption or str(self)

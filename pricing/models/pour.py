@@ -1,5 +1,8 @@
 """Pours as they really went, and the pieces that came of them."""
 
+from decimal import Decimal
+from typing import Self, TypeVar
+
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -16,17 +19,19 @@ from studio.modelfields import LineField, LinesField, MomentField, SmallWholeFie
 from studio.models import Studio
 from studio.money import ZERO
 
+Act = TypeVar("Act", "Pour", "Topcoating")
 
-class ActQuerySet(models.QuerySet):
+
+class ActQuerySet(models.QuerySet[Act]):
     """Work at the bench whose stock movements may have been reversed."""
 
-    def standing(self):
+    def standing(self) -> Self:
         """Leave out what was undone."""
         return self.filter(entry__reversed_by=None)
 
 
-class PourQuerySet(ActQuerySet):
-    def to_learn_from(self):
+class PourQuerySet(ActQuerySet["Pour"]):
+    def to_learn_from(self) -> Self:
         """Pours that the estimates learn from."""
         return self.standing().filter(set_aside="")
 
@@ -69,7 +74,7 @@ class Pour(Worked):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Pour {self.number}"
 
 
@@ -104,11 +109,11 @@ class PourLayer(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.get_layer_display()} of {self.pour}"
 
     @property
-    def poured_ml(self):
+    def poured_ml(self) -> Decimal:
         """What went onto the pieces, run-off included, in mL."""
         return self.mixed_ml - self.left_ml
 
@@ -127,12 +132,12 @@ class Topcoating(Worked):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
 
-    objects = ActQuerySet.as_manager()
+    objects = ActQuerySet["Topcoating"].as_manager()
 
     class Meta:
         ordering = ["-coated_at", "-pk"]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Topcoat of {self.pour}"
 
 
@@ -165,5 +170,5 @@ class FinishedPiece(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Piece {self.number} of {self.pour}"

@@ -65,10 +65,10 @@ class Product(models.Model):
         ordering = ["name"]
         constraints = [models.UniqueConstraint(fields=["studio", "name"], name="product_name_once")]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name
 
-    def line(self, quantity=1):
+    def line(self, quantity: int = 1) -> CommissionLine:
         """Return so many of it as a commission's line, not saved, so that it counts as one does."""
         return CommissionLine(
             surface=self.surface,

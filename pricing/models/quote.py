@@ -78,25 +78,26 @@ class Quote(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.label
 
     @property
-    def label(self):
+    def label(self) -> str:
         """“Quote 12”, “Quote 12, version 2”, or “Draft quote”."""
         if self.number is None:
             return "Draft quote"
         return f"Quote {self.number}" + (f", version {self.version}" if self.version > 1 else "")
 
     @property
-    def is_open(self):
+    def is_open(self) -> bool:
         """Whether the customer can still answer it, unless its day has passed."""
         return self.status in self.OPEN
 
     @property
-    def has_run_out(self):
+    def has_run_out(self) -> bool:
         """Whether it waits for an answer that its day does not allow any more."""
-        return self.is_open and self.valid_until < timezone.localdate()
+        until = self.valid_until
+        return self.is_open and until is not None and until < timezone.localdate()
 
 
 class QuoteLink(models.Model):
@@ -120,7 +121,7 @@ class QuoteLink(models.Model):
             )
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Link to {self.quote}"
 
 
@@ -137,5 +138,5 @@ class QuoteLine(models.Model):
     class Meta:
         ordering = ["position", "pk"]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.description

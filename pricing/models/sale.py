@@ -1,5 +1,8 @@
 """Sets, the channels they are sold through, and sales."""
 
+from decimal import Decimal
+from typing import Self
+
 from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Exists, F, FilteredRelation, OuterRef, Q
@@ -36,24 +39,24 @@ class Channel(models.Model):
         ordering = ["name"]
         constraints = [models.UniqueConstraint(fields=["studio", "name"], name="channel_name_once")]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name
 
 
-class PieceSetQuerySet(models.QuerySet):
-    def packed(self):
+class PieceSetQuerySet(models.QuerySet["PieceSet"]):
+    def packed(self) -> Self:
         """Sets that exist: neither unpacked again nor written off."""
         return self.filter(unpacked_at=None, written_off_at=None)
 
-    def unsold(self):
+    def unsold(self) -> Self:
         """Packed sets that nobody has bought, in the studio or at a shop."""
         return self.with_sold().packed().filter(is_sold=False)
 
-    def for_sale(self):
+    def for_sale(self) -> Self:
         """Packed sets that nobody has bought and that are in the studio."""
         return self.unsold().filter(shop=None)
 
-    def with_sold(self):
+    def with_sold(self) -> Self:
         """Annotate ``is_sold``, whether a sale that stands has the set, and where it is sold from.
 
         ``shop`` is the name of the shop that it stands at on consignment, or None.
@@ -86,23 +89,27 @@ class PieceSet(Worked):
         null=True, blank=True, help_text="Lost or broken, or refunded without coming back."
     )
 
+    # Only where `with_sold` has found them.
+    is_sold: bool
+    shop: str | None
+
     objects = PieceSetQuerySet.as_manager()
 
     class Meta:
         ordering = ["-number"]
         constraints = [models.UniqueConstraint(fields=["studio", "number"], name="set_number_once")]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.label}: {self.name}"
 
     @property
-    def label(self):
+    def label(self) -> str:
         """“Set 12”, where its name stands beside it or is not needed."""
         return f"Set {self.number}"
 
 
-class SaleQuerySet(models.QuerySet):
-    def with_lines(self):
+class SaleQuerySet(models.QuerySet["Sale"]):
+    def with_lines(self) -> Self:
         """Fetch the lines of each sale along with it, each with its set, in one question.
 
         The sets are joined: more than a thousand of them, fetched on their own, are more
@@ -143,11 +150,11 @@ class Sale(models.Model):
             models.UniqueConstraint(fields=["studio", "number"], name="sale_number_once")
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Sale {self.number}"
 
     @property
-    def goods(self):
+    def goods(self) -> Decimal:
         """What was paid for the sets, tax included."""
         return sum((line.price for line in self.lines.all()), ZERO)
 
@@ -168,5 +175,5 @@ class SaleLine(models.Model):
             )
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.piece_set} in {self.sale}"

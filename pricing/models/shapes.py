@@ -4,6 +4,7 @@ Checked where they come from somewhere else. Names are spelt out: what is stored
 """
 
 from decimal import Decimal
+from typing import Any
 
 from django.core.exceptions import ValidationError
 
@@ -150,7 +151,7 @@ INVOICE = record(
 )
 
 
-def validate_quote(frozen):
+def validate_quote(frozen: Any) -> None:
     """Refuse what no quote is frozen as."""
     QUOTE(frozen, "")
     lines = frozen["lines"]
@@ -165,6 +166,6 @@ def validate_quote(frozen):
             raise ValidationError(f"totals, {name} cannot be paid: it is no coin.", code="shape")
 
 
-def validate_invoice(frozen):
+def validate_invoice(frozen: Any) -> None:
     """Refuse what no invoice is frozen as."""
     INVOICE(frozen, "")

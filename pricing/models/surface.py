@@ -69,15 +69,15 @@ class SavedSurface(models.Model):
         verbose_name = "surface"
         constraints = [models.UniqueConstraint(fields=["studio", "name"], name="surface_name_once")]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name
 
-    def parsed(self):
+    def parsed(self) -> ParsedSize:
         """Return the measured size, as size texts are read and written."""
         return ParsedSize(**{name: getattr(self, name) for name in self.DIMENSIONS})
 
     @property
-    def size(self):
+    def size(self) -> str:
         """The measured size in the studio's inches or centimetres."""
         if self.shape == self.Shape.OUTLINE:
             box = ParsedSize("rectangle", self.width_mm, self.height_mm, self.depth_mm)
@@ -85,12 +85,12 @@ class SavedSurface(models.Model):
         return format_size(self.parsed(), _tidiest(self.parsed(), self.studio.lengths))
 
 
-def _tidiest(parsed, lengths):
+def _tidiest(parsed: ParsedSize, lengths: str) -> str:
     """Return the measure a size reads best in: the studio's, unless only the other is even."""
     steps = {"in": Decimal("3.175"), "cm": Decimal(5)}  # an eighth of an inch, half a centimetre
     faces = (Decimal(parsed.width_mm), Decimal(parsed.height_mm))
 
-    def even(unit):
+    def even(unit: str) -> bool:
         return all(abs(face - steps[unit] * round(face / steps[unit])) < ROUNDED for face in faces)
 
     other = "cm" if lengths == "in" else "in"

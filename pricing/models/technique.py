@@ -11,7 +11,8 @@ from studio.money import ZERO
 class Technique(models.Model):
     """One way of pouring, as this studio does it."""
 
-    Slug = models.TextChoices(
+    # What is known of an Enum's types leaves out those that are made of a list.
+    Slug: type[models.TextChoices] = models.TextChoices(  # type: ignore[call-overload]  # a list
         "Slug",
         [(facts.slug.replace("-", "_").upper(), (facts.slug, facts.name)) for facts in TECHNIQUES],
     )
@@ -37,11 +38,11 @@ class Technique(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.get_slug_display()
 
     @property
-    def name(self):
+    def name(self) -> str:
         return self.get_slug_display()
 
 
@@ -66,5 +67,5 @@ class LabourStep(models.Model):
             models.UniqueConstraint(fields=["technique", "step"], name="labour_step_once")
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.get_step_display()

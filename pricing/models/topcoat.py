@@ -7,17 +7,18 @@ from django.db import models
 
 from inventory.models import Material
 from pricing.models.fields import fraction_field, length_field, minutes_field
+from studio.amounts import Given
 from studio.modelfields import LineField, MomentField
 from studio.models import Studio
 
 
-def _positive(*args, **options):
+def _positive(verbose_name: str, *, default: Decimal) -> "models.DecimalField[Given, Decimal]":
     return models.DecimalField(
-        *args,
+        verbose_name,
         max_digits=8,
         decimal_places=2,
         validators=[MinValueValidator(Decimal("0.01"))],
-        **options,
+        default=default,
     )
 
 
@@ -62,5 +63,5 @@ class ResinKit(models.Model):
             models.UniqueConstraint(fields=["studio", "name"], name="resin_kit_name_once")
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name

@@ -7,7 +7,6 @@ from numpy.typing import NDArray
 
 from pricing.estimating.coverage.observations import TECHNIQUES
 
-
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int_]
 Truths = NDArray[np.bool_]

@@ -97,7 +97,9 @@ class Layer:
     @cached_property
     def values(self) -> Floats:
         """ln(thickness) of one piece; the mean of several lies a little above it."""
-        ln_films: Floats = np.log([1000 * one.volume_ml for one in self.seen]) - np.log(self.areas_mm2)
+        ln_films: Floats = np.log([1000 * one.volume_ml for one in self.seen]) - np.log(
+            self.areas_mm2
+        )
         return ln_films - mean_of_pieces(self.settings.piece_sd, self.counts)[0]
 
     @cached_property
