@@ -4,25 +4,26 @@ from datetime import date
 from decimal import Decimal
 from types import SimpleNamespace
 
+from pricing.models import Invoice, Payment
 from studio.pdf import paper, render_pdf
 
 
-def invoice_pdf(invoice):
+def invoice_pdf(invoice: Invoice) -> bytes:
     """Return an invoice or credit note as the bytes of a PDF, the same each time."""
     return render_pdf("pricing/commissions/pdf/invoice.html", invoice_context(invoice))
 
 
-def receipt_pdf(payment):
+def receipt_pdf(payment: Payment) -> bytes:
     """Return the receipt of a payment as the bytes of a PDF."""
     return render_pdf("pricing/commissions/pdf/receipt.html", receipt_context(payment))
 
 
-def file_name(paper_of):
+def file_name(paper_of: Invoice | Payment) -> str:
     """Return what the file of an invoice or receipt is called, such as “invoice-12.pdf”."""
     return f"{paper_of}.pdf".lower().replace(" ", "-")
 
 
-def invoice_context(invoice):
+def invoice_context(invoice: Invoice) -> dict[str, object]:
     """Return what stands on an invoice, read from what was frozen with it."""
     frozen = invoice.frozen
     sign = -1 if invoice.credits_id else 1
@@ -56,7 +57,7 @@ def invoice_context(invoice):
     }
 
 
-def receipt_context(payment):
+def receipt_context(payment: Payment) -> dict[str, object]:
     """Return what stands on a receipt; the studio and the customer as they are now."""
     studio = payment.studio
     return {

@@ -1,9 +1,13 @@
 """Commissions: open one, change its lines, move it on by hand, and see what it lacks."""
 
-from collections import Counter
+from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
+from typing import TypedDict, Unpack
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Max
 
@@ -15,7 +19,18 @@ from pricing.commissions.progress import record
 from pricing.commissions.promises import needs_left, renew_promises
 from pricing.errors import CommissionClosed, NothingOrdered
 from pricing.estimating.estimates import estimate_commission
-from pricing.models import Commission, CommissionEvent, CommissionLine, Quote
+from pricing.models import (
+    Commission,
+    CommissionEvent,
+    CommissionLine,
+    Customer,
+    Palette,
+    Quote,
+    ResinKit,
+    SavedSurface,
+    Technique,
+)
+from studio.models import Studio
 from studio.money import ZERO
 from studio.numbering import next_number
 from studio.rows import refuse_strangers
@@ -23,7 +38,7 @@ from studio.rows import refuse_strangers
 Status = Commission.Status
 
 # What may be done by hand; quoting, accepting and pouring move a commission by themselves.
-BY_HAND = {
+BY_HAND: dict[str, tuple[str, ...]] = {
     Status.ENQUIRY: (Status.DECLINED, Status.CANCELLED),
     Status.QUOTED: (Status.DECLINED, Status.CANCELLED),
     Status.ACCEPTED: (Status.IN_WORK, Status.CANCELLED),
@@ -46,8 +61,37 @@ LINE_FIELDS = (
 )
 
 
+class Asked(TypedDict, total=False):
+    """What may change of a commission."""
+
+    customer: Customer
+    title: str
+    due_on: date | None
+    notes: str
+
+
+class Wanted(TypedDict, total=False):
+    """What may change of a line."""
+
+    surface: SavedSurface
+    technique: Technique
+    palette: Palette
+    topcoat: ResinKit | None
+    quantity: int
+    pieces_each: int
+    packaging: Material | None
+
+
 @transaction.atomic
-def open_commission(*, studio, by, customer, title, due_on=None, notes=""):
+def open_commission(
+    *,
+    studio: Studio,
+    by: User | None,
+    customer: Customer,
+    title: str,
+    due_on: date | None = None,
+    notes: str = "",
+) -> Commission:
     """Open a commission as an enquiry, under the studio's next number."""
     refuse_strangers(studio, customer)
     commission = Commission.objects.create(
@@ -64,7 +108,9 @@ def open_commission(*, studio, by, customer, title, due_on=None, notes=""):
 
 
 @transaction.atomic
-def change_commission(*, commission, by, **changes):
+def change_commission(
+    *, commission: Commission, by: User | None, **changes: Unpack[Asked]
+) -> Commission:
     """Change the title, notes, customer or wanted-by date; holds are then wanted by that day."""
     commission = _locked(commission)
     refuse_strangers(commission.studio, changes.get("customer"))
@@ -78,16 +124,16 @@ def change_commission(*, commission, by, **changes):
 @transaction.atomic
 def add_line(
     *,
-    commission,
-    by,
-    surface,
-    technique,
-    palette,
-    quantity=1,
-    pieces_each=1,
-    topcoat=None,
-    packaging=None,
-):
+    commission: Commission,
+    by: User | None,
+    surface: SavedSurface,
+    technique: Technique,
+    palette: Palette,
+    quantity: int = 1,
+    pieces_each: int = 1,
+    topcoat: ResinKit | None = None,
+    packaging: Material | None = None,
+) -> CommissionLine:
     """Add so many pieces or sets of one size, technique and palette."""
     commission = _reopened(commission, by)
     last = commission.lines.aggregate(last=Max("position"))["last"]
@@ -97,14 +143,16 @@ def add_line(
 
 
 @transaction.atomic
-def change_line(*, line, by, **changes):
+def change_line(
+    *, line: CommissionLine, by: User | None, **changes: Unpack[Wanted]
+) -> CommissionLine:
     """Change a line; a quote that is out is superseded, since it is for other work."""
     line.commission = _reopened(line.commission, by)
     return _write(line, changes)
 
 
 @transaction.atomic
-def remove_line(*, line, by):
+def remove_line(*, line: CommissionLine, by: User | None) -> None:
     """Take a line out; a quote that is out is superseded. What was poured for keeps its line."""
     _reopened(line.commission, by)
     if line.pours.exists() or line.sets.exists():
@@ -113,7 +161,7 @@ def remove_line(*, line, by):
 
 
 @transaction.atomic
-def move_on(*, commission, status, by, note=""):
+def move_on(*, commission: Commission, status: str, by: User | None, note: str = "") -> Commission:
     """Take a step by hand, such as delivered, paid, declined or cancelled.
 
     A commission that is declined or cancelled lets its stock go and its open quotes are closed; one
@@ -152,12 +200,12 @@ class StockLine:
     on_order: Decimal
 
     @property
-    def available(self):
+    def available(self) -> Decimal:
         """On hand and not held for others."""
         return self.on_hand - self.held_for_others
 
     @property
-    def missing(self):
+    def missing(self) -> Decimal:
         """What is needed beyond what is available."""
         return max(self.needed - self.available, ZERO)
 
@@ -169,12 +217,14 @@ class StockCheck:
     lines: tuple[StockLine, ...]
 
     @property
-    def short(self):
+    def short(self) -> tuple[StockLine, ...]:
         """The lines with something missing."""
         return tuple(line for line in self.lines if line.missing)
 
 
-def stock_check(commission, needs=None):
+def stock_check(
+    commission: Commission, needs: Mapping[Material, Decimal] | None = None
+) -> StockCheck:
     """Compare what a commission needs with the shelf; before acceptance and after.
 
     ``needs`` ({material: quantity}) is worked out when left out: the estimate of a commission that
@@ -183,8 +233,8 @@ def stock_check(commission, needs=None):
     if needs is None:
         needs = needs_now(commission)
     needed = {material.pk: quantity for material, quantity in needs.items() if material.is_stocked}
-    materials = with_promises(Material.objects).in_bulk(needed)
-    others = Counter()
+    materials = with_promises(Material.objects.all()).in_bulk(needed)
+    others: defaultdict[int, Decimal] = defaultdict(Decimal)
     for hold, covered in holds.coverage(commission.studio, list(materials.values())).items():
         if hold.work_id != commission.work_id:
             others[hold.material_id] += covered
@@ -193,7 +243,7 @@ def stock_check(commission, needs=None):
             material=material,
             needed=needed[key],
             on_hand=material.on_hand,
-            held_for_others=others[key] or ZERO,
+            held_for_others=others[key],
             on_order=material.on_order,
         )
         for key, material in materials.items()
@@ -201,7 +251,7 @@ def stock_check(commission, needs=None):
     return StockCheck(tuple(sorted(lines, key=lambda one: (not one.missing, one.material.name))))
 
 
-def needs_now(commission):
+def needs_now(commission: Commission) -> dict[Material, Decimal]:
     """Return {material: quantity} still to be mixed or used for a commission."""
     if commission.status in (Status.ENQUIRY, Status.QUOTED):
         estimated = estimate_commission(commission)
@@ -209,11 +259,11 @@ def needs_now(commission):
     return needs_left(commission)
 
 
-def _locked(commission):
+def _locked(commission: Commission) -> Commission:
     return Commission.objects.select_for_update().get(pk=commission.pk)
 
 
-def _reopened(commission, by):
+def _reopened(commission: Commission, by: User | None) -> Commission:
     """Lock a commission whose lines are about to change, and withdraw what was offered."""
     commission = _locked(commission)
     if commission.status not in (Status.ENQUIRY, Status.QUOTED):
@@ -224,12 +274,12 @@ def _reopened(commission, by):
     return commission
 
 
-def _close_quotes(commission, status, also=None):
+def _close_quotes(commission: Commission, status: str, also: str | None = None) -> None:
     commission.quotes.filter(status=Quote.Status.DRAFT).delete()
     commission.quotes.filter(status__in=[*Quote.OPEN, also]).update(status=status)
 
 
-def _write(line, changes):
+def _write(line: CommissionLine, changes: Mapping[str, object]) -> CommissionLine:
     for name, value in changes.items():
         setattr(line, name, value)
     refuse_strangers(

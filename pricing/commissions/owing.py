@@ -5,12 +5,19 @@ share of the quote, so that a price changed at hand-over is owed as it was chang
 """
 
 from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from pricing.models import Commission, Payment, Quote, SaleLine
 from studio.amounts import Total
+from studio.models import Studio
 from studio.money import ZERO, allocate, minor_places
+
+# By commission: what was asked for sets, shipping charged by sale, and the lines of what is sold.
+Asked = defaultdict[int | None, Decimal]
+Shipping = defaultdict[int | None, dict[int, Decimal]]
+Gone = defaultdict[int, list[int]]
 
 
 @dataclass(frozen=True)
@@ -27,22 +34,22 @@ class Account:
     handed_over: Decimal
 
     @property
-    def owed(self):
+    def owed(self) -> Decimal:
         """What is still to be paid; below zero where the studio owes the customer."""
         return self.agreed - self.paid
 
     @property
-    def deposit_owed(self):
+    def deposit_owed(self) -> Decimal:
         """What of the deposit is still to be paid."""
         return max(min(self.deposit, self.agreed) - self.paid, ZERO)
 
 
-def account(commission):
+def account(commission: Commission) -> Account:
     """Return the `Account` of one commission, read afresh, in four queries."""
     return accounts(commission.studio, [commission])[0]
 
 
-def accounts(studio, commissions=None):
+def accounts(studio: Studio, commissions: Sequence[Commission] | None = None) -> list[Account]:
     """Return the `Account` of each commission that was accepted or paid for, in seven queries.
 
     ``commissions`` narrows it to some, with or without a quote; then it is four.
@@ -71,7 +78,7 @@ def accounts(studio, commissions=None):
     ]
 
 
-def shares_left(quote, sold_lines):
+def shares_left(quote: Quote, sold_lines: Iterable[int]) -> dict[int, list[Decimal]]:
     """Return {line: [price with tax]} of a quote for what of each line is not sold.
 
     The quote's total less its shipping is shared over the pieces ordered by their unit prices, so
@@ -85,7 +92,7 @@ def shares_left(quote, sold_lines):
     ]
     gross = quote.gross - Decimal(quote.frozen["totals"]["shipping_gross"])
     shares = allocate(gross, [unit for _, unit in units], minor_places(quote.currency))
-    left = defaultdict(list)
+    left: defaultdict[int, list[Decimal]] = defaultdict(list)
     for (line_id, _), share in zip(units, shares, strict=True):
         left[line_id].append(share)
     for line_id in sold_lines:
@@ -94,9 +101,11 @@ def shares_left(quote, sold_lines):
     return left
 
 
-def _sold(commissions):
+def _sold(commissions: Sequence[Commission]) -> tuple[Asked, Shipping, Gone]:
     """Return by commission: what was asked for sets, shipping charged by sale, lines sold."""
-    asked, shipping, gone = defaultdict(lambda: ZERO), defaultdict(dict), defaultdict(list)
+    asked: Asked = defaultdict(lambda: ZERO)
+    shipping: Shipping = defaultdict(dict)
+    gone: Gone = defaultdict(list)
     lines = SaleLine.objects.filter(is_live=True, sale__commission__in=commissions)
     for line in lines.select_related("sale", "piece_set"):
         key = line.sale.commission_id
@@ -108,7 +117,14 @@ def _sold(commissions):
     return asked, shipping, gone
 
 
-def _account(commission, quote, paid, asked, shipping, gone):
+def _account(
+    commission: Commission,
+    quote: Quote | None,
+    paid: Decimal,
+    asked: Decimal,
+    shipping: Shipping,
+    gone: Iterable[int],
+) -> Account:
     charged = shipping[commission.pk]
     handed_over = asked + sum(charged.values(), ZERO)
     agreed, deposit = handed_over, ZERO

@@ -1,11 +1,15 @@
 """Money for commissions: taken, given back, and taken off the record by its opposite."""
 
+from datetime import date
+from decimal import Decimal
+
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from pricing.commissions.owing import account
 from pricing.commissions.progress import money_moved
 from pricing.errors import PaymentRefused
-from pricing.models import Commission, Payment
+from pricing.models import Commission, Payment, Sale
 from studio.money import ZERO, format_money, to_payable
 from studio.numbering import next_number
 
@@ -13,7 +17,16 @@ How = Payment.How
 
 
 @transaction.atomic
-def take_payment(*, commission, by, amount, paid_on=None, how=How.OTHER, note="", sale=None):
+def take_payment(
+    *,
+    commission: Commission,
+    by: User | None,
+    amount: Decimal,
+    paid_on: date | None = None,
+    how: str = How.OTHER,
+    note: str = "",
+    sale: Sale | None = None,
+) -> Payment:
     """Record what a customer paid for a commission, under the next number of a receipt.
 
     A delivered commission of which nothing is owed any more is paid. Raises `PaymentRefused` for
@@ -31,7 +44,16 @@ def take_payment(*, commission, by, amount, paid_on=None, how=How.OTHER, note=""
 
 
 @transaction.atomic
-def give_back(*, commission, by, amount, paid_on=None, how=How.OTHER, note="", sale=None):
+def give_back(
+    *,
+    commission: Commission,
+    by: User | None,
+    amount: Decimal,
+    paid_on: date | None = None,
+    how: str = How.OTHER,
+    note: str = "",
+    sale: Sale | None = None,
+) -> Payment:
     """Record money given back to a customer, at most what they paid; returns the payment."""
     commission = _locked(commission)
     amount = _checked(commission, amount, paid_on)
@@ -45,7 +67,7 @@ def give_back(*, commission, by, amount, paid_on=None, how=How.OTHER, note="", s
 
 
 @transaction.atomic
-def strike_payment(*, payment, by, note):
+def strike_payment(*, payment: Payment, by: User | None, note: str) -> Payment:
     """Undo a payment that was recorded by mistake; both stay on record. Returns the opposite."""
     commission = _locked(payment.commission)
     payment = Payment.objects.select_for_update().get(pk=payment.pk)
@@ -65,7 +87,17 @@ def strike_payment(*, payment, by, note):
     )
 
 
-def _record(commission, by, amount, owed, paid_on, how, note, sale, reverses=None):
+def _record(
+    commission: Commission,
+    by: User | None,
+    amount: Decimal,
+    owed: Decimal,
+    paid_on: date | None,
+    how: str,
+    note: str,
+    sale: Sale | None,
+    reverses: Payment | None = None,
+) -> Payment:
     payment = Payment.objects.create(
         studio=commission.studio,
         number=next_number(commission.studio, "receipt"),
@@ -83,12 +115,12 @@ def _record(commission, by, amount, owed, paid_on, how, note, sale, reverses=Non
     return payment
 
 
-def _locked(commission):
+def _locked(commission: Commission) -> Commission:
     Commission.objects.select_for_update().get(pk=commission.pk)
     return Commission.objects.select_related("studio").get(pk=commission.pk)
 
 
-def _checked(commission, amount, paid_on):
+def _checked(commission: Commission, amount: Decimal, paid_on: date | None) -> Decimal:
     amount = to_payable(amount, commission.studio.currency)
     if amount <= 0:
         raise PaymentRefused("Give an amount above zero.")
@@ -97,5 +129,5 @@ def _checked(commission, amount, paid_on):
     return amount
 
 
-def _money(commission, amount):
+def _money(commission: Commission, amount: Decimal) -> str:
     return format_money(amount, commission.studio.currency, commission.studio.locale)

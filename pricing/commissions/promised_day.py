@@ -1,5 +1,8 @@
 """The day promised to a customer: given, moved or taken back, each time on record with a name."""
 
+from datetime import date
+
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from inventory.words import day
@@ -13,7 +16,7 @@ PROMISABLE = (Status.ENQUIRY, Status.QUOTED, Status.ACCEPTED, Status.IN_WORK)
 
 
 @transaction.atomic
-def promise_day(*, commission, by, on):
+def promise_day(*, commission: Commission, by: User | None, on: date | None) -> Commission:
     """Promise a commission for a day, move the promise, or take it back with None.
 
     The day need not be one the schedule can keep: who promises may know better, and is shown what

@@ -9,16 +9,18 @@ What was mixed for a commission beforehand stands in for its ingredients: the mi
 much less of them.
 """
 
-from collections import Counter
+from collections import Counter, defaultdict
+from collections.abc import Collection
 from decimal import ROUND_HALF_UP, Decimal
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from inventory.mixing.mix_book import mix_book
-from inventory.models import Material, Movement
+from inventory.models import Material, Movement, Recipe
 from inventory.stock import holds
-from pricing.models import Commission, FinishedPiece, PieceSet, Topcoating
+from pricing.models import Commission, CommissionLine, FinishedPiece, PieceSet, Quote, Topcoating
 from studio.amounts import Total
+from studio.models import Studio
 from studio.money import ZERO
 from studio.text import shortened
 from studio.units import QUANTITY_PLACES
@@ -26,13 +28,13 @@ from studio.units import QUANTITY_PLACES
 HELD_IN = (Commission.Status.ACCEPTED, Commission.Status.IN_WORK)
 
 
-def by_work(studio, work_ids):
+def by_work(studio: Studio, work_ids: Collection[int]) -> dict[int, Commission]:
     """Return {work key: commission} of a studio's commissions, in one query."""
     rows = studio.commissions.filter(work__in=work_ids)
     return {one.work_id: one for one in rows.select_related("customer")}
 
 
-def renew_promises(commission):
+def renew_promises(commission: Commission) -> None:
     """Hold what an accepted commission still needs, in place of what was held for it before.
 
     A commission that is finished, declined or cancelled holds nothing.
@@ -45,16 +47,16 @@ def renew_promises(commission):
     )
 
 
-def needs_left(commission):
+def needs_left(commission: Commission) -> dict[Material, Decimal]:
     """Return {material: quantity} for what accepted work has yet to pour, coat and pack.
 
     Mixes that were mixed for it count as such, in place of what they are made of.
     """
-    quote = commission.accepted_quote
+    quote: Quote | None = commission.accepted_quote
     if quote is None:
         return {}
     made, coated, packed = done_of(commission.lines.all())
-    needs = Counter()
+    needs: defaultdict[int, Decimal] = defaultdict(Decimal)
     for line in quote.frozen["lines"]:
         key, pieces = line["line_id"], line["pieces"]
         left = {
@@ -77,7 +79,7 @@ def needs_left(commission):
     }
 
 
-def _with_mixes(commission, needs):
+def _with_mixes(commission: Commission, needs: dict[Material, Decimal]) -> dict[Material, Decimal]:
     """Put what is left of mixes mixed for a commission in place of their ingredients.
 
     A mix counts as far as all of its ingredients are still needed, so that leftovers are let go.
@@ -85,54 +87,61 @@ def _with_mixes(commission, needs):
     reserved = _mixed_for(commission)
     if not reserved:
         return needs
-    book, needs = mix_book(commission.studio), Counter(needs)
-    for recipe, left in reserved.items():
+    book, needs = mix_book(commission.studio), dict(needs)
+    for recipe, mix, left in reserved:
         inside = {
             material: quantity
             for material, quantity in book.materials_in(recipe.pk, left).items()
             if material.is_stocked and quantity
         }
-        part = min((needs[one] / quantity for one, quantity in inside.items()), default=ZERO)
+        part = min(
+            (needs.get(one, ZERO) / quantity for one, quantity in inside.items()), default=ZERO
+        )
         part = min(part, Decimal(1))
         if part:
-            needs[book.materials[recipe.mix_id]] += left * part
+            needs[mix] = needs.get(mix, ZERO) + left * part
             for material, quantity in inside.items():
                 needs[material] = max(needs[material] - quantity * part, ZERO)
-    return +needs
+    return {material: quantity for material, quantity in needs.items() if quantity > 0}
 
 
-def _mixed_for(commission):
-    """Return {recipe: mL} of what was mixed for a commission and its work has not used since.
+def _mixed_for(commission: Commission) -> list[tuple[Recipe, Material, Decimal]]:
+    """Return (recipe, its mix, mL) of what was mixed for a commission and not used by it since.
 
     Counted by the mix and not by the bottle, since bottles are poured over; never more than is on
     hand.
     """
-    mixed = {}
+    mixed: dict[Recipe, Decimal] = {}
     batches = commission.work.batches.standing().filter(entry__isnull=False)
     for batch in batches.select_related("recipe__mix").order_by("pk"):
         mixed[batch.recipe] = mixed.get(batch.recipe, ZERO) + batch.volume_ml
     if not mixed:
-        return mixed
+        return []
     own = Q(entry__pour__line__commission=commission) | Q(entry__batch__work=commission.work_id)
     moves = Movement.objects.filter(own, quantity__lt=0, entry__reversed_by=None)
     moves = moves.filter(material__in=[recipe.mix_id for recipe in mixed]).order_by()
     used = dict(
         moves.values("material").annotate(sum=Total("quantity")).values_list("material", "sum")
     )
-    left = {
-        recipe: min(ml + used.get(recipe.mix_id, ZERO), recipe.mix.on_hand)
-        for recipe, ml in mixed.items()
-    }
-    return {recipe: ml for recipe, ml in left.items() if ml > 0}
+    found = []
+    for recipe, ml in mixed.items():
+        mix = recipe.mix
+        assert mix is not None  # a batch that was mixed filled a bottle of it
+        left = min(ml + used.get(mix.pk, ZERO), mix.on_hand)
+        if left > 0:
+            found.append((recipe, mix, left))
+    return found
 
 
-def done_of(lines):
+def done_of(lines: QuerySet[CommissionLine]) -> tuple[Counter[int], Counter[int], Counter[int]]:
     """Return, by line: pieces that are there, those of them under resin, sets packed; two queries.
 
     A set packed for a line is as many pieces as the line says, whatever they were poured for; what
     is loose counts for the line that it was poured for.
     """
-    made, coated, packed = Counter(), Counter(), Counter()
+    made: Counter[int] = Counter()
+    coated: Counter[int] = Counter()
+    packed: Counter[int] = Counter()
     sets = PieceSet.objects.packed().filter(line__in=lines)
     for line, each in sets.values_list("line", "line__pieces_each"):
         packed[line] += 1

@@ -1,13 +1,25 @@
 """Changes to what a studio works with, where more than one row changes at once."""
 
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+
 from django.db import transaction
 
+from inventory.models import Recipe
 from pricing.errors import CatalogueError
-from pricing.models import Customer, Palette, PaletteColour
+from pricing.models import Customer, Palette, PaletteColour, Technique
+from studio.models import Studio
 
 
 @transaction.atomic
-def save_technique(*, technique, success_rate, is_offered, steps, learns=True):
+def save_technique(
+    *,
+    technique: Technique,
+    success_rate: Decimal,
+    is_offered: bool,
+    steps: Mapping[str, tuple[Decimal, Decimal]],
+    learns: bool = True,
+) -> Technique:
     """Set a technique's success rate and the minutes of its steps.
 
     Parameters
@@ -32,7 +44,16 @@ def save_technique(*, technique, success_rate, is_offered, steps, learns=True):
 
 
 @transaction.atomic
-def save_palette(*, studio, name, base, colours, activator=None, notes="", palette=None):
+def save_palette(
+    *,
+    studio: Studio,
+    name: str,
+    base: Recipe,
+    colours: Sequence[tuple[Recipe, Decimal]],
+    activator: Recipe | None = None,
+    notes: str = "",
+    palette: Palette | None = None,
+) -> Palette:
     """Write a palette down, or change it, with its colours.
 
     Parameters
@@ -63,6 +84,6 @@ def save_palette(*, studio, name, base, colours, activator=None, notes="", palet
     return palette
 
 
-def add_customer(*, studio, name, email=""):
+def add_customer(*, studio: Studio, name: str, email: str = "") -> Customer:
     """Write a new customer down."""
     return Customer.objects.create(studio=studio, name=name.strip(), email=email)

@@ -1,12 +1,18 @@
 """What a commission costs to make: its estimate at today's material prices, and the work in it."""
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
+from inventory.models import Material
 from pricing.costing import price
-from pricing.costing.habits import habits_of
+from pricing.costing.habits import Habit, habits_of
+from pricing.costing.worth import MaterialPrice
+from pricing.estimating.estimates import CommissionEstimate, LineEstimate
+from pricing.estimating.layers import Need
 from pricing.models import CommissionLine, LabourStep
 from studio.errors import in_words
+from studio.models import Studio
 from studio.money import ZERO
 
 Step = LabourStep.Step
@@ -23,7 +29,12 @@ class LineCost:
     cost: price.Cost
 
 
-def line_costs(studio, estimate, prices, habits=None):
+def line_costs(
+    studio: Studio,
+    estimate: CommissionEstimate,
+    prices: Mapping[Material, MaterialPrice],
+    habits: Mapping[int, Habit] | None = None,
+) -> list[LineCost]:
     """Return a `LineCost` for each line of a `CommissionEstimate` at the given material prices.
 
     Materials are priced at what is expected to be used, and in the cautious case at the upper end
@@ -36,7 +47,7 @@ def line_costs(studio, estimate, prices, habits=None):
     ]
 
 
-def minutes_of(line, habit):
+def minutes_of(line: CommissionLine, habit: Habit) -> Decimal:
     """Return the hands-on minutes of a line by the studio's `Habit`, failures included."""
     with in_words(price.PriceError):
         return price.cost_of(
@@ -48,7 +59,9 @@ def minutes_of(line, habit):
         ).minutes
 
 
-def _line_cost(studio, estimated, prices, habit):
+def _line_cost(
+    studio: Studio, estimated: LineEstimate, prices: Mapping[Material, MaterialPrice], habit: Habit
+) -> LineCost:
     line, piece = estimated.line, estimated.piece
     materials = [
         price.MaterialCost(
@@ -75,13 +88,15 @@ def _line_cost(studio, estimated, prices, habit):
         )
 
 
-def _value(needs, case, prices):
+def _value(
+    needs: Mapping[Material, Need], case: str, prices: Mapping[Material, MaterialPrice]
+) -> Decimal:
     return sum(
         (prices[material].cost(getattr(need, case)) for material, need in needs.items()), ZERO
     )
 
 
-def _steps(line, habit):
+def _steps(line: CommissionLine, habit: Habit) -> Iterator[price.LabourStep]:
     """Yield the steps of a line; packing goes by the set, not by the piece."""
     for step, (fixed, each) in habit.steps.items():
         if step == Step.TOPCOAT and line.topcoat is None:

@@ -1,9 +1,11 @@
 """What a new studio starts with: techniques with their steps, and a channel."""
 
+from collections.abc import Mapping
 from decimal import Decimal
 
 from pricing.models import Channel, LabourStep, Technique
 from pricing.techniques import TECHNIQUES
+from studio.models import Studio
 
 Step = LabourStep.Step
 
@@ -14,7 +16,7 @@ OTHER_STEPS = {Step.CLEAN: (0, 3), Step.TOPCOAT: (10, 5), Step.PACK: (0, 4)}
 OWN_SALE = "Own studio"
 
 
-def prepare_studio(studio):
+def prepare_studio(studio: Studio) -> None:
     """Give a studio the techniques and the channel it lacks; harmless to repeat."""
     for facts in TECHNIQUES:
         technique, is_new = Technique.objects.get_or_create(
@@ -29,7 +31,7 @@ def prepare_studio(studio):
     Channel.objects.get_or_create(studio=studio, name=OWN_SALE)
 
 
-def _add_steps(technique, own_steps):
+def _add_steps(technique: Technique, own_steps: Mapping[Step, tuple[int, int]]) -> None:
     LabourStep.objects.bulk_create(
         LabourStep(
             technique=technique,

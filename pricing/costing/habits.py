@@ -11,12 +11,17 @@ from decimal import ROUND_HALF_UP, Decimal
 from pricing.costing import price
 from pricing.models import FinishedPiece, LabourStep, PieceSet, Pour, Technique, Topcoating
 from studio.errors import in_words
+from studio.models import Studio
 from studio.money import ZERO
 
 PLACES = Decimal("0.01")
 # The latest sessions are enough, and a hand changes over the years.
 LATEST = 300
 Step = LabourStep.Step
+
+# Minutes of each step: once a session, and again for each piece; and what was logged by kind.
+Steps = dict[str, tuple[Decimal, Decimal]]
+Sessions = dict[str, list[price.Session]]
 
 # What one logged session covers: its minutes hold these steps.
 SESSIONS = {
@@ -35,24 +40,24 @@ class Habit:
     """
 
     success_rate: Decimal
-    steps: dict[str, tuple[Decimal, Decimal]]
+    steps: Steps
     pieces: int = 0
     good: int = 0
     sessions: dict[str, int] | None = None
 
     @property
-    def is_learned(self):
+    def is_learned(self) -> bool:
         """Whether anything of it comes from the studio's own record."""
         return bool(self.pieces or self.sessions)
 
-    def minutes(self, kind, count):
+    def minutes(self, kind: str, count: int) -> Decimal:
         """Return what a session of one of `SESSIONS` takes for so many pieces, whole, [min]."""
         steps = [self.steps[step] for step in SESSIONS[kind] if step in self.steps]
         total = sum((once + each * count for once, each in steps), ZERO)
         return total.quantize(Decimal(1), ROUND_HALF_UP)
 
     @property
-    def shown(self):
+    def shown(self) -> list[str]:
         """Each step that takes time in words, such as “Pour 4 min each”, in the order of work."""
         words = []
         for step, (once, each) in self.steps.items():
@@ -63,11 +68,11 @@ class Habit:
         return words
 
 
-def _minutes(number):
+def _minutes(number: Decimal) -> str:
     return f"{number.quantize(Decimal('0.1'), ROUND_HALF_UP).normalize():f}"
 
 
-def habits_of(studio):
+def habits_of(studio: Studio) -> dict[int, Habit]:
     """Return {technique key: Habit} of all techniques, in six queries."""
     techniques = Technique.objects.filter(studio=studio).prefetch_related("steps")
     pieces, sessions = _pieces(studio), _sessions(studio)
@@ -75,7 +80,7 @@ def habits_of(studio):
         return {one.pk: _habit(one, pieces[one.pk], sessions[one.pk]) for one in techniques}
 
 
-def _habit(technique, counted, sessions):
+def _habit(technique: Technique, counted: tuple[int, int], sessions: Sessions) -> Habit:
     guess = {step.step: (step.fixed_minutes, step.minutes_each) for step in technique.steps.all()}
     if not technique.learns:
         return Habit(technique.success_rate, guess)
@@ -89,7 +94,7 @@ def _habit(technique, counted, sessions):
     )
 
 
-def _steps(guess, sessions):
+def _steps(guess: Steps, sessions: Sessions) -> Steps:
     """Correct the minutes of each kind of session, and share them out as the guess does."""
     found = dict(guess)
     for kind, steps in SESSIONS.items():
@@ -103,16 +108,16 @@ def _steps(guess, sessions):
                 share = guess[step][part] / old if old else Decimal(1) / len(known)
                 minutes = list(found[step])
                 minutes[part] = (new * share).quantize(PLACES, ROUND_HALF_UP)
-                found[step] = tuple(minutes)
+                found[step] = (minutes[0], minutes[1])
     return found
 
 
-def _pieces(studio):
+def _pieces(studio: Studio) -> defaultdict[int, tuple[int, int]]:
     """Return {technique: (good, all)} of the pieces of pours that are learned from."""
     rows = FinishedPiece.objects.filter(
         studio=studio, pour__in=Pour.objects.filter(studio=studio).to_learn_from()
     )
-    counted = defaultdict(Counter)
+    counted: defaultdict[int, Counter[bool]] = defaultdict(Counter)
     for technique, state in rows.order_by("-pk").values_list("pour__technique", "state"):
         counted[technique][state == FinishedPiece.State.GOOD] += 1
     return defaultdict(
@@ -120,9 +125,9 @@ def _pieces(studio):
     )
 
 
-def _sessions(studio):
+def _sessions(studio: Studio) -> defaultdict[int, Sessions]:
     """Return {technique: {kind: [Session]}} of what was logged with its minutes."""
-    found = defaultdict(lambda: {kind: [] for kind in SESSIONS})
+    found: defaultdict[int, Sessions] = defaultdict(lambda: {kind: [] for kind in SESSIONS})
     pours = Pour.objects.filter(studio=studio, minutes__gt=0).to_learn_from()
     for technique, count, minutes in pours.order_by("-pk").values_list(
         "technique", "count", "minutes"
@@ -134,12 +139,12 @@ def _sessions(studio):
     )[:LATEST]:
         found[technique]["topcoat"].append(price.Session(count, float(minutes)))
     sets = PieceSet.objects.filter(studio=studio, minutes__gt=0, unpacked_at=None)
-    seen = {}
+    seen: dict[int, tuple[int | None, Decimal]] = {}
     for key, technique, minutes in sets.order_by("-pk").values_list(
         "pk", "pieces__pour__technique", "minutes"
     )[: LATEST * 4]:
         seen.setdefault(key, (technique, minutes))
-    for technique, minutes in list(seen.values())[:LATEST]:
-        if technique is not None:
-            found[technique]["pack"].append(price.Session(1, float(minutes)))
+    for packed, minutes in list(seen.values())[:LATEST]:
+        if packed is not None:
+            found[packed]["pack"].append(price.Session(1, float(minutes)))
     return found

@@ -7,14 +7,21 @@ carry it, and where there is no such piece it is lost, and shown as such.
 """
 
 from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 from decimal import ROUND_HALF_UP, Decimal
+
+from django.db.models import QuerySet
 
 from inventory.models import Movement
 from inventory.stock.costing import apportion
 from pricing.models import FinishedPiece, PieceSet, Pour, Topcoating
 from studio.amounts import Total
+from studio.models import Studio
 from studio.money import VALUE_PLACES, ZERO
+
+# By the entry of an act: what it took from the shelf, and whether it was undone.
+Taken = dict[int | None, tuple[Decimal, bool]]
 
 
 @dataclass(frozen=True)
@@ -26,15 +33,15 @@ class Spent:
     overhead: Decimal = ZERO
     minutes: Decimal = ZERO
 
-    def __add__(self, other):
+    def __add__(self, other: "Spent") -> "Spent":
         return Spent(*(getattr(self, one.name) + getattr(other, one.name) for one in fields(self)))
 
     @property
-    def total(self):
+    def total(self) -> Decimal:
         """Materials, labour and overhead, [currency]."""
         return self.materials + self.labour + self.overhead
 
-    def shared(self, count):
+    def shared(self, count: int) -> "list[Spent]":
         """Split into ``count`` equal parts that add up exactly, at six places."""
         equal = [Decimal(1)] * count
         columns = [apportion(getattr(self, one.name), equal) for one in fields(self)]
@@ -58,7 +65,7 @@ class CostBook:
     lost: Spent
 
 
-def cost_book(studio):
+def cost_book(studio: Studio) -> CostBook:
     """Work out the cost of every piece and set of a studio, in five queries."""
     pieces = list(FinishedPiece.objects.filter(studio=studio).order_by("pour", "number"))
     pours = {pour.pk: pour for pour in Pour.objects.filter(studio=studio)}
@@ -71,7 +78,7 @@ def cost_book(studio):
         spent[coat.pour_id] += _spent(coat, taken)
     by_piece, lost = _by_piece(pours, spent, pieces)
 
-    by_set = {}
+    by_set: dict[int, Spent] = {}
     for one in sets:
         packing = _spent(one, taken)
         if one.unpacked_at:
@@ -88,7 +95,7 @@ def cost_book(studio):
     return CostBook(by_piece, by_set, loose, lost)
 
 
-def cost_of_pour(pour):
+def cost_of_pour(pour: Pour) -> Spent:
     """Return what one pour and the topcoats over it took, all pieces together, in two queries."""
     coats = list(pour.topcoatings.all())
     entries = [pour.entry_id, *(coat.entry_id for coat in coats)]
@@ -96,15 +103,19 @@ def cost_of_pour(pour):
     return sum((_spent(coat, taken) for coat in coats), _spent(pour, taken))
 
 
-def _by_piece(pours, spent, pieces):
+def _by_piece(
+    pours: Mapping[int, Pour], spent: Mapping[int, Spent], pieces: Iterable[FinishedPiece]
+) -> tuple[dict[int, Spent], Spent]:
     """Return the cost of each good piece, and what none of them carries."""
-    good, of_line = defaultdict(list), defaultdict(list)
+    good: defaultdict[int, list[int]] = defaultdict(list)
+    of_line: defaultdict[int | None, list[int]] = defaultdict(list)
     for piece in pieces:
         if piece.state == FinishedPiece.State.GOOD:
             good[piece.pour_id].append(piece.pk)
             if pours[piece.pour_id].line_id:
                 of_line[pours[piece.pour_id].line_id].append(piece.pk)
-    by_piece, lost = defaultdict(Spent), NOTHING
+    by_piece: defaultdict[int, Spent] = defaultdict(Spent)
+    lost = NOTHING
     for pour_id, cost in spent.items():
         carriers = good[pour_id] or of_line[pours[pour_id].line_id]
         if not carriers:
@@ -115,7 +126,7 @@ def _by_piece(pours, spent, pieces):
     return dict(by_piece), lost
 
 
-def _spent(act, taken):
+def _spent(act: Pour | Topcoating | PieceSet, taken: Taken) -> Spent:
     """Return what one pour, topcoat or packing took; nothing but zeros when it was undone."""
     materials, undone = taken.get(act.entry_id, (ZERO, False))
     minutes = ZERO if undone else act.minutes
@@ -127,21 +138,21 @@ def _spent(act, taken):
     )
 
 
-def _for_minutes(minutes, rate):
+def _for_minutes(minutes: Decimal, rate: Decimal) -> Decimal:
     return (minutes * rate / 60).quantize(VALUE_PLACES, ROUND_HALF_UP)
 
 
-def _taken(movements):
+def _taken(movements: QuerySet[Movement]) -> Taken:
     """Return {entry: (value it took from the shelf, whether it was undone)}, in one query."""
     sums = (
         movements.order_by()
         .values("entry", "entry__reverses", "entry__reversed_by")
         .annotate(value_taken=Total("value"))
     )
-    taken = {}
+    taken: Taken = {}
     for row in sums:
-        if row["entry__reversed_by"] is None and row["entry__reverses"] is None:
-            taken[row["entry"]] = (-row["value_taken"], False)
-        elif row["entry__reversed_by"] is not None:
+        if row["entry__reversed_by"]:
             taken[row["entry"]] = (ZERO, True)
+        elif not row["entry__reverses"]:
+            taken[row["entry"]] = (-row["value_taken"], False)
     return taken

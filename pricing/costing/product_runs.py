@@ -4,23 +4,28 @@ A run is poured in one go. Of the pieces poured only the technique's share comes
 are poured than are wanted, each on a surface of its own; resin and boxes go to the good ones.
 """
 
-from collections import Counter
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from functools import cached_property
 
-from inventory.mixing.mix_book import mix_book
+from inventory.mixing.mix_book import MixBook, mix_book
+from inventory.models import Material
 from pricing.costing import output, price
 from pricing.costing.costs import line_costs, minutes_of
-from pricing.costing.habits import habits_of
+from pricing.costing.habits import Habit, habits_of
+from pricing.costing.worth import MaterialPrice
+from pricing.estimating.coverage import Estimator
 from pricing.estimating.estimates import CommissionEstimate, LineEstimate, PieceEstimate
-from pricing.estimating.layers import Need, add_needs, paint_layers
+from pricing.estimating.layers import LayerEstimate, Need, add_needs, paint_layers
 from pricing.estimating.learning import hand_of
 from pricing.estimating.mixes import layer_mixes
 from pricing.estimating.resins import Topcoat, topcoat_layer
 from pricing.estimating.sizes import geometry
-from pricing.models import Product
+from pricing.models import Channel, Palette, Product
 from studio.errors import in_words
+from studio.models import Studio
 from studio.money import ZERO, minor_unit
 from studio.units import QUANTITY_PLACES
 
@@ -32,23 +37,23 @@ MOST_PIECES = 500  # in one go, as in a plan
 class Bench:
     """What the runs of a studio's products rest on, each loaded when it is first needed."""
 
-    def __init__(self, studio):
+    def __init__(self, studio: Studio) -> None:
         self.studio = studio
-        self._shares = {}
+        self._shares: dict[int, dict[Material, Decimal]] = {}
 
     @cached_property
-    def estimator(self):
+    def estimator(self) -> Estimator:
         return hand_of(self.studio).estimator
 
     @cached_property
-    def habits(self):
+    def habits(self) -> dict[int, Habit]:
         return habits_of(self.studio)
 
     @cached_property
-    def mixes(self):
+    def mixes(self) -> MixBook:
         return mix_book(self.studio)
 
-    def paint(self, product, count):
+    def paint(self, product: Product, count: int) -> tuple[LayerEstimate, ...]:
         """Return the paint layers of so many pieces of a product."""
         return paint_layers(
             self.estimator,
@@ -62,7 +67,7 @@ class Bench:
             book=self.mixes,
         )
 
-    def volumes(self, product, count):
+    def volumes(self, product: Product, count: int) -> Iterator[tuple[str, Decimal, Decimal]]:
         """Return (layer, expected, to mix) of each paint layer of so many pieces, [mL].
 
         Without the palette: what the mixes hold is worked out once, see `shares`, and not a
@@ -83,16 +88,18 @@ class Bench:
                 expected_ml = layer.median_ml / (1 - self.studio.cup_loss)
                 yield layer.layer, expected_ml, layer.to_mix_ml
 
-    def shares(self, recipe_id):
+    def shares(self, recipe_id: int) -> dict[Material, Decimal]:
         """Return {material: how much of it is in a mL of a recipe}, in its own unit."""
         if recipe_id not in self._shares:
             amounts = self.mixes.materials_in(recipe_id, MANY_ML)
             self._shares[recipe_id] = {key: amount / MANY_ML for key, amount in amounts.items()}
         return self._shares[recipe_id]
 
-    def materials_in(self, palette, layer, volume_ml):
+    def materials_in(
+        self, palette: Palette, layer: str, volume_ml: Decimal
+    ) -> dict[Material, Decimal]:
         """Return {material: quantity} in a volume of a layer, each colour at its share."""
-        amounts = Counter()
+        amounts: defaultdict[Material, Decimal] = defaultdict(Decimal)
         for recipe_id, ml in layer_mixes(palette, layer, volume_ml)[0]:
             for material, share in self.shares(recipe_id).items():
                 amounts[material] += share * ml
@@ -100,7 +107,7 @@ class Bench:
             key: amount.quantize(QUANTITY_PLACES, ROUND_HALF_UP) for key, amount in amounts.items()
         }
 
-    def resin(self, product, count):
+    def resin(self, product: Product, count: int) -> tuple[LayerEstimate, ...]:
         """Return the topcoat of so many pieces of a product, as no or one layer."""
         kit = product.topcoat
         if kit is None:
@@ -123,26 +130,26 @@ class Earnings:
 class Making:
     """One product at one studio's bench; every run is worked out once."""
 
-    def __init__(self, product: Product, bench: Bench):
+    def __init__(self, product: Product, bench: Bench) -> None:
         self.product, self.bench = product, bench
-        self._needs = {}
+        self._needs: dict[int, dict[Material, Need]] = {}
 
     @property
-    def habit(self):
+    def habit(self) -> Habit:
         """How the studio works this technique."""
         return self.bench.habits[self.product.technique_id]
 
     @property
-    def most(self):
+    def most(self) -> int:
         """How many can be made in one go, [-]."""
         return int(MOST_PIECES * self.habit.success_rate) // self.product.pieces_each
 
-    def poured(self, count):
+    def poured(self, count: int) -> int:
         """Return how many pieces are poured to have so many products, [-]."""
         pieces = count * self.product.pieces_each / self.habit.success_rate
         return int(pieces.to_integral_value(ROUND_CEILING))
 
-    def needs(self, count):
+    def needs(self, count: int) -> dict[Material, Need]:
         """Return {material: Need} of so many."""
         if count not in self._needs:
             product, poured = self.product, self.poured(count)
@@ -155,7 +162,7 @@ class Making:
             )
         return self._needs[count]
 
-    def _paint(self, poured):
+    def _paint(self, poured: int) -> Iterator[dict[Material, Need]]:
         """Yield {material: Need} of each layer of paint, over all pieces poured together."""
         palette = self.product.palette
         for layer, expected_ml, to_mix_ml in self.bench.volumes(self.product, poured):
@@ -166,19 +173,21 @@ class Making:
                 for material, amount in to_mix.items()
             }
 
-    def to_have(self, count):
+    def to_have(self, count: int) -> dict[int, Decimal]:
         """Return {material key: what to have at hand} for so many, less what is always there."""
         needs = self.needs(count)
         return {material.pk: need.to_mix for material, need in needs.items() if material.is_stocked}
 
-    def minutes(self, count):
+    def minutes(self, count: int) -> Decimal:
         """Return the hands-on minutes of so many, [min]."""
         product = self.product
         if product.minutes is not None:
             return product.minutes * count
         return minutes_of(product.line(count), self.habit).quantize(MINUTE_PLACES, ROUND_HALF_UP)
 
-    def earnings(self, prices, channel):
+    def earnings(
+        self, prices: Mapping[Material, MaterialPrice], channel: Channel | None
+    ) -> Earnings:
         """Return what one brings when it is sold through a channel, at its own price or a quote's.
 
         ``prices`` is {material: MaterialPrice}.
@@ -197,7 +206,9 @@ class Making:
             gross, net = shown + (shown * studio.tax_rate).quantize(minor, ROUND_HALF_UP), shown
         return Earnings(shown, net - (gross * share + fixed))
 
-    def run(self, count, earnings, prices):
+    def run(
+        self, count: int, earnings: Earnings, prices: Mapping[Material, MaterialPrice]
+    ) -> output.Run:
         """Return the run of so many as the arithmetic takes it."""
         materials = sum(
             (prices[material].cost(need.median) for material, need in self.needs(count).items()),
@@ -210,18 +221,21 @@ class Making:
             earned=count * earnings.kept - materials,
         )
 
-    def cost(self, prices):
+    def cost(self, prices: Mapping[Material, MaterialPrice]) -> price.Cost:
         """Return the `Cost` of making one."""
         product = self.product
         line = product.line()
         layers = self.bench.paint(product, line.pieces) + self.bench.resin(product, line.pieces)
-        piece = PieceEstimate(None, product.technique.slug, line.pieces, layers)
+        face = geometry(product.surface)
+        piece = PieceEstimate(face, product.technique.slug, line.pieces, layers)
         surface = _whole(product.surface.material, line.pieces)
         estimate = LineEstimate(line, piece, surface, _whole(product.packaging, 1))
         found = CommissionEstimate((estimate,), {})
         return line_costs(self.bench.studio, found, prices, self.bench.habits)[0].cost
 
-    def quoted(self, prices, share=ZERO, fixed=ZERO):
+    def quoted(
+        self, prices: Mapping[Material, MaterialPrice], share: Decimal = ZERO, fixed: Decimal = ZERO
+    ) -> price.Price:
         """Return the `Price` of a quote for one, with these fees of its price earned back in it."""
         studio, cost = self.bench.studio, self.cost(prices)
         with in_words(price.PriceError):
@@ -238,7 +252,7 @@ class Making:
             )
 
 
-def _whole(material, count):
+def _whole(material: Material | None, count: int) -> dict[Material, Need]:
     if material is None:
         return {}
     return {material: Need(Decimal(count), Decimal(count), Decimal(count))}

@@ -3,9 +3,11 @@
 from dataclasses import dataclass
 from math import exp, log, sqrt
 
+from pricing.estimating.coverage import Estimator, Observation
 from pricing.estimating.layers import LAYER_NAMES
 from pricing.models import Technique
 from studio.charts import Chart, line_with_band
+from studio.models import Studio
 
 MM_PER = {"in": 25.4, "cm": 10.0}
 STEPS = 24
@@ -33,12 +35,14 @@ class Curve:
     points: tuple[Point, ...]
 
     @property
-    def name(self):
+    def name(self) -> str:
         """What the layer is called."""
         return LAYER_NAMES[self.layer]
 
 
-def curve(studio, estimator, technique, layer, here_mm2=None):
+def curve(
+    studio: Studio, estimator: Estimator, technique: str, layer: str, here_mm2: float | None = None
+) -> Curve:
     """Return the `Curve` of one layer; ``here_mm2`` is a size that must lie within it, [mm^2]."""
     unit = MM_PER[studio.lengths]
     seen = [
@@ -75,7 +79,7 @@ def curve(studio, estimator, technique, layer, here_mm2=None):
     return Curve(layer, chart, tuple(sorted(points, key=lambda one: (not one.is_own, one.side))))
 
 
-def _point(seen, unit):
+def _point(seen: Observation, unit: float) -> Point:
     return Point(
         what=seen.label if seen.own else seen.label.partition(" (")[0],
         is_own=seen.own,

@@ -1,14 +1,29 @@
 """What a practitioner would say of an estimate, each with the number and the limit behind it."""
 
+from collections.abc import Sequence
+from datetime import datetime
+
 from django.db.models import Q
 
 from inventory.models import Material
 from pricing.estimating import advice, coverage
+from pricing.estimating.layers import LayerEstimate
+from pricing.estimating.learning import Hand
 from pricing.estimating.sizes import geometry
+from pricing.estimating.surfaces import Surface
+from pricing.models import Pour, SavedSurface
 from studio.errors import in_words
 
 
-def judge(hand, surface, technique, layers, count, *, under_resin=False):
+def judge(
+    hand: Hand,
+    surface: Surface,
+    technique: str,
+    layers: Sequence[LayerEstimate],
+    count: int,
+    *,
+    under_resin: bool = False,
+) -> tuple[advice.Advice, ...]:
     """Return the advice on the paint of ``count`` equal pieces, past its limit or not.
 
     ``hand`` is what the estimate rests on (`learning.Hand`); how much of what is poured
@@ -36,7 +51,7 @@ def judge(hand, surface, technique, layers, count, *, under_resin=False):
     return tuple(found)
 
 
-def judge_topcoat(pour, hand, at):
+def judge_topcoat(pour: Pour, hand: Hand, at: datetime) -> tuple[advice.Advice, ...]:
     """Return the advice on resin over a pour at a time: whether its film has dried long enough,
     and whether silicone went into it.
 
@@ -51,14 +66,14 @@ def judge_topcoat(pour, hand, at):
     )
 
 
-def film_left_mm(pour, hand):
+def film_left_mm(pour: Pour, hand: Hand) -> float:
     """Return the mean wet film that a pour left on its pieces, [mm]."""
     poured_ml = sum(float(layer.poured_ml) for layer in pour.layers.all()) / pour.count
     stays_ml = poured_ml * hand.run_off(pour.technique.slug).on_piece
     return advice.film_mm(stays_ml, geometry(pour.surface).wetted_area_mm2)
 
 
-def film_expected_mm(surface, technique, hand):
+def film_expected_mm(surface: SavedSurface, technique: str, hand: Hand) -> float:
     """Return the mean wet film that a piece of a size is expected to keep, [mm]."""
     area_mm2 = geometry(surface).wetted_area_mm2
     with in_words(coverage.CoverageError):
@@ -67,7 +82,7 @@ def film_expected_mm(surface, technique, hand):
     return advice.film_mm(poured_ml * hand.run_off(technique).on_piece, area_mm2)
 
 
-def judge_base(pour):
+def judge_base(pour: Pour) -> tuple[advice.Advice, ...]:
     """Return the advice on the mixes and the run-off that went into a pour's base coat."""
     mixes = Q(material__kind=Material.Kind.MIX) & (
         Q(material__recipe=None) | Q(material__recipe=pour.palette.base_id)
@@ -75,7 +90,7 @@ def judge_base(pour):
     return (advice.silicone_in_base(silicone_in(pour, mixes)),)
 
 
-def silicone_in(pour, of=None):
+def silicone_in(pour: Pour, of: Q | None = None) -> list[str]:
     """Return the names of what a pour took that contains silicone, in one query."""
     taken = pour.entry.movements.filter(of or Q(), quantity__lt=0).select_related(
         "bottle__material"

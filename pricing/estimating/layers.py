@@ -1,13 +1,17 @@
 """One layer at a time: forecast, what to mix, and which materials that is."""
 
-from collections import Counter
+from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from decimal import ROUND_HALF_UP, Decimal
 
+from inventory.mixing.mix_book import MixBook
 from inventory.models import Material
 from pricing.estimating import coverage
 from pricing.estimating.mixes import layer_mixes
 from pricing.estimating.resin import ResinPlan
+from pricing.estimating.surfaces import Surface
+from pricing.models import Palette
 from studio.errors import in_words
 from studio.money import ZERO
 from studio.units import QUANTITY_PLACES, UnitsError, kitchen_measure, round_up_to_measure
@@ -30,7 +34,7 @@ class Need:
     high: Decimal
     to_mix: Decimal
 
-    def __add__(self, other):
+    def __add__(self, other: "Need") -> "Need":
         return Need(self.median + other.median, self.high + other.high, self.to_mix + other.to_mix)
 
 
@@ -68,37 +72,37 @@ class LayerEstimate:
     needed_ml: Decimal = ZERO
 
     @property
-    def name(self):
+    def name(self) -> str:
         """What the layer is called."""
         return LAYER_NAMES[self.layer]
 
 
-def add_needs(*several):
+def add_needs(*several: Mapping[Material, Need]) -> dict[Material, Need]:
     """Add {material: Need} mappings up."""
-    total = {}
+    total: dict[Material, Need] = {}
     for needs in several:
         for material, need in needs.items():
             total[material] = total[material] + need if material in total else need
     return total
 
 
-def to_ml(value):
+def to_ml(value: Decimal | float) -> Decimal:
     """Return a volume as the database keeps it, to 0.001 mL."""
     return Decimal(str(float(value))).quantize(Decimal("0.001"), ROUND_HALF_UP)
 
 
 def paint_layers(
-    estimator,
-    surface,
-    technique,
-    count,
+    estimator: coverage.Estimator,
+    surface: Surface,
+    technique: str,
+    count: int,
     *,
-    measures,
-    confidence=CONFIDENCE,
-    cup_loss=CUP_LOSS,
-    palette=None,
-    book=None,
-):
+    measures: str,
+    confidence: Decimal = CONFIDENCE,
+    cup_loss: Decimal = CUP_LOSS,
+    palette: Palette | None = None,
+    book: MixBook | None = None,
+) -> tuple[LayerEstimate, ...]:
     """Return the paint layers of ``count`` equal pieces, in the order they are poured."""
     with in_words(coverage.CoverageError):
         forecasts = estimator.forecasts(technique, surface.wetted_area_mm2, count)
@@ -124,23 +128,29 @@ def paint_layers(
             outside_measured=forecast.outside_measured,
             needed_ml=needed_ml,
         )
-        layers.append(_with_mixes(layer, palette, book, cup_loss, measures) if palette else layer)
+        if palette and book:
+            layer = _with_mixes(layer, palette, book, cup_loss, measures)
+        layers.append(layer)
     return tuple(layers)
 
 
-def _with_mixes(layer, palette, book, cup_loss, measures):
+def _with_mixes(
+    layer: LayerEstimate, palette: Palette, book: MixBook, cup_loss: Decimal, measures: str
+) -> LayerEstimate:
     """Add to a layer its mixes and materials: expected, cautious, and to mix."""
     volumes = {
         "median": layer.median_ml / (1 - cup_loss),
         "high": layer.high_ml / (1 - cup_loss),
         "to_mix": layer.to_mix_ml,
     }
-    taken, note = {}, ""
+    taken: dict[str, dict[Material, Decimal]] = {}
+    note = ""
     for case, volume_ml in volumes.items():
         split, note = layer_mixes(palette, layer.layer, to_ml(volume_ml))
-        needed = Counter()
+        needed: defaultdict[Material, Decimal] = defaultdict(Decimal)
         for recipe_id, ml in split:
-            needed.update(book.materials_in(recipe_id, ml))
+            for material, quantity in book.materials_in(recipe_id, ml).items():
+                needed[material] += quantity
         taken[case] = needed
     mixes = tuple(
         MixEstimate(
@@ -155,5 +165,5 @@ def _with_mixes(layer, palette, book, cup_loss, measures):
     return replace(layer, mixes=mixes, materials=materials, note=note)
 
 
-def _kept(quantity):
+def _kept(quantity: Decimal) -> Decimal:
     return Decimal(quantity).quantize(QUANTITY_PLACES, ROUND_HALF_UP)

@@ -1,15 +1,19 @@
 """What a layer is mixed from: the recipes of a palette, and each colour's share."""
 
+from collections.abc import Mapping
 from decimal import Decimal
 
 from inventory.mixing.proportions import MixingError
 from pricing.errors import PourRefused
 from pricing.estimating import mixing
+from pricing.models import Palette, PaletteColour
 from studio.errors import in_words
 from studio.money import ZERO
 
 
-def layer_mixes(palette, layer, volume_ml, minimum_ml=mixing.LEAST_ML):
+def layer_mixes(
+    palette: Palette, layer: str, volume_ml: Decimal, minimum_ml: Decimal = mixing.LEAST_ML
+) -> tuple[list[tuple[int, Decimal]], str]:
     """Return [(recipe, mL)] of one layer's volume, and a note where a colour was raised.
 
     Refuses an activator where the palette has none.
@@ -26,7 +30,9 @@ def layer_mixes(palette, layer, volume_ml, minimum_ml=mixing.LEAST_ML):
     return [(colour.recipe_id, ml) for colour, ml in split if ml], note
 
 
-def fresh_mixes(palette, layer, volume_ml, ready):
+def fresh_mixes(
+    palette: Palette, layer: str, volume_ml: Decimal, ready: Mapping[int, Decimal]
+) -> list[tuple[int, Decimal]]:
     """Return [(recipe, mL)] of one layer that was mixed from scratch.
 
     ``volume_ml`` is all that was mixed and ``ready`` {recipe: mL} what of it came from bottles of
@@ -48,16 +54,18 @@ def fresh_mixes(palette, layer, volume_ml, ready):
     return [(colour.recipe_id, ml) for colour, ml in zip(colours, fresh, strict=True)]
 
 
-def recipes_of(palette):
+def recipes_of(palette: Palette) -> dict[str, set[int]]:
     """Return {layer: keys of the recipes that may be poured in it}."""
     return {
         "base": {palette.base_id},
         "colours": {colour.recipe_id for colour in palette.colours.all()},
-        "activator": {palette.activator_id} - {None},
+        "activator": set() if palette.activator_id is None else {palette.activator_id},
     }
 
 
-def colour_volumes(palette, volume_ml, minimum_ml=mixing.LEAST_ML):
+def colour_volumes(
+    palette: Palette, volume_ml: Decimal, minimum_ml: Decimal = mixing.LEAST_ML
+) -> tuple[list[tuple[PaletteColour, Decimal]], str]:
     """Split the colours' volume into [(palette colour, mL)], and say what was changed.
 
     Each colour gets its share, but no less than a person can drizzle; pass ``minimum_ml=0`` for

@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from pricing.estimating.coverage import CoverageError
+from pricing.estimating.coverage import CoverageError, Estimator, Influence
+from pricing.estimating.surfaces import Surface
 from pricing.models import Technique
 from studio.errors import in_words
 
@@ -27,12 +28,14 @@ class Reason:
     source: str = ""
 
     @property
-    def is_doubted(self):
+    def is_doubted(self) -> bool:
         """Whether it lies so far off the rest that it is only half believed."""
         return self.trust < FULL_TRUST
 
 
-def reasons(estimator, surface, technique, layer, top=5):
+def reasons(
+    estimator: Estimator, surface: Surface, technique: str, layer: str, top: int = 5
+) -> tuple[Reason, ...]:
     """Return what weighed most in the forecast of a layer, the heaviest first.
 
     ``surface`` is a plain `surfaces.Surface`.
@@ -42,13 +45,13 @@ def reasons(estimator, surface, technique, layer, top=5):
     return tuple(_reason(one) for one in found if one.share >= LEAST_SHARE)
 
 
-def _reason(influence):
+def _reason(influence: Influence) -> Reason:
     seen = influence.observation
     what, _, source = (seen.label, "", "") if seen.own else seen.label.partition(" (")
     return Reason(
         what=what,
         is_own=seen.own,
-        pour_id=seen.key if seen.own else None,
+        pour_id=seen.key if isinstance(seen.key, int) else None,
         technique=Technique.Slug(seen.technique).label,
         volume_ml=seen.volume_ml,
         film_mm=seen.volume_ml * 1000 / seen.wetted_area_mm2,

@@ -5,9 +5,14 @@ from decimal import Decimal
 
 from inventory.mixing.mix_book import in_own_unit
 from inventory.mixing.proportions import MixingError
+from inventory.models import Material
 from pricing.estimating import resin
+from pricing.estimating.advice import Advice
 from pricing.estimating.layers import LayerEstimate, Need, to_ml
+from pricing.estimating.surfaces import Surface
+from pricing.models import ResinKit
 from studio.errors import in_words
+from studio.models import Studio
 from studio.units import kitchen_measure, round_up_to_measure
 
 # Makers of resin publish a loss of 15 to 20 % in cups and drips, and a costing of theirs takes
@@ -20,18 +25,18 @@ LOW, HIGH = Decimal(2) / 3, Decimal(4) / 3
 class Topcoat:
     """A resin film over each piece: which kit, and how thick, [mm]."""
 
-    kit: object
+    kit: ResinKit
     film_mm: Decimal
 
 
-def plain_kit(kit):
+def plain_kit(kit: ResinKit) -> resin.Kit:
     """Return a kit of the studio as the arithmetic takes it."""
     with in_words(resin.ResinError, MixingError):
         return resin.Kit(
             name=kit.name,
             ratio_a=kit.ratio_a,
             ratio_b=kit.ratio_b,
-            basis=kit.basis,
+            basis="weight" if kit.basis == kit.Basis.WEIGHT else "volume",
             density_a=kit.resin.density_g_per_ml,
             density_b=kit.hardener.density_g_per_ml,
             waste=kit.waste,
@@ -47,7 +52,7 @@ def plain_kit(kit):
         )
 
 
-def kit_materials(kit, mixed_ml):
+def kit_materials(kit: ResinKit, mixed_ml: Decimal) -> dict[Material, Decimal]:
     """Return {material: quantity} of parts A and B in a volume of mixed resin."""
     plain = plain_kit(kit)
     with in_words(resin.ResinError, MixingError):
@@ -65,7 +70,9 @@ def kit_materials(kit, mixed_ml):
     return needs
 
 
-def topcoat_layer(studio, surface, count, topcoat):
+def topcoat_layer(
+    studio: Studio, surface: Surface, count: int, topcoat: Topcoat
+) -> tuple[LayerEstimate, tuple[Advice, ...]]:
     """Return the resin layer over ``count`` pieces with its materials, and advice on pouring it."""
     kit = topcoat.kit
     with in_words(resin.ResinError, MixingError):
@@ -95,7 +102,7 @@ def topcoat_layer(studio, surface, count, topcoat):
     return layer, plan.advice
 
 
-def film_layer(surface, count, film_mm, measures):
+def film_layer(surface: Surface, count: int, film_mm: Decimal, measures: str) -> LayerEstimate:
     """Return the resin layer of a film without any kit, with the loss makers usually publish."""
     with in_words(resin.ResinError, MixingError):
         coat = resin.flood_coat(_face(surface), film_mm)
@@ -112,12 +119,12 @@ def film_layer(surface, count, film_mm, measures):
     )
 
 
-def _range(on_pieces_ml, waste):
+def _range(on_pieces_ml: Decimal, waste: Decimal) -> tuple[Decimal, Decimal, Decimal]:
     """Return low, median and high of what is mixed: the film is chosen, what is lost varies."""
-    on_pieces_ml = Decimal(on_pieces_ml)
-    return tuple(to_ml(on_pieces_ml * (1 + waste * times)) for times in (LOW, 1, HIGH))
+    low, median, high = (to_ml(on_pieces_ml * (1 + waste * times)) for times in (LOW, 1, HIGH))
+    return low, median, high
 
 
-def _face(surface):
+def _face(surface: Surface) -> float:
     """The flat face that resin stays on, without a bevel, [mm^2]."""
     return surface.flat_area_mm2

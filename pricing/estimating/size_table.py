@@ -9,6 +9,7 @@ from pricing.estimating.learning import estimator_for
 from pricing.estimating.sizes import geometry, read_surface
 from pricing.models import Technique
 from studio.errors import StudioError, in_words
+from studio.models import Studio
 from studio.pdf import paper, render_pdf
 from studio.units import UnitsError, kitchen_measure, round_up_to_measure
 
@@ -45,12 +46,12 @@ class Page:
     rows: tuple[Row, ...]
 
     @property
-    def has_outside(self):
+    def has_outside(self) -> bool:
         """Whether any amount is for a size far from what has been measured."""
         return any(one.outside_measured for row in self.rows for one in row.amounts)
 
 
-def size_table(studio):
+def size_table(studio: Studio) -> tuple[Page, ...]:
     """Return a `Page` for each technique the studio offers, from one factorisation a layer."""
     sizes = _sizes(studio)
     techniques = list(studio.techniques.filter(is_offered=True))
@@ -80,7 +81,7 @@ def size_table(studio):
     )
 
 
-def size_table_pdf(studio):
+def size_table_pdf(studio: Studio) -> bytes:
     """Return the table as the bytes of a PDF to hang beside the bench."""
     context = {
         "studio": studio,
@@ -91,7 +92,7 @@ def size_table_pdf(studio):
     return render_pdf("pricing/estimating/pdf/size_table.html", context)
 
 
-def _sizes(studio):
+def _sizes(studio: Studio) -> list[tuple[str, float]]:
     """Return (name, wetted area of one piece [mm^2]) by area; what is no surface is left out."""
     found = []
     for kept in studio.surfaces.filter(archived_at=None):
@@ -103,7 +104,7 @@ def _sizes(studio):
     return sorted(found, key=lambda one: (one[1], one[0]))
 
 
-def _amount(forecast, studio):
+def _amount(forecast: coverage.Forecast, studio: Studio) -> Amount:
     with in_words(coverage.CoverageError, UnitsError):
         needed = coverage.to_mix(
             forecast, confidence=float(studio.mix_confidence), cup_loss=float(studio.cup_loss)

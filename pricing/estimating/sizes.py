@@ -1,12 +1,16 @@
 """Sizes as people write them, and the surfaces they are."""
 
 from decimal import Decimal
+from typing import Any, TypedDict, Unpack
 
 from django.db import transaction
 
+from inventory.models import Material
 from pricing.estimating import surfaces
+from pricing.estimating.surfaces import Surface
 from pricing.models import SavedSurface
 from studio.errors import in_words
+from studio.models import Studio
 from studio.rows import refuse_strangers
 from studio.text import shortened
 from studio.units import ParsedSize, UnitsError, format_size, parse_size
@@ -14,7 +18,14 @@ from studio.units import ParsedSize, UnitsError, format_size, parse_size
 LENGTHS = {"width_mm", "height_mm", "depth_mm", "inner_mm"}
 
 
-def read_surface(text):
+class Edge(TypedDict, total=False):
+    """How a surface's edges are: which sides are painted, and how wide its bevel is."""
+
+    painted_sides: str
+    inset_mm: float
+
+
+def read_surface(text: str) -> Surface:
     """Return the plain surface of a size such as ``8x8x1.5in``; all its sides are painted.
 
     Raises `Refused` with a sentence that says which sizes are accepted.
@@ -23,38 +34,46 @@ def read_surface(text):
         return surface_of(parse_size(text))
 
 
-def surface_of(size):
+def surface_of(size: ParsedSize) -> Surface:
     """Return the plain surface of a `ParsedSize`; all its sides are painted."""
     with in_words(surfaces.SurfaceError):
         return _plain(size)
 
 
-def geometry(saved):
+def geometry(saved: SavedSurface) -> Surface:
     """Return the plain surface of a `SavedSurface`, for the arithmetic.
 
     Raises `Refused` with a sentence when its dimensions make none.
     """
-    more = {"painted_sides": saved.sides_painted, "inset_mm": float(saved.inset_mm)}
+    more: Edge = {"painted_sides": saved.sides_painted, "inset_mm": float(saved.inset_mm)}
     with in_words(surfaces.SurfaceError):
         if saved.shape == saved.Shape.OUTLINE:
             return surfaces.outline(saved.outline, depth_mm=float(saved.depth_mm), **more)
         return _plain(saved, **more)
 
 
-def _plain(measured, **more):
-    more["depth_mm"] = float(measured.depth_mm)
+def _plain(measured: ParsedSize | SavedSurface, **more: Unpack[Edge]) -> Surface:
     width, height = float(measured.width_mm), float(measured.height_mm)
+    depth = float(measured.depth_mm)
     if measured.shape == "circle":
-        return surfaces.circle(width, **more)
+        return surfaces.circle(width, depth, **more)
     if measured.shape == "polygon":
-        return surfaces.regular_polygon(width, measured.sides or 0, **more)
+        return surfaces.regular_polygon(width, measured.sides or 0, depth, **more)
     if measured.shape == "ring":
-        return surfaces.ring(width, float(measured.inner_mm or 0), **more)
+        return surfaces.ring(width, float(measured.inner_mm or 0), depth, **more)
     make = surfaces.oval if measured.shape == "oval" else surfaces.rectangle
-    return make(width, height, **more)
+    return make(width, height, depth, **more)
 
 
-def measure(saved, size=None, *, outline="", depth_mm=None, inset_mm=None, sides_painted="all"):
+def measure(
+    saved: SavedSurface,
+    size: ParsedSize | None = None,
+    *,
+    outline: str = "",
+    depth_mm: Decimal | None = None,
+    inset_mm: Decimal | None = None,
+    sides_painted: str = "all",
+) -> None:
     """Give a surface, saved or new, the dimensions that were read; it is not written down yet.
 
     They are those of ``size``, a `ParsedSize`, or else of ``outline`` with sides of ``depth_mm``.
@@ -66,15 +85,18 @@ def measure(saved, size=None, *, outline="", depth_mm=None, inset_mm=None, sides
             across, down = zip(*surfaces.outline_points(outline), strict=True)
         width, height = (Decimal(str(max(side) - min(side))) for side in (across, down))
         size = ParsedSize("outline", width, height, depth_mm or Decimal(0))
+    assert size is not None  # the form asks for one of the two
     for name, value in _dimensions(size).items():
         setattr(saved, name, value)
-    saved.inset_mm = _hundredth(inset_mm or Decimal(0))
+    saved.inset_mm = round(inset_mm or Decimal(0), 2)
     saved.outline, saved.sides_painted = outline, sides_painted
     geometry(saved)
 
 
 @transaction.atomic
-def get_or_make_surface(studio, size, *, material=None, name=""):
+def get_or_make_surface(
+    studio: Studio, size: str | ParsedSize, *, material: Material | None = None, name: str = ""
+) -> SavedSurface:
     """Return the studio's surface of a size, saved when it is new.
 
     ``size`` is text such as ``10 × 10 cm`` or a `ParsedSize`. One with the same shape and
@@ -104,17 +126,17 @@ def get_or_make_surface(studio, size, *, material=None, name=""):
     return saved
 
 
-def _dimensions(size):
+def _dimensions(size: ParsedSize) -> dict[str, Any]:
     """Return what a size measures as a saved surface keeps it."""
     found = {name: getattr(size, name) for name in SavedSurface.DIMENSIONS}
     return {name: _hundredth(value) if name in LENGTHS else value for name, value in found.items()}
 
 
-def _hundredth(length_mm):
+def _hundredth(length_mm: Decimal | None) -> Decimal | None:
     return None if length_mm is None else round(length_mm, 2)
 
 
-def _free_name(studio, wanted):
+def _free_name(studio: Studio, wanted: str) -> str:
     """Return a name no surface of the studio has: the one wanted, or with a number after it."""
     wanted = shortened(wanted, 70)
     taken = set(studio.surfaces.filter(name__startswith=wanted).values_list("name", flat=True))

@@ -1,18 +1,20 @@
 """A small drawing of a surface's face, so that a list of sizes is told apart at a glance."""
 
+from collections.abc import Sequence
 from math import cos, pi, sin
 
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import mark_safe
 
 from pricing.estimating import surfaces
+from pricing.models import SavedSurface
 
 BOX, EDGE = 44, 3
 # A sketch of an outline needs no more corners than can be seen.
 MOST_POINTS = 60
 
 
-def sketch(surface):
+def sketch(surface: SavedSurface) -> str:
     """Return a saved surface's face as inline SVG; what cannot be drawn is left out."""
     try:
         face = _face(surface)
@@ -28,7 +30,7 @@ def sketch(surface):
     )
 
 
-def _face(surface):
+def _face(surface: SavedSurface) -> str:
     if surface.shape == "outline":
         return _polygon(_fitted(surfaces.outline_points(surface.outline)))
     if surface.shape == "polygon":
@@ -47,7 +49,7 @@ def _face(surface):
     )
 
 
-def _rectangle(surface, width, height):
+def _rectangle(surface: SavedSurface, width: float, height: float) -> str:
     """Draw the four sides; those that stay bare are dashed."""
     x, y = (round(EDGE + (BOX - side) / 2, 1) for side in (width, height))
     width, height = round(width, 1), round(height, 1)
@@ -67,13 +69,13 @@ def _rectangle(surface, width, height):
     )
 
 
-def _corners(sides):
+def _corners(sides: int) -> list[tuple[float, float]]:
     """Return the corners of a regular polygon that stands on one of its sides."""
     angles = (pi / 2 + pi / sides * (2 * number + 1) for number in range(sides))
     return [(cos(angle), sin(angle)) for angle in angles]
 
 
-def _fitted(points):
+def _fitted(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
     """Scale points into the box, in its middle."""
     points = points[:: -(-len(points) // MOST_POINTS)]
     left, top = (min(axis) for axis in zip(*points, strict=True))
@@ -84,6 +86,6 @@ def _fitted(points):
     return [(x * scale + off_x, y * scale + off_y) for x, y in points]
 
 
-def _polygon(points):
+def _polygon(points: Sequence[tuple[float, float]]) -> str:
     corners = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
     return format_html('<polygon points="{}"/>', corners)

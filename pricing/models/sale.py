@@ -1,7 +1,7 @@
 """Sets, the channels they are sold through, and sales."""
 
 from decimal import Decimal
-from typing import Self
+from typing import TYPE_CHECKING, Self, TypeAlias, TypedDict
 
 from django.core.validators import MinValueValidator
 from django.db import models
@@ -43,20 +43,33 @@ class Channel(models.Model):
         return self.name
 
 
+if TYPE_CHECKING:
+    from django_stubs_ext import WithAnnotations
+
+    SetsSold: TypeAlias = "PieceSetQuerySet[WithAnnotations[PieceSet, Sold]]"
+
+
+class Sold(TypedDict):
+    """What is found beside a set, and where it stands if it is at a shop."""
+
+    is_sold: bool
+    shop: str | None
+
+
 class PieceSetQuerySet(models.QuerySet["PieceSet"]):
     def packed(self) -> Self:
         """Sets that exist: neither unpacked again nor written off."""
         return self.filter(unpacked_at=None, written_off_at=None)
 
-    def unsold(self) -> Self:
+    def unsold(self) -> "SetsSold":
         """Packed sets that nobody has bought, in the studio or at a shop."""
         return self.with_sold().packed().filter(is_sold=False)
 
-    def for_sale(self) -> Self:
+    def for_sale(self) -> "SetsSold":
         """Packed sets that nobody has bought and that are in the studio."""
         return self.unsold().filter(shop=None)
 
-    def with_sold(self) -> Self:
+    def with_sold(self) -> "SetsSold":
         """Annotate ``is_sold``, whether a sale that stands has the set, and where it is sold from.
 
         ``shop`` is the name of the shop that it stands at on consignment, or None.
@@ -88,10 +101,6 @@ class PieceSet(Worked):
     written_off_at = MomentField(
         null=True, blank=True, help_text="Lost or broken, or refunded without coming back."
     )
-
-    # Only where `with_sold` has found them.
-    is_sold: bool
-    shop: str | None
 
     objects = PieceSetQuerySet.as_manager()
 

@@ -1,18 +1,16 @@
 """How many of one product can be made if everything goes into it, and what stands in the way."""
 
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, field
-from decimal import Decimal
 from functools import cache
+from typing import Generic
 
 from pricing.costing.output.errors import OutputError
-from pricing.costing.output.runs import missing
-
-Amounts = Mapping[Hashable, Decimal]
+from pricing.costing.output.runs import Amounts, Stuff, missing
 
 
 @dataclass(frozen=True)
-class Alone:
+class Alone(Generic[Stuff]):
     """How many of a product can be made, [-], and what limits that.
 
     ``limits`` is what one more would lack, by material [the material's unit]; nothing when no more
@@ -21,13 +19,15 @@ class Alone:
     """
 
     count: int
-    limits: Amounts = field(default_factory=dict)
+    limits: Amounts[Stuff] = field(default_factory=dict)
     further: int = 0
-    to_buy: Amounts = field(default_factory=dict)
-    then: tuple[Hashable, ...] = ()
+    to_buy: Amounts[Stuff] = field(default_factory=dict)
+    then: tuple[Stuff, ...] = ()
 
 
-def how_many(needs_of: Callable[[int], Amounts], available: Amounts, most: int) -> Alone:
+def how_many(
+    needs_of: Callable[[int], Amounts[Stuff]], available: Amounts[Stuff], most: int
+) -> Alone[Stuff]:
     """Return how many can be made of one product, found on its real needs by bisection.
 
     Needs are not in proportion to the count, so nothing is divided: a count is tried, doubled while
@@ -70,7 +70,7 @@ def how_many(needs_of: Callable[[int], Amounts], available: Amounts, most: int) 
     limits = missing(needs(count + 1), available)
     others = {key: amount for key, amount in available.items() if key not in limits}
 
-    def rest(number: int) -> Amounts:
+    def rest(number: int) -> Amounts[Stuff]:
         return {key: need for key, need in needs(number).items() if key not in limits}
 
     reach = _largest(lambda number: not missing(rest(number), others), most)

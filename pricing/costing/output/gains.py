@@ -1,34 +1,34 @@
 """What a little more would add: one more bottle of something, or more time."""
 
-from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Generic
 
-from pricing.costing.output.mix import MOST_NODES, Amounts, Runs, best_mix
-from pricing.costing.output.runs import Run
+from pricing.costing.output.mix import MOST_NODES, Runs, best_mix
+from pricing.costing.output.runs import Amounts, Run, Stuff, What
 from studio.money import ZERO
 
 
 @dataclass(frozen=True)
-class Gain:
+class Gain(Generic[Stuff]):
     """What so much more of a material would add to the best mix, [currency].
 
     ``amount`` is in the material's unit, or in [min] where ``material`` is None: more time.
     """
 
-    material: Hashable | None
+    material: Stuff | None
     amount: Decimal
     earned: Decimal
 
 
 def gains(
-    runs: Runs,
-    available: Amounts,
+    runs: Runs[What, Stuff],
+    available: Amounts[Stuff],
     minutes: Decimal,
-    extra: Mapping[Hashable, Decimal],
+    extra: Amounts[Stuff],
     extra_minutes: Decimal = ZERO,
     most_nodes: int = MOST_NODES,
-) -> tuple[Gain, ...]:
+) -> tuple[Gain[Stuff], ...]:
     """Return what more of each material, and more time, would add; what adds nothing is left out.
 
     The mix is chosen anew for each, so the answer is exact. The dual price of a programme in
@@ -67,7 +67,7 @@ def gains(
     (Gain(material='box', amount=Decimal('10'), earned=Decimal('40')),)
     """
     now = best_mix(runs, available, minutes, most_nodes)
-    asked: list[tuple[Hashable | None, Decimal]] = [(None, extra_minutes), *extra.items()]
+    asked: list[tuple[Stuff | None, Decimal]] = [(None, extra_minutes), *extra.items()]
     found = []
     for key, amount in asked:
         there = minutes if key is None else max(available.get(key, ZERO), ZERO)
@@ -81,10 +81,10 @@ def gains(
     return tuple(sorted(found, key=lambda one: -one.earned))
 
 
-def _could_bind(runs: Runs, key: Hashable | None, limit: Decimal) -> bool:
+def _could_bind(runs: Runs[What, Stuff], key: Stuff | None, limit: Decimal) -> bool:
     """Tell whether all products at their largest would take more than there is."""
 
-    def takes(run: Run) -> Decimal:
+    def takes(run: Run[Stuff]) -> Decimal:
         return run.minutes if key is None else run.needs.get(key, ZERO)
 
     most = (max((takes(run) for run in each), default=ZERO) for each in runs.values())

@@ -1,20 +1,19 @@
 """The mix of products that earns most from what is there: an integer programme, solved by HiGHS."""
 
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import Protocol
+from typing import Generic, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from pricing.costing.output.errors import OutputError
-from pricing.costing.output.runs import Run, missing
+from pricing.costing.output.runs import Amounts, Run, Stuff, What, missing
 from studio.money import ZERO
 
-Runs = Mapping[Hashable, Sequence[Run]]
-Amounts = Mapping[Hashable, Decimal]
+Runs = Mapping[What, Sequence[Run[Stuff]]]
 
 # Counted, so that every machine ends the search alike.
 MOST_NODES = 2_000
@@ -23,7 +22,7 @@ SLACK = 1e-6
 
 
 @dataclass(frozen=True)
-class Mix:
+class Mix(Generic[What, Stuff]):
     """A run of each product that is made, and what they come to together.
 
     ``earned`` is in [currency], ``minutes`` and ``minutes_left`` in [min], ``left`` what stays on
@@ -31,11 +30,11 @@ class Mix:
     other mix earns more.
     """
 
-    runs: Mapping[Hashable, Run]
+    runs: Mapping[What, Run[Stuff]]
     earned: Decimal
     minutes: Decimal
     minutes_left: Decimal
-    left: Amounts
+    left: Amounts[Stuff]
     proven: bool
 
 
@@ -46,7 +45,12 @@ class Answer(Protocol):
     mip_dual_bound: float | None
 
 
-def best_mix(runs: Runs, available: Amounts, minutes: Decimal, most_nodes: int = MOST_NODES) -> Mix:
+def best_mix(
+    runs: Runs[What, Stuff],
+    available: Amounts[Stuff],
+    minutes: Decimal,
+    most_nodes: int = MOST_NODES,
+) -> Mix[What, Stuff]:
     """Return the mix that earns most within the materials there are and the minutes there are.
 
     Each run is one yes or no, at most one of each product, since two runs of a product are never
@@ -114,7 +118,10 @@ def best_mix(runs: Runs, available: Amounts, minutes: Decimal, most_nodes: int =
 
 
 def _solved(
-    choices: Sequence[tuple[Hashable, Run]], available: Amounts, minutes: Decimal, most_nodes: int
+    choices: Sequence[tuple[What, Run[Stuff]]],
+    available: Amounts[Stuff],
+    minutes: Decimal,
+    most_nodes: int,
 ) -> Answer:
     """Let HiGHS choose among runs that fit by themselves."""
     used = dict.fromkeys(key for _, run in choices for key, need in run.needs.items() if need)
@@ -137,7 +144,7 @@ def _solved(
     return answer
 
 
-def _none_earns_more(mix: Mix, answer: Answer) -> bool:
+def _none_earns_more(mix: Mix[What, Stuff], answer: Answer) -> bool:
     """Tell whether the solver's bound leaves no room above the mix, as it is added up exactly."""
     if answer.mip_dual_bound is None:
         return False
@@ -146,14 +153,14 @@ def _none_earns_more(mix: Mix, answer: Answer) -> bool:
 
 
 def _picked(
-    choices: Sequence[tuple[Hashable, Run]], values: NDArray[np.float64]
-) -> dict[Hashable, Run]:
+    choices: Sequence[tuple[What, Run[Stuff]]], values: NDArray[np.float64]
+) -> dict[What, Run[Stuff]]:
     return {product: run for (product, run), yes in zip(choices, values, strict=True) if yes > 0.5}
 
 
 def _added_up(
-    picked: dict[Hashable, Run], available: Amounts, minutes: Decimal, *, proven: bool
-) -> Mix:
+    picked: dict[What, Run[Stuff]], available: Amounts[Stuff], minutes: Decimal, *, proven: bool
+) -> Mix[What, Stuff]:
     made = list(picked.values())
     took = sum((run.minutes for run in made), ZERO)
     left = {key: max(amount, ZERO) for key, amount in available.items()}

@@ -3,13 +3,19 @@
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import Generic, TypeVar
 
 from pricing.costing.output.errors import OutputError
 from studio.money import ZERO
 
+# Whatever tells products, and materials, apart.
+What = TypeVar("What", bound=Hashable)
+Stuff = TypeVar("Stuff", bound=Hashable)
+Amounts = Mapping[Stuff, Decimal]
+
 
 @dataclass(frozen=True)
-class Run:
+class Run(Generic[Stuff]):
     """So many of one product made in one go, [-].
 
     ``needs`` is what it takes by material, [the material's unit], ``minutes`` the hands-on work,
@@ -18,7 +24,7 @@ class Run:
     """
 
     count: int
-    needs: Mapping[Hashable, Decimal] = field(default_factory=dict)
+    needs: Amounts[Stuff] = field(default_factory=dict)
     minutes: Decimal = ZERO
     earned: Decimal = ZERO
 
@@ -28,9 +34,7 @@ class Run:
             raise OutputError("A run makes at least one, and takes no less than nothing.")
 
 
-def missing(
-    needs: Mapping[Hashable, Decimal], available: Mapping[Hashable, Decimal]
-) -> dict[Hashable, Decimal]:
+def missing(needs: Amounts[Stuff], available: Amounts[Stuff]) -> dict[Stuff, Decimal]:
     """Return what is needed beyond what is there.
 
     Parameters

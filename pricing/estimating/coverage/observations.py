@@ -93,7 +93,7 @@ class Observation:
     own: bool = True
     noise: float | None = None
     label: str = ""
-    key: object = None
+    key: int | str | None = None
 
     def __post_init__(self) -> None:
         if self.layer not in LAYERS_OF.get(self.technique, ()):
