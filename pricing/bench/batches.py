@@ -1,18 +1,43 @@
 """Batches for the work they are mixed for: a commission's ingredients become its mix."""
 
+from collections.abc import Sequence
+from datetime import datetime
+from decimal import Decimal
+from typing import Required, TypedDict, Unpack
+
+from django.contrib.auth.models import User
 from django.db import transaction
+from django.db.models import QuerySet
 
 from inventory.mixing import batches
+from inventory.models import Batch, Bottle, Recipe
 from pricing.bench.mixing_sheets import left_to_do
 from pricing.commissions.promises import HELD_IN, renew_promises
 from pricing.errors import PourRefused
 from pricing.estimating.mixes import recipes_of
-from pricing.models import Commission
+from pricing.models import Commission, CommissionLine, Palette
+from studio.models import Studio
 from studio.rows import refuse_strangers
 
 
+class Mixed(TypedDict, total=False):
+    """What is said of a batch, besides what it is for."""
+
+    recipe: Required[Recipe]
+    volume_ml: Required[Decimal]
+    bottles: Sequence[Bottle]
+    made_at: datetime | None
+    trace_seconds: Decimal | None
+    temperature_c: Decimal | None
+    purpose: str
+    notes: str
+    place: str
+
+
 @transaction.atomic
-def mix_batch(*, studio, by, commission=None, **mixed):
+def mix_batch(
+    *, studio: Studio, by: User | None, commission: Commission | None = None, **mixed: Unpack[Mixed]
+) -> Batch:
     """Mix a batch, for a commission or for stock; returns it.
 
     ``mixed`` is what `mix_batch` takes. What was held of the ingredients for the
@@ -33,20 +58,20 @@ def mix_batch(*, studio, by, commission=None, **mixed):
 
 
 @transaction.atomic
-def undo_batch(*, batch, by, why=""):
+def undo_batch(*, batch: Batch, by: User | None, why: str = "") -> Batch:
     """Undo a batch; what it was mixed for is promised its ingredients again."""
     _commission_of(batch)
     return batches.undo_batch(batch=batch, by=by, why=why)
 
 
-def batch_reversed(batch, by):
+def batch_reversed(batch: Batch, by: User | None) -> None:
     """Carry the reversal of a batch's entry over to what is promised to its commission."""
     commission = _commission_of(batch)
     if commission is not None:
         renew_promises(commission)
 
 
-def line_poured_from(batch):
+def line_poured_from(batch: Batch) -> CommissionLine | None:
     """Return the line that a batch was mixed for and that has pieces left to pour, or None."""
     found = _mixed_for(batch, Commission.objects.all())
     if found is None:
@@ -56,20 +81,20 @@ def line_poured_from(batch):
     return next((one for one in lines if to_pour[one.pk] and _layers(one.palette, batch)), None)
 
 
-def layers_poured_from(batch):
+def layers_poured_from(batch: Batch) -> list[str]:
     """Return the layers of the studio's palettes that a batch can be poured in, each once."""
     palettes = batch.studio.palettes.filter(archived_at=None).prefetch_related("colours")
     return list(dict.fromkeys(layer for one in palettes for layer in _layers(one, batch)))
 
 
-def _layers(palette, batch):
+def _layers(palette: Palette, batch: Batch) -> list[str]:
     return [layer for layer, recipes in recipes_of(palette).items() if batch.recipe_id in recipes]
 
 
-def _commission_of(batch):
+def _commission_of(batch: Batch) -> Commission | None:
     """Return the commission that a batch was mixed for, locked, or None."""
     return _mixed_for(batch, Commission.objects.select_for_update())
 
 
-def _mixed_for(batch, rows):
+def _mixed_for(batch: Batch, rows: QuerySet[Commission]) -> Commission | None:
     return rows.filter(work=batch.work_id).first() if batch.work_id else None

@@ -4,9 +4,14 @@ Equal mixes of several pieces share a cup, and a mix that is part of others is m
 """
 
 from collections import defaultdict
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import ROUND_CEILING, Decimal
 
+from django.db.models import QuerySet
+
+from inventory.mixing.mix_book import MixBook
 from inventory.mixing.mixes import mixes_on_hand
 from inventory.mixing.proportions import MixingError
 from inventory.models import Bottle, Material, Recipe
@@ -17,8 +22,9 @@ from pricing.estimating import mixing
 from pricing.estimating.advice import Advice, silicone_in_base
 from pricing.estimating.estimates import PieceEstimate, estimate_lines
 from pricing.estimating.layers import LayerEstimate
-from pricing.models import CommissionLine, Palette
+from pricing.models import Commission, CommissionLine, Palette
 from studio.errors import in_words
+from studio.models import Studio
 from studio.pdf import paper, render_pdf
 from studio.units import kitchen_measure
 
@@ -87,7 +93,9 @@ class Sheet:
     coats: tuple[Coat, ...]
 
 
-def commission_sheet(studio, commissions, palette=None):
+def commission_sheet(
+    studio: Studio, commissions: Collection[Commission], palette: Palette | None = None
+) -> Sheet:
     """Return the `Sheet` of what some commissions have left to pour and to coat.
 
     With a ``palette`` it is what one session pours: the lines of that palette, without resin. A
@@ -105,31 +113,40 @@ def commission_sheet(studio, commissions, palette=None):
     if palette is not None:
         return _sheet(studio, works, [], commissions)
     coats = [
-        Coat(f"{one.piece.count} × {one.line.surface.name}", one.piece.layer("topcoat"))
+        Coat(f"{one.piece.count} × {one.line.surface.name}", resin)
         for one in estimate_lines(studio, lines.exclude(topcoat=None), to_coat)
+        if (resin := one.piece.layer("topcoat"))
     ]
     return _sheet(studio, works, coats, commissions)
 
 
-def plan_sheet(studio, piece, label, palette=None):
+def plan_sheet(
+    studio: Studio, piece: PieceEstimate, label: str, palette: Palette | None = None
+) -> Sheet:
     """Return the `Sheet` of a plan: its paint, and the resin over it; no palette, no paint."""
     topcoat = piece.layer("topcoat")
     coats = [Coat(label, topcoat)] if topcoat else []
     return _sheet(studio, [Work(label, piece, palette)], coats)
 
 
-def left_to_do(lines):
+def left_to_do(lines: QuerySet[CommissionLine]) -> tuple[dict[int, int], dict[int, int]]:
     """Return, by line, how many pieces have yet to be poured well, and to be coated."""
     made, coated, _ = done_of(lines)
     wanted = {line.pk: line.pieces for line in lines}
-    return tuple(
+    to_pour, to_coat = (
         {pk: max(pieces - done[pk], 0) for pk, pieces in wanted.items()} for done in (made, coated)
     )
+    return to_pour, to_coat
 
 
-def _sheet(studio, works, coats, commissions=()):
+def _sheet(
+    studio: Studio,
+    works: Sequence[Work],
+    coats: Sequence[Coat],
+    commissions: Collection[Commission] = (),
+) -> Sheet:
     shelf = WorkShelf(studio, commissions, studio.today())
-    by_palette = defaultdict(list)
+    by_palette: defaultdict[Palette, list[tuple[str, PieceEstimate]]] = defaultdict(list)
     for work in works:
         if work.palette is not None:
             by_palette[work.palette].append((work.label, work.piece))
@@ -150,7 +167,7 @@ def _sheet(studio, works, coats, commissions=()):
     ]
     with in_words(MixingError):
         batches = mixing.mixing_sheet(jobs, ready=shelf.ready([job.recipe.key for job in jobs]))
-    there = defaultdict(list)
+    there: defaultdict[int, list[Bottle]] = defaultdict(list)
     for bottle in mixes_on_hand(studio, [batch.key for batch in batches]):
         there[bottle.material.recipe.pk].append(bottle)
     bases = {recipe for layer in layers if layer.layer == "base" for recipe, _ in layer.mixes}
@@ -161,7 +178,7 @@ def _sheet(studio, works, coats, commissions=()):
     return Sheet(tuple(works), cups, tuple(coats))
 
 
-def sheet_pdf(studio, sheet, title, day):
+def sheet_pdf(studio: Studio, sheet: Sheet, title: str, day: date) -> bytes:
     """Return a mixing sheet as the bytes of a PDF to lay beside the scale."""
     context = {
         "studio": studio,
@@ -173,7 +190,9 @@ def sheet_pdf(studio, sheet, title, day):
     return render_pdf("pricing/bench/pdf/mixing_sheet.html", context)
 
 
-def _cup(batch, shelf, measures, there, is_base):
+def _cup(
+    batch: mixing.Batch, shelf: WorkShelf, measures: str, there: Sequence[Bottle], is_base: bool
+) -> Cup:
     book = shelf.book
     ready = shelf.take_mix(batch.key, batch.ready_ml)[0] if batch.ready_ml else []
     used = {one.bottle.pk for one in ready}
@@ -198,7 +217,7 @@ def _cup(batch, shelf, measures, there, is_base):
     )
 
 
-def _silicone(batch, book, there):
+def _silicone(batch: mixing.Batch, book: MixBook, there: Sequence[Bottle]) -> Advice | None:
     """Return the advice on a base coat with silicone in it, or in what is there; None without."""
     found = [str(bottle) for bottle in there if bottle.holds_silicone]
     parts = (book.materials[key] for key in book.things_in(batch.key))

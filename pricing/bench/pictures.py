@@ -5,20 +5,23 @@ photograph takes a while.
 """
 
 import hashlib
+from collections.abc import Sequence
 
+from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Count, Max
 
 from pricing.errors import PictureRefused
 from pricing.models import Commission, Picture, PieceSet, Pour
-from studio.pictures import PictureError, kept
+from studio.pictures import PictureError, Prepared, kept
 
 # Enough to show a wish or a pour from all sides, and a bound on what a studio stores.
 MOST = 12
 
 Kind = Picture.Kind
-FIELDS = {Commission: "commission", Pour: "pour", PieceSet: "piece_set"}
+Thing = Commission | Pour | PieceSet
+FIELDS: dict[type[Thing], str] = {Commission: "commission", Pour: "pour", PieceSet: "piece_set"}
 KINDS = {
     "commission": (Kind.LIKE, Kind.COLOURS, Kind.PLACE, Kind.SKETCH),
     "pour": (Kind.RESULT, Kind.FAULT),
@@ -26,13 +29,20 @@ KINDS = {
 }
 
 
-def kinds_of(thing):
+def kinds_of(thing: Thing) -> tuple[Kind, ...]:
     """Return what a picture of a commission, pour or set may show; the first is the usual."""
     return KINDS[FIELDS[type(thing)]]
 
 
 @transaction.atomic
-def add_pictures(*, thing, by, pictures, kind="", caption=""):
+def add_pictures(
+    *,
+    thing: Thing,
+    by: User | None,
+    pictures: Sequence[Prepared],
+    kind: str = "",
+    caption: str = "",
+) -> list[Picture]:
     """Add pictures to a commission, a pour or a set; return their rows.
 
     Parameters
@@ -79,7 +89,7 @@ def add_pictures(*, thing, by, pictures, kind="", caption=""):
 
 
 @transaction.atomic
-def describe_picture(*, picture, caption=None, kind=""):
+def describe_picture(*, picture: Picture, caption: str | None = None, kind: str = "") -> Picture:
     """Change what a picture is said to show; what is not given stays."""
     picture = Picture.objects.select_for_update().get(pk=picture.pk)
     if caption is not None:
@@ -91,12 +101,12 @@ def describe_picture(*, picture, caption=None, kind=""):
 
 
 @transaction.atomic
-def remove_picture(*, picture):
+def remove_picture(*, picture: Picture) -> None:
     """Remove a picture for good."""
     picture.delete()
 
 
-def restored_picture(row, keys):
+def restored_picture(row: Picture, keys: object) -> None:
     """Make a picture out of an archive whole again; refuse bytes that are not those it was of."""
     try:
         made = kept(row.full)
@@ -108,12 +118,12 @@ def restored_picture(row, keys):
     row.small = made.small
 
 
-def digest(body):
+def digest(body: bytes) -> str:
     """Return the SHA-256 of a picture, in hexadecimal."""
     return hashlib.sha256(body).hexdigest()
 
 
-def _fitting(thing, kind):
+def _fitting(thing: Thing, kind: str) -> str:
     kinds = kinds_of(thing)
     if kind and kind not in kinds:
         words = " or ".join(f"“{one}” ({one.label.lower()})" for one in kinds)

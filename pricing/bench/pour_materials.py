@@ -1,22 +1,49 @@
 """From what was mixed for a pour to the materials it took, and the run-off that went back."""
 
-from collections import Counter
-from decimal import ROUND_HALF_UP
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from typing import TypeVar
 
 from inventory.mixing.mix_book import mix_book
-from inventory.models import Material, Movement
+from inventory.models import Bottle, Material, Movement
 from inventory.stock import ledger as stock
 from pricing.costing.worth import prices
 from pricing.errors import PourRefused
 from pricing.estimating.mixes import fresh_mixes, recipes_of
-from pricing.models import PourLayer
+from pricing.models import Palette, Pour, PourLayer
+from studio.models import Studio
 from studio.money import VALUE_PLACES, ZERO
 from studio.units import QUANTITY_PLACES
 
 RECLAIMED = "Reclaimed paint"
+Thing = TypeVar("Thing", Material, Bottle)
 
 
-def reclaimed_paint(studio):
+@dataclass(frozen=True)
+class LayerLog:
+    """One layer of a pour, all pieces together, [mL].
+
+    ``mixed_ml`` is what was mixed, ``left_ml`` what stayed in the cups, ``kept_ml`` the run-off
+    scraped back into the pot. ``reclaimed_ml`` is how much of the mix was run-off kept earlier, and
+    ``mixes`` says, as (bottle, mL) pairs, what of it came from bottles of mix; the rest was mixed
+    from its recipes there and then.
+    """
+
+    mixed_ml: Decimal
+    left_ml: Decimal = ZERO
+    kept_ml: Decimal = ZERO
+    reclaimed_ml: Decimal = ZERO
+    mixes: tuple[tuple[Bottle, Decimal], ...] = ()
+
+    @property
+    def from_mixes_ml(self) -> Decimal:
+        """What came from bottles of mix, [mL]."""
+        return sum((ml for _, ml in self.mixes), ZERO)
+
+
+def reclaimed_paint(studio: Studio) -> Material:
     """Return the material that run-off is kept as, made when it is first needed."""
     return Material.objects.get_or_create(
         studio=studio,
@@ -25,30 +52,40 @@ def reclaimed_paint(studio):
     )[0]
 
 
-def taken_by(palette, layers):
+def taken_by(
+    palette: Palette, layers: Mapping[str, LayerLog]
+) -> tuple[dict[Material, Decimal], dict[Bottle, Decimal]]:
     """Return what a pour took: ({material: quantity} mixed there and then, {bottle: mL} of mixes).
 
     ``layers`` is {layer: LayerLog}. Colours are shared out as the palette says, what came from
     bottles included; what was taken from the pot of reclaimed paint is that material, and the rest
     of a layer is its recipe. Raises `PourRefused` for a bottle that is none of the layer's mixes.
     """
-    book, needed, from_bottles = mix_book(palette.studio), Counter(), Counter()
-    allowed = recipes_of(palette)
+    needed: defaultdict[Material, Decimal] = defaultdict(Decimal)
+    from_bottles: defaultdict[Bottle, Decimal] = defaultdict(Decimal)
+    book, allowed = mix_book(palette.studio), recipes_of(palette)
     for layer, log in layers.items():
-        ready = Counter()
+        ready: defaultdict[int, Decimal] = defaultdict(Decimal)
+        fresh = log.mixed_ml - log.reclaimed_ml
         for bottle, ml in log.mixes:
-            ready[_recipe_in(bottle, layer, allowed, palette)] += ml
             from_bottles[bottle] += ml
+            recipe = _recipe_in(bottle, layer, allowed, palette)
+            if recipe is None:
+                fresh -= ml
+            else:
+                ready[recipe] += ml
         # What was mixed is what was mixed: no colour is raised to a minimum after the fact.
-        fresh = log.mixed_ml - log.reclaimed_ml - ready.pop(None, ZERO)
         for recipe_id, volume_ml in fresh_mixes(palette, layer, fresh, ready):
-            needed.update(book.materials_in(recipe_id, volume_ml))
+            for material, quantity in book.materials_in(recipe_id, volume_ml).items():
+                needed[material] += quantity
         if log.reclaimed_ml:
             needed[reclaimed_paint(palette.studio)] += log.reclaimed_ml
     return _to_the_ledger(needed), _to_the_ledger(from_bottles)
 
 
-def _recipe_in(bottle, layer, allowed, palette):
+def _recipe_in(
+    bottle: Bottle, layer: str, allowed: Mapping[str, set[int]], palette: Palette
+) -> int | None:
     """Return the recipe that a bottle's mix counts for in a layer; None for reclaimed paint."""
     material = bottle.material
     if bottle.studio_id != palette.studio_id:
@@ -64,7 +101,7 @@ def _recipe_in(bottle, layer, allowed, palette):
     )
 
 
-def _to_the_ledger(amounts):
+def _to_the_ledger(amounts: Mapping[Thing, Decimal]) -> dict[Thing, Decimal]:
     return {
         thing: quantity.quantize(QUANTITY_PLACES, ROUND_HALF_UP)
         for thing, quantity in amounts.items()
@@ -72,7 +109,7 @@ def _to_the_ledger(amounts):
     }
 
 
-def run_off(pour, layers):
+def run_off(pour: Pour, layers: Mapping[str, LayerLog]) -> list[stock.Move]:
     """Return the movement that keeps a pour's run-off as one bottle of reclaimed paint, if any.
 
     Its value is what the base mix it stands in for costs; the ledger keeps it where the studio
@@ -89,7 +126,7 @@ def run_off(pour, layers):
     return [stock.Move(kind=kept, material=material, quantity=kept_ml, new_bottle=bottle)]
 
 
-def _worth_of_base(pour, kept_ml):
+def _worth_of_base(pour: Pour, kept_ml: Decimal) -> Decimal:
     """What ``kept_ml`` of this pour's own base mix costs."""
     needs = mix_book(pour.studio).materials_in(pour.palette.base_id, kept_ml)
     cost = sum((price.value for price in prices(pour.studio, needs).values()), ZERO)

@@ -1,18 +1,29 @@
 """Pours: log one with all it moved in a single entry, set it aside, undo it."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from datetime import datetime
 from decimal import Decimal
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
-from inventory.models import Bottle, Movement
+from inventory.models import Entry, Movement
 from inventory.stock import ledger as stock
-from pricing.bench.pour_materials import run_off, taken_by
+from pricing.bench.pour_materials import LayerLog, run_off, taken_by
 from pricing.commissions.progress import keep_up, lock_commission
 from pricing.errors import PourRefused
-from pricing.estimating.estimates import estimate
-from pricing.models import FinishedPiece, Pour, PourLayer
+from pricing.estimating.estimates import PieceEstimate, estimate
+from pricing.models import (
+    CommissionLine,
+    FinishedPiece,
+    Palette,
+    Pour,
+    PourLayer,
+    SavedSurface,
+    Technique,
+)
+from studio.models import Studio
 from studio.money import ZERO
 from studio.numbering import next_number
 from studio.rows import refuse_strangers
@@ -20,45 +31,23 @@ from studio.rows import refuse_strangers
 LAYERS = tuple(PourLayer.Layer.values)
 
 
-@dataclass(frozen=True)
-class LayerLog:
-    """One layer of a pour, all pieces together, [mL].
-
-    ``mixed_ml`` is what was mixed, ``left_ml`` what stayed in the cups, ``kept_ml`` the run-off
-    scraped back into the pot. ``reclaimed_ml`` is how much of the mix was run-off kept earlier, and
-    ``mixes`` says, as (bottle, mL) pairs, what of it came from bottles of mix; the rest was mixed
-    from its recipes there and then.
-    """
-
-    mixed_ml: Decimal
-    left_ml: Decimal = ZERO
-    kept_ml: Decimal = ZERO
-    reclaimed_ml: Decimal = ZERO
-    mixes: tuple[tuple[Bottle, Decimal], ...] = ()
-
-    @property
-    def from_mixes_ml(self):
-        """What came from bottles of mix, [mL]."""
-        return sum((ml for _, ml in self.mixes), ZERO)
-
-
 @transaction.atomic
 def log_pour(
     *,
-    studio,
-    by,
-    layers,
-    count,
-    good_count,
-    minutes,
-    line=None,
-    surface=None,
-    technique=None,
-    palette=None,
-    faults="",
-    notes="",
-    poured_at=None,
-):
+    studio: Studio,
+    by: User | None,
+    layers: Mapping[str, LayerLog],
+    count: int,
+    good_count: int,
+    minutes: Decimal,
+    line: CommissionLine | None = None,
+    surface: SavedSurface | None = None,
+    technique: Technique | None = None,
+    palette: Palette | None = None,
+    faults: str = "",
+    notes: str = "",
+    poured_at: datetime | None = None,
+) -> Pour:
     """Log a pour: materials by recipe, the surfaces, the run-off kept, the pieces that came of it.
 
     ``layers`` is {layer: LayerLog}. With a ``line`` its surface, technique and palette stand unless
@@ -71,6 +60,7 @@ def log_pour(
     if line is not None:
         surface, technique = surface or line.surface, technique or line.technique
         palette = palette or line.palette
+    assert surface and technique and palette  # given where no line says them
     refuse_strangers(studio, line and line.commission, surface, palette)
     refuse_strangers(studio, technique)
     layers = {
@@ -117,7 +107,7 @@ def log_pour(
 
 
 @transaction.atomic
-def set_pour_aside(*, pour, why):
+def set_pour_aside(*, pour: Pour, why: str) -> Pour:
     """Keep a pour out of what the estimates learn from, with a reason; none takes it back."""
     pour = Pour.objects.select_for_update().get(pk=pour.pk)
     pour.set_aside = why
@@ -126,7 +116,7 @@ def set_pour_aside(*, pour, why):
 
 
 @transaction.atomic
-def undo_pour(*, pour, by, why):
+def undo_pour(*, pour: Pour, by: User | None, why: str) -> Pour:
     """Reverse a pour: everything it took is back on the shelf and its pieces never were.
 
     Refused while a topcoat over it stands, while a piece of it is in a set, or when run-off kept
@@ -138,7 +128,7 @@ def undo_pour(*, pour, by, why):
     return pour
 
 
-def pour_reversed(pour, by):
+def pour_reversed(pour: Pour, by: User | None) -> None:
     """Carry the reversal of a pour's entry over to its pieces and its commission."""
     pour = Pour.objects.select_for_update().get(pk=pour.pk)
     if pour.topcoatings.standing().exists():
@@ -150,7 +140,7 @@ def pour_reversed(pour, by):
     keep_up(pour.line, by, backwards=True, note=f"{pour} undone")
 
 
-def _move_stock(pour, layers):
+def _move_stock(pour: Pour, layers: Mapping[str, LayerLog]) -> Entry:
     """Post everything the pour moved as one entry."""
     amounts, from_bottles = taken_by(pour.palette, layers)
     if pour.surface.material is not None:
@@ -179,7 +169,7 @@ def _move_stock(pour, layers):
     )
 
 
-def _store_layers(pour, layers, forecast):
+def _store_layers(pour: Pour, layers: Mapping[str, LayerLog], forecast: PieceEstimate) -> None:
     before = {layer.layer: layer for layer in forecast.layers}
     PourLayer.objects.bulk_create(
         PourLayer(
@@ -197,7 +187,7 @@ def _store_layers(pour, layers, forecast):
     )
 
 
-def _check(layers, count, good_count, minutes):
+def _check(layers: Mapping[str, LayerLog], count: int, good_count: int, minutes: Decimal) -> None:
     if not layers:
         raise PourRefused("Say how much was mixed of at least one layer.")
     if not 1 <= count <= 200 or not 0 <= good_count <= count:
@@ -206,7 +196,7 @@ def _check(layers, count, good_count, minutes):
         raise PourRefused("Minutes cannot be below zero.")
     for layer, log in layers.items():
         name = PourLayer.Layer(layer).label.lower()
-        parts = (log.mixed_ml, log.left_ml, log.kept_ml, log.reclaimed_ml)
+        parts: tuple[Decimal, ...] = (log.mixed_ml, log.left_ml, log.kept_ml, log.reclaimed_ml)
         parts += tuple(ml for _, ml in log.mixes)
         if any(part < 0 for part in parts):
             raise PourRefused(f"Amounts of the {name} cannot be below zero.")
@@ -223,7 +213,7 @@ def _check(layers, count, good_count, minutes):
             )
 
 
-def _check_open(line):
+def _check_open(line: CommissionLine) -> None:
     line.commission.refresh_from_db(fields=["status"])
     if line.commission.status in ("declined", "cancelled", "delivered", "paid"):
         status = line.commission.get_status_display().lower()

@@ -1,12 +1,15 @@
 """How forecasts came true: each layer's, made before its pour, beside two plain rules."""
 
 from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from pricing.estimating import coverage
+from pricing.estimating.coverage import Observation, Score
 from pricing.estimating.learning import learnt_layers, observation
 from pricing.estimating.sizes import geometry
 from pricing.models import Pour, PourLayer, Technique
+from studio.models import Studio
 
 AREA, OUNCE = "area scaling", "1 fl oz on 25 in²"
 
@@ -24,12 +27,12 @@ class LayerRecord:
     scaled_ml: float | None  # what area scaling from the nearest earlier pour would have said
 
     @property
-    def inside(self):
+    def inside(self) -> bool:
         """Whether what was poured lay within the 80 % interval."""
         return self.low_ml <= self.poured_ml <= self.high_ml
 
     @property
-    def error(self):
+    def error(self) -> float:
         """How far the median was off, as a share of what was poured, with its sign, [-]."""
         return self.median_ml / self.poured_ml - 1
 
@@ -50,7 +53,7 @@ class Record:
     totals_by_technique: dict[str, coverage.Score]
 
 
-def record(studio, last=None):
+def record(studio: Studio, last: int | None = None) -> Record:
     """Return the `Record` of a studio's last so many pours, or of all, in one query.
 
     Pours that were undone or set aside are left out.
@@ -60,7 +63,7 @@ def record(studio, last=None):
         pours = list(dict.fromkeys(row.pour for row in rows))
         kept = set(pours[-last:] if last else [])
         rows = [row for row in rows if row.pour in kept]
-    by_technique = defaultdict(list)
+    by_technique: defaultdict[str, list[LayerRecord]] = defaultdict(list)
     for row in rows:
         by_technique[row.pour.technique.slug].append(row)
     techniques = [slug.value for slug in Technique.Slug if slug in by_technique]
@@ -73,9 +76,11 @@ def record(studio, last=None):
     )
 
 
-def _rows(layers):
+def _rows(layers: Iterable[PourLayer]) -> list[LayerRecord]:
     """Return a row for each layer that was forecast, oldest first; rules know what came before."""
-    seen, waiting, rows = [], [], []
+    seen: list[Observation] = []
+    waiting: list[Observation] = []
+    rows: list[LayerRecord] = []
     pour = None
     for layer in layers:
         if layer.pour_id != pour:
@@ -84,15 +89,17 @@ def _rows(layers):
         if what is None:
             continue
         waiting.append(what)
-        if layer.forecast_median_ml is None:
+        low, median = layer.forecast_low_ml, layer.forecast_median_ml
+        high = layer.forecast_high_ml
+        if low is None or median is None or high is None:
             continue
         rows.append(
             LayerRecord(
                 pour=layer.pour,
                 layer=layer,
-                low_ml=float(layer.forecast_low_ml),
-                median_ml=float(layer.forecast_median_ml),
-                high_ml=float(layer.forecast_high_ml),
+                low_ml=float(low),
+                median_ml=float(median),
+                high_ml=float(high),
                 poured_ml=float(layer.poured_ml),
                 scaled_ml=_scaled(seen, what),
             )
@@ -100,7 +107,7 @@ def _rows(layers):
     return rows
 
 
-def _scaled(seen, what):
+def _scaled(seen: Sequence[Observation], what: Observation) -> float | None:
     try:
         each = coverage.area_scaling(seen, what.technique, what.layer, what.wetted_area_mm2)
     except coverage.CoverageError:  # the first of its kind
@@ -108,7 +115,7 @@ def _scaled(seen, what):
     return each * what.count
 
 
-def _score(rows):
+def _score(rows: Sequence[LayerRecord]) -> Score:
     return coverage.score(
         [(row.low_ml, row.median_ml, row.high_ml) for row in rows],
         [row.poured_ml for row in rows],
@@ -116,22 +123,23 @@ def _score(rows):
     )
 
 
-def _totals(rows):
+def _totals(rows: Iterable[LayerRecord]) -> Score:
     """Score whole pours; area scaling answers where it had an answer for every layer."""
-    by_pour = defaultdict(list)
+    by_pour: defaultdict[Pour, list[LayerRecord]] = defaultdict(list)
     for row in rows:
         by_pour[row.pour].append(row)
     ranges, actuals, scaled, ounces = [], [], [], []
     for pour, layers in by_pour.items():
         ranges.append(
-            tuple(
-                sum(getattr(row, f"{one}_ml") for row in layers)
-                for one in ("low", "median", "high")
+            (
+                sum(row.low_ml for row in layers),
+                sum(row.median_ml for row in layers),
+                sum(row.high_ml for row in layers),
             )
         )
         actuals.append(sum(row.poured_ml for row in layers))
-        answers = [row.scaled_ml for row in layers]
-        scaled.append(None if None in answers else sum(answers))
+        answers = [row.scaled_ml for row in layers if row.scaled_ml is not None]
+        scaled.append(sum(answers) if len(answers) == len(layers) else None)
         area_mm2 = geometry(pour.surface).wetted_area_mm2
         ounces.append(coverage.ounce_rule(area_mm2) * pour.count)
     return coverage.score(ranges, actuals, {AREA: scaled, OUNCE: ounces})

@@ -1,5 +1,9 @@
 """Topcoats: log the resin poured over a pour's good pieces, or undo that."""
 
+from datetime import datetime
+from decimal import Decimal
+
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
@@ -7,13 +11,22 @@ from inventory.stock import ledger as stock
 from pricing.commissions.progress import keep_up, lock_commission
 from pricing.errors import PourRefused
 from pricing.estimating.resins import kit_materials
-from pricing.models import FinishedPiece, Pour, Topcoating
+from pricing.models import FinishedPiece, Pour, ResinKit, Topcoating
 from studio.money import ZERO
 from studio.rows import refuse_strangers
 
 
 @transaction.atomic
-def log_topcoat(*, pour, by, kit, mixed_ml, minutes=ZERO, spoiled_count=0, coated_at=None):
+def log_topcoat(
+    *,
+    pour: Pour,
+    by: User | None,
+    kit: ResinKit,
+    mixed_ml: Decimal,
+    minutes: Decimal = ZERO,
+    spoiled_count: int = 0,
+    coated_at: datetime | None = None,
+) -> Topcoating:
     """Log a topcoat over the good pieces of a pour: A and B leave the shelf by the kit's ratio.
 
     ``spoiled_count`` pieces become failed ones, the last ones first; the others carry their cost.
@@ -60,7 +73,7 @@ def log_topcoat(*, pour, by, kit, mixed_ml, minutes=ZERO, spoiled_count=0, coate
 
 
 @transaction.atomic
-def undo_topcoat(*, coat, by, why):
+def undo_topcoat(*, coat: Topcoating, by: User | None, why: str) -> Topcoating:
     """Reverse a topcoat: resin is back on the shelf and the pieces it spoiled are good again."""
     lock_commission(coat.pour.line)
     stock.reverse(studio=coat.studio, by=by, entry=coat.entry, why=why)
@@ -68,7 +81,7 @@ def undo_topcoat(*, coat, by, why):
     return coat
 
 
-def topcoat_reversed(coat, by):
+def topcoat_reversed(coat: Topcoating, by: User | None) -> None:
     """Carry the reversal of a topcoat's entry over to the pieces it spoiled."""
     if coat.pour.pieces.exclude(piece_set=None).exists():
         raise PourRefused(f"Pieces of {coat.pour} are in a set. Unpack the set first.")

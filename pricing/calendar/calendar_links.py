@@ -7,7 +7,9 @@ made, or when its member leaves the studio or may only look.
 import hashlib
 import secrets
 
+from django.contrib.auth.models import User
 from django.db import transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from pricing.errors import LinkGone
@@ -17,7 +19,7 @@ from studio.models.people import Role
 
 
 @transaction.atomic
-def make_calendar_link(*, studio, user):
+def make_calendar_link(*, studio: Studio, user: User) -> tuple[CalendarLink, str]:
     """Make a member's link in place of their earlier one; returns it with its secret."""
     Studio.objects.select_for_update(no_key=True).get(pk=studio.pk)
     studio.calendar_links.filter(user=user, revoked_at=None).update(revoked_at=timezone.now())
@@ -26,18 +28,18 @@ def make_calendar_link(*, studio, user):
 
 
 @transaction.atomic
-def revoke_calendar_link(*, link):
+def revoke_calendar_link(*, link: CalendarLink) -> None:
     """Make a link stop working at once; one that was revoked keeps its day."""
     CalendarLink.objects.filter(pk=link.pk, revoked_at=None).update(revoked_at=timezone.now())
 
 
-def links_seen_by(membership):
+def links_seen_by(membership: Membership) -> QuerySet[CalendarLink]:
     """Return the links that work and that a member may revoke: their own, an owner's all."""
     links = membership.studio.calendar_links.filter(revoked_at=None).select_related("user")
     return links if membership.may("owner") else links.filter(user=membership.user)
 
 
-def studio_of(secret):
+def studio_of(secret: str) -> Studio:
     """Return the studio whose feed a secret opens, or raise `LinkGone`."""
     links = CalendarLink.objects.filter(revoked_at=None).select_related("studio")
     link = links.filter(digest=_digest(secret)).first()
@@ -47,5 +49,5 @@ def studio_of(secret):
     return link.studio
 
 
-def _digest(secret):
+def _digest(secret: str) -> str:
     return hashlib.sha256(secret.encode()).hexdigest()

@@ -5,15 +5,17 @@ customer. All entries are whole days and leave the day free for other appointmen
 """
 
 import uuid
+from collections.abc import Iterator
 from datetime import date, timedelta
 
 from django.utils import timezone
 from icalendar import Calendar, Event
 
-from pricing.calendar.schedule import Plan, plan
+from pricing.calendar.schedule import Plan, PlannedWork, plan
 from pricing.commissions.promised_day import PROMISABLE
 from pricing.models import Commission
 from studio.errors import StudioError
+from studio.models import Studio
 from studio.text import one_line
 
 NAMES = uuid.uuid5(uuid.NAMESPACE_OID, "pourwright calendar feed")
@@ -22,9 +24,11 @@ HONEST = (
     "comes first."
 )
 DAY = timedelta(days=1)
+# Key, first day, day after the last, words, text.
+Entry = tuple[str, date, date, str, str]
 
 
-def calendar_feed(studio):
+def calendar_feed(studio: Studio) -> bytes:
     """Return the feed of a studio as the bytes of an iCalendar file."""
     calendar = Calendar()
     calendar.add("prodid", "-//Pourwright//Schedule//EN")
@@ -46,8 +50,8 @@ def calendar_feed(studio):
     return calendar.to_ical()
 
 
-def _entries(studio):
-    """Yield (key, first day, day after the last, words, text) of everything in the feed."""
+def _entries(studio: Studio) -> Iterator[Entry]:
+    """Yield everything in the feed."""
     try:
         planned = plan(studio)
     except StudioError:  # the schedule page says why; what is due is due all the same
@@ -61,24 +65,25 @@ def _entries(studio):
                 yield f"{what} {one.pk}", day, _after(day), f"{what}: {_called(one)}", ""
 
 
-def _planned(work):
+def _planned(work: PlannedWork) -> Iterator[Entry]:
     called = _called(work.commission)
     for one in work.steps:
         again = " again, if some fail" if one.is_again else ""
         words = f"{one.name} {one.pieces}{again}: {called}"
         yield f"{one.key} {one.step}", one.begins, _after(one.ends), words, str(one.line)
-    for one in work.waits:
-        if one.ends > one.begins:
-            words = f"{one.what.capitalize()} {one.pieces}: {called}"
-            yield f"{one.key} {one.what}", one.begins, one.ends, words, f"{one.line}. {HONEST}"
+    for wait in work.waits:
+        if wait.ends > wait.begins:
+            words = f"{wait.what.capitalize()} {wait.pieces}: {called}"
+            text = f"{wait.line}. {HONEST}"
+            yield f"{wait.key} {wait.what}", wait.begins, wait.ends, words, text
     ready = work.ready_on
     yield f"ready {work.commission.pk}", ready, _after(ready), f"Ready: {called}", HONEST
 
 
-def _after(day):
+def _after(day: date) -> date:
     """Return the next day; the calendar's last has none."""
     return day + DAY if day < date.max else day
 
 
-def _called(commission):
+def _called(commission: Commission) -> str:
     return f"{commission.title} (commission {commission.number})"

@@ -13,6 +13,7 @@ from pricing.calendar import timing
 from pricing.calendar.schedule import Desk, PlannedWork
 from pricing.models import Commission
 from studio.errors import StudioError, in_words
+from studio.models import Studio
 
 # So many enquiries and open quotes are looked at, what is wanted first before the rest.
 MOST_OPEN = 50
@@ -27,22 +28,24 @@ class Late:
     work: PlannedWork
 
     @property
-    def commission(self):
+    def commission(self) -> Commission:
         """What is late."""
         return self.work.commission
 
     @property
-    def is_asked(self):
+    def is_asked(self) -> bool:
         """Whether it is an enquiry or an open quote, so that another day can still be agreed."""
         return self.commission.status in OPEN
 
     @property
     def wanted_on(self) -> date:
         """The day promised, or else wanted."""
-        return self.commission.wanted_on
+        wanted = self.commission.wanted_on
+        assert wanted is not None  # else it would be late for nothing
+        return wanted
 
     @property
-    def sentence(self):
+    def sentence(self) -> str:
         """What is the matter, the commission's name left to the page."""
         what = "promised" if self.commission.promised_on else "wanted"
         soonest = "at the earliest" if self.is_asked else "as planned"
@@ -52,7 +55,7 @@ class Late:
         )
 
 
-def late_works(studio):
+def late_works(studio: Studio) -> list[Late]:
     """Return the `Late` of accepted work, and of enquiries and open quotes, soonest wanted first.
 
     An enquiry is planned after all accepted work, as `calendar.what_if` does. A number of queries
@@ -75,7 +78,7 @@ def late_works(studio):
     return sorted(found, key=lambda one: (one.wanted_on, one.commission.number))
 
 
-def late_alerts(studio):
+def late_alerts(studio: Studio) -> list[WorkAlert]:
     """Return a `WorkAlert` for all work that is late."""
     return [
         WorkAlert(
@@ -88,6 +91,6 @@ def late_alerts(studio):
     ]
 
 
-def late_of(work):
+def late_of(work: PlannedWork | None) -> Late | None:
     """Return the `Late` of a commission's `PlannedWork`, or None when it is in time."""
     return Late(work) if work is not None and work.is_late else None

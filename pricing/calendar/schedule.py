@@ -5,12 +5,13 @@ day promised. The work promised or wanted first is planned first, then what was 
 """
 
 from collections import Counter, defaultdict
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 from math import ceil
 
-from django.db.models import Min, Q
+from django.db.models import Min, Q, QuerySet
 
 from pricing.calendar import timing
 from pricing.calendar.work_left import WorkBook, jobs_of
@@ -18,8 +19,11 @@ from pricing.calendar.working_days import week_of
 from pricing.commissions.promises import HELD_IN
 from pricing.models import Commission, CommissionLine, LabourStep
 from studio.errors import in_words
+from studio.models import Studio
 
 DAY = timedelta(days=1)
+# As `WorkBook` names a batch: by its line first.
+Key = tuple[int, str, int, int]
 
 
 @dataclass(frozen=True)
@@ -33,10 +37,10 @@ class PlannedStep:
     ends: date
     minutes: Decimal
     is_again: bool
-    key: tuple
+    key: Key
 
     @property
-    def name(self):
+    def name(self) -> str:
         """What is done, in a word or three."""
         return LabourStep.Step(self.step).label
 
@@ -51,7 +55,7 @@ class Wait:
     begins: date
     ends: date
     is_again: bool
-    key: tuple
+    key: Key
 
 
 @dataclass(frozen=True)
@@ -68,23 +72,24 @@ class PlannedWork:
     at_best: date
 
     @property
-    def course(self):
+    def course(self) -> list[PlannedStep | Wait]:
         """Steps and waits as they follow each other."""
-        return sorted((*self.steps, *self.waits), key=lambda one: (one.begins, one.ends))
+        course: list[PlannedStep | Wait] = [*self.steps, *self.waits]
+        return sorted(course, key=lambda one: (one.begins, one.ends))
 
     @property
-    def days_late(self):
+    def days_late(self) -> int:
         """Days after the day promised, or else wanted; none or fewer when it is in time."""
         wanted = self.commission.promised_on or self.commission.due_on
         return (self.ready_on - wanted).days if wanted else 0
 
     @property
-    def is_late(self):
+    def is_late(self) -> bool:
         """Whether it is ready only after the day promised, or else wanted."""
         return self.days_late > 0
 
     @property
-    def has_resin(self):
+    def has_resin(self) -> bool:
         """Whether resin is still to be poured on it."""
         return any(one.step == LabourStep.Step.TOPCOAT for one in self.steps)
 
@@ -107,15 +112,17 @@ class Plan:
     works: tuple[PlannedWork, ...]
     problems: dict[Commission, str] = field(default_factory=dict)
     rack_places: int = 0
-    placed: dict = field(default_factory=dict)
+    placed: dict[Hashable, timing.PlacedJob] = field(default_factory=dict)
 
-    def of(self, commission):
+    def of(self, commission: Commission) -> PlannedWork | None:
         """Return what is planned for a commission, or None."""
         return next((one for one in self.works if one.commission.pk == commission.pk), None)
 
-    def days(self):
+    def days(self) -> list[Day]:
         """Return the days on which something is done or ready, in order."""
-        acts, ready, lying = defaultdict(list), defaultdict(list), Counter()
+        acts: defaultdict[date, list[tuple[Commission, PlannedStep, Decimal]]] = defaultdict(list)
+        ready: defaultdict[date, list[Commission]] = defaultdict(list)
+        lying: Counter[date] = Counter()
         for work in self.works:
             ready[work.ready_on].append(work.commission)
             lines = {one.line.pk: one.line for one in work.steps}
@@ -124,7 +131,7 @@ class Plan:
                     lying[batch.rack_from + number * DAY] += batch.batch.rack_places
                 for placed in batch.steps:
                     for day, minutes in placed.minutes:
-                        planned = _step(placed, batch, lines[batch.batch.key[0]])
+                        planned = _step(placed, batch, lines[_key(batch)[0]])
                         acts[day].append((work.commission, planned, minutes))
         return [
             Day(
@@ -144,17 +151,17 @@ class Desk:
     ``also`` are more commissions, such as an enquiry; the job of the first is ``own`` too.
     """
 
-    def __init__(self, studio, *also):
+    def __init__(self, studio: Studio, *also: Commission) -> None:
         rows = list(_accepted(studio))
-        self.accepted = {one.pk for one in rows}
+        self.accepted: set[Hashable] = {one.pk for one in rows}
         rows += [one for one in also if one.pk not in self.accepted]
         self.studio, self.week = studio, week_of(studio)
         self.book = WorkBook(studio, rows, self.week.rack_places)
-        self.commissions = {one.pk: one for one in rows}
+        self.commissions: dict[Hashable, Commission] = {one.pk: one for one in rows}
         self.jobs, self.problems = jobs_of(self.book, rows)
         self.own = next((one for one in self.jobs if also and one.key == also[0].pk), None)
 
-    def plan(self, jobs=None):
+    def plan(self, jobs: Iterable[timing.Job] | None = None) -> Plan:
         """Return the `Plan` of some jobs, of all where none are given."""
         with in_words(timing.TimingError):
             placed = timing.schedule(
@@ -163,13 +170,13 @@ class Desk:
         works = tuple(self.work(key, job) for key, job in placed.items())
         return Plan(works, self.problems, self.week.rack_places, placed)
 
-    def work(self, key, job):
+    def work(self, key: Hashable, job: timing.PlacedJob) -> PlannedWork:
         """Return a placed job as the `PlannedWork` of its commission."""
-        lines = {line.pk: line for line in self.book.lines[key]}
-        return _work(self.commissions[key], job, lines)
+        commission = self.commissions[key]
+        return _work(commission, job, {one.pk: one for one in self.book.lines[commission.pk]})
 
 
-def plan(studio):
+def plan(studio: Studio) -> Plan:
     """Return the `Plan` of all accepted work, in a number of queries that does not grow.
 
     Raises `Refused` when work fits on no day for years.
@@ -177,17 +184,20 @@ def plan(studio):
     return Desk(studio).plan()
 
 
-def _accepted(studio):
+def _accepted(studio: Studio) -> QuerySet[Commission]:
     """Return accepted work, what was accepted first at the front."""
     at = Min("quotes__answered_at", filter=Q(quotes__status="accepted"))
     rows = studio.commissions.filter(status__in=HELD_IN).select_related("customer", "studio")
     return rows.annotate(accepted_at=at).order_by("accepted_at", "number")
 
 
-def _work(commission, job, lines):
-    steps, waits = [], []
+def _work(
+    commission: Commission, job: timing.PlacedJob, lines: Mapping[int, CommissionLine]
+) -> PlannedWork:
+    steps: list[PlannedStep] = []
+    waits: list[Wait] = []
     for batch in job.batches:
-        line = lines[batch.batch.key[0]]
+        line = lines[_key(batch)[0]]
         own = [_step(placed, batch, line) for placed in batch.steps]
         steps += own
         waits += _waits(batch, own, line)
@@ -200,7 +210,7 @@ def _work(commission, job, lines):
     )
 
 
-def _step(placed, batch, line):
+def _step(placed: timing.Placed, batch: timing.PlacedBatch, line: CommissionLine) -> PlannedStep:
     return PlannedStep(
         line=line,
         step=placed.step.name,
@@ -209,29 +219,39 @@ def _step(placed, batch, line):
         ends=placed.ends,
         minutes=placed.step.minutes,
         is_again=batch.batch.is_again,
-        key=batch.batch.key,
+        key=_key(batch),
     )
 
 
-def _waits(batch, steps, line):
+def _key(batch: timing.PlacedBatch) -> Key:
+    key = batch.batch.key
+    assert isinstance(key, tuple)
+    return key
+
+
+def _waits(
+    batch: timing.PlacedBatch, steps: Sequence[PlannedStep], line: CommissionLine
+) -> Iterator[Wait]:
     """Yield what lies drying until its topcoat or packing, and curing from the topcoat on."""
-    found, by_name = batch.batch, {one.step: one for one in steps}
+    found, key, by_name = batch.batch, _key(batch), {one.step: one for one in steps}
     topcoat, pack = by_name.get("topcoat"), by_name["pack"]
     poured = by_name["pour"].ends if "pour" in by_name else found.poured_on
     last = topcoat or (pack if line.topcoat_id is None else None)
     if last:
+        assert poured is not None  # what has no pour left to do was poured on a day
         dry_on = poured + _days(_named(batch, last.step).dried_hours)
-        yield Wait(line, "drying", found.pieces, poured, dry_on, found.is_again, found.key)
+        yield Wait(line, "drying", found.pieces, poured, dry_on, found.is_again, key)
     if line.topcoat_id is not None:
         coated = topcoat.ends if topcoat else found.last_on
+        assert coated is not None  # as before
         cured_on = coated + _days(_named(batch, "pack").wait_hours)
-        yield Wait(line, "curing", found.pieces, coated, cured_on, found.is_again, found.key)
+        yield Wait(line, "curing", found.pieces, coated, cured_on, found.is_again, key)
 
 
-def _named(batch, name):
+def _named(batch: timing.PlacedBatch, name: str) -> timing.Step:
     """Return a placed batch's step by its name."""
     return next(one.step for one in batch.steps if one.step.name == name)
 
 
-def _days(hours):
+def _days(hours: Decimal) -> timedelta:
     return timedelta(days=ceil(hours / 24))

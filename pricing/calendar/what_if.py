@@ -20,14 +20,14 @@ class Moved:
     after: date
 
     @property
-    def wanted(self):
+    def wanted(self) -> date | None:
         """The day it is promised for, or else wanted by."""
         return self.commission.promised_on or self.commission.due_on
 
     @property
-    def is_late(self):
+    def is_late(self) -> bool:
         """Whether the change makes it too late."""
-        return bool(self.wanted) and self.after > self.wanted
+        return self.wanted is not None and self.after > self.wanted
 
 
 @dataclass(frozen=True)
@@ -41,12 +41,12 @@ class WhatIf:
     others: tuple[Moved, ...]
 
     @property
-    def is_kept(self):
+    def is_kept(self) -> bool:
         """Whether the schedule can keep the promise."""
         return self.promised_on is None or self.after.ready_on <= self.promised_on
 
 
-def earliest_promise(commission):
+def earliest_promise(commission: Commission) -> PlannedWork | None:
     """Return the `PlannedWork` of a commission: as it is planned, or put last if not accepted.
 
     None when there is nothing left to plan. Raises `StudioError` in words when it cannot be.
@@ -57,14 +57,14 @@ def earliest_promise(commission):
     return _earliest(desk, commission)
 
 
-def what_if(commission, promised_on):
+def what_if(commission: Commission, promised_on: date | None) -> WhatIf:
     """Return the `WhatIf` of promising a commission for a day, or of promising none.
 
     Raises `CalendarRefused` when there is nothing left to plan, `StudioError` when it cannot be.
     """
     desk = Desk(commission.studio, commission)
-    own_before = commission.status in PROMISABLE and _earliest(desk, commission)
-    if not own_before:
+    own_before = _earliest(desk, commission) if commission.status in PROMISABLE else None
+    if own_before is None or desk.own is None:
         raise CalendarRefused(f"Nothing is left to plan of {commission}.")
     before = desk.plan([job for job in desk.jobs if job.key in desk.accepted])
     own = replace(desk.own, wanted=promised_on or commission.due_on)
@@ -72,12 +72,14 @@ def what_if(commission, promised_on):
     others = tuple(
         Moved(desk.commissions[one.key], one.before, one.after)
         for one in timing.moves(before.placed, after.placed)
-        if one.key != own.key
+        if one.key != own.key and one.before and one.after
     )
-    return WhatIf(commission, promised_on, own_before, after.of(commission), others)
+    own_after = after.of(commission)
+    assert own_after is not None  # its job is among those planned
+    return WhatIf(commission, promised_on, own_before, own_after, others)
 
 
-def _earliest(desk, commission):
+def _earliest(desk: Desk, commission: Commission) -> PlannedWork | None:
     why = next((why for one, why in desk.problems.items() if one.pk == commission.pk), None)
     if why:
         raise CalendarRefused(why)

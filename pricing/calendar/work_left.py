@@ -6,6 +6,8 @@ own habits; drying goes by the film of paint, from common practice; curing by th
 """
 
 from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date, datetime
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
@@ -17,8 +19,9 @@ from pricing.costing.habits import habits_of
 from pricing.estimating.advice import days_to_dry
 from pricing.estimating.judgement import film_expected_mm, film_left_mm
 from pricing.estimating.learning import hand_of
-from pricing.models import CommissionLine, FinishedPiece, LabourStep, Pour, Topcoating
+from pricing.models import Commission, CommissionLine, FinishedPiece, LabourStep, Pour, Topcoating
 from studio.errors import StudioError, in_words
+from studio.models import Studio
 from studio.money import ZERO
 
 Labour = LabourStep.Step
@@ -28,26 +31,26 @@ POURING = (Labour.SET_UP, Labour.POUR)
 class WorkBook:
     """What jobs of a studio are built from, in a number of queries that does not grow."""
 
-    def __init__(self, studio, commissions, rack_places):
+    def __init__(self, studio: Studio, commissions: Sequence[Commission], rack_places: int) -> None:
         self.studio, self.zone = studio, ZoneInfo(studio.time_zone)
         self.hand, self.habits = hand_of(studio), habits_of(studio)
         self.rack_places = rack_places
-        self.lines = defaultdict(list)
+        self.lines: defaultdict[int, list[CommissionLine]] = defaultdict(list)
         lines = CommissionLine.objects.filter(commission__in=commissions)
         for line in lines.select_related("surface", "technique", "palette", "topcoat"):
             self.lines[line.commission_id].append(line)
         self.made, _, _ = done_of(lines)
-        self.loose = defaultdict(int)
-        self.pours = defaultdict(list)
+        self.loose: defaultdict[int, int] = defaultdict(int)
+        self.pours: defaultdict[int | None, list[Pour]] = defaultdict(list)
         self._read_pieces(commissions)
-        self._films = {}
+        self._films: dict[tuple[int, int], float] = {}
 
-    def _read_pieces(self, commissions):
+    def _read_pieces(self, commissions: Sequence[Commission]) -> None:
         pieces = FinishedPiece.objects.filter(
             pour__line__commission__in=commissions, piece_set=None, state=FinishedPiece.State.GOOD
         )
-        for pour in pieces.order_by().values_list("pour", flat=True):
-            self.loose[pour] += 1
+        for pour_id in pieces.order_by().values_list("pour", flat=True):
+            self.loose[pour_id] += 1
         pours = Pour.objects.standing().filter(line__commission__in=commissions)
         for pour in pours.select_related("surface", "technique").prefetch_related("layers"):
             self.pours[pour.line_id].append(pour)
@@ -56,12 +59,12 @@ class WorkBook:
             coats.order_by().values("pour").annotate(at=Max("coated_at")).values_list("pour", "at")
         )
 
-    def job(self, commission, order=0):
+    def job(self, commission: Commission, order: int = 0) -> timing.Job:
         """Return a commission's `timing.Job`; one with nothing left has no batches.
 
         Raises `StudioError` for a line that cannot be planned, such as a size that is no surface.
         """
-        batches = []
+        batches: list[timing.Batch] = []
         for line in self.lines[commission.pk]:
             batches += self._begun(line)
             batches += self._to_pour(line)
@@ -72,7 +75,7 @@ class WorkBook:
             order=order,
         )
 
-    def _to_pour(self, line):
+    def _to_pour(self, line: CommissionLine) -> Iterator[timing.Batch]:
         left = line.pieces - self.made[line.pk]
         if left <= 0:
             return
@@ -98,7 +101,7 @@ class WorkBook:
                     key=(line.pk, "round", number, first),
                 )
 
-    def _begun(self, line):
+    def _begun(self, line: CommissionLine) -> Iterator[timing.Batch]:
         """Yield what was poured and is not packed, from the step that comes next."""
         for pour in self.pours[line.pk]:
             pieces = self.loose[pour.pk]
@@ -116,11 +119,13 @@ class WorkBook:
                 key=(line.pk, "pour", pour.number, 0),
             )
 
-    def _clean(self, line, pieces, film_mm):
+    def _clean(self, line: CommissionLine, pieces: int, film_mm: float) -> timing.Step:
         dry = _hours(days_to_dry(film_mm, "move"))
         return timing.Step(Labour.CLEAN, self._minutes(line, pieces, Labour.CLEAN), dry)
 
-    def _after_cleaning(self, line, pieces, film_mm):
+    def _after_cleaning(
+        self, line: CommissionLine, pieces: int, film_mm: float
+    ) -> tuple[timing.Step, ...]:
         """Return the topcoat, if there is one, and packing: both wait, for paint or for resin."""
         sets = -(-pieces // line.pieces_each)
         packing = self._minutes(line, sets, Labour.PACK)
@@ -134,28 +139,31 @@ class WorkBook:
             timing.Step(Labour.PACK, packing, wait_hours=line.topcoat.cure_hours),
         )
 
-    def _minutes(self, line, count, *steps):
+    def _minutes(self, line: CommissionLine, count: int, *steps: str) -> Decimal:
         known = self.habits[line.technique_id].steps
         found = [known.get(step, (ZERO, ZERO)) for step in steps]
         return sum((once + count * each for once, each in found), ZERO)
 
-    def _film(self, line):
+    def _film(self, line: CommissionLine) -> float:
         key = line.surface_id, line.technique_id
         if key not in self._films:
             self._films[key] = film_expected_mm(line.surface, line.technique.slug, self.hand)
         return self._films[key]
 
-    def _day(self, moment):
+    def _day(self, moment: datetime) -> date:
         return moment.astimezone(self.zone).date()
 
 
-def _hours(days):
+def _hours(days: int) -> Decimal:
     return Decimal(24 * days)
 
 
-def jobs_of(book, commissions):
+def jobs_of(
+    book: WorkBook, commissions: Iterable[Commission]
+) -> tuple[list[timing.Job], dict[Commission, str]]:
     """Return the jobs of commissions in the order given, and {commission: why it has none}."""
-    jobs, problems = [], {}
+    jobs: list[timing.Job] = []
+    problems: dict[Commission, str] = {}
     for order, commission in enumerate(commissions):
         try:
             job = book.job(commission, order)

@@ -1,6 +1,7 @@
 """The studio's working days: hours by weekday, days off, and places to dry pieces on."""
 
-from datetime import timedelta
+from collections.abc import Sequence
+from datetime import date, timedelta
 from decimal import Decimal
 
 from django.core.exceptions import ValidationError
@@ -17,19 +18,19 @@ from studio.models import Studio
 MOST_DAYS_OFF = 366
 
 
-def hours_of(studio):
+def hours_of(studio: Studio) -> tuple[Decimal, ...]:
     """Return the hands-on hours of Monday to Sunday, [h], in one query."""
     set_by_studio = {row.weekday: row.hours for row in studio.working_hours.all()}
     return tuple(set_by_studio.get(number, usual) for number, usual in enumerate(USUAL_HOURS))
 
 
-def rack_places_of(studio):
+def rack_places_of(studio: Studio) -> int:
     """Return how many pieces can lie drying at once, in one query."""
     row = StudioCalendar.objects.filter(studio=studio).first()
     return row.rack_places if row else USUAL_PLACES
 
 
-def week_of(studio):
+def week_of(studio: Studio) -> timing.WorkingWeek:
     """Return the studio's `timing.WorkingWeek`, from today on, in three queries."""
     off = studio.days_off.filter(day__gte=studio.today()).values_list("day", flat=True)
     return timing.WorkingWeek(
@@ -40,7 +41,9 @@ def week_of(studio):
 
 
 @transaction.atomic
-def set_working_days(*, studio, hours, rack_places):
+def set_working_days(
+    *, studio: Studio, hours: Sequence[Decimal], rack_places: int
+) -> StudioCalendar:
     """Set the hours of Monday to Sunday, [h], and the places to dry pieces on.
 
     Raises `Refused` for hours that no week has, or none at all.
@@ -63,7 +66,9 @@ def set_working_days(*, studio, hours, rack_places):
 
 
 @transaction.atomic
-def take_days_off(*, studio, first, last=None, reason=""):
+def take_days_off(
+    *, studio: Studio, first: date, last: date | None = None, reason: str = ""
+) -> list[DayOff]:
     """Take a day off, or all days from the first to the last; returns them as rows.
 
     A day that is off already keeps its place and takes the new reason.
@@ -86,6 +91,6 @@ def take_days_off(*, studio, first, last=None, reason=""):
 
 
 @transaction.atomic
-def work_again(*, day_off):
+def work_again(*, day_off: DayOff) -> None:
     """Work on a day that was off."""
     day_off.delete()

@@ -13,7 +13,8 @@ from inventory.mixing import recipes
 from inventory.models import Movement
 from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
 from inventory.stock import ledger as stock
-from pricing.bench.pours import LayerLog, log_pour
+from pricing.bench.pour_materials import LayerLog
+from pricing.bench.pours import log_pour
 from pricing.costing.catalogue import save_palette
 from pricing.demo import shelves
 from pricing.estimating.sizes import get_or_make_surface

@@ -9,7 +9,8 @@ from inventory.buying import purchasing
 from inventory.buying.alerts import alerts
 from pricing.bench.batches import mix_batch
 from pricing.bench.pictures import add_pictures
-from pricing.bench.pours import LayerLog, log_pour
+from pricing.bench.pour_materials import LayerLog
+from pricing.bench.pours import log_pour
 from pricing.bench.topcoats import log_topcoat
 from pricing.calendar.what_if import earliest_promise
 from pricing.commissions import orders as commissions

@@ -46,7 +46,8 @@ class Channel(models.Model):
 if TYPE_CHECKING:
     from django_stubs_ext import WithAnnotations
 
-    SetsSold: TypeAlias = "PieceSetQuerySet[WithAnnotations[PieceSet, Sold]]"
+    SetSold: TypeAlias = "WithAnnotations[PieceSet, Sold]"
+    SetsSold: TypeAlias = "PieceSetQuerySet[SetSold]"
 
 
 class Sold(TypedDict):

@@ -4,7 +4,8 @@ from rest_framework import serializers
 
 from inventory.models import Bottle
 from pricing.bench.api.topcoats import TopcoatingOut
-from pricing.bench.pours import LayerLog, log_pour, set_pour_aside, undo_pour
+from pricing.bench.pour_materials import LayerLog
+from pricing.bench.pours import log_pour, set_pour_aside, undo_pour
 from pricing.costing.api.costs import SpentOut, minutes_in
 from pricing.costing.api.names import PaletteName, SurfaceName
 from pricing.costing.piece_costs import cost_of_pour

@@ -8,7 +8,7 @@ from inventory.mixing.mixes import mixes_on_hand
 from inventory.models import Material
 from pricing.bench.faults import FAULTS, joined
 from pricing.bench.pictures import MOST
-from pricing.bench.pours import LayerLog
+from pricing.bench.pour_materials import LayerLog
 from pricing.estimating.advice import silicone_in_base
 from pricing.estimating.mixes import recipes_of
 from pricing.models import Palette, PourLayer, ResinKit, SavedSurface, Technique

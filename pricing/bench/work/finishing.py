@@ -1,19 +1,27 @@
 """What follows a pour: resin once the paint is dry, packing, handing over."""
 
 from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
+from django.db.models import QuerySet
 from django.utils import timezone
 
+from pricing.bench.work_shelf import WorkShelf
 from pricing.estimating import advice
 from pricing.estimating.estimates import estimate_lines
 from pricing.estimating.judgement import film_left_mm
 from pricing.estimating.layers import LayerEstimate
 from pricing.estimating.learning import hand_of
-from pricing.models import Commission, CommissionLine, FinishedPiece, PieceSet, Pour
+from pricing.models import Commission, CommissionLine, FinishedPiece, PieceSet, Pour, Topcoating
+from studio.models import Studio
 from studio.money import ZERO
+
+if TYPE_CHECKING:
+    from pricing.models.sale import SetSold
 
 
 @dataclass(frozen=True)
@@ -46,7 +54,7 @@ class Delivery:
     from_on: date
 
     @property
-    def is_all(self):
+    def is_all(self) -> bool:
         """Whether nothing of the commission is left to make."""
         return self.sets == self.of
 
@@ -54,7 +62,7 @@ class Delivery:
 class Bench:
     """The good pieces and the sets of some lines, read once."""
 
-    def __init__(self, studio, lines):
+    def __init__(self, studio: Studio, lines: QuerySet[CommissionLine]) -> None:
         self.studio = studio
         self.hand = hand_of(studio)
         self.lines = list(
@@ -65,7 +73,7 @@ class Bench:
         loose = FinishedPiece.objects.filter(
             studio=studio, pour__line__in=self.lines, state=FinishedPiece.State.GOOD, piece_set=None
         )
-        self.loose = defaultdict(list)
+        self.loose: defaultdict[int, list[FinishedPiece]] = defaultdict(list)
         for piece in loose.order_by("pour__poured_at", "pour", "number"):
             self.loose[piece.pour_id].append(piece)
         self.pours = list(
@@ -75,53 +83,56 @@ class Bench:
             .prefetch_related("layers", "topcoatings__kit", "topcoatings__entry__reversed_by")
             .order_by("poured_at", "pk")
         )
-        self.sets = defaultdict(list)
+        self.sets: defaultdict[int | None, list[SetSold]] = defaultdict(list)
         sets = PieceSet.objects.packed().with_sold().filter(line__in=self.lines)
         for one in sets.prefetch_related("pieces").order_by("number"):
             self.sets[one.line_id].append(one)
 
-    def day_of(self, moment):
+    def day_of(self, moment: datetime) -> date:
         """Return the day of a moment on the studio's wall clock."""
         return timezone.localtime(moment, self.studio.zone).date()
 
-    def coat_of(self, pour):
+    def coat_of(self, pour: Pour) -> Topcoating | None:
         """Return the latest topcoat over a pour that stands, or None."""
         standing = [one for one in pour.topcoatings.all() if not hasattr(one.entry, "reversed_by")]
         return max(standing, key=lambda one: one.coated_at, default=None)
 
-    def dry_for(self, pour, stage):
+    def dry_for(self, pour: Pour, stage: advice.Stage) -> date:
         """Return the day a pour's paint is dry enough for a stage of `advice.days_to_dry`."""
         days = advice.days_to_dry(film_left_mm(pour, self.hand), stage)
         return self.day_of(pour.poured_at) + timedelta(days=days)
 
-    def after_coat(self, coat, hours):
+    def after_coat(self, coat: Topcoating, hours: Decimal) -> date:
         """Return the day so many hours after a topcoat."""
         return self.day_of(coat.coated_at + timedelta(hours=float(hours)))
 
 
-def coatings(studio, lines, bench):
+def coatings(studio: Studio, lines: QuerySet[CommissionLine], bench: Bench) -> Iterator[Coating]:
     """Yield what waits for resin, each with the resin for the pieces of its pour."""
     waiting = [
-        pour
+        (pour, pour.line.pk)
         for pour in bench.pours
-        if pour.line.topcoat_id and bench.loose[pour.pk] and bench.coat_of(pour) is None
+        if pour.line is not None
+        and pour.line.topcoat_id
+        and bench.loose[pour.pk]
+        and bench.coat_of(pour) is None
     ]
-    counts = Counter()
-    for pour in waiting:
-        counts[pour.line_id] += len(bench.loose[pour.pk])
+    counts: Counter[int] = Counter()
+    for pour, line in waiting:
+        counts[line] += len(bench.loose[pour.pk])
     rows = lines.filter(pk__in=list(counts))
     layers = {
-        one.line.pk: one.piece.layer("topcoat")
-        for one in estimate_lines(studio, rows, dict(counts))
+        one.line.pk: resin
+        for one in estimate_lines(studio, rows, counts)
+        if (resin := one.piece.layer("topcoat"))
     }
-    for pour in waiting:
-        if pour.line_id in layers:
+    for pour, line in waiting:
+        if line in layers:
             count = len(bench.loose[pour.pk])
-            from_on = bench.dry_for(pour, "resin")
-            yield Coating(pour, count, from_on, layers[pour.line_id])
+            yield Coating(pour, count, bench.dry_for(pour, "resin"), layers[line])
 
 
-def packings(bench, shelf, day):
+def packings(bench: Bench, shelf: WorkShelf, day: date) -> Iterator[Packing]:
     """Yield what can be packed, now or from the day its pieces can be handled."""
     for line in _lines_due_first(bench.lines):
         wanted = line.quantity - len(bench.sets[line.pk])
@@ -133,11 +144,11 @@ def packings(bench, shelf, day):
         for from_on, sets in sorted(by_day.items()):
             short = ZERO
             if line.packaging and line.packaging.is_stocked:
-                _, short = shelf.take(line.packaging_id, Decimal(sets))
+                _, short = shelf.take(line.packaging.pk, Decimal(sets))
             yield Packing(line, sets, from_on, short)
 
 
-def _ready_days(bench, line):
+def _ready_days(bench: Bench, line: CommissionLine) -> Iterator[date]:
     """Yield, for each loose good piece of a line, the day from which it can be packed."""
     for pour in bench.pours:
         if pour.line_id != line.pk or not bench.loose[pour.pk]:
@@ -151,9 +162,9 @@ def _ready_days(bench, line):
         yield from [dry_on] * len(bench.loose[pour.pk])
 
 
-def deliveries(bench):
+def deliveries(bench: Bench) -> Iterator[Delivery]:
     """Yield what is packed and not handed over, from the day its resin has cured."""
-    by_commission = defaultdict(list)
+    by_commission: defaultdict[Commission, list[CommissionLine]] = defaultdict(list)
     for line in _lines_due_first(bench.lines):
         by_commission[line.commission].append(line)
     coats = {pour.pk: bench.coat_of(pour) for pour in bench.pours}
@@ -173,7 +184,7 @@ def deliveries(bench):
         yield Delivery(commission, len(there), of, from_on)
 
 
-def _lines_due_first(lines):
+def _lines_due_first(lines: Iterable[CommissionLine]) -> list[CommissionLine]:
     return sorted(
         lines, key=lambda one: (one.commission.wanted_on or date.max, one.commission.number)
     )

@@ -1,5 +1,6 @@
 """What is to be done now for accepted commissions: pour, topcoat, pack, hand over."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -15,8 +16,9 @@ from pricing.bench.work.finishing import (
 )
 from pricing.bench.work.pouring import Session, sessions
 from pricing.bench.work_shelf import WorkShelf
-from pricing.estimating.estimates import estimate_lines
+from pricing.estimating.estimates import LineEstimate, estimate_lines
 from pricing.models import Commission, CommissionLine
+from studio.models import Studio
 
 Status = Commission.Status
 TO_MAKE = (Status.ACCEPTED, Status.IN_WORK)
@@ -33,12 +35,12 @@ class WorkList:
     deliveries: tuple[Delivery, ...]
 
     @property
-    def is_empty(self):
+    def is_empty(self) -> bool:
         """Whether there is nothing to do."""
         return not (self.sessions or self.coatings or self.packings or self.deliveries)
 
 
-def work_list(studio):
+def work_list(studio: Studio) -> WorkList:
     """Return the `WorkList` of a studio today, in a fixed number of queries.
 
     What is due first comes first and has the shelf first. Resin waits until the paint is dry, sets
@@ -62,7 +64,7 @@ def work_list(studio):
     )
 
 
-def _due_first(estimates):
+def _due_first(estimates: Iterable[LineEstimate]) -> list[LineEstimate]:
     """Sort by the day wanted; work without one comes last, on every database."""
     return sorted(
         estimates,

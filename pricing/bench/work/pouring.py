@@ -1,15 +1,18 @@
 """Sessions at the bench: what is poured together, from which cups, bottles and boxes."""
 
-from collections import Counter, defaultdict
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import ROUND_DOWN, ROUND_UP, Decimal
 
 from inventory.models import Material, Recipe
 from pricing.bench.mixing_sheets import left_to_do
 from pricing.bench.sessions import SessionLayer, session_layers
 from pricing.bench.work_shelf import Taken, WorkShelf
-from pricing.estimating.estimates import LineEstimate, estimate_lines
-from pricing.models import CommissionLine, Palette
+from pricing.estimating.estimates import LineEstimate, PieceEstimate, estimate_lines
+from pricing.models import Commission, CommissionLine, Palette
+from studio.models import Studio
 from studio.money import ZERO
 from studio.units import kitchen_measure
 
@@ -29,16 +32,16 @@ class Mix:
     ready: tuple[Taken, ...]
 
     @property
-    def ready_ml(self):
+    def ready_ml(self) -> Decimal:
         """What of it is in bottles of mix already, [mL]."""
         return sum((one.quantity for one in self.ready), ZERO)
 
     @property
-    def fresh_ml(self):
+    def fresh_ml(self) -> Decimal:
         """What is left to mix, [mL]."""
         return self.volume_ml - self.ready_ml
 
-    def is_mixed_for(self, commission):
+    def is_mixed_for(self, commission: Commission | None) -> bool:
         """Whether some of it is there, and was mixed for a commission, if there is one."""
         if commission is None:
             return False
@@ -92,30 +95,34 @@ class Session:
     short: tuple[Short, ...]
 
     @property
-    def pieces(self):
+    def pieces(self) -> int:
         """How many pieces are poured."""
         return sum(job.count for job in self.jobs)
 
     @property
-    def wanted_on(self):
+    def wanted_on(self) -> date | None:
         """The day the first of them is promised or wanted by, or None."""
         return min(filter(None, (job.line.commission.wanted_on for job in self.jobs)), default=None)
 
     @property
-    def commissions(self):
+    def commissions(self) -> list[int]:
         """The numbers of the commissions it is for, each once."""
         return list(dict.fromkeys(job.line.commission.number for job in self.jobs))
 
 
-def sessions(studio, estimates, shelf):
-    by_palette = defaultdict(list)
+def sessions(
+    studio: Studio, estimates: Iterable[LineEstimate], shelf: WorkShelf
+) -> Iterator[Session]:
+    by_palette: defaultdict[Palette, list[LineEstimate]] = defaultdict(list)
     for one in estimates:
         by_palette[one.line.palette].append(one)
     for palette, some in by_palette.items():
         yield _session(studio, palette, some, shelf)
 
 
-def _session(studio, palette, some: list[LineEstimate], shelf):
+def _session(
+    studio: Studio, palette: Palette, some: Sequence[LineEstimate], shelf: WorkShelf
+) -> Session:
     works = [(f"{one.piece.count} × {one.line.surface.name}", one.piece) for one in some]
     layers, short = _layers(studio, palette, works, shelf)
     fetch = []
@@ -135,14 +142,18 @@ def _session(studio, palette, some: list[LineEstimate], shelf):
         fetch=tuple(fetch),
         short=tuple(
             Short(material, short[material])
-            for material in sorted(+short, key=lambda one: one.name)
+            for material in sorted(short, key=lambda one: one.name)
+            if short[material] > 0
         ),
     )
 
 
-def _layers(studio, palette, works, shelf):
+def _layers(
+    studio: Studio, palette: Palette, works: Sequence[tuple[str, PieceEstimate]], shelf: WorkShelf
+) -> tuple[list[Layer], defaultdict[Material, Decimal]]:
     """Return the layers of a session and {material: quantity missing} for them."""
-    short, layers = Counter(), []
+    short: defaultdict[Material, Decimal] = defaultdict(Decimal)
+    layers = []
     for found in session_layers(studio, palette, works):
         mixes = []
         for recipe_id, ml in found.mixes:
@@ -150,14 +161,15 @@ def _layers(studio, palette, works, shelf):
             if found.least(ml) <= there < ml:
                 ml = there
             ready, missing = shelf.mix(recipe_id, ml)
-            short.update(missing)
+            for material, quantity in missing.items():
+                short[material] += quantity
             measure = kitchen_measure(ml, studio.measures)
             mixes.append(Mix(shelf.book.recipes[recipe_id], ml, measure, tuple(ready)))
         layers.append(Layer(found, tuple(mixes)))
     return layers, short
 
 
-def pour_of_line(line, count):
+def pour_of_line(line: CommissionLine, count: int) -> dict[str, str]:
     """Return what the form for so many pieces of a commission's line starts with, by field.
 
     What is mixed and not promised to other work is poured first, shared with the commission's
@@ -172,20 +184,22 @@ def pour_of_line(line, count):
     return next(job.log for job in session.jobs if job.line == line)
 
 
-def pour_of_plan(studio, piece, palette):
+def pour_of_plan(studio: Studio, piece: PieceEstimate, palette: Palette) -> dict[str, str]:
     """Return what the form for a plan's pieces starts with, by field; as `pour_of_line`."""
     shelf = WorkShelf(studio, [], studio.today())
     layers, _ = _layers(studio, palette, [("", piece)], shelf)
     return _log(layers, 0)
 
 
-def _log(layers, place, commission=None):
+def _log(
+    layers: Iterable[Layer], place: int, commission: Commission | None = None
+) -> dict[str, str]:
     """Return what one job's pour form starts with: its part of the cups, and of bottles of mix.
 
     Where each mix of a layer was mixed for the job's commission, that is what is poured: the cups
     were filled, whatever would be mixed today.
     """
-    filled = {}
+    filled: dict[str, str] = {}
     for layer in layers:
         part = layer.session.shares[place] / sum(layer.session.shares)
         if not part:
@@ -203,5 +217,5 @@ def _log(layers, place, commission=None):
     return filled
 
 
-def _ml(volume_ml):
+def _ml(volume_ml: Decimal) -> str:
     return f"{volume_ml:f} mL"

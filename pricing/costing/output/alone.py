@@ -56,6 +56,7 @@ def how_many(
     --------
     Four tiles and a box a set, with 30 tiles and 5 boxes; two more boxes let two more be made.
 
+    >>> from decimal import Decimal
     >>> need = lambda sets: {"tile": Decimal(4 * sets), "box": Decimal(sets)}
     >>> found = how_many(need, {"tile": Decimal(30), "box": Decimal(5)}, most=100)
     >>> found.count, found.limits, found.further, found.to_buy, found.then

@@ -3,7 +3,7 @@
 Every check answers, whether or not its limit is passed; `warnings` keeps those that are.
 """
 
-from pricing.estimating.advice.drying import days_to_dry, early_topcoat
+from pricing.estimating.advice.drying import Stage, days_to_dry, early_topcoat
 from pricing.estimating.advice.film import crazing, film_mm, outside_measured, short_of_sides
 from pricing.estimating.advice.finding import (
     NO_SOURCE,
@@ -28,6 +28,7 @@ __all__ = [
     "RESIN_MAKERS",
     "Advice",
     "AdviceError",
+    "Stage",
     "crazing",
     "days_to_dry",
     "early_topcoat",
