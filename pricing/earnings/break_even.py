@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 from decimal import ROUND_CEILING, Decimal
 
+from inventory.models import Material
 from pricing.costing import price
 from pricing.costing.product_runs import Bench, Making
 from pricing.costing.worth import no_price, prices_known
@@ -23,8 +24,9 @@ MOST_AT_ONCE = 12
 class BreakEven:
     """One product: what one brings and costs, [currency], how many earn the fixed costs back.
 
-    ``kept`` is the price less tax and fees, ``materials`` what is used up for one, ``minutes`` the
-    work in all of ``count``. With ``problem`` there is no such number, and it says why.
+    ``kept`` is the price less tax and fees, ``materials`` what is used up for one on average, with
+    its share of failed pieces, ``minutes`` the work in all of ``count``. With ``problem`` there is
+    no such number, and it says why.
     """
 
     name: str
@@ -54,35 +56,37 @@ def break_even(studio, fixed_costs, channel=None):
     """
     refuse_strangers(studio, channel)
     bench = Bench(studio)
-    makings, found = [], []
+    found: list[BreakEven] = []
+    takes: dict[Making, dict[Material, Decimal]] = {}
     for product in products_of(studio):
         making = Making(product, bench)
         try:
-            making.needs(1)
+            takes[making] = making.expected(1)
         except StudioError as error:
             found.append(BreakEven(product.name, product, problem=str(error)))
-        else:
-            makings.append(making)
-    needs = {}
-    for making in makings:
-        for material, need in making.needs(1).items():
-            needs[material] = max(need.median, needs.get(material, ZERO))
-    costed, unknown = prices_known(studio, needs)
-    found += [_product(making, costed, unknown, fixed_costs, channel) for making in makings]
+    most: dict[Material, Decimal] = {}
+    for needs in takes.values():
+        for material, quantity in needs.items():
+            most[material] = max(quantity, most.get(material, ZERO))
+    costed, unknown = prices_known(studio, most)
+    found += [
+        _product(making, needs, costed, unknown, fixed_costs, channel)
+        for making, needs in takes.items()
+    ]
     found.sort(key=lambda one: (one.count is None, one.count or 0, one.name))
     average = _average_set(studio, fixed_costs)
     return [average, *found] if average else found
 
 
-def _product(making, costed, unknown, fixed_costs, channel):
-    product, needs = making.product, making.needs(1)
+def _product(making, needs, costed, unknown, fixed_costs, channel):
+    product = making.product
     if lacking := [material for material in unknown if material in needs]:
         return BreakEven(product.name, product, problem=no_price(lacking))
     try:
         kept = making.earnings(costed, channel).kept
     except StudioError as error:
         return BreakEven(product.name, product, problem=str(error))
-    materials = sum((costed[key].cost(need.median) for key, need in needs.items()), ZERO)
+    materials = sum((costed[key].cost(quantity) for key, quantity in needs.items()), ZERO)
     return _counted(product.name, product, kept, materials, fixed_costs, making.minutes)
 
 

@@ -1,6 +1,7 @@
 """Forecast against actual, and break-even, worked by hand from the parts they are made of."""
 
 from decimal import Decimal as D
+from math import ceil
 
 import pytest
 from django.urls import reverse
@@ -9,6 +10,7 @@ from pricing.bench import topcoats
 from pricing.earnings.break_even import break_even
 from pricing.earnings.hindsight import hindsight
 from pricing.earnings.profit import set_profit, total
+from pricing.estimating.estimates import estimate
 from pricing.selling import sales
 from tests.conftest import member
 from tests.factories.bench import working_studio
@@ -28,10 +30,15 @@ def bench():
 def product(bench, **more):
     return ProductFactory(
         studio=bench.studio,
-        surface=bench.tile_size,
         technique=bench.bloom,
         palette=bench.palette,
-        **{"name": "One tile", "pieces_each": 1, "price": D(30), **more},
+        **{
+            "name": "One tile",
+            "surface": bench.tile_size,
+            "pieces_each": 1,
+            "price": D(30),
+            **more,
+        },
     )
 
 
@@ -106,6 +113,43 @@ def test_fixed_costs_over_contribution_rounded_up(bench):
     assert one.contribution == 30 - one.materials
     assert (one.count - 1) * one.contribution < 300 <= one.count * one.contribution
     assert one.minutes > 0
+
+
+# What the bench's materials cost, by the mL.
+PER_ML = {"white": D("0.02"), "blue": D("0.04"), "gold": D("0.05"), "water": D(0)}
+
+
+def paint_of(bench, surface, pieces):
+    """What the paint of so many pieces costs in the middle case, failures left out."""
+    needed = estimate(bench.studio, surface, "bloom", pieces, palette=bench.palette)
+    return sum(need.median * PER_ML[each.name] for each, need in needed.materials.items())
+
+
+def test_spare_pieces_count_by_their_share_and_not_whole(bench):
+    """A canvas is 7.00, and of a hundred 85 come out well, so each good one takes 1/0.85 of canvas
+    and paint: seven a month earn 300 back. Were a whole spare one counted with each, it was ten."""
+    product(bench, surface=bench.canvas_size, price=D(64))
+    poured = 7 + paint_of(bench, bench.canvas_size, 1)
+
+    (one,) = break_even(bench.studio, D(300))
+
+    assert one.materials == pytest.approx(poured / D("0.85"), abs=D("0.0001"))
+    assert one.count == 7
+    assert ceil(300 / (64 - 2 * poured)) == 10
+
+
+def test_spare_pieces_of_a_set_take_paint_and_tiles_but_no_resin_and_no_box(bench):
+    """Four tiles at 0.50 are poured 4/0.85 times; resin is 0.06 a mL and the box 1.20, once."""
+    product(bench, pieces_each=4, topcoat=bench.kit, packaging=bench.box, price=D(60))
+    coated = estimate(
+        bench.studio, bench.tile_size, "bloom", 4, palette=bench.palette, topcoat=bench.kit
+    )
+    resin = sum(need.median for need in coated.layer("topcoat").materials.values()) * D("0.06")
+
+    (one,) = break_even(bench.studio, D(300))
+
+    poured = (4 * D("0.50") + paint_of(bench, bench.tile_size, 4)) / D("0.85")
+    assert one.materials == pytest.approx(poured + resin + D("1.20"), abs=D("0.0001"))
 
 
 def test_fees_of_a_channel_make_it_more(bench):
