@@ -41,9 +41,9 @@ def draft_quote(
 ):
     """Work out a quote for a commission, in place of its earlier draft.
 
-    ``margin``, ``rush``, ``discount`` and ``deposit`` are shares of one, ``shipping`` an amount;
-    the studio's own margin and deposit stand where none is given. With a ``channel`` its fees are
-    earned back in the price.
+    ``margin``, ``rush``, ``discount`` and ``deposit`` are shares of one, ``shipping`` is what it
+    costs before tax; the studio's own margin and deposit stand where none is given. With a
+    ``channel`` its fees are earned back in the price.
 
     Raises `NothingOrdered`, `NoPriceKnown`, or `Refused` when margin and fees leave nothing.
     """

@@ -111,7 +111,12 @@ class QuoteForm(forms.Form):
         )
         self.fields["rush"] = PercentField(label="Rush charge (%)", max_value=200, initial=ZERO)
         self.fields["discount"] = PercentField(label="Discount (%)", max_value=90, initial=ZERO)
-        self.fields["shipping"] = money_field(studio, label="Shipping, before tax", required=False)
+        self.fields["shipping"] = money_field(
+            studio,
+            label="Shipping, before tax",
+            required=False,
+            hint="What it costs you. The quote asks for it with the tax on it, and no margin.",
+        )
         self.fields["channel"] = forms.ModelChoiceField(
             own_choices(Channel.objects.all(), studio),
             required=False,

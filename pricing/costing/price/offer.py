@@ -13,7 +13,8 @@ from studio.money import ZERO
 class Terms:
     """How an offer is priced. Shares of one, [-]; amounts in [currency].
 
-    ``fixed_fee`` is taken once, ``listing_fee`` for each set; ``shipping`` is charged as it costs.
+    ``fixed_fee`` is taken once, ``listing_fee`` for each set; ``shipping`` is what it costs, before
+    tax, and is charged without a margin.
     """
 
     margin: Decimal
@@ -49,7 +50,8 @@ class OfferLine:
 class Offer:
     """Lines and totals, [currency].
 
-    ``gross = net + tax`` and ``net = cost + shipping before tax + fees + profit``.
+    ``shipping`` is what the customer reads, with the tax in it if prices include it.
+    ``gross = net + tax`` and ``net = cost + shipping as it costs + fees + profit``.
     """
 
     lines: tuple[OfferLine, ...]
@@ -113,8 +115,9 @@ def offer(costs: Sequence[tuple[int, Decimal, Decimal]], terms: Terms) -> Offer:
     lines = tuple(_line(*each, fixed_each, terms) for each in costs)
     goods = sum((line.amount for line in lines), ZERO)
     supplement = max(terms.minimum_charge - goods, ZERO)
-    net, tax, gross = _taxed(goods + supplement + terms.shipping, terms)
-    shipping_net, _, shipping_gross = _taxed(terms.shipping, terms)
+    shipping = _shown(terms.shipping, terms)
+    net, tax, gross = _taxed(goods + supplement + shipping, terms)
+    _, _, shipping_gross = _taxed(shipping, terms)
     taken_from = gross if terms.fee_on_shipping else gross - shipping_gross
     fees = taken_from * terms.percent_fee + terms.fixed_fee + terms.listing_fee * count
     fees = fees.quantize(terms.minor_unit, ROUND_HALF_UP)
@@ -123,15 +126,15 @@ def offer(costs: Sequence[tuple[int, Decimal, Decimal]], terms: Terms) -> Offer:
     return Offer(
         lines=lines,
         supplement=supplement,
-        shipping=terms.shipping,
+        shipping=shipping,
         shipping_gross=shipping_gross,
         net=net,
         tax=tax,
         gross=gross,
         fees=fees,
         cost=cost,
-        profit=net - fees - shipping_net - cost,
-        cautious_profit=net - fees - shipping_net - cautious,
+        profit=net - fees - terms.shipping - cost,
+        cautious_profit=net - fees - terms.shipping - cautious,
     )
 
 
@@ -152,6 +155,13 @@ def _line(
         cautious_cost=cautious / quantity,
     )
     return OfferLine(quantity, unit, unit.gross if terms.tax_inclusive else unit.net)
+
+
+def _shown(net: Decimal, terms: Terms) -> Decimal:
+    """Return an amount before tax as the customer reads it."""
+    if not terms.tax_inclusive:
+        return net
+    return net + (net * terms.tax_rate).quantize(terms.minor_unit, ROUND_HALF_UP)
 
 
 def _taxed(shown: Decimal, terms: Terms) -> tuple[Decimal, Decimal, Decimal]:
