@@ -1,7 +1,8 @@
 """What a commission's customer agreed to pay, has paid, and still owes.
 
 Agreed is the accepted quote. Once sets are sold, what was asked for them stands in place of their
-share of the quote, so that a price changed at hand-over is owed as it was changed.
+share of the quote, so that a price changed at hand-over is owed as it was changed. Shipping is owed
+as it was quoted until all is handed over, in one go or in parts; then as it was charged.
 """
 
 from collections import defaultdict
@@ -9,14 +10,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from pricing.models import Commission, Payment, Quote, SaleLine
+from pricing.models import Commission, Payment, Quote, Sale, SaleLine
 from studio.amounts import Total
 from studio.models import Studio
-from studio.money import ZERO, allocate, minor_places
+from studio.money import ZERO, allocate, minor_places, to_payable
 
 # By commission: what was asked for sets, shipping charged by sale, and the lines of what is sold.
 Asked = defaultdict[int | None, Decimal]
-Shipping = defaultdict[int | None, dict[int, Decimal]]
+Charged = defaultdict[int | None, dict[int, Decimal]]
 Gone = defaultdict[int, list[int]]
 
 
@@ -101,10 +102,39 @@ def shares_left(quote: Quote, sold_lines: Iterable[int]) -> dict[int, list[Decim
     return left
 
 
-def _sold(commissions: Sequence[Commission]) -> tuple[Asked, Shipping, Gone]:
+@dataclass(frozen=True)
+class Shipping:
+    """What a customer is charged for shipping, tax included, and what it costs, [currency]."""
+
+    charged: Decimal
+    paid: Decimal
+
+
+def shipping_left(quote: Quote, sales: Iterable[Sale]) -> Shipping:
+    """Return what of a quote's `Shipping` those sales have not taken, the most nothing.
+
+    What it costs is what the quote counted on. Once all is charged nothing more is sent.
+    """
+    sales = list(sales)
+    totals = {name: Decimal(text) for name, text in quote.frozen["totals"].items()}
+    charged = _uncharged(quote, [sale.shipping_charged for sale in sales])
+    if not charged:
+        return Shipping(ZERO, ZERO)
+    cost = totals["net"] - totals["fees"] - totals["cost"] - totals["profit"]
+    paid = to_payable(cost, quote.currency) - sum((sale.shipping_paid for sale in sales), ZERO)
+    return Shipping(charged, max(paid, ZERO))
+
+
+def _uncharged(quote: Quote, charged: Iterable[Decimal]) -> Decimal:
+    """Return what of the shipping of a quote, tax included, was not charged yet, [currency]."""
+    agreed = Decimal(quote.frozen["totals"]["shipping_gross"])
+    return max(agreed - sum(charged, ZERO), ZERO)
+
+
+def _sold(commissions: Sequence[Commission]) -> tuple[Asked, Charged, Gone]:
     """Return by commission: what was asked for sets, shipping charged by sale, lines sold."""
     asked: Asked = defaultdict(lambda: ZERO)
-    shipping: Shipping = defaultdict(dict)
+    shipping: Charged = defaultdict(dict)
     gone: Gone = defaultdict(list)
     lines = SaleLine.objects.filter(is_live=True, sale__commission__in=commissions)
     for line in lines.select_related("sale", "piece_set"):
@@ -122,7 +152,7 @@ def _account(
     quote: Quote | None,
     paid: Decimal,
     asked: Decimal,
-    shipping: Shipping,
+    shipping: Charged,
     gone: Iterable[int],
 ) -> Account:
     charged = shipping[commission.pk]
@@ -130,8 +160,8 @@ def _account(
     agreed, deposit = handed_over, ZERO
     if quote is not None:
         deposit = quote.deposit
-        for shares in shares_left(quote, gone).values():
-            agreed += sum(shares, ZERO)
-        if not charged:
-            agreed += Decimal(quote.frozen["totals"]["shipping_gross"])
+        left = [share for shares in shares_left(quote, gone).values() for share in shares]
+        agreed += sum(left, ZERO)
+        if left or not charged:
+            agreed += _uncharged(quote, charged.values())
     return Account(commission, agreed, paid, deposit, handed_over)

@@ -42,6 +42,11 @@ class Channel(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def is_free(self) -> bool:
+        """Whether it takes no fees, as what is sold straight from the studio."""
+        return not (self.percent_fee or self.fixed_fee or self.listing_fee or self.is_consignment)
+
 
 if TYPE_CHECKING:
     from django_stubs_ext import WithAnnotations

@@ -6,12 +6,21 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory.stock import ledger as stock
-from pricing.commissions.owing import account, shares_left
+from pricing.commissions.owing import account
 from pricing.commissions.payments import give_back, take_payment
 from pricing.commissions.progress import keep_up, lock_commission
 from pricing.costing import price
 from pricing.errors import SaleRefused, SetRefused
-from pricing.models import FinishedPiece, Payment, PieceSet, Sale, SaleLine, Topcoating
+from pricing.models import (
+    Commission,
+    FinishedPiece,
+    Payment,
+    PieceSet,
+    Sale,
+    SaleLine,
+    Topcoating,
+)
+from pricing.selling.agreed import Priced, priced, shipping_of
 from studio.money import ZERO, to_payable
 from studio.numbering import next_number
 from studio.rows import refuse_strangers
@@ -110,8 +119,8 @@ def sell(
     channel,
     sold_on,
     items,
-    shipping_charged=ZERO,
-    shipping_paid=ZERO,
+    shipping_charged=None,
+    shipping_paid=None,
     customer=None,
     commission=None,
     pays_later=False,
@@ -123,13 +132,17 @@ def sell(
     The channel's fees and the studio's tax rate are kept with the sale as they are today. Sets
     made for one commission make the sale that commission's and move it on to delivered; what has
     been handed over and is not paid for yet is taken as paid on that day, unless the customer
-    ``pays_later``. ``share`` is the channel's share of the price where another was agreed.
+    ``pays_later``. Shipping of which nothing is said is what the commission's accepted quote has of
+    it and earlier sales did not take. ``share`` is the channel's share of the price where another
+    was agreed.
     """
     items = list(items)
     refuse_strangers(studio, channel, customer, commission, *(piece_set for piece_set, _ in items))
     sets = _locked_sets(studio, [piece_set for piece_set, _ in items])
     _refuse_unsaleable(sets, items)
     commission = commission or _commission_of(sets)
+    quote = commission and commission.accepted_quote
+    shipping = shipping_of(commission, quote, shipping_charged, shipping_paid)
     customer = customer or (commission and commission.customer)
     sale = Sale.objects.create(
         studio=studio,
@@ -138,9 +151,9 @@ def sell(
         customer=customer,
         commission=commission,
         sold_on=sold_on,
-        shipping_charged=to_payable(shipping_charged, studio.currency),
-        shipping_paid=to_payable(shipping_paid, studio.currency),
-        fees=_fees(studio, channel, items, shipping_charged, share),
+        shipping_charged=to_payable(shipping.charged, studio.currency),
+        shipping_paid=to_payable(shipping.paid, studio.currency),
+        fees=_fees(studio, channel, items, shipping.charged, share),
         tax_rate=studio.tax_rate,
     )
     SaleLine.objects.bulk_create(
@@ -190,18 +203,10 @@ def refund(*, sale, by, why="", fees_kept=ZERO, returned=True):
     return sale
 
 
-def prices_quoted(commission):
-    """Return [(set, price with tax)] for the unsold sets of a commission, from its accepted quote.
-
-    Together they bring exactly what was agreed, see `shares_left`.
-    """
+def prices_quoted(commission: Commission) -> Priced:
+    """Return the unsold sets of a commission with their prices by its accepted quote, if any."""
     quote = commission.accepted_quote
-    if quote is None:
-        return []
-    sets = PieceSet.objects.for_sale().filter(line__commission=commission).order_by("number")
-    sold = SaleLine.objects.filter(is_live=True, piece_set__line__commission=commission)
-    left = shares_left(quote, sold.values_list("piece_set__line", flat=True))
-    return [(one, left[one.line_id].pop(0)) for one in sets if left.get(one.line_id)]
+    return [] if quote is None else priced(commission, quote)
 
 
 def _locked_loose(studio, pieces):

@@ -49,7 +49,10 @@ class PricedSetIn(serializers.Serializer):
 
 
 class SaleIn(serializers.Serializer):
-    """Sets and their prices; a commission by its number, where it was made to order."""
+    """Sets and their prices; a commission by its number, where it was made to order.
+
+    Shipping of which nothing is said is what the commission's accepted quote says, else nothing.
+    """
 
     channel = OwnId(queryset=Channel.objects)
     sold_on = DayField(required=False)

@@ -1,13 +1,20 @@
 """Forms for packing sets and selling them."""
 
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import Any
+
 from django import forms
 
 from inventory.models import Material
 from pricing.bench.forms.bench import minutes_field
 from pricing.costing.habits import habits_of
-from pricing.models import Channel, Customer, FinishedPiece, Payment
+from pricing.models import Channel, Commission, Customer, FinishedPiece, Payment, PieceSet
+from pricing.selling.agreed import HandOver
 from studio.formfields import DayField, money_field
 from studio.model_forms import own_choices
+from studio.models import Studio
+from studio.money import ZERO
 
 PAYS_LATER = "later"
 
@@ -58,12 +65,23 @@ class SetForm(forms.Form):
 
 
 class SaleForm(forms.Form):
-    """Sets sold together, each at its price."""
+    """Sets sold together, each at its price; ``agreed`` is what a commission's quote says."""
 
-    def __init__(self, *args, studio, sets, prices=None, commission=None, **kwargs):
+    def __init__(
+        self,
+        *args: Any,
+        studio: Studio,
+        sets: Iterable[PieceSet],
+        agreed: HandOver | None = None,
+        commission: Commission | None = None,
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
-        self.sets = list(sets)
-        self.fields["channel"] = forms.ModelChoiceField(own_choices(Channel.objects.all(), studio))
+        self.sets, self.agreed = list(sets), agreed
+        prices = {one.pk: price for one, price in agreed.items} if agreed else {}
+        self.fields["channel"] = forms.ModelChoiceField(
+            own_choices(Channel.objects.all(), studio), initial=agreed and agreed.channel
+        )
         self.fields["sold_on"] = DayField(
             label="Sold on",
             initial=studio.today,
@@ -74,13 +92,23 @@ class SaleForm(forms.Form):
                 label=str(one),
                 required=False,
                 hint="Price paid, tax included. Leave empty when it was not sold.",
-                initial=(prices or {}).get(one.pk, ""),
+                initial=prices.get(one.pk, ""),
             )
         self.fields["shipping_charged"] = money_field(
-            studio, label="Charged for shipping, tax included", required=False
+            studio,
+            label="Charged for shipping, tax included",
+            required=False,
+            hint="As the quote says. Leave empty when nothing is charged."
+            if agreed
+            else "Empty: nothing, or what the quote of a commission says.",
+            initial=(agreed and agreed.shipping.charged) or "",
         )
         self.fields["shipping_paid"] = money_field(
-            studio, label="Paid for shipping", required=False
+            studio,
+            label="Paid for shipping",
+            required=False,
+            hint="As the quote counted on. Say what it really cost." if agreed else "",
+            initial=(agreed and agreed.shipping.paid) or "",
         )
         if commission is not None:
             self.fields["how"] = forms.ChoiceField(
@@ -93,6 +121,13 @@ class SaleForm(forms.Form):
             self.fields["customer"] = forms.ModelChoiceField(
                 own_choices(Customer.objects.all(), studio), required=False
             )
+
+    def shipping(self) -> dict[str, Decimal | None]:
+        """Return shipping as the arguments of `sell`: what was agreed stands only where unseen."""
+        told = {name: self.cleaned_data[name] for name in ("shipping_charged", "shipping_paid")}
+        if self.agreed is None:
+            return told
+        return {name: amount or ZERO for name, amount in told.items()}
 
     def payment(self):
         """Return how a commission's sale is paid, as the arguments of `sell`."""

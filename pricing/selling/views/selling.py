@@ -10,8 +10,9 @@ from pricing.bench.views.pictures import pictures_of
 from pricing.commissions.views.asked import asked_commission, asked_line
 from pricing.costing.piece_costs import cost_book
 from pricing.models import FinishedPiece
+from pricing.selling.agreed import hand_over
 from pricing.selling.forms.selling import RefundForm, SaleForm, SetForm
-from pricing.selling.sales import pack_set, prices_quoted, refund, sell, unpack_set
+from pricing.selling.sales import pack_set, refund, sell, unpack_set
 from studio.access import member_page
 from studio.forms import WhyForm
 from studio.views.form_page import form_page
@@ -114,8 +115,9 @@ def asked_sale(request, number):
 def sale_new(request):
     """Sell sets through a channel."""
     commission = asked_commission(request)
-    prices = dict(prices_quoted(commission)) if commission else {}
-    ready = list(prices) or list(request.studio.sets.for_sale())
+    agreed = hand_over(commission) if commission else None
+    ready = [one for one, _ in agreed.items] if agreed else []
+    ready = ready or list(request.studio.sets.for_sale())
     if not ready:
         messages.info(request, "Nothing is packed to sell. Pack a set first.")
         return redirect("sets")
@@ -123,7 +125,7 @@ def sale_new(request):
         request.POST or None,
         studio=request.studio,
         sets=ready,
-        prices={one.pk: price for one, price in prices.items()},
+        agreed=agreed,
         commission=commission,
     )
 
@@ -134,10 +136,9 @@ def sale_new(request):
             channel=data["channel"],
             sold_on=data["sold_on"],
             items=form.items(),
-            shipping_charged=data["shipping_charged"] or 0,
-            shipping_paid=data["shipping_paid"] or 0,
             customer=data.get("customer"),
             commission=commission,
+            **form.shipping(),
             **form.payment(),
         )
 
