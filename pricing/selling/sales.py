@@ -1,11 +1,14 @@
 """Sets and sales: pack pieces, unpack them, sell sets through a channel, refund a sale."""
 
+from datetime import date
 from decimal import Decimal
 
 from django.db import transaction
+from django.db.models import Max
 from django.utils import timezone
 
 from inventory.stock import ledger as stock
+from inventory.words import day
 from pricing.commissions.owing import account
 from pricing.commissions.payments import give_back, take_payment
 from pricing.commissions.progress import keep_up, lock_commission
@@ -21,6 +24,7 @@ from pricing.models import (
     Topcoating,
 )
 from pricing.selling.agreed import Priced, priced, shipping_of
+from studio.models import Studio
 from studio.money import ZERO, to_payable
 from studio.numbering import next_number
 from studio.rows import refuse_strangers
@@ -140,6 +144,7 @@ def sell(
     refuse_strangers(studio, channel, customer, commission, *(piece_set for piece_set, _ in items))
     sets = _locked_sets(studio, [piece_set for piece_set, _ in items])
     _refuse_unsaleable(sets, items)
+    _refuse_other_days(studio, sets, sold_on)
     commission = commission or _commission_of(sets)
     quote = commission and commission.accepted_quote
     shipping = shipping_of(commission, quote, shipping_charged, shipping_paid)
@@ -271,6 +276,23 @@ def _refuse_unsaleable(sets, items):
         if out := piece_set.consigned.filter(outcome="out").first():
             raise SaleRefused(
                 f"{piece_set} is out on {out.consignment}. Settle it there, or take it back."
+            )
+
+
+def _refuse_other_days(studio: Studio, sets: list[PieceSet], sold_on: date) -> None:
+    """Refuse a day that has not come, and one on which the sets or their pieces were not there."""
+    if sold_on > studio.today():
+        raise SaleRefused("A sale is recorded once it is made. Choose a day that has come.")
+    pieces = FinishedPiece.objects.filter(piece_set__in=sets).order_by()
+    poured = dict(pieces.values_list("piece_set").annotate(Max("pour__poured_at")))
+    for one in sets:
+        made_on = one.made_on
+        if one.pk in poured:
+            made_on = max(made_on, poured[one.pk].astimezone(studio.zone).date())
+        if sold_on < made_on:
+            raise SaleRefused(
+                f"{one} was made on {day(made_on)}, so it cannot have been sold before. Choose "
+                "that day or a later one."
             )
 
 

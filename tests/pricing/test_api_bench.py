@@ -36,6 +36,7 @@ def body(bench):
         "palette": bench.palette.pk,
         "count": 4,
         "good_count": 3,
+        "poured_at": "2026-03-01T09:00:00Z",
         "minutes": "30",
         "layers": [
             {"layer": "base", "mixed_ml": "100", "left_ml": 0, "kept_ml": "20 mL"},
@@ -224,11 +225,8 @@ def test_a_topcoat_of_another_pour_is_not_there(maker, bench, body, pour):
 @pytest.fixture
 def packed(maker, bench, pour):
     pieces = [row["id"] for row in maker.api.get(f"{API}pieces/?loose=true").data["results"]]
-    return post(
-        maker,
-        "sets/",
-        {"name": "Three tides", "pieces": pieces, "packaging": bench.box.pk, "minutes": "5"},
-    ).data
+    body = {"name": "Three tides", "pieces": pieces, "packaging": bench.box.pk, "minutes": "5"}
+    return post(maker, "sets/", body | {"made_on": "2026-03-01"}).data
 
 
 def test_a_set_carries_the_cost_of_its_pieces_and_box(maker, pour, packed):

@@ -1,6 +1,6 @@
 """Sets at shops: sent out, sold, taken back, lost, and what that does to stock, money and pages."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 from decimal import Decimal as D
 
 import pytest
@@ -17,12 +17,14 @@ from studio.rows import NotYours
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.factories.pricing import ChannelFactory, PieceSetFactory
+from tests.pricing import test_sales
 from tests.pricing.test_commissions import accepted
 from tests.pricing.test_pours import log
-from tests.pricing.test_sales import pack, sell
+from tests.pricing.test_sales import sell
 
 pytestmark = pytest.mark.django_db
 SENT, SETTLED = date(2026, 3, 2), date(2026, 3, 20)
+POURED = datetime(2026, 2, 28, 12, tzinfo=UTC)
 
 
 @pytest.fixture
@@ -32,6 +34,10 @@ def bench():
         studio=bench.studio, name="Quay shop", percent_fee=D("0.40"), is_consignment=True
     )
     return bench
+
+
+def pack(bench):
+    return test_sales.pack(bench, poured_at=POURED)
 
 
 def send(bench, sets, price=D(50), **more):
@@ -93,8 +99,9 @@ def test_what_cannot_be_sent_is_refused_and_nothing_is_kept(bench):
 def test_a_set_made_to_order_waits_for_its_customer(bench):
     commission = accepted(bench, quantity=1)
     line = commission.lines.get()
-    pour = log(bench, line=line, good_count=4)
-    one = sales.pack_set(studio=bench.studio, by=None, name="", pieces=pour.pieces.all(), line=line)
+    pieces = log(bench, line=line, good_count=4, poured_at=POURED).pieces.all()
+    packed = {"pieces": pieces, "line": line, "made_on": POURED.date()}
+    one = sales.pack_set(studio=bench.studio, by=None, name="", **packed)
     with pytest.raises(ConsignmentRefused, match="Cancel that first if nobody wants it"):
         send(bench, [one])
     commission.refresh_from_db()
@@ -257,10 +264,11 @@ def test_pages_open_by_role_and_are_not_there_for_another_studio(bench, other_ow
 
 @pytest.mark.parametrize("count", (1, 3))
 def test_the_list_and_the_note_ask_the_same_for_more(bench, django_assert_num_queries, count):
-    pieces = list(log(bench, count=2 * count, good_count=2 * count).pieces.all())
+    poured = log(bench, count=2 * count, good_count=2 * count, poured_at=POURED)
+    pieces, packed = list(poured.pieces.all()), {"name": "Tile", "made_on": POURED.date()}
     for first, second in zip(pieces[::2], pieces[1::2], strict=True):
         sets = [
-            sales.pack_set(studio=bench.studio, by=None, name="Tile", pieces=[piece])
+            sales.pack_set(studio=bench.studio, by=None, pieces=[piece], **packed)
             for piece in (first, second)
         ]
         settle(send(bench, sets), sold=[(sets[0], D(50))])

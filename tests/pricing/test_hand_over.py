@@ -4,15 +4,18 @@ Prices are rounded up to the next 200, so that two sets are 400 whatever the pai
 """
 
 from dataclasses import dataclass
+from datetime import timedelta
 from decimal import Decimal as D
 from fractions import Fraction
 from math import floor
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from pricing.commissions import owing
 from pricing.earnings.hindsight import hindsight
+from pricing.errors import SaleRefused
 from pricing.models import Sale
 from pricing.quoting import invoicing
 from pricing.quoting import quotes as quoting
@@ -24,6 +27,7 @@ from tests.factories.pricing import ChannelFactory
 from tests.forms import read_page
 from tests.pricing.test_commissions import add_tiles, opened
 from tests.pricing.test_pours import log
+from tests.pricing.test_sales import pack
 
 pytestmark = pytest.mark.django_db
 CHANGED = "Change of price at hand-over"
@@ -292,3 +296,104 @@ def test_what_was_agreed_is_taken_in_any_currency(currency, shipping, rate, incl
     (one,) = hindsight(bench.studio)
     assert (one.actual.revenue, one.actual.tax) == (gross, tax)
     assert (one.forecast.revenue, one.forecast.tax) == (gross, tax)
+
+
+# The day of a sale
+
+
+def refused_everywhere(bench, one, day, sentence):
+    """Check that the service, the page and the API refuse a set on a day in the same words."""
+    maker = member(bench.studio, "maker")
+    with pytest.raises(SaleRefused, match=sentence):
+        sales.sell(
+            studio=bench.studio, by=None, channel=bench.own_sale, sold_on=day, items=[(one, D(30))]
+        )
+    data = {"channel": bench.own_sale.pk, "sold_on": f"{day}"}
+    page = maker.client.post(reverse("sale-new"), data | {f"price_{one.pk}": "30"})
+    items = [{"set": one.number, "price": "30"}]
+    api = maker.api.post("/api/v1/sales/", data | {"items": items})
+    assert sentence in page.content.decode()
+    assert (api.status_code, api.data["code"]) == (409, "sale_refused")
+    assert sentence in api.data["detail"]
+    assert not Sale.objects.exists()
+
+
+def test_a_sale_in_the_future_is_refused():
+    bench = working_studio()
+
+    refused_everywhere(
+        bench,
+        pack(bench),
+        bench.studio.today() + timedelta(days=1),
+        "A sale is recorded once it is made. Choose a day that has come.",
+    )
+
+
+def test_a_sale_before_its_set_was_packed_is_refused():
+    bench = working_studio()
+    today = bench.studio.today()
+    last_week = timezone.now() - timedelta(days=7)
+    pieces = log(bench, good_count=4, poured_at=last_week).pieces.all()
+    one = sales.pack_set(
+        studio=bench.studio, by=None, name="Four", pieces=pieces, made_on=today - timedelta(days=2)
+    )
+    words = f"{today - timedelta(days=2):%-d %B %Y}"
+
+    refused_everywhere(
+        bench,
+        one,
+        today - timedelta(days=3),
+        f"Set 1: Four was made on {words}, so it cannot have been sold before. Choose that day or "
+        "a later one.",
+    )
+    sold = sales.sell(
+        studio=bench.studio,
+        by=None,
+        channel=bench.own_sale,
+        sold_on=today - timedelta(days=2),
+        items=[(one, D(30))],
+    )
+    assert sold.sold_on == one.made_on
+
+
+def test_a_sale_before_a_piece_of_the_set_was_poured_is_refused():
+    bench = working_studio()
+    day = bench.studio.today() - timedelta(days=3)
+
+    refused_everywhere(bench, pack(bench, made_on=day), day, "so it cannot have been sold before.")
+
+
+def test_today_is_the_studios_own_day():
+    """It is always a day later on Kiritimati than on Niue, 25 hours behind."""
+    ahead = working_studio(time_zone="Pacific/Kiritimati")
+    behind = working_studio(time_zone="Pacific/Niue")
+    today = ahead.studio.today()
+
+    sold = sales.sell(
+        studio=ahead.studio,
+        by=None,
+        channel=ahead.own_sale,
+        sold_on=today,
+        items=[(pack(ahead), D(30))],
+    )
+
+    assert sold.sold_on == today
+    with pytest.raises(SaleRefused, match="a day that has come"):
+        sales.sell(
+            studio=behind.studio,
+            by=None,
+            channel=behind.own_sale,
+            sold_on=today,
+            items=[(pack(behind), D(30))],
+        )
+
+
+def test_a_set_is_packed_on_the_day_that_the_page_says():
+    bench = working_studio()
+    pieces = log(bench, good_count=4).pieces.all()
+    data = {"pieces": [one.pk for one in pieces], "name": "Four", "minutes": "3"}
+    day = bench.studio.today() - timedelta(days=1)
+
+    member(bench.studio, "maker").client.post(reverse("set-new"), data | {"made_on": f"{day}"})
+
+    assert bench.studio.sets.get().made_on == day

@@ -25,13 +25,12 @@ def bench():
     return working_studio()
 
 
-def pack(bench, **more):
-    pour = log(bench, count=4, good_count=4)
-    return sales.pack_set(
-        studio=bench.studio,
-        by=None,
-        **{"name": "Four coasters", "pieces": pour.pieces.all(), "packaging": bench.box, **more},
-    )
+def pack(bench, poured_at=None, **more):
+    """Pour four and pack them: today, or both on an earlier day."""
+    pour = log(bench, count=4, good_count=4, poured_at=poured_at)
+    wanted = {"name": "Four coasters", "pieces": pour.pieces.all(), "packaging": bench.box}
+    wanted["made_on"] = poured_at and poured_at.date()
+    return sales.pack_set(studio=bench.studio, by=None, **wanted | more)
 
 
 def sell(bench, items, **more):

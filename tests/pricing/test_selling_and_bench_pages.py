@@ -201,7 +201,7 @@ def test_pieces_are_packed_and_sold_on_the_pages(bench):
         reverse("sale-new"),
         {
             "channel": bench.own_sale.pk,
-            "sold_on": "2026-03-02",
+            "sold_on": f"{bench.studio.today()}",
             f"price_{made.pk}": "14.50",
             "shipping_charged": "",
         },

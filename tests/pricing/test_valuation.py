@@ -7,6 +7,7 @@ from decimal import Decimal as D
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 from pypdf import PdfReader
 
 from inventory.models import Bottle, Material, Movement
@@ -139,8 +140,9 @@ def test_materials_go_down_to_replacement_cost_when_pieces_lose(bench, market):
 
 def test_sales_of_over_a_year_ago_say_nothing(bench, market):
     cheap(bench.white, "0.005")
-    long_ago = bench.studio.today() - timedelta(days=400)
-    sell(bench, [(pack(bench, minutes=D(5)), D(66))], channel=market, sold_on=long_ago)
+    long_ago = timezone.now() - timedelta(days=400)
+    one = pack(bench, minutes=D(5), poured_at=long_ago)
+    sell(bench, [(one, D(66))], channel=market, sold_on=long_ago.date())
 
     assert row_of(bench, bench.white).basis == "what a new one costs"
 

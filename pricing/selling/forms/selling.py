@@ -55,6 +55,12 @@ class SetForm(forms.Form):
             help_text="One of each, such as tissue and a card.",
         )
         self.fields["minutes"] = minutes_field("Minutes to pack", initial=0)
+        self.fields["made_on"] = DayField(
+            label="Packed on",
+            required=False,
+            initial=studio.today,
+            help_text="A set is sold on that day or later.",
+        )
 
     @staticmethod
     def _first(loose, line):

@@ -67,6 +67,7 @@ def set_new(request):
             packaging=data.get("packaging"),
             also=list(data["also"]),
             minutes=data["minutes"],
+            made_on=data["made_on"],
         )
 
     back = reverse("commission", args=[line.commission.number]) if line else reverse("sets")
