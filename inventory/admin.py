@@ -1,6 +1,8 @@
 """The ledger and what hangs on it in Django's admin: to read, never to edit."""
 
 from django.contrib import admin
+from django.db.models import Model, QuerySet
+from django.http import HttpRequest
 
 from inventory.models import (
     AlertMail,
@@ -23,13 +25,13 @@ from inventory.models import (
 class ReadOnly:
     """Stock is moved and reversed through the services, which keep the books in agreement."""
 
-    def has_add_permission(self, request, obj=None):
+    def has_add_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
         return False
 
-    def has_change_permission(self, request, obj=None):
+    def has_change_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
         return False
 
-    def has_delete_permission(self, request, obj=None):
+    def has_delete_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
         return False
 
 
@@ -44,7 +46,7 @@ class MovementInline(ReadOnly, admin.TabularInline):
     extra = 0
     fields = ["kind", "bottle", "quantity", "value"]
 
-    def get_queryset(self, request):
+    def get_queryset(self, request: HttpRequest) -> QuerySet[Movement]:
         return super().get_queryset(request).select_related("bottle__material", "material")
 
 

@@ -1,10 +1,18 @@
+from typing import TypeVar
+
 from django.apps import AppConfig
+
+Hook = TypeVar("Hook")
+
+
+def _add(hooks: list[Hook], *ours: Hook) -> None:
+    hooks.extend(one for one in ours if one not in hooks)
 
 
 class InventoryConfig(AppConfig):
     name = "inventory"
 
-    def ready(self):
+    def ready(self) -> None:
         """Offer pages, and add to what proves the books and to what follows an undone entry."""
         from inventory.buying import calendar
         from inventory.buying.purchasing.deliveries import take_back
@@ -15,8 +23,5 @@ class InventoryConfig(AppConfig):
         from studio.nav import offer
 
         offer(*GROUPS)
-        for hooks, ours in (
-            (books.checks, [calendar.days_agree, *counts.CHECKS]),
-            (followers, [wait_again, take_back]),
-        ):
-            hooks.extend(one for one in ours if one not in hooks)
+        _add(books.checks, calendar.days_agree, *counts.CHECKS)
+        _add(followers, wait_again, take_back)

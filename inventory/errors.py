@@ -1,7 +1,19 @@
 """Refusals of the stock room, each with its code; sentences are built from their facts."""
 
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import Protocol
+
+from inventory.models import Bottle
 from inventory.words import amount
 from studio.errors import StudioError
+
+
+class Short(Protocol):
+    """A material that is short, in a sentence."""
+
+    @property
+    def sentence(self) -> str: ...
 
 
 class StockShortfall(StudioError):
@@ -12,7 +24,7 @@ class StockShortfall(StudioError):
 
     code = "stock_shortfall"
 
-    def __init__(self, shortages):
+    def __init__(self, shortages: Iterable[Short]) -> None:
         self.shortages = tuple(shortages)
         super().__init__(" ".join(short.sentence for short in self.shortages))
 
@@ -34,7 +46,7 @@ class NotInBottle(StudioError):
 
     code = "not_in_bottle"
 
-    def __init__(self, bottle, wanted):
+    def __init__(self, bottle: Bottle, wanted: Decimal) -> None:
         self.bottle, self.wanted = bottle, wanted
         material = bottle.material
         super().__init__(
@@ -111,6 +123,8 @@ class SurprisingCount(StudioError):
 
     code = "surprising_count"
 
-    def __init__(self, sentence, *, bottle, expected, counted):
+    def __init__(
+        self, sentence: str, *, bottle: Bottle, expected: Decimal, counted: Decimal
+    ) -> None:
         self.bottle, self.expected, self.counted = bottle, expected, counted
         super().__init__(sentence)

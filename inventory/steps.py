@@ -5,12 +5,14 @@ Stored are whole rows in their order, money as text to its last digit:
 """
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any, Generic, TypeVar
 
 from django.core.exceptions import ValidationError
 
-from studio.money import MoneyError, parse_money
+from studio.money import ZERO, MoneyError, parse_money
 from studio.text import shortened
 from studio.units.numerals import trimmed
 
@@ -20,8 +22,11 @@ STEP = re.compile(r"(?:from\s)?([^:=]+?)(?:\bat\b|:|=)(.+)", re.IGNORECASE)
 CENT = Decimal("0.01")
 
 
+Reached = TypeVar("Reached", int, Decimal)
+
+
 @dataclass(frozen=True)
-class Steps:
+class Steps(Generic[Reached]):
     """One kind of steps: the names of what is reached and of what is then asked."""
 
     reached: str
@@ -29,7 +34,7 @@ class Steps:
     is_counted: bool
     example: str
 
-    def read(self, text, currency):
+    def read(self, text: str, currency: str) -> list[dict[str, Any]]:
         """Return what a person wrote as it is stored; raises `ValidationError` in a sentence."""
         if len(text) > LONGEST_TEXT:
             raise ValidationError(
@@ -51,7 +56,7 @@ class Steps:
             steps.append({self.reached: reached, self.asked: f"{asked:f}"})
         return steps
 
-    def _reached(self, text, currency):
+    def _reached(self, text: str, currency: str) -> int | str:
         if not self.is_counted:
             return f"{parse_money(text, currency):f}"
         if not re.fullmatch(r"[0-9]{1,6}", text):
@@ -61,7 +66,7 @@ class Steps:
             )
         return int(text)
 
-    def check(self, steps):
+    def check(self, steps: Any) -> None:
         """Refuse what is not stored as these steps are, whoever wrote it."""
         if not isinstance(steps, list) or len(steps) > MOST_STEPS:
             raise ValidationError(f"At most {MOST_STEPS} steps are kept, as a list.", code="steps")
@@ -77,23 +82,23 @@ class Steps:
                     "Steps are whole numbers of packs and amounts of money.", code="steps"
                 )
 
-    def written(self, steps):
+    def written(self, steps: Any) -> str:
         """Return what is stored as a person writes it."""
         return "; ".join(
             f"{_plain(step[self.reached])} at {_plain(step[self.asked])}" for step in steps or ()
         )
 
-    def pairs(self, steps):
+    def pairs(self, steps: Any) -> list[tuple[Reached, Decimal]]:
         """Return what is stored as pairs of numbers, money as `Decimal`."""
         return [
-            (
-                step[self.reached] if self.is_counted else Decimal(step[self.reached]),
-                Decimal(step[self.asked]),
-            )
-            for step in steps or ()
+            (self._number(step[self.reached]), Decimal(step[self.asked])) for step in steps or ()
         ]
 
-    def stored(self, pairs):
+    def _number(self, stored: Any) -> Reached:
+        number: Any = stored if self.is_counted else Decimal(stored)
+        return number
+
+    def stored(self, pairs: Iterable[tuple[Reached, Decimal]]) -> list[dict[str, Any]]:
         """Return pairs of numbers as they are stored."""
         return [
             {self.reached: n if self.is_counted else f"{n:f}", self.asked: f"{money:f}"}
@@ -101,30 +106,30 @@ class Steps:
         ]
 
 
-PRICE_BREAKS = Steps("min_count", "price", True, "6 at 8.50; 12 at 7.90")
-SHIPPING_TIERS = Steps("goods_from", "fee", False, "30 at 4.50; 60 at 2.00")
+PRICE_BREAKS: Steps[int] = Steps("min_count", "price", True, "6 at 8.50; 12 at 7.90")
+SHIPPING_TIERS: Steps[Decimal] = Steps("goods_from", "fee", False, "30 at 4.50; 60 at 2.00")
 
 
-def validate_breaks_shape(breaks):
+def validate_breaks_shape(breaks: Any) -> None:
     """Refuse price breaks that are not stored as such."""
     PRICE_BREAKS.check(breaks)
 
 
-def validate_tiers_shape(tiers):
+def validate_tiers_shape(tiers: Any) -> None:
     """Refuse tiers of shipping that are not stored as such."""
     SHIPPING_TIERS.check(tiers)
 
 
-def validate_price_breaks(breaks, price, minimum_count):
+def validate_price_breaks(breaks: Any, price: Decimal | None, minimum_count: int | None) -> None:
     """Refuse price breaks that do not rise in number and fall in price from those of the pack."""
     _validate(breaks, PRICE_BREAKS, (minimum_count or 1, price))
     if any(not asked for _, asked in PRICE_BREAKS.pairs(breaks)):
         raise ValidationError("A pack costs something at any number.", code="steps")
 
 
-def validate_shipping_tiers(tiers, fee, free_over):
+def validate_shipping_tiers(tiers: Any, fee: Decimal | None, free_over: Decimal | None) -> None:
     """Refuse tiers of shipping that do not rise in goods and fall in fee, or come after free."""
-    _validate(tiers, SHIPPING_TIERS, (0, fee))
+    _validate(tiers, SHIPPING_TIERS, (ZERO, fee))
     pairs = SHIPPING_TIERS.pairs(tiers)
     if pairs and free_over is not None and free_over <= pairs[-1][0]:
         raise ValidationError(
@@ -134,7 +139,7 @@ def validate_shipping_tiers(tiers, fee, free_over):
         )
 
 
-def _validate(stored, kind, before):
+def _validate(stored: Any, kind: Steps[Reached], before: tuple[Reached, Decimal | None]) -> None:
     kind.check(stored)
     if before[1] is None:
         return  # what stands before it is at fault, and said to be
@@ -154,11 +159,11 @@ def _validate(stored, kind, before):
         before = (reached, asked)
 
 
-def _is_money(text):
-    return isinstance(text, str) and re.fullmatch(r"[0-9]{1,9}(\.[0-9]{1,3})?", text)
+def _is_money(text: object) -> bool:
+    return isinstance(text, str) and bool(re.fullmatch(r"[0-9]{1,9}(\.[0-9]{1,3})?", text))
 
 
-def _plain(number):
+def _plain(number: Decimal | int | str) -> str:
     """Write a number without zeros that say nothing, money with cents."""
     number = Decimal(number)
     is_cents = number % 1 and number == round(number, 2)

@@ -1,5 +1,6 @@
 """Checks of amounts, shared by forms, serializers and services."""
 
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -7,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from inventory.errors import BadAmount
+from inventory.models import Material
 from studio.money import VALUE_PLACES
 from studio.units import QUANTITY_PLACES
 
@@ -16,7 +18,7 @@ LARGEST_QUANTITY = Decimal(10_000_000)
 LARGEST_VALUE = Decimal(100_000_000)
 
 
-def validate_quantity(material, quantity):
+def validate_quantity(material: Material, quantity: Decimal) -> None:
     """Refuse an amount of a material that stock cannot have: no number, negative, absurd, or half
     an item."""
     _validate_number(quantity, LARGEST_QUANTITY, f"An amount of {material}")
@@ -24,12 +26,12 @@ def validate_quantity(material, quantity):
         raise ValidationError(f"{material} is counted in whole items.", code="whole")
 
 
-def validate_value(value):
+def validate_value(value: Decimal) -> None:
     """Refuse a value that stock cannot have."""
     _validate_number(value, LARGEST_VALUE, "A value")
 
 
-def validate_unit_change(material, unit):
+def validate_unit_change(material: Material | None, unit: str) -> None:
     """Refuse to count a material in another unit once bottles are counted in this one."""
     if material and material.pk and unit != material.unit and material.bottles.exists():
         raise ValidationError(
@@ -38,14 +40,14 @@ def validate_unit_change(material, unit):
         )
 
 
-def _validate_number(number, largest, what):
+def _validate_number(number: object, largest: Decimal, what: str) -> None:
     if not isinstance(number, Decimal) or not number.is_finite():
         raise ValidationError(f"{what} is a plain number.", code="number")
     if not 0 <= number < largest:
         raise ValidationError(f"{what} is from 0 to below {largest:,}.", code="range")
 
 
-def checked_quantity(material, quantity, *, above_zero=False):
+def checked_quantity(material: Material, quantity: Decimal, *, above_zero: bool = False) -> Decimal:
     """Return an amount of a material rounded to four places, or refuse it in words."""
     _refuse(validate_quantity, material, quantity)
     quantity = quantity.quantize(QUANTITY_PLACES, ROUND_HALF_UP)
@@ -54,26 +56,26 @@ def checked_quantity(material, quantity, *, above_zero=False):
     return quantity
 
 
-def checked_value(value):
+def checked_value(value: Decimal) -> Decimal:
     """Return a value rounded to six places, or refuse it in words."""
     _refuse(validate_value, value)
     return value.quantize(VALUE_PLACES, ROUND_HALF_UP)
 
 
-def checked_price(price):
+def checked_price(price: Decimal) -> Decimal:
     """Return a price rounded to three places, as invoices have them, or refuse it in words."""
     _refuse(validate_value, price)
     return price.quantize(PRICE_PLACES, ROUND_HALF_UP)
 
 
-def _refuse(validate, *what):
+def _refuse(validate: Callable[..., None], *what: object) -> None:
     try:
         validate(*what)
     except ValidationError as error:
-        raise BadAmount(error.message) from error
+        raise BadAmount(str(error.message)) from error
 
 
-def checked_time(happened_at: datetime | None):
+def checked_time(happened_at: datetime | None) -> datetime:
     """Return when something happened, now if not said; what is still to come is refused."""
     now = timezone.now()
     if happened_at is None:

@@ -1,39 +1,42 @@
 """Amounts of stock in sentences."""
 
+from collections.abc import Iterable
+from datetime import date
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
 from studio.units import format_mass, format_volume
+from studio.units.materials import Counted
 from studio.units.numerals import significant, trimmed
 
 SHOWN = Decimal("0.01")
 
 
-def amount(material, quantity):
+def amount(material: Counted, quantity: Decimal) -> str:
     """Write an amount of a material, to a hundredth or, below that, in full: ``12.5 mL``, ``4``."""
     rounded = quantity.quantize(SHOWN, ROUND_HALF_UP)
     number = trimmed(rounded or quantity)
     return number if material.unit == "each" else f"{number} {material.get_unit_display()}"
 
 
-def day(date):
+def day(date: date) -> str:
     """Write a date in full: ``4 May 2026``."""
     return f"{date.day} {date:%B %Y}"
 
 
-def listed(things):
+def listed(things: Iterable[str]) -> str:
     """Join words as in a sentence: ``white, blue and gold``."""
     *most, last = things
     return f"{', '.join(most)} and {last}" if most else last
 
 
-def about(material, quantity):
+def about(material: Counted, quantity: Decimal) -> str:
     """Write an amount as a person would say it: ``783 mL``; items whole, rounded up: ``4``."""
     if material.unit == "each":
         return f"{quantity.to_integral_value(ROUND_CEILING):f}"
     return {"ml": format_volume, "g": format_mass}[material.unit](quantity)
 
 
-def average(material, quantity):
+def average(material: Counted, quantity: Decimal | float) -> str:
     """Write an average as a person would say it: ``4.3 mL``, and of items ``0.27``, not rounded up.
 
     ``quantity`` may be a float, [the material's unit].

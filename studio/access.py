@@ -1,20 +1,31 @@
 """Who is asking, for which studio, and what they may do there."""
 
 import zoneinfo
+from collections.abc import Callable
 from functools import wraps
+from typing import Any, Concatenate, ParamSpec, TypeGuard, TypeVar
 
 from django.conf import settings
 from django.contrib.auth.decorators import login_required
+from django.db.models import QuerySet
+from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
 from django.template.response import TemplateResponse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import csrf_exempt
 
-from studio.models import Membership
+from studio.models import Membership, Studio
 from studio.once import repeated
+from studio.requests import PageRequest, StudioRequest
 
 SESSION_KEY = "studio"
+
+Params = ParamSpec("Params")
+View = TypeVar("View", bound=Callable[..., HttpResponseBase])
+MemberView = Callable[Concatenate[StudioRequest, Params], HttpResponse]
+PageView = Callable[Concatenate[PageRequest, Params], HttpResponse]
 
 
 class StudioMiddleware:
@@ -23,13 +34,13 @@ class StudioMiddleware:
     A person in several studios works in the one chosen last; the session remembers it.
     """
 
-    def __init__(self, get_response):
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
 
-    def __call__(self, request):
+    def __call__(self, request: PageRequest) -> HttpResponse:
         request.studio = request.membership = None
         # An API call's token names its studio, a session does not.
-        if not request.path.startswith("/api/") and request.user.is_authenticated:
+        if not request.path.startswith("/api/"):
             membership = current_membership(request)
             if membership:
                 work_in(request, membership)
@@ -39,31 +50,40 @@ class StudioMiddleware:
             timezone.deactivate()
 
 
-def work_in(request, membership):
+def work_in(request: HttpRequest, membership: Membership) -> None:
     """Put a person's studio on a request, and let its wall clock read and write the times."""
-    request.membership, request.studio = membership, membership.studio
+    vars(request).update(membership=membership, studio=membership.studio)
     timezone.activate(zoneinfo.ZoneInfo(membership.studio.time_zone))
 
 
-def current_membership(request):
+def current_membership(request: PageRequest) -> Membership | None:
     """Return the person's membership of the studio they work in now, or None."""
+    if not request.user.is_authenticated:
+        return None
     theirs = list(request.user.memberships.select_related("studio"))
     chosen = request.session.get(SESSION_KEY)
     return next((one for one in theirs if one.studio_id == chosen), theirs[0] if theirs else None)
 
 
-def member_page(role):
+def _is_members(request: PageRequest) -> TypeGuard[StudioRequest]:
+    """Tell whether a member asks."""
+    return request.membership is not None
+
+
+def member_page(role: str) -> Callable[[MemberView[Params]], PageView[Params]]:
     """Let a page be used by members with at least ``role``.
 
     A stranger is sent to sign in; a member without the role reads who may do this. What was sent
     and answered before is answered the same again.
     """
 
-    def decorate(view):
+    def decorate(view: MemberView[Params]) -> PageView[Params]:
         @wraps(view)
         @login_required
-        def guarded(request, *args, **kwargs):
-            if request.membership is None:
+        def guarded(
+            request: PageRequest, *args: Params.args, **kwargs: Params.kwargs
+        ) -> HttpResponse:
+            if not _is_members(request):
                 return redirect("start" if settings.OPEN_SIGN_UP else "no-studio")
             if not request.membership.may(role):
                 sentence = f"Only {_who(role)} of {request.studio} can do this. Ask an owner."
@@ -73,33 +93,27 @@ def member_page(role):
                 return page.render()
             return repeated(request) or view(request, *args, **kwargs)
 
-        guarded.role = role
-        return guarded
+        return _told(guarded, role)
 
     return decorate
 
 
-def open_page(view):
+def open_page(view: View) -> View:
     """Let a page be used by anyone."""
-    view.role = "anyone"
-    return view
+    return _told(view, "anyone")
 
 
-def signed_in_page(view):
+def signed_in_page(view: View) -> View:
     """Let a page be used by anyone who is signed in, with or without a studio."""
-    guarded = login_required(view)
-    guarded.role = "signed in"
-    return guarded
+    return _told(login_required(view), "signed in")
 
 
-def link_page(view):
+def link_page(view: View) -> View:
     """Let a page be used by whoever holds its secret link; the view looks the secret up."""
-    guarded = never_cache(view)
-    guarded.role = "link holder"
-    return guarded
+    return _told(never_cache(view), "link holder")
 
 
-def link_act(view):
+def link_act(view: View) -> View:
     """Let an act be done by whoever holds its secret link, with or without cookies.
 
     The secret in the address is the proof: nothing of a session is used, so there is nothing that
@@ -108,11 +122,17 @@ def link_act(view):
     return csrf_exempt(link_page(view))
 
 
-def _who(role):
+def _told(view: View, role: str) -> View:
+    """Say on a view who may use it."""
+    vars(view)["role"] = role
+    return view
+
+
+def _who(role: str) -> str:
     return {"owner": "an owner", "maker": "a maker or owner", "viewer": "a member"}[role]
 
 
-def studio_context(request):
+def studio_context(request: HttpRequest) -> dict[str, Any]:
     """Give templates the studio, the person's membership, and the studios to switch between."""
     membership = getattr(request, "membership", None)
     return {
@@ -123,6 +143,6 @@ def studio_context(request):
     }
 
 
-def members_of(studio):
+def members_of(studio: Studio) -> QuerySet[Membership]:
     """Return the memberships of a studio with their people."""
     return Membership.objects.filter(studio=studio).select_related("user")

@@ -11,15 +11,22 @@ steps, that is for 9.2e12 at six places; beyond that the database refuses it and
 
 from collections.abc import Callable, Sequence
 from decimal import ROUND_HALF_UP, Context, Decimal
-from typing import Literal, Protocol, TypedDict, Unpack, overload
+from typing import TYPE_CHECKING, Any, Literal, Protocol, Self, TypedDict, Unpack, overload
 
 from django.core.exceptions import FieldError
 from django.core.validators import BaseValidator
 from django.db import models
-from django.db.models import Aggregate, Func
+from django.db.backends.base.base import BaseDatabaseWrapper
+from django.db.models import Aggregate, Expression, Func
 from django.db.models.expressions import Combinable
+from django.db.models.sql.compiler import SQLCompiler
 
 from studio.errors import StudioError
+
+if TYPE_CHECKING:
+    _Func = Func
+else:
+    _Func = object
 
 WHOLE_DIGITS = 9
 WIDE = Context(prec=60, rounding=ROUND_HALF_UP)
@@ -38,20 +45,29 @@ class AmountField(models.DecimalField):
     give back.
     """
 
-    def __init__(self, *args, decimal_places, max_digits=None, **options):
+    def __init__(
+        self,
+        verbose_name: str | None = None,
+        *,
+        decimal_places: int,
+        max_digits: int | None = None,
+        null: bool = False,
+        **options: Any,
+    ) -> None:
         super().__init__(
-            *args,
+            verbose_name,
             max_digits=max_digits or WHOLE_DIGITS + decimal_places,
             decimal_places=decimal_places,
+            null=null,
             **options,
         )
 
-    def get_db_prep_save(self, value, connection):
+    def get_db_prep_save(self, value: Any, connection: BaseDatabaseWrapper) -> Any:
         if value is not None and not hasattr(value, "as_sql"):
             value = self.stored(self.to_python(value))
         return super().get_db_prep_save(value, connection)
 
-    def stored(self, amount):
+    def stored(self, amount: Decimal) -> Decimal:
         """Return an amount as it is stored, or refuse it in words."""
         amount = amount.quantize(Decimal(1).scaleb(-self.decimal_places), context=WIDE)
         limit = 10 ** (self.max_digits - self.decimal_places)
@@ -114,21 +130,23 @@ class Steps(models.Field):
     It is no `DecimalField`, so that Django refuses to mix the two in one expression.
     """
 
-    def __init__(self, places):
+    def __init__(self, places: int) -> None:
         super().__init__()
         self.places = places
 
-    def db_type(self, connection):
+    def db_type(self, connection: BaseDatabaseWrapper) -> str:
         return "bigint"
 
-    def from_db_value(self, value, expression, connection):
+    def from_db_value(
+        self, value: Any, expression: Expression, connection: BaseDatabaseWrapper
+    ) -> Decimal | None:
         return None if value is None else Decimal(int(value)).scaleb(-self.places)
 
-    def get_prep_value(self, value):
+    def get_prep_value(self, value: Any) -> int | None:
         return None if value is None else to_steps(value, self.places)
 
 
-def to_steps(amount, places):
+def to_steps(amount: Decimal | int | str, places: int) -> int:
     """Return an amount as a whole number of steps; `ValueError` where it has more places."""
     steps = Decimal(amount).scaleb(places)
     if steps != steps.to_integral_value():
@@ -136,12 +154,12 @@ def to_steps(amount, places):
     return int(steps)
 
 
-def steps_sql(column, places):
+def steps_sql(column: str, places: int) -> str:
     """Return the SQL of a stored amount in whole steps."""
     return f"CAST(ROUND({column} * {10**places}) AS BIGINT)"
 
 
-def stored_sql(steps, places):
+def stored_sql(steps: str, places: int) -> str:
     """Return the SQL of so many whole steps as an amount to store."""
     return f"({steps}) / {10**places}.0"
 
@@ -151,7 +169,7 @@ class Stored(Func):
 
     arity = 1
 
-    def __init__(self, amount, places):
+    def __init__(self, amount: Combinable | str, places: int) -> None:
         super().__init__(amount, output_field=Steps(places))
         self.extra["template"] = steps_sql("%(expressions)s", places)
 
@@ -162,18 +180,18 @@ class Finer(Func):
     template = "(%(expressions)s * %(factor)s)"
 
 
-class InSteps:
+class InSteps(_Func):
     """Counts the amounts it is made of in the smallest steps among them.
 
     An amount is the name of a field, an expression of this module, or a subquery of either.
     """
 
-    def resolve_expression(self, *args, **kwargs):
+    def resolve_expression(self, *args: Any, **kwargs: Any) -> Self:
         resolved = super().resolve_expression(*args, **kwargs)
         resolved.count_steps()
         return resolved
 
-    def count_steps(self, first=0):
+    def count_steps(self, first: int = 0) -> None:
         """Turn the sources from the ``first`` on into steps, and this into as many places."""
         amounts = self.source_expressions[first:]
         places = max(_places(one) for one in amounts)
@@ -202,7 +220,7 @@ class Times(InSteps, Func):
     arg_joiner = " * "
     arity = 2
 
-    def count_steps(self, first=1):
+    def count_steps(self, first: int = 1) -> None:
         if not isinstance(self.source_expressions[0].output_field, models.IntegerField):
             raise FieldError("An amount is taken a whole number of times.")
         super().count_steps(first)
@@ -223,15 +241,17 @@ class Total(InSteps, Aggregate):
     arity = 1
 
     @property
-    def empty_result_set_value(self):
-        return Decimal(0).scaleb(-self.output_field.places)
+    def empty_result_set_value(self) -> Decimal:  # type: ignore[override]  # only ever read
+        return Decimal(0).scaleb(-_places(self))
 
-    def as_sql(self, compiler, connection, **extra_context):
+    def as_sql(  # type: ignore[override]  # takes as much as Django's own aggregates
+        self, compiler: SQLCompiler, connection: BaseDatabaseWrapper, **extra_context: Any
+    ) -> tuple[str, Any]:
         sql, params = super().as_sql(compiler, connection, **extra_context)
         return f"COALESCE({sql}, 0)", params
 
 
-def _places(amount):
+def _places(amount: Expression) -> int:
     field = amount.output_field
     if isinstance(field, Steps):
         return field.places
@@ -240,7 +260,7 @@ def _places(amount):
     raise FieldError(f"{amount} is no amount.")
 
 
-def _in_steps(amount, places):
+def _in_steps(amount: Expression, places: int) -> Expression:
     if not isinstance(amount.output_field, Steps):
         return Stored(amount, places)
     factor = 10 ** (places - amount.output_field.places)

@@ -4,6 +4,7 @@
 its ``AppConfig.ready`` it appends a function, which returns a sentence on what it did, or nothing.
 """
 
+from collections.abc import Callable
 from datetime import timedelta
 
 from django.db import transaction
@@ -14,11 +15,11 @@ from studio.models import IdempotencyRecord
 # Whoever sends again does so within minutes; a month covers a phone left in a drawer.
 KEPT_DAYS = 30
 
-daily = []
+daily: list[Callable[[], str | None]] = []
 
 
 @transaction.atomic
-def forget_old_requests(*, days=KEPT_DAYS):
+def forget_old_requests(*, days: int = KEPT_DAYS) -> int:
     """Delete the answers remembered for more than so many days; return how many those were."""
     old = timezone.now() - timedelta(days=days)
     count, _ = IdempotencyRecord.objects.filter(created_at__lt=old).delete()

@@ -1,15 +1,20 @@
 """Form fields that read amounts the way a person writes them."""
 
 import re
+from collections.abc import Callable
 from decimal import Decimal
 from functools import partial
+from typing import Any
 
 from django import forms
+from django.core.files.uploadedfile import UploadedFile
 
 from studio.dates import FIRST_DAY, LAST_DAY, validate_day
+from studio.models import Studio
 from studio.money import MoneyError, parse_money, to_payable
-from studio.pictures import MOST_BYTES, PictureError, prepare
+from studio.pictures import MOST_BYTES, PictureError, Prepared, prepare
 from studio.units import UnitsError, parse_amount, parse_length, parse_size, parse_volume
+from studio.units.materials import Counted
 
 NONE = re.compile(r"0+([.,]0+)?\s*(ml|g)?|none")
 
@@ -17,14 +22,21 @@ NONE = re.compile(r"0+([.,]0+)?\s*(ml|g)?|none")
 class ReadField(forms.CharField):
     """A text field read by a function that refuses in a sentence; empty text is None."""
 
-    def __init__(self, reader, *, hint="", inputmode="text", **options):
+    def __init__(
+        self,
+        reader: Callable[[str], Any],
+        *,
+        hint: str = "",
+        inputmode: str = "text",
+        **options: Any,
+    ) -> None:
         options.setdefault("max_length", 60)
         options.setdefault("help_text", hint)
         super().__init__(**options)
         self.reader = reader
         self.widget.attrs.update({"autocomplete": "off", "inputmode": inputmode})
 
-    def clean(self, value):
+    def clean(self, value: Any) -> Any:
         text = super().clean(value)
         if not text:
             return None
@@ -34,13 +46,15 @@ class ReadField(forms.CharField):
             raise forms.ValidationError(str(error), code="unreadable") from error
 
 
-def volume_field(studio, **options):
+def volume_field(studio: Studio, **options: Any) -> ReadField:
     """A volume, such as “1½ tbsp” or “250 mL”, in mL."""
     options.setdefault("hint", "Such as 22 mL, 1½ tbsp or ¾ cup.")
     return ReadField(partial(parse_volume, measures=studio.measures), **options)
 
 
-def amount_field(studio, material, *, allow_zero=False, **options):
+def amount_field(
+    studio: Studio, material: Counted, *, allow_zero: bool = False, **options: Any
+) -> ReadField:
     """An amount of one material, in the unit it is counted in; a plain 0 only where allowed."""
     hints = {
         "ml": "Such as 250 mL, 1½ cups or 8 fl oz.",
@@ -49,7 +63,7 @@ def amount_field(studio, material, *, allow_zero=False, **options):
     }
     options.setdefault("hint", hints[material.unit])
 
-    def read(text):
+    def read(text: str) -> Decimal:
         if allow_zero and NONE.fullmatch(text.strip().lower()):
             return Decimal(0)
         return parse_amount(
@@ -62,13 +76,13 @@ def amount_field(studio, material, *, allow_zero=False, **options):
     return ReadField(read, **options)
 
 
-def length_field(studio, **options):
+def length_field(studio: Studio, **options: Any) -> ReadField:
     """A length, such as “4¼ in” or “108 mm”, in mm."""
     options.setdefault("hint", "Such as 4¼ in or 108 mm.")
     return ReadField(partial(parse_length, default_unit=studio.lengths), **options)
 
 
-def size_field(**options):
+def size_field(**options: Any) -> ReadField:
     """A size, such as “8 × 8 × 1½ in” or “4 in round”."""
     options.setdefault("hint", "Such as 8 × 8 × 1½ in, 10 × 10 cm or 4 in round.")
     return ReadField(parse_size, **options)
@@ -77,15 +91,15 @@ def size_field(**options):
 class MoneyField(ReadField):
     """An amount of money; one that is filled in is written so that it can be read back."""
 
-    def __init__(self, currency, **options):
+    def __init__(self, currency: str, **options: Any) -> None:
         super().__init__(partial(parse_money, currency=currency), inputmode="decimal", **options)
         self.currency = currency
 
-    def prepare_value(self, value):
+    def prepare_value(self, value: Any) -> Any:
         return f"{to_payable(value, self.currency):f}" if isinstance(value, Decimal) else value
 
 
-def money_field(studio, **options):
+def money_field(studio: Studio, **options: Any) -> MoneyField:
     """An amount of money, in the studio's currency unless ``currency`` names another."""
     return MoneyField(options.pop("currency", studio.currency), **options)
 
@@ -93,17 +107,17 @@ def money_field(studio, **options):
 class PercentField(forms.DecimalField):
     """A percentage typed as such (35), kept as a share of one (0.35)."""
 
-    def __init__(self, **options):
+    def __init__(self, **options: Any) -> None:
         options.setdefault("min_value", Decimal(0))
         options.setdefault("max_value", Decimal(100))
         super().__init__(max_digits=6, decimal_places=2, **options)
 
-    def prepare_value(self, value):
+    def prepare_value(self, value: Any) -> Any:
         if isinstance(value, Decimal):
             return f"{(value * 100).normalize():f}"
         return value
 
-    def clean(self, value):
+    def clean(self, value: Any) -> Decimal | None:
         percent = super().clean(value)
         return None if percent is None else percent / 100
 
@@ -113,7 +127,7 @@ class DayField(forms.DateField):
 
     default_validators = [validate_day]
 
-    def __init__(self, **options):
+    def __init__(self, **options: Any) -> None:
         ends = {"min": f"{FIRST_DAY:%Y-%m-%d}", "max": f"{LAST_DAY:%Y-%m-%d}"}
         options.setdefault("widget", forms.DateInput(attrs={"type": "date", **ends}))
         super().__init__(**options)
@@ -131,14 +145,14 @@ class ManyFiles(forms.FileInput):
 class PicturesField(forms.FileField):
     """One or several pictures, each made ready to keep; a list of `studio.pictures.Prepared`."""
 
-    def __init__(self, *, most, **options):
+    def __init__(self, *, most: int, **options: Any) -> None:
         self.most = most
         # Named one by one, so that a phone turns its own kind into one of these.
         kinds = {"accept": "image/jpeg,image/png,image/webp"}
         options.setdefault("help_text", "JPEG, PNG or WebP, up to 15 MB each.")
         super().__init__(widget=ManyFiles(attrs=kinds), **options)
 
-    def clean(self, data, initial=None):
+    def clean(self, data: Any, initial: Any = None) -> list[Prepared]:
         files = [file for file in data or () if file]
         if not files:
             super().clean(None)
@@ -157,7 +171,7 @@ class PicturesField(forms.FileField):
         return made
 
 
-def prepare_upload(file):
+def prepare_upload(file: UploadedFile) -> Prepared:
     """Return `Prepared` for an uploaded file, of which no more is read than may be taken."""
     file.seek(0)
     return prepare(file.read(MOST_BYTES + 1))

@@ -1,5 +1,7 @@
 """Forms of the ground floor, and how every form of the project is drawn."""
 
+from typing import Any
+
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
 from django.contrib.auth.password_validation import validate_password
@@ -25,13 +27,13 @@ class SignIn(AuthenticationForm):
         "inactive": "This account has been closed.",
     }
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["username"].label = "E-mail address"
         self.fields["username"].widget.attrs.update(inputmode="email", enterkeyhint="next")
         self.fields["password"].widget.attrs["enterkeyhint"] = "go"
 
-    def clean_username(self):
+    def clean_username(self) -> str:
         name = self.cleaned_data["username"].strip()
         return name.lower() if "@" in name else name
 
@@ -42,7 +44,7 @@ GOOD_PASSWORD = "At least 8 characters. Three or four unrelated words are easy t
 class PasswordChange(PasswordChangeForm):
     """The old password, and a new one twice."""
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["new_password1"].help_text = GOOD_PASSWORD
         self.fields["new_password2"].label = "New password once more"
@@ -70,7 +72,7 @@ class Account(forms.Form):
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
     )
 
-    def clean_password(self):
+    def clean_password(self) -> str:
         validate_password(self.cleaned_data["password"])
         return self.cleaned_data["password"]
 
@@ -93,7 +95,7 @@ class NewStudio(forms.Form):
         "changed later, from a day on.",
     )
 
-    def clean_costing(self):
+    def clean_costing(self) -> str:
         return self.cleaned_data["costing"] or Studio.Costing.FIFO
 
 
@@ -128,7 +130,7 @@ class NewToken(forms.Form):
         label="What is it for?", max_length=60, help_text="Such as “Shop website” or “My script”."
     )
 
-    def clean_label(self):
+    def clean_label(self) -> str:
         label = self.cleaned_data["label"]
         if not label.isprintable():
             raise ValidationError("Use letters and figures only.", code="unprintable")

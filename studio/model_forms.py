@@ -1,10 +1,15 @@
 """Forms for rows that belong to a studio."""
 
+from collections.abc import Sequence
 from decimal import Decimal
+from typing import Any
 
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.db import models
+from django.db.models import QuerySet
 
+from studio.models import Studio
 from studio.rows import keep_row
 from studio.units.numerals import trimmed
 
@@ -18,12 +23,12 @@ class StudioModelForm(forms.ModelForm):
     a name that the studio already uses is refused beside its field instead of by the database.
     """
 
-    def __init__(self, *args, studio, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.studio = studio
         self.instance.studio = studio
         for name, field in self.fields.items():
-            if isinstance(field, forms.ModelChoiceField):
+            if isinstance(field, forms.ModelChoiceField) and field.queryset is not None:
                 field.queryset = own_choices(
                     field.queryset, studio, keep=getattr(self.instance, f"{name}_id", None)
                 )
@@ -31,13 +36,13 @@ class StudioModelForm(forms.ModelForm):
             if isinstance(value, Decimal):
                 self.initial[name] = Decimal(trimmed(value))  # 148, not 148.00
 
-    def save(self, commit=True):
+    def save(self, commit: bool = True) -> models.Model:
         return keep_row(row=self.instance)
 
-    def _get_validation_exclusions(self):
-        return super()._get_validation_exclusions() - {"studio"}
+    def _get_validation_exclusions(self) -> set[str]:
+        return super()._get_validation_exclusions() - {"studio"}  # type: ignore[misc]  # the stubs lack it
 
-    def _update_errors(self, errors):
+    def _update_errors(self, errors: ValidationError) -> None:
         """Say what stands twice in words, beside the first field that makes it so."""
         found = getattr(errors, "error_dict", {})
         for error in [one for one in found.get(NON_FIELD_ERRORS, []) if one.code == TWICE]:
@@ -48,9 +53,9 @@ class StudioModelForm(forms.ModelForm):
         if not found.get(NON_FIELD_ERRORS, True):
             del found[NON_FIELD_ERRORS]
         if not hasattr(errors, "error_dict") or found:
-            super()._update_errors(errors)
+            super()._update_errors(errors)  # type: ignore[misc]  # the stubs lack it
 
-    def _twice(self, names):
+    def _twice(self, names: Sequence[str]) -> str:
         row, model = self.instance, self._meta.model
         same = model.objects.filter(**{name: getattr(row, name) for name in names})
         same = same.exclude(pk=row.pk).first()
@@ -60,7 +65,7 @@ class StudioModelForm(forms.ModelForm):
         return text
 
 
-def own_choices(queryset, studio, keep=None):
+def own_choices(queryset: QuerySet[Any], studio: Studio, keep: int | None = None) -> QuerySet[Any]:
     """Narrow a queryset to a studio's rows that are not archived, or are already chosen."""
     names = {field.name for field in queryset.model._meta.get_fields()}
     if "studio" in names:

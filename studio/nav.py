@@ -1,8 +1,12 @@
 """What the menus offer: groups of pages, and where the person is now."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
+
+from studio.models import Membership
 
 
 @dataclass(frozen=True)
@@ -55,7 +59,7 @@ groups = {
 }
 
 
-def offer(*offered):
+def offer(*offered: Group) -> None:
     """Add groups to the menu, or their entries to a group of the same label that is there."""
     for group in offered:
         there = groups.get(group.label, replace(group, entries=()))
@@ -65,7 +69,7 @@ def offer(*offered):
         )
 
 
-def menu():
+def menu() -> list[Group]:
     """Return all groups in their order, the settings last."""
     return sorted(groups.values(), key=lambda group: group.place)
 
@@ -83,10 +87,10 @@ class Navigation:
     group_label: str = ""
 
 
-def navigation(request):
+def navigation(request: HttpRequest | None) -> Navigation:
     """Return the menus for ``request``; a person without a studio gets none."""
     membership = getattr(request, "membership", None)
-    if membership is None:
+    if request is None or membership is None:
         return Navigation(home="/")
     placed = [_placed(group, request.path, membership) for group in menu()]
     here = _here(placed)
@@ -110,7 +114,7 @@ def navigation(request):
     )
 
 
-def _linked(entry):
+def _linked(entry: Entry) -> Entry:
     """Give an entry its address; an entry whose page is not installed gets none."""
     try:
         return replace(entry, url=reverse(entry.page))
@@ -118,7 +122,7 @@ def _linked(entry):
         return entry
 
 
-def _placed(group, path, membership):
+def _placed(group: Group, path: str, membership: Membership) -> Group:
     """Keep what this person may open, with addresses, and mark what the path lies in."""
     entries = (_linked(entry) for entry in group.entries if membership.may(entry.role))
     return replace(
@@ -126,26 +130,26 @@ def _placed(group, path, membership):
     )
 
 
-def _match(url, path):
+def _match(url: str, path: str) -> str:
     if url == path:
         return "page"
     return "true" if url != "/" and path.startswith(url) else ""
 
 
-def _here(groups):
+def _here(groups: Iterable[Group]) -> str | None:
     """Return the address that says most precisely where the person is."""
     matches = [e.url for group in groups for e in group.entries if e.current]
     return max(matches, key=len, default=None)
 
 
-def _marked(group, here):
+def _marked(group: Group, here: str | None) -> Group:
     return replace(
         group,
         entries=tuple(e if e.url == here else replace(e, current="") for e in group.entries),
     )
 
 
-def _head(group):
+def _head(group: Group) -> Entry:
     """Return the group's own link: its first page, current when any of its pages is."""
     first = group.entries[0]
     current = first.current or ("true" if any(e.current for e in group.entries) else "")

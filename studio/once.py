@@ -2,14 +2,18 @@
 
 import hashlib
 import secrets
+from collections.abc import Callable
+from typing import Any
 
 from django.contrib import messages
 from django.db import IntegrityError, transaction
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.utils.safestring import SafeData, mark_safe
 
 from studio import remembering
 from studio.errors import StudioError
+from studio.requests import StudioRequest
 
 FIELD = "once"
 
@@ -20,12 +24,12 @@ class Clash(StudioError):
     code = "clash"
 
 
-def new_token():
+def new_token() -> str:
     """Return what makes one showing of a page known again; it stands in a field called ``once``."""
     return secrets.token_urlsafe(16)
 
 
-def repeated(request):
+def repeated(request: StudioRequest) -> HttpResponse | None:
     """Return the answer that this very sending of a page got before, or None."""
     sending = _sending(request)
     record = sending and remembering.remembered(sending)
@@ -40,7 +44,7 @@ def repeated(request):
     return redirect(url)
 
 
-def act_once(request, work):
+def act_once(request: StudioRequest, work: Callable[[], tuple[str, str]]) -> tuple[str, str]:
     """Run ``work``, which returns a message and where to go, and remember both; return them."""
     sending = _sending(request)
     try:
@@ -55,18 +59,18 @@ def act_once(request, work):
         ) from error
 
 
-def _kept(message, url):
+def _kept(message: str, url: str) -> dict[str, Any]:
     """Return an answer as it is kept; a message with a link in it was escaped where it was made."""
     return {"message": str(message), "url": str(url), "is_html": isinstance(message, SafeData)}
 
 
-def _as_told(answer):
+def _as_told(answer: Any) -> tuple[str, str]:
     """Return the message and the address of an answer that was kept."""
     message = answer["message"]
     return mark_safe(message) if answer.get("is_html") else message, answer["url"]
 
 
-def _sending(request):
+def _sending(request: StudioRequest) -> remembering.Sending | None:
     """Return what tells one sending of a page from all others; None for a page without a token.
 
     It is of the person, the address and all that was typed or chosen: the same token from somebody

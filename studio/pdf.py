@@ -1,6 +1,7 @@
 """A template and plain values to a PDF that reaches for nothing outside itself."""
 
 import sys
+from typing import Any
 
 from django.http import HttpResponse
 from django.template.loader import render_to_string
@@ -25,7 +26,7 @@ class PdfReachedOut(Exception):
     """A template named a file or an address; everything a PDF shows must be inside it."""
 
 
-def render_pdf(template, context):
+def render_pdf(template: str, context: dict[str, Any]) -> bytes:
     """Render ``template`` to the bytes of a tagged PDF; the same context gives the same bytes.
 
     Raises
@@ -43,7 +44,7 @@ def render_pdf(template, context):
         raise PdfReachedOut(str(error)) from None
 
 
-def _weasyprint():
+def _weasyprint() -> tuple[Any, Any, type[BaseException]]:
     """Import WeasyPrint when it is first needed: half a second, and it may lack its libraries."""
     try:
         from weasyprint import HTML
@@ -57,7 +58,7 @@ def _weasyprint():
     class NoFetcher(URLFetcher):
         """Refuse every address: a paper carries its styles and pictures inside it."""
 
-        def fetch(self, url, headers=None):
+        def fetch(self, url: str, headers: Any = None) -> Any:
             if url.startswith("data:"):
                 return super().fetch(url, headers)
             raise FatalURLFetchingError(f"A PDF may not fetch {url}.")
@@ -65,12 +66,12 @@ def _weasyprint():
     return HTML, NoFetcher(allowed_protocols={"data"}, allow_redirects=False), FatalURLFetchingError
 
 
-def paper(locale):
+def paper(locale: str) -> str:
     """Return the paper of a locale such as ``en_US``: ``letter`` or ``A4`` (CLDR's regions)."""
     return "letter" if locale.rpartition("_")[2] in LETTER_COUNTRIES else "A4"
 
 
-def pdf_response(content, filename):
+def pdf_response(content: bytes, filename: str) -> HttpResponse:
     """Answer with a PDF that opens in the browser under ``filename``."""
     response = HttpResponse(content, content_type="application/pdf")
     response["Content-Disposition"] = f'inline; filename="{filename}"'

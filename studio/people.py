@@ -7,10 +7,14 @@ floor knowing that app: in its ``AppConfig.ready`` it appends a function that ta
 
 import hashlib
 import secrets
+from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 
 from django.contrib.auth import get_user_model
+from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from studio.errors import StudioError
@@ -20,7 +24,7 @@ from studio.text import one_line
 
 INVITATION_DAYS = 7
 
-on_open = []
+on_open: list[Callable[[Studio], object]] = []
 
 
 class AccountTaken(StudioError):
@@ -54,7 +58,7 @@ class AlreadyMember(StudioError):
 
 
 @transaction.atomic
-def sign_up(*, email, password, name=""):
+def sign_up(*, email: str, password: str, name: str = "") -> User:
     """Make an account that signs in with its e-mail address, or refuse one that is taken."""
     users = get_user_model().objects
     email, name = one_line(email).lower(), one_line(name)
@@ -68,7 +72,7 @@ def sign_up(*, email, password, name=""):
 
 
 @transaction.atomic
-def open_studio(*, user, name, **choices):
+def open_studio(*, user: User, name: str, **choices: Any) -> Studio:
     """Open a studio owned by ``user``; ``choices`` are its fields, such as the currency.
 
     Raises `NameTaken` where the person has one of this name: a form sent twice opens one.
@@ -85,14 +89,16 @@ def open_studio(*, user, name, **choices):
 
 
 @transaction.atomic
-def open_with_new_account(*, email, password, person, name, **choices):
+def open_with_new_account(
+    *, email: str, password: str, person: str, name: str, **choices: Any
+) -> tuple[Studio, User]:
     """Make an account and open its first studio; neither happens without the other."""
     user = sign_up(email=email, password=password, name=person)
     return open_studio(user=user, name=name, **choices), user
 
 
 @transaction.atomic
-def invite(*, studio, by, email, role):
+def invite(*, studio: Studio, by: User, email: str, role: str) -> tuple[Invitation, str]:
     """Make an invitation and return it with the secret of its link, which is kept nowhere.
 
     An earlier invitation of the same address stops working.
@@ -112,17 +118,17 @@ def invite(*, studio, by, email, role):
     return invitation, secret
 
 
-def open_invitations(studio):
+def open_invitations(studio: Studio) -> QuerySet[Invitation]:
     """Return the studio's invitations that can still be accepted."""
     return studio.invitations.filter(used_at=None, expires_at__gt=timezone.now())
 
 
-def withdraw_invitation(*, invitation):
+def withdraw_invitation(*, invitation: Invitation) -> None:
     """Make an invitation's link stop working."""
     invitation.delete()
 
 
-def invitation_of(secret):
+def invitation_of(secret: str) -> Invitation:
     """Return the invitation a link's secret opens, or refuse one that no longer works."""
     live = Invitation.objects.filter(used_at=None, expires_at__gt=timezone.now())
     invitation = live.select_related("studio", "invited_by").filter(digest=_digest(secret)).first()
@@ -132,7 +138,7 @@ def invitation_of(secret):
 
 
 @transaction.atomic
-def accept_invitation(*, secret, user):
+def accept_invitation(*, secret: str, user: User) -> Membership:
     """Let ``user`` join by the link's secret, once, and return the membership."""
     Invitation.objects.select_for_update().filter(digest=_digest(secret)).first()
     invitation = invitation_of(secret)
@@ -144,14 +150,14 @@ def accept_invitation(*, secret, user):
 
 
 @transaction.atomic
-def join_with_new_account(*, secret, email, password, name=""):
+def join_with_new_account(*, secret: str, email: str, password: str, name: str = "") -> Membership:
     """Make an account and join by the link's secret; neither happens without the other."""
     user = sign_up(email=email, password=password, name=name)
     return accept_invitation(secret=secret, user=user)
 
 
 @transaction.atomic
-def change_role(*, membership, role):
+def change_role(*, membership: Membership, role: str) -> Membership:
     """Change what a member may do; the last owner stays one."""
     membership = _locked(membership)
     if Role(role) != Role.OWNER:
@@ -162,7 +168,7 @@ def change_role(*, membership, role):
 
 
 @transaction.atomic
-def remove_member(*, membership):
+def remove_member(*, membership: Membership) -> None:
     """Take a member out of the studio, and with them the tokens they made for it."""
     membership = _locked(membership)
     _keep_an_owner(membership)
@@ -170,17 +176,17 @@ def remove_member(*, membership):
     membership.delete()
 
 
-def _locked(membership):
+def _locked(membership: Membership) -> Membership:
     """Lock the studio, so that two owners cannot step down at once, and read the member again."""
     Studio.objects.select_for_update(no_key=True).get(pk=membership.studio_id)
     return Membership.objects.select_related("studio", "user").get(pk=membership.pk)
 
 
-def _keep_an_owner(membership):
+def _keep_an_owner(membership: Membership) -> None:
     owners = membership.studio.memberships.filter(role=Role.OWNER)
     if membership.role == Role.OWNER and not owners.exclude(pk=membership.pk).exists():
         raise LastOwner("A studio needs an owner. Make somebody else an owner first.")
 
 
-def _digest(secret):
+def _digest(secret: str) -> str:
     return hashlib.sha256(secret.encode()).hexdigest()

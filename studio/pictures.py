@@ -37,7 +37,7 @@ class Prepared:
     height: int
 
 
-def prepare(body):
+def prepare(body: bytes) -> Prepared:
     """Return what is kept of a picture.
 
     Parameters
@@ -64,7 +64,7 @@ def prepare(body):
     return Prepared(_jpeg(image), _small(image), *image.size)
 
 
-def kept(body):
+def kept(body: bytes) -> Prepared:
     """Return `Prepared` for the bytes that `prepare` once gave as ``full``, leaving them alone.
 
     Raises
@@ -78,7 +78,7 @@ def kept(body):
     return Prepared(body, _small(_on_white(_scalable(image))), *image.size)
 
 
-def _decoded(body):
+def _decoded(body: bytes) -> Image.Image:
     """Return the first frame, upright, decoded at about the size that is wanted."""
     _refuse_others(body)
     # A library for papers tells Pillow, for the whole process, to take files that were cut short.
@@ -102,21 +102,21 @@ def _decoded(body):
     return _upright(image)
 
 
-def _opened(body):
+def _opened(body: bytes) -> ImageFile.ImageFile:
     image = Image.open(BytesIO(body), formats=FORMATS)
     if image.width * image.height > MOST_PIXELS:
         raise _too_large()
     return image
 
 
-def _too_large():
+def _too_large() -> PictureError:
     return PictureError(
         f"This picture has more than {MOST_PIXELS // 1_000_000} megapixels. Make it smaller and "
         "send it again."
     )
 
 
-def _refuse_others(body):
+def _refuse_others(body: bytes) -> None:
     if len(body) > MOST_BYTES:
         raise PictureError(
             f"This file is larger than {MOST_BYTES // 1_000_000} MB. Make the picture smaller and "
@@ -133,14 +133,14 @@ def _refuse_others(body):
         )
 
 
-def _upright(image):
+def _upright(image: Image.Image) -> Image.Image:
     try:
         return ImageOps.exif_transpose(image)
     except Exception:  # metadata that makes no sense is not worth losing the picture for
         return image
 
 
-def _scalable(image):
+def _scalable(image: Image.Image) -> Image.Image:
     """Return the picture in a mode whose pixels can be averaged."""
     if image.mode.startswith("I"):  # 16 bits of grey, which convert() alone would clip
         return image.convert("I").point(lambda level: level / 256).convert("L")
@@ -149,7 +149,7 @@ def _scalable(image):
     return image if image.mode in ("RGB", "L", "CMYK") else image.convert("RGB")
 
 
-def _on_white(image):
+def _on_white(image: Image.Image) -> Image.Image:
     if image.mode != "RGBA":
         return image
     white = Image.new("RGB", image.size, "white")
@@ -158,28 +158,29 @@ def _on_white(image):
     return white
 
 
-def _in_srgb(image):
+def _in_srgb(image: Image.Image) -> Image.Image:
     """Return the picture's colours as sRGB, by its own profile if that can be read."""
     profile = image.info.get("icc_profile")
     if profile:
         # One of another kind of picture, or broken, is passed over: most pictures are in sRGB.
         with suppress(ImageCms.PyCMSError, OSError, ValueError):
-            image = ImageCms.profileToProfile(
+            made = ImageCms.profileToProfile(
                 image,
                 ImageCms.ImageCmsProfile(BytesIO(profile)),
                 ImageCms.createProfile("sRGB"),
                 outputMode="RGB",
             )
+            image = made or image
     return image.convert("RGB")
 
 
-def _small(image):
+def _small(image: Image.Image) -> bytes:
     small = image.convert("RGB")
     small.thumbnail((SMALL_SIDE, SMALL_SIDE), Image.Resampling.LANCZOS)
     return _jpeg(small)
 
 
-def _jpeg(image):
+def _jpeg(image: Image.Image) -> bytes:
     bare = Image.new("RGB", image.size)  # an encoder writes some of what a picture carries along
     bare.paste(image)
     stream = BytesIO()

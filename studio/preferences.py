@@ -1,6 +1,7 @@
 """How a studio measures, costs and prices: sensible beginnings, and changing them."""
 
 from decimal import Decimal
+from typing import Any
 
 from django.db import transaction
 
@@ -24,13 +25,13 @@ PLACES = {
 _FIELDS = ("currency", "locale", "measures", "lengths", "time_zone")
 
 
-def beginnings(place):
+def beginnings(place: str) -> dict[str, str | Decimal]:
     """Return the fields a new studio starts with in ``place``, a key of :data:`PLACES`."""
     return dict(zip(_FIELDS, PLACES[place][1:], strict=True)) | {"rounding_step": Decimal(1)}
 
 
 @transaction.atomic
-def change_settings(*, studio, **changes):
+def change_settings(*, studio: Studio, **changes: Any) -> Studio:
     """Save the settings named, and only those, after checking the studio as a whole."""
     studio = Studio.objects.select_for_update(no_key=True).get(pk=studio.pk)
     changed = {name for name, value in changes.items() if getattr(studio, name) != value}

@@ -4,18 +4,41 @@ Two doors lead here: `studio.repeats` for the API, `studio.once` for pages. Each
 sending known again, as the fields of its `IdempotencyRecord`.
 """
 
+from collections.abc import Callable
+from typing import Any, Protocol, TypedDict
+
+from django.contrib.auth.models import User
+from django.core.files.uploadedfile import UploadedFile
 from django.db import IntegrityError, transaction
+from django.utils.datastructures import MultiValueDict
 
-from studio.models import IdempotencyRecord
+from studio.models import IdempotencyRecord, Studio
+from studio.requests import ApiRequest, StudioRequest
 
 
-def remembered(sending):
+class Sending(TypedDict):
+    """What makes a sending known again."""
+
+    studio: Studio
+    user: User
+    key: str
+    method_and_path: str
+    body_digest: str
+
+
+class Digest(Protocol):
+    """A running hash, as those of `hashlib`."""
+
+    def update(self, data: bytes, /) -> None: ...
+
+
+def remembered(sending: Sending) -> IdempotencyRecord | None:
     """Return the record kept under the key of a sending, or None."""
     rows = IdempotencyRecord.objects.select_related("user")
     return rows.filter(studio=sending["studio"], key=sending["key"]).first()
 
 
-def once(sending, work):
+def once(sending: Sending, work: Callable[[], tuple[int, Any]]) -> IdempotencyRecord:
     """Run ``work``, which returns a status and an answer, and return the record that keeps both.
 
     The record and the act are one transaction, so a process that dies in between leaves neither. Of
@@ -27,14 +50,15 @@ def once(sending, work):
             record = IdempotencyRecord.objects.create(**sending)
             record.status, record.answer = work()
             record.save(update_fields=["status", "answer"])
+            return record
     except IntegrityError:
-        record = remembered(sending)
-        if record is None:
+        first = remembered(sending)
+        if first is None:
             raise
-    return record
+        return first
 
 
-def sending_of(request, key, path, digest):
+def sending_of(request: StudioRequest | ApiRequest, key: str, path: str, digest: str) -> Sending:
     """Return what makes a sending known again; of a longer path its beginning is compared."""
     return {
         "studio": request.studio,
@@ -45,7 +69,7 @@ def sending_of(request, key, path, digest):
     }
 
 
-def add_files(digest, files):
+def add_files(digest: Digest, files: MultiValueDict[str, "UploadedFile[Any]"]) -> None:
     """Let a digest tell apart what was sent as files too."""
     for name, sent in files.lists():
         for file in sent:

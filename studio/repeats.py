@@ -2,11 +2,15 @@
 
 import hashlib
 import json
+from collections.abc import Callable
+from typing import Any
 
 from rest_framework.response import Response
 
 from studio import remembering
 from studio.errors import StudioError
+from studio.models import IdempotencyRecord
+from studio.requests import ApiRequest
 
 KEY_HEADER = "Idempotency-Key"
 
@@ -17,10 +21,12 @@ class KeyReused(StudioError):
     code = "idempotency_key_reused"
 
 
-def once(key, handler, request, *args, **kwargs):
+def once(
+    key: str, handler: Callable[..., Response], request: ApiRequest, *args: Any, **kwargs: Any
+) -> Response:
     """Run a write and remember its answer under ``key``, or repeat the answer remembered."""
 
-    def work():
+    def work() -> tuple[int, Any]:
         response = handler(request, *args, **kwargs)
         return response.status_code, response.data
 
@@ -28,26 +34,26 @@ def once(key, handler, request, *args, **kwargs):
     return _answer(remembering.once(sending, work), sending)
 
 
-def remembered(key, request):
+def remembered(key: str, request: ApiRequest) -> Response | None:
     """Return the answer given under ``key``, or None; refuse the key of another request."""
     if len(key) > 80 or not key.isprintable():
         raise KeyReused(f"{KEY_HEADER} may have at most 80 characters, all of them printable.")
     sending = _sending(key, request)
     record = remembering.remembered(sending)
-    return record and _answer(record, sending)
+    return _answer(record, sending) if record else None
 
 
-def _answer(record, sending):
+def _answer(record: IdempotencyRecord, sending: remembering.Sending) -> Response:
     if any(getattr(record, name) != value for name, value in sending.items()):
         raise KeyReused(f"This {KEY_HEADER} was already used for another request. Use a new one.")
     return Response(record.answer, status=record.status)
 
 
-def _sending(key, request):
+def _sending(key: str, request: ApiRequest) -> remembering.Sending:
     return remembering.sending_of(request, key, request.get_full_path(), _digest(request))
 
 
-def _digest(request):
+def _digest(request: ApiRequest) -> str:
     """Return what tells one body from all others.
 
     Of a form with files its parts count, not how they were strung together, which is new each time;
@@ -55,7 +61,7 @@ def _digest(request):
     """
     if not request.content_type.startswith("multipart/form-data"):
         return hashlib.sha256(request._request.body).hexdigest()
-    sent = request.data  # parses it, as the endpoint would
+    sent = request.POST  # parses it, as the endpoint would
     texts = [(name, sent.getlist(name)) for name in sorted(sent) if name not in request.FILES]
     digest = hashlib.sha256(json.dumps(texts).encode())
     remembering.add_files(digest, request.FILES)

@@ -1,8 +1,9 @@
 """Simple rows that a studio keeps, such as materials and customers: written down, put away; and
 whose they are, since rows of two studios never meet in one record."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from datetime import datetime
+from typing import Protocol, TypeVar
 
 from django.db import IntegrityError, models, transaction
 
@@ -21,7 +22,19 @@ class TakenError(StudioError):
     code = "taken"
 
 
-def keep_row(*, row: models.Model, names: Collection[str] | None = None) -> models.Model:
+class Archived(Protocol):
+    """A row that can be put away."""
+
+    archived_at: datetime | None
+
+    def save(self, *, update_fields: Iterable[str]) -> None: ...
+
+
+Row = TypeVar("Row", bound=models.Model)
+ArchivedRow = TypeVar("ArchivedRow", bound=Archived)
+
+
+def keep_row(*, row: Row, names: Collection[str] | None = None) -> Row:
     """Write down a row whose fields were set and checked.
 
     Parameters
@@ -51,7 +64,7 @@ def keep_row(*, row: models.Model, names: Collection[str] | None = None) -> mode
     return row
 
 
-def put_away(*, row: models.Model, at: datetime | None) -> models.Model:
+def put_away(*, row: ArchivedRow, at: datetime | None) -> ArchivedRow:
     """Take a row off the lists at a moment, or bring it back (None); what refers to it keeps it."""
     row.archived_at = at
     row.save(update_fields=["archived_at"])
@@ -61,5 +74,5 @@ def put_away(*, row: models.Model, at: datetime | None) -> models.Model:
 def refuse_strangers(studio: models.Model, *things: models.Model | None) -> None:
     """Refuse anything that belongs to another studio; None is nobody's and passes."""
     for thing in things:
-        if thing is not None and thing.studio_id != studio.pk:
+        if thing is not None and thing.serializable_value("studio") != studio.pk:
             raise NotYours(f"There is no {thing._meta.verbose_name} like that in this studio.")

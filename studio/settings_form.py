@@ -1,11 +1,14 @@
 """The settings form: every choice of a studio, grouped and in plain words."""
 
 import zoneinfo
+from collections.abc import Iterator
 from decimal import Decimal
+from typing import Any
 
 from babel import Locale
 from babel.numbers import format_decimal, get_currency_name
 from django import forms
+from django.core.validators import BaseValidator
 
 from studio.formfields import PercentField
 from studio.models import Studio
@@ -76,11 +79,11 @@ UNITS = {
 }
 
 
-def _percent_field(name):
+def _percent_field(name: str) -> PercentField:
     """Build a percentage with the limits that the model sets on the share."""
-    model_field = Studio._meta.get_field(name)
+    model_field = next(one for one in Studio._meta.concrete_fields if one.name == name)
     limits = {
-        v.code: v.limit_value * 100 for v in model_field.validators if hasattr(v, "limit_value")
+        v.code: v.limit_value * 100 for v in model_field.validators if isinstance(v, BaseValidator)
     }
     return PercentField(
         min_value=limits.get("min_value"),
@@ -89,7 +92,7 @@ def _percent_field(name):
     )
 
 
-def currencies():
+def currencies() -> list[tuple[str, str]]:
     """Return every currency as a choice, by its name."""
     english = Locale("en")
     return sorted(
@@ -98,7 +101,7 @@ def currencies():
     )
 
 
-def _locales(current):
+def _locales(current: str) -> list[tuple[str, str]]:
     codes = LOCALES if current in LOCALES else (*LOCALES, current)
     names = ((code, Locale.parse(code)) for code in codes)
     return [
@@ -110,7 +113,7 @@ def _locales(current):
     ]
 
 
-def _time_zones(current):
+def _time_zones(current: str) -> list[tuple[str, str]]:
     zones = {z for z in zoneinfo.available_timezones() if "/" in z and not z.startswith("Etc/")}
     return [(zone, zone.replace("_", " ")) for zone in sorted(zones | {"UTC", current})]
 
@@ -122,7 +125,7 @@ class StudioSettings(forms.ModelForm):
         model = Studio
         fields = [name for _, names in PARTS for name in names]
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         studio = self.instance
         for name in PERCENTAGES:
@@ -145,17 +148,17 @@ class StudioSettings(forms.ModelForm):
         for name in ("address", "quote_terms", "how_to_pay"):
             self.fields[name].widget.attrs["rows"] = 4
 
-    def get_initial_for_field(self, field, field_name):
+    def get_initial_for_field(self, field: forms.Field, field_name: str) -> Any:
         value = super().get_initial_for_field(field, field_name)
         if isinstance(value, Decimal) and field_name not in PERCENTAGES:
             return f"{value.normalize():f}"
         return value
 
-    def parts(self):
+    def parts(self) -> Iterator[tuple[str, list[forms.BoundField]]]:
         """Yield each group's name and its bound fields."""
         for name, fields in PARTS:
             yield name, [self[field] for field in fields]
 
-    def changes(self):
+    def changes(self) -> dict[str, Any]:
         """Return the settings that were changed, by name."""
         return {name: self.cleaned_data[name] for name in self.changed_data}

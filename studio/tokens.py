@@ -1,9 +1,11 @@
 """Keys to the API: made, shown once, revoked."""
 
+from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
 
 from studio.errors import StudioError
-from studio.models import ApiToken
+from studio.models import ApiToken, Membership, Studio
 
 
 class LabelTaken(StudioError):
@@ -12,7 +14,7 @@ class LabelTaken(StudioError):
     code = "label_taken"
 
 
-def create_token(*, studio, user, label):
+def create_token(*, studio: Studio, user: User, label: str) -> tuple[ApiToken, str]:
     """Make a token of ``user`` for one studio and return it with its secret, kept nowhere."""
     try:
         with transaction.atomic():
@@ -21,12 +23,12 @@ def create_token(*, studio, user, label):
         raise LabelTaken(f"There is already a token called “{label}”. Choose another.") from None
 
 
-def tokens_for(membership):
+def tokens_for(membership: Membership) -> QuerySet[ApiToken]:
     """Return the tokens this member may see and revoke: their own, and for an owner everybody's."""
     tokens = membership.studio.api_tokens.select_related("user")
     return tokens if membership.may("owner") else tokens.filter(user=membership.user)
 
 
-def revoke_token(*, token):
+def revoke_token(*, token: ApiToken) -> None:
     """Make a token stop working at once."""
     token.delete()

@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from studio.money import MINOR_UNITS
 
 
-def validate_time_zone(name):
+def validate_time_zone(name: str) -> None:
     """Refuse a time zone that the IANA database does not know."""
     if name not in zoneinfo.available_timezones():
         raise ValidationError(
@@ -18,7 +18,7 @@ def validate_time_zone(name):
         )
 
 
-def validate_currency(code):
+def validate_currency(code: str) -> None:
     """Refuse a currency without a minor unit in ISO 4217."""
     if code not in MINOR_UNITS:
         raise ValidationError(
@@ -28,7 +28,7 @@ def validate_currency(code):
         )
 
 
-def validate_locale(name):
+def validate_locale(name: str) -> None:
     """Refuse a locale that CLDR does not know."""
     try:
         Locale.parse(name)

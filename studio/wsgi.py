@@ -2,6 +2,8 @@
 
 import os
 import re
+from collections.abc import Callable, Iterable
+from typing import Any
 
 from django.core.wsgi import get_wsgi_application
 
@@ -10,7 +12,7 @@ django = get_wsgi_application()
 CHARSET = re.compile(r";[ \t]*charset[^;]*", re.IGNORECASE)
 
 
-def application(environ, start_response):
+def application(environ: dict[str, Any], start_response: Callable[..., Any]) -> Iterable[bytes]:
     """Answer a request, whose texts are UTF-8 whatever it calls them.
 
     Any name that Python has a codec for would be tried, those that are none of text too.

@@ -23,11 +23,11 @@ class AlertMail(models.Model):
     class Meta:
         ordering = ["pk"]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Alerts for {self.membership.user}"
 
     @property
-    def goes_out(self):
+    def goes_out(self) -> bool:
         """Whether the member gets the mail."""
         if self.wanted is None:
             return self.membership.role == Role.OWNER
@@ -57,5 +57,5 @@ class AlertNotice(models.Model):
             )
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.title

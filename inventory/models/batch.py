@@ -1,6 +1,7 @@
 """Batches: a mix as it was really mixed."""
 
 from decimal import Decimal
+from typing import Self
 
 from django.conf import settings
 from django.core.validators import MinValueValidator
@@ -16,8 +17,8 @@ from studio.modelfields import LineField, LinesField, MomentField
 from studio.models import Studio
 
 
-class BatchQuerySet(models.QuerySet):
-    def standing(self):
+class BatchQuerySet(models.QuerySet["Batch"]):
+    def standing(self) -> Self:
         """Leave out what was undone."""
         return self.filter(entry__reversed_by=None)
 
@@ -86,5 +87,5 @@ class Batch(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Batch of {self.recipe}"

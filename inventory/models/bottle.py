@@ -1,6 +1,8 @@
 """Bottles: the containers on the shelf, each with a code, a cost and what is left in it."""
 
-from datetime import timedelta
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Self
 
 from django.core.validators import MinValueValidator
 from django.db import models
@@ -17,12 +19,12 @@ from studio.models import Studio
 from studio.money import ZERO
 
 
-class BottleQuerySet(models.QuerySet):
-    def on_shelf(self):
+class BottleQuerySet(models.QuerySet["Bottle"]):
+    def on_shelf(self) -> Self:
         """Bottles that are not put away for good."""
         return self.filter(archived_at=None)
 
-    def in_issue_order(self):
+    def in_issue_order(self) -> Self:
         """First-expiring first, then first-received: the order in which bottles are used."""
         return self.filter(remaining__gt=0).order_by(
             F("expires_on").asc(nulls_last=True), "received_on", "pk"
@@ -87,27 +89,27 @@ class Bottle(CachesLedger):
             )
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.code} {self.material}"
 
     @property
-    def holds_silicone(self):
+    def holds_silicone(self) -> bool:
         """Whether silicone is in it: by its material, or by what it was mixed of."""
         return self.has_silicone or self.material.has_silicone
 
     @property
-    def keeps_until(self):
+    def keeps_until(self) -> date | None:
         """The day it expires, counted from its opening where that is sooner; None if it keeps."""
         days = self.material.opened_life_days
         opened = self.opened_on + timedelta(days=days) if self.opened_on and days else None
         return min(filter(None, (self.expires_on, opened)), default=None)
 
     @property
-    def density(self):
+    def density(self) -> Decimal | None:
         """Density in g/mL: the bottle's own, else its material's, else None."""
         return self.density_g_per_ml or self.material.density_g_per_ml
 
     @property
-    def tare(self):
+    def tare(self) -> Decimal | None:
         """Weight of the empty bottle in g: its own, else its material's, else None."""
         return self.tare_g if self.tare_g is not None else self.material.tare_g

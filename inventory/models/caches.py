@@ -1,5 +1,7 @@
 """Rows that cache the ledger's sums."""
 
+from typing import Any
+
 from django.db import models
 
 
@@ -10,12 +12,12 @@ class CachesLedger(models.Model):
     leaves those fields alone.
     """
 
-    LEDGER_FIELDS = ()
+    LEDGER_FIELDS: tuple[str, ...] = ()
 
     class Meta:
         abstract = True
 
-    def save(self, *args, **kwargs):
+    def save(self, *args: Any, **kwargs: Any) -> None:
         if not self._state.adding and kwargs.get("update_fields") is None:
             kwargs["update_fields"] = [
                 field.name

@@ -1,5 +1,7 @@
 """Changes of the costing method, each from a day on."""
 
+from typing import Self
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
@@ -10,12 +12,12 @@ from studio.modelfields import DayField, MomentField
 from studio.models import Studio
 
 
-class CostingChangeQuerySet(models.QuerySet):
-    def standing(self):
+class CostingChangeQuerySet(models.QuerySet["CostingChange"]):
+    def standing(self) -> Self:
         """Changes that took effect or wait for their day."""
         return self.filter(withdrawn_at=None)
 
-    def waiting(self):
+    def waiting(self) -> Self:
         """Changes that wait for their day, or for the first act on the stock from it on."""
         return self.standing().filter(took_effect_at=None)
 
@@ -59,10 +61,10 @@ class CostingChange(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.get_method_display()} from {self.from_day}"
 
     @property
-    def is_waiting(self):
+    def is_waiting(self) -> bool:
         """Whether it is still to take effect."""
         return self.took_effect_at is None and self.withdrawn_at is None

@@ -1,6 +1,9 @@
 """Shelf counts: every bottle of a place weighed or counted, one after the other."""
 
+from typing import Any, Self
+
 from django.conf import settings
+from django.contrib.auth.models import User
 from django.db import models
 from django.db.models import Q
 from django.utils import timezone
@@ -15,12 +18,12 @@ from studio.models import Studio
 from studio.shapes import list_of, one_of
 
 
-def validate_kinds(kinds):
+def validate_kinds(kinds: Any) -> None:
     """Refuse what is no list of kinds of material."""
     list_of(one_of(Material.Kind.values))(kinds, "")
 
 
-def _person():
+def _person() -> "models.ForeignKey[User | None, User | None]":
     return models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
@@ -66,15 +69,15 @@ class ShelfCount(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Shelf count {self.number}"
 
     @property
-    def is_open(self):
+    def is_open(self) -> bool:
         return self.status == self.Status.OPEN
 
     @property
-    def scope(self):
+    def scope(self) -> str:
         """What is counted, in words: ``shelf 2, only paint, resin (part A)``."""
         where = self.place or "every place"
         labels = [Material.Kind(kind).label for kind in self.kinds]
@@ -82,16 +85,16 @@ class ShelfCount(models.Model):
         return f"{where}, only {', '.join(kinds)}" if kinds else where
 
 
-class ShelfCountLineQuerySet(models.QuerySet):
-    def live(self):
+class ShelfCountLineQuerySet(models.QuerySet["ShelfCountLine"]):
+    def live(self) -> Self:
         """Leave out lines that were put back to be weighed anew."""
         return self.filter(undone_at=None)
 
-    def waiting(self):
+    def waiting(self) -> Self:
         """Lines that are neither weighed nor left out."""
         return self.live().filter(at=None)
 
-    def counted(self):
+    def counted(self) -> Self:
         """Lines that were weighed or counted."""
         return self.live().exclude(counted=None)
 
@@ -140,9 +143,9 @@ class ShelfCountLine(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.bottle.code} of count {self.count.number}"
 
     @property
-    def is_waiting(self):
+    def is_waiting(self) -> bool:
         return self.at is None

@@ -1,21 +1,34 @@
 """The kinds of number the stock room is made of."""
 
-from django.core.validators import MinValueValidator
+from collections.abc import Sequence
+from typing import Unpack
 
-from studio.amounts import AmountField
+from django.core.validators import BaseValidator, MinValueValidator
+
+from studio.amounts import AmountField, Nullable, column
 from studio.money import ZERO
 
 
-def quantity_field(**options):
+@column
+def quantity_field(
+    verbose_name: str | None = None,
+    *,
+    validators: Sequence[BaseValidator] = (),
+    **options: Unpack[Nullable],
+) -> AmountField:
     """An amount of a material in its own unit (mL, g or items), to four places."""
-    return AmountField(decimal_places=4, **options)
+    return AmountField(verbose_name, decimal_places=4, validators=validators, **options)
 
 
-def value_field(**options):
+@column
+def value_field(verbose_name: str | None = None, **options: Unpack[Nullable]) -> AmountField:
     """What stock is worth, to a millionth of the currency, so that shares add up exactly."""
-    return AmountField(decimal_places=6, **options)
+    return AmountField(verbose_name, decimal_places=6, **options)
 
 
-def money_field(**options):
+@column
+def money_field(verbose_name: str | None = None, **options: Unpack[Nullable]) -> AmountField:
     """A price or a fee, not negative, in the studio's currency."""
-    return AmountField(decimal_places=3, validators=[MinValueValidator(ZERO)], **options)
+    return AmountField(
+        verbose_name, decimal_places=3, validators=[MinValueValidator(ZERO)], **options
+    )

@@ -1,5 +1,8 @@
 """Holds: stock promised to accepted work."""
 
+from decimal import Decimal
+from typing import Self
+
 from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import F, Q
@@ -23,12 +26,12 @@ class Work(models.Model):
     class Meta:
         ordering = ["pk"]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Work {self.pk}"
 
 
-class HoldQuerySet(models.QuerySet):
-    def open(self):
+class HoldQuerySet(models.QuerySet["Hold"]):
+    def open(self) -> Self:
         """Holds that still promise something."""
         return self.filter(released_at=None)
 
@@ -61,10 +64,10 @@ class Hold(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.material} for {self.label}"
 
     @property
-    def outstanding(self):
+    def outstanding(self) -> Decimal:
         """What is still promised, in the material's unit."""
         return self.quantity - self.used

@@ -1,5 +1,7 @@
 """The ledger: entries made of movements, added and never edited."""
 
+from typing import Any, NoReturn, Self
+
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
@@ -13,10 +15,10 @@ from studio.models import Studio
 
 
 class AppendOnlyQuerySet(models.QuerySet):
-    def update(self, **values):
+    def update(self, **values: Any) -> NoReturn:
         raise TypeError("The ledger is corrected by a reversal, not edited.")
 
-    def delete(self):
+    def delete(self) -> NoReturn:
         raise TypeError("The ledger is corrected by a reversal, not deleted.")
 
 
@@ -26,17 +28,17 @@ class AppendOnly(models.Model):
     class Meta:
         abstract = True
 
-    def save(self, *args, **kwargs):
+    def save(self, *args: Any, **kwargs: Any) -> None:
         if not self._state.adding:
             raise TypeError("The ledger is corrected by a reversal, not edited.")
         super().save(*args, **kwargs)
 
-    def delete(self, *args, **kwargs):
+    def delete(self, *args: Any, **kwargs: Any) -> NoReturn:
         raise TypeError("The ledger is corrected by a reversal, not deleted.")
 
 
 class EntryQuerySet(AppendOnlyQuerySet):
-    def with_movements(self):
+    def with_movements(self) -> Self:
         """Fetch what each entry moved along with it, each with its bottle and material.
 
         These are joined: fetched on their own, more than a thousand bottles on a page, as one
@@ -61,14 +63,14 @@ class Entry(AppendOnly):
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by"
     )
 
-    objects = EntryQuerySet.as_manager()
+    objects = EntryQuerySet.as_manager()  # type: ignore[misc]  # of the class, as in the base
 
     class Meta:
         ordering = ["-pk"]
         indexes = [models.Index(fields=["studio", "happened_at"])]
         verbose_name_plural = "entries"
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.purpose or self.why or f"Entry {self.pk}"
 
 
@@ -124,5 +126,5 @@ class Movement(AppendOnly):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.quantity} {self.bottle.code}"

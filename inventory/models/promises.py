@@ -1,13 +1,18 @@
 """What of a material is promised and what is to come, added up beside it."""
 
-from django.db.models import F, OuterRef, QuerySet, Subquery
+from typing import Any, TypeVar
+
+from django.db.models import Expression, F, OuterRef, QuerySet, Subquery
 
 from inventory.models.hold import Hold
 from inventory.models.purchase import OrderLine, PurchaseOrder
+from inventory.models.supply import Material
 from studio.amounts import Minus, OrZero, Plus, Times, Total
 
+Rows = TypeVar("Rows", bound=QuerySet[Material])
 
-def with_promises(materials: QuerySet) -> QuerySet:
+
+def with_promises(materials: Rows) -> Rows:
     """Annotate ``held``, ``on_order``, ``available`` and ``projected``, in its own unit."""
     holds = Hold.objects.filter(material=OuterRef("pk"), released_at=None)
     coming = OrderLine.objects.filter(
@@ -23,7 +28,7 @@ def with_promises(materials: QuerySet) -> QuerySet:
     )
 
 
-def _total(queryset, material, amount):
+def _total(queryset: QuerySet[Any], material: str, amount: Expression) -> OrZero:
     """Add an amount up over a correlated queryset that names its ``material`` so."""
     rows = queryset.order_by().values(material).annotate(total=Total(amount))
     return OrZero(Subquery(rows.values("total")))

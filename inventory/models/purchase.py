@@ -1,6 +1,7 @@
 """Orders sent to suppliers, and the deliveries that answer them."""
 
 from decimal import Decimal
+from typing import Self
 
 from django.conf import settings
 from django.core.validators import MinValueValidator
@@ -17,8 +18,8 @@ from studio.models import Studio
 from studio.money import ZERO
 
 
-class PurchaseOrderQuerySet(models.QuerySet):
-    def with_totals(self):
+class PurchaseOrderQuerySet(models.QuerySet["PurchaseOrder"]):
+    def with_totals(self) -> Self:
         """Give each order its ``goods``, what its lines come to, and its ``total``, shipped."""
         rows = self.annotate(goods=Total(Times("lines__count", "lines__unit_price")))
         return rows.annotate(total=Plus("shipping", "goods"))
@@ -49,6 +50,10 @@ class PurchaseOrder(models.Model):
     shipping = money_field(default=ZERO)
     notes = LinesField(blank=True)
 
+    # Where they were asked for `with_totals`.
+    goods: Decimal
+    total: Decimal
+
     objects = PurchaseOrderQuerySet.as_manager()
 
     class Meta:
@@ -57,16 +62,16 @@ class PurchaseOrder(models.Model):
             models.UniqueConstraint(fields=["studio", "number"], name="order_number_once")
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Order {self.number}"
 
     @property
-    def may_be_changed(self):
+    def may_be_changed(self) -> bool:
         """Whether its lines may change: only while it is a draft."""
         return self.status == self.Status.DRAFT
 
     @property
-    def may_be_received(self):
+    def may_be_received(self) -> bool:
         """Whether something of it may still come, as it also may of a draft taken to the shop."""
         return self.status in (self.Status.DRAFT, *self.OPEN)
 
@@ -91,7 +96,7 @@ class OrderLine(models.Model):
             ),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.count} × {self.pack}"
 
 
@@ -127,5 +132,5 @@ class Delivery(models.Model):
         ordering = ["-received_on", "-pk"]
         verbose_name_plural = "deliveries"
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"Delivery of {day(self.received_on)}"

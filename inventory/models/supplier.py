@@ -1,6 +1,7 @@
 """Who sells what, in which packs, at what price."""
 
 from decimal import Decimal
+from typing import Self
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator
@@ -59,18 +60,18 @@ class Supplier(models.Model):
             models.UniqueConstraint(fields=["studio", "name"], name="supplier_name_once")
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name
 
-    def clean(self):
+    def clean(self) -> None:
         try:
             validate_shipping_tiers(self.shipping_tiers, self.shipping_fee, self.free_shipping_over)
         except ValidationError as error:
             raise ValidationError({"shipping_tiers": error}) from error
 
 
-class PackQuerySet(models.QuerySet):
-    def on_offer(self):
+class PackQuerySet(models.QuerySet["Pack"]):
+    def on_offer(self) -> Self:
         """Only packs that can be bought now."""
         return self.filter(is_on_offer=True, supplier__archived_at=None, material__archived_at=None)
 
@@ -115,16 +116,16 @@ class Pack(models.Model):
             )
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.label or f"{self.size.normalize():f} {self.material.get_unit_display()}"
 
-    def clean(self):
+    def clean(self) -> None:
         try:
             validate_price_breaks(self.price_breaks, self.price, self.minimum_count)
         except ValidationError as error:
             raise ValidationError({"price_breaks": error}) from error
 
     @property
-    def unit_price(self):
+    def unit_price(self) -> Decimal:
         """What one mL, g or item of it costs, before shipping."""
         return self.price / self.size

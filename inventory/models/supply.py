@@ -1,6 +1,7 @@
 """What a studio keeps: paints, mediums, resin parts, tiles, boxes."""
 
 from decimal import Decimal
+from typing import Self
 
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
@@ -16,8 +17,8 @@ from studio.money import ZERO
 MOST_DAYS = 36_500  # a date a hundred years ahead can still be written
 
 
-class MaterialQuerySet(models.QuerySet):
-    def current(self):
+class MaterialQuerySet(models.QuerySet["Material"]):
+    def current(self) -> Self:
         """Leave out what has been archived."""
         return self.filter(archived_at=None)
 
@@ -95,6 +96,12 @@ class Material(CachesLedger):
     on_hand = quantity_field(default=ZERO, editable=False)
     value = value_field(default=ZERO, editable=False)
 
+    # Where it was asked for `with_promises`.
+    held: Decimal
+    on_order: Decimal
+    available: Decimal
+    projected: Decimal
+
     objects = MaterialQuerySet.as_manager()
 
     class Meta:
@@ -104,5 +111,5 @@ class Material(CachesLedger):
             models.CheckConstraint(condition=Q(on_hand__gte=0), name="material_never_below_zero"),
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name

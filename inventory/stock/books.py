@@ -4,14 +4,17 @@ Each check is one statement over what can change, so that work going on meanwhil
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass
+from decimal import Decimal
+from typing import Any, TypeVar
 
-from django.db.models import Count, F, OuterRef, Q, Subquery, Sum
+from django.db.models import Count, F, Manager, Model, OuterRef, Q, QuerySet, Subquery, Sum
 
 from inventory.models import Bottle, CostingChange, Entry, Hold, Material, Movement, PurchaseOrder
 from studio.amounts import Minus, Total
 from studio.models import Studio
+from studio.money import ZERO
 from studio.units.numerals import trimmed
 
 Kind = Movement.Kind
@@ -26,23 +29,23 @@ class Finding:
     row: str
     sentence: str
 
-    def as_dict(self):
+    def as_dict(self) -> dict[str, str]:
         """Return the finding as plain values."""
         return asdict(self)
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.studio}: {self.row}: {self.sentence}"
 
 
-Check = Callable[[object], Iterable[Finding]]
+Check = Callable[[Studio | None], Iterable[Finding]]
 
 
-def check(studio=None):
+def check(studio: Studio | None = None) -> list[Finding]:
     """Return every `Finding` of every check, over one studio or all of them."""
     return [finding for each in checks for finding in each(studio)]
 
 
-def totals(studio=None):
+def totals(studio: Studio | None = None) -> dict[str, Decimal]:
     """Return what came in, went out and is on hand in value, [currency of each studio]."""
     moves = _mine(Movement.objects, studio)
     came = moves.filter(value__gt=0).aggregate(total=Total("value"))["total"]
@@ -51,7 +54,7 @@ def totals(studio=None):
     return {"value_in": came, "value_out": -went, "value_on_hand": shelf}
 
 
-def bottles_agree(studio):
+def bottles_agree(studio: Studio | None) -> Iterator[Finding]:
     """Each bottle's amount and value are the sums of its movements, and end together."""
     strays = Count("movements", filter=~Q(movements__material=F("material")))
     rows = _against_ledger(_mine(Bottle.objects, studio), "remaining").annotate(strays=strays)
@@ -62,7 +65,7 @@ def bottles_agree(studio):
         yield from _findings("bottles", bottle.studio, f"Bottle {bottle.code}", wrong)
 
 
-def materials_agree(studio):
+def materials_agree(studio: Studio | None) -> Iterator[Finding]:
     """Each material's amount and value are the sums of its movements and not negative."""
     rows = _against_ledger(_mine(Material.objects, studio), "on_hand")
     for material in rows.filter(DISAGREES):
@@ -79,7 +82,7 @@ DISAGREES = (
 )
 
 
-def _against_ledger(rows, quantity):
+def _against_ledger(rows: QuerySet[Any], quantity: str) -> QuerySet[Any]:
     """Annotate what each row's movements add up to, and how far off that is what it keeps."""
     return (
         rows.select_related("studio")
@@ -93,7 +96,7 @@ def _against_ledger(rows, quantity):
     )
 
 
-def _cache_against_ledger(quantity, value, row):
+def _cache_against_ledger(quantity: Decimal, value: Decimal, row: Any) -> list[str]:
     wrong = []
     for what, cached, in_ledger in (
         ("amount", quantity, row.quantity_sum),
@@ -109,7 +112,7 @@ def _cache_against_ledger(quantity, value, row):
     return wrong
 
 
-def entries_stay_at_home(studio):
+def entries_stay_at_home(studio: Studio | None) -> Iterator[Finding]:
     """The movements of an entry, and their bottles, belong to the entry's studio."""
     strays = _mine(Movement.objects, studio).exclude(
         studio=F("entry__studio"), bottle__studio=F("studio"), material__studio=F("studio")
@@ -119,10 +122,10 @@ def entries_stay_at_home(studio):
         yield from _findings("entries", move.studio, f"Movement {move.pk}", wrong)
 
 
-def reversals_mirror(studio):
+def reversals_mirror(studio: Studio | None) -> Iterator[Finding]:
     """A reversal is the exact mirror of its entry, bottle by bottle, in amount and in value."""
     entries = _mine(Entry.objects, studio).filter(reverses__isnull=False)
-    net = defaultdict(lambda: [0, 0])
+    net: defaultdict[tuple[int, str], list[Decimal]] = defaultdict(lambda: [ZERO, ZERO])
     mirrored = Movement.objects.filter(entry__in=entries, kind=Kind.REVERSAL)
     original = Movement.objects.filter(entry__reversed_by__in=entries)
     for rows, key in ((mirrored, "entry"), (original, "entry__reversed_by")):
@@ -142,7 +145,7 @@ def reversals_mirror(studio):
         yield from _findings("reversals", whose[entry_id].studio, f"Entry {entry_id}", wrong)
 
 
-def levelling_keeps_value(studio):
+def levelling_keeps_value(studio: Studio | None) -> Iterator[Finding]:
     """Bringing bottles to the average moves value between them and makes none."""
     rows = (
         _mine(Movement.objects, studio)
@@ -161,7 +164,7 @@ def levelling_keeps_value(studio):
         )
 
 
-def decanting_keeps_all(studio):
+def decanting_keeps_all(studio: Studio | None) -> Iterator[Finding]:
     """Pouring from one bottle into another neither makes nor loses any, in amount or in value."""
     rows = (
         _mine(Movement.objects, studio)
@@ -181,7 +184,7 @@ def decanting_keeps_all(studio):
         )
 
 
-def holds_are_consistent(studio):
+def holds_are_consistent(studio: Studio | None) -> Iterator[Finding]:
     """A hold promises its own studio's material, and has not been used beyond the promise."""
     rows = _mine(Hold.objects, studio).select_related("studio", "material")
     broken = rows.filter(
@@ -196,7 +199,7 @@ def holds_are_consistent(studio):
         yield from _findings("holds", hold.studio, f"Hold {hold.pk} ({hold})", wrong)
 
 
-def orders_are_consistent(studio):
+def orders_are_consistent(studio: Studio | None) -> Iterator[Finding]:
     """What came of an order agrees with what it says of itself."""
     Status = PurchaseOrder.Status
     rows = _mine(PurchaseOrder.objects, studio).select_related("studio").order_by("pk")
@@ -205,19 +208,19 @@ def orders_are_consistent(studio):
     )
     for order in rows:
         status = order.status
-        fits = {
+        fits: dict[str, bool] = {
             Status.DRAFT: order.came == 0,
             Status.SENT: order.came == 0,
             Status.PARTLY_RECEIVED: 0 < order.came < order.asked,
             Status.RECEIVED: order.came == order.asked,
             Status.CANCELLED: order.came == 0,
-        }[status]
-        if not fits:
+        }
+        if not fits[status]:
             wrong = [f"it is {status}, and {order.came} of {order.asked} packs came"]
             yield from _findings("orders", order.studio, str(order), wrong)
 
 
-def costing_follows_its_changes(studio):
+def costing_follows_its_changes(studio: Studio | None) -> Iterator[Finding]:
     """The method a studio keeps, and the one to follow, are those of its costing changes."""
     changes = CostingChange.objects.filter(studio=OuterRef("pk"), withdrawn_at=None)
     waiting = changes.filter(took_effect_at=None)
@@ -252,10 +255,13 @@ checks: list[Check] = [
 ]
 
 
-def _findings(name, studio, row, wrong):
+def _findings(name: str, studio: Studio, row: str, wrong: Sequence[str]) -> Iterator[Finding]:
     if wrong:
         yield Finding(name, studio.name, row, "; ".join(wrong) + ".")
 
 
-def _mine(rows, studio):
+Row = TypeVar("Row", bound=Model)
+
+
+def _mine(rows: Manager[Row], studio: Studio | None) -> QuerySet[Row]:
     return rows.filter(studio__restoring=None) if studio is None else rows.filter(studio=studio)

@@ -1,11 +1,14 @@
 """The costing method changes from a day on, and what was posted before stays as it was."""
 
+from datetime import date
+
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Max
 from django.utils import timezone
 
 from inventory.errors import CostingRefused
-from inventory.models import CostingChange
+from inventory.models import CostingChange, Entry
 from inventory.stock.shelf import Shelf, local_day
 from inventory.words import day
 from studio.models import Studio
@@ -14,7 +17,7 @@ CACHED = ("costing", "costing_next", "costing_next_from")
 
 
 @transaction.atomic
-def change_costing(*, studio, by, method, from_day):
+def change_costing(*, studio: Studio, by: User, method: str, from_day: date) -> CostingChange:
     """Cost stock by another method from today or a later day on; returns the `CostingChange`.
 
     One dated today takes effect at once, one dated ahead with the first act on the stock from its
@@ -50,7 +53,7 @@ def change_costing(*, studio, by, method, from_day):
 
 
 @transaction.atomic
-def withdraw_costing_change(*, change):
+def withdraw_costing_change(*, change: CostingChange) -> CostingChange:
     """Take back a change before its day; returns it. From its day on it stays."""
     studio = change.studio
     row = _locked(studio)
@@ -70,12 +73,12 @@ def withdraw_costing_change(*, change):
 
 
 @transaction.atomic
-def take_effect(*, studio):
+def take_effect(*, studio: Studio) -> None:
     """Let a change that has reached its day take effect; does nothing where none has."""
     _tell(studio, _locked(studio))
 
 
-def _locked(studio):
+def _locked(studio: Studio) -> Studio:
     """Lock the studio against other changes and bring it up to date.
 
     The lock leaves room for rows that name the studio: an act that holds a material may be about to
@@ -88,7 +91,7 @@ def _locked(studio):
     return row
 
 
-def _take_effect(studio, change):
+def _take_effect(studio: Studio, change: CostingChange) -> None:
     """Make the method of a change the studio's, and bring the bottles level if it is the average.
 
     The caller saves the studio.
@@ -100,7 +103,7 @@ def _take_effect(studio, change):
     change.save(update_fields=["entry", "took_effect_at"])
 
 
-def _level_all(studio, change):
+def _level_all(studio: Studio, change: CostingChange) -> Entry | None:
     kept = studio.materials.filter(bottles__remaining__gt=0).distinct()
     shelf = Shelf(studio, kept.values_list("pk", flat=True))
     shelf.respread(shelf.materials)
@@ -114,18 +117,18 @@ def _level_all(studio, change):
     )
 
 
-def _earliest(studio):
+def _earliest(studio: Studio) -> date:
     """Return the first day a change may take effect: today, or the last movement's day if later."""
     last = studio.entries.aggregate(last=Max("happened_at"))["last"]
     return max(studio.today(), local_day(studio, last)) if last else studio.today()
 
 
-def _save(row, studio):
+def _save(row: Studio, studio: Studio) -> None:
     row.save(update_fields=CACHED)
     _tell(studio, row)
 
 
-def _tell(studio, row):
+def _tell(studio: Studio, row: Studio) -> None:
     """Bring the caller's own copy of the studio up to date."""
     for name in CACHED:
         setattr(studio, name, getattr(row, name))

@@ -4,8 +4,12 @@ The lists of materials, suppliers and packs have the headings of their import, s
 was changed in a spreadsheet can be brought back in.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import tzinfo
 from typing import Any
+
+from django.db.models import Choices
 
 from inventory.models import (
     Batch,
@@ -27,12 +31,14 @@ from inventory.models import (
     Work,
     with_promises,
 )
+from inventory.steps import Steps
 from inventory.stock.counts.report import posted_value
 from inventory.stock.imports.columns import of_form_field
 from inventory.supplies.forms.materials import MaterialForm
 from inventory.supplies.forms.steps import StepsField
 from inventory.supplies.forms.suppliers import PackForm, SupplierForm
 from studio.amounts import Minus
+from studio.model_forms import StudioModelForm
 from studio.tables import Listed, Listing
 from studio.transfer import Part
 
@@ -58,17 +64,17 @@ PARTS = (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ListedSteps(Listed):
     """A column of prices or fees that fall in steps, as they are written in the form."""
 
-    kind: Any = None
+    kind: Steps[Any]
 
-    def shown(self, value, zone):
+    def shown(self, value: Any, zone: tzinfo) -> str:
         return self.kind.written(value)
 
 
-def _of_form(form_class, words):
+def _of_form(form_class: type[StudioModelForm], words: Mapping[str, str]) -> tuple[Listed, ...]:
     """Return the columns of an import, with the look-ups of their values."""
     return tuple(
         ListedSteps(of_form_field(form_class, name).heading, name, kind=field.kind)
@@ -80,9 +86,10 @@ def _of_form(form_class, words):
     )
 
 
-def _words(form_class, name):
+def _words(form_class: type[StudioModelForm], name: str) -> type[Choices] | None:
     field = form_class._meta.model._meta.get_field(name)
-    return getattr(field, "choices", None) and {"kind": Material.Kind, "unit": Material.Unit}[name]
+    kinds: dict[str, type[Choices]] = {"kind": Material.Kind, "unit": Material.Unit}
+    return kinds[name] if getattr(field, "choices", None) else None
 
 
 UNIT = Listed("Counted in", "material__unit", Material.Unit)
@@ -91,7 +98,7 @@ LISTS = (
     Listing(
         "materials",
         "Materials",
-        lambda studio: with_promises(studio.materials).order_by("kind", "name"),
+        lambda studio: with_promises(studio.materials.all()).order_by("kind", "name"),
         (
             *_of_form(MaterialForm, {}),
             Listed("On hand", "on_hand"),

@@ -5,7 +5,9 @@ shared out once, in the order of the promises, so two works never count on the s
 """
 
 from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from functools import partial
 
@@ -13,11 +15,12 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory.errors import NotInStudio
-from inventory.models import Hold, Material
+from inventory.models import Hold, Material, Work
 from inventory.stock.locks import lock_materials
 from inventory.stock.shelf.compiled import compiled
 from inventory.validators import checked_quantity
 from inventory.words import amount, listed
+from studio.models import Studio
 from studio.money import ZERO
 
 _open_of = compiled(lambda *materials: Hold.objects.open().filter(material__in=materials))
@@ -39,7 +42,7 @@ class Shortage:
     promised: tuple[tuple[str, Decimal], ...] = ()
 
     @property
-    def sentence(self):
+    def sentence(self) -> str:
         """What is short, by how much, what is on hand and what of it is promised to whom."""
         write = partial(amount, self.material)
         text = (
@@ -55,7 +58,9 @@ class Shortage:
 
 
 @transaction.atomic
-def hold(*, work, label, needs, needed_by=None):
+def hold(
+    *, work: Work, label: str, needs: Mapping[Material, Decimal], needed_by: date | None = None
+) -> list[Hold]:
     """Promise stock to one piece of work, in place of whatever was promised to it before.
 
     ``needs`` is {material: amount still needed from now on}; materials that are left out are let
@@ -80,7 +85,7 @@ def hold(*, work, label, needs, needed_by=None):
 
 
 @transaction.atomic
-def release(*, work):
+def release(*, work: Work) -> int:
     """Let everything promised to one piece of work go; returns how many holds that was."""
     rows = _locked(work)
     _let_go(rows)
@@ -88,7 +93,7 @@ def release(*, work):
 
 
 @transaction.atomic
-def draw_down(*, work, used):
+def draw_down(*, work: Work, used: Mapping[Material, Decimal]) -> None:
     """Count what was used against the holds of a work, each as far as it goes.
 
     ``used`` is {material: amount}. Using more than was held is no fault: the rest was free stock.
@@ -101,17 +106,19 @@ def draw_down(*, work, used):
             row.save(update_fields=["used"])
 
 
-def coverage(studio, materials=None):
+def coverage(studio: Studio, materials: Iterable[Material] | None = None) -> dict[Hold, Decimal]:
     """Return {hold: amount of it that stock on hand covers}, first promised first served.
 
     Two queries; ``materials`` limits it to some materials, which are then taken as they are.
     """
     known = {material.pk: material for material in materials or ()}
+    rows: Iterable[Hold]
     if materials is None:
         rows = studio.holds.open().select_related("material")
     else:
         rows = _open_of(*known) if known else []
-    left, covered = {}, {}
+    left: dict[int, Decimal] = {}
+    covered: dict[Hold, Decimal] = {}
     for row in rows:
         row.material = known.get(row.material_id) or row.material
         on_hand = left.setdefault(row.material_id, row.material.on_hand)
@@ -120,7 +127,9 @@ def coverage(studio, materials=None):
     return covered
 
 
-def shortages(studio, needs, work=None):
+def shortages(
+    studio: Studio, needs: Mapping[Material, Decimal], work: Work | None = None
+) -> list[Shortage]:
     """Return a `Shortage` for every material of which a work could not have what it needs.
 
     ``needs`` is {material: amount}; ``work`` is the one whose own holds count for it. Reads what
@@ -131,7 +140,12 @@ def shortages(studio, needs, work=None):
     return shortages_of(studio, {row.pk: row for row in fresh}, wanted, work)
 
 
-def shortages_of(studio, materials, wanted, work):
+def shortages_of(
+    studio: Studio,
+    materials: Mapping[int, Material],
+    wanted: Mapping[int, Decimal],
+    work: Work | None,
+) -> list[Shortage]:
     """Return the shortages of {material key: amount} over materials that were just read."""
     if wanted.keys() - materials.keys():
         raise NotInStudio("There is no material like that in this studio.")
@@ -157,12 +171,12 @@ def shortages_of(studio, materials, wanted, work):
     return short
 
 
-def _locked(work, material_ids=()):
+def _locked(work: Work, material_ids: Iterable[int] = ()) -> list[Hold]:
     """Lock the materials concerned, then the holds."""
     held = work.holds.open()
     lock_materials(work.studio, {*material_ids, *held.values_list("material", flat=True)})
     return list(held.select_for_update().order_by("pk"))
 
 
-def _let_go(rows):
+def _let_go(rows: Iterable[Hold]) -> None:
     Hold.objects.filter(pk__in=[row.pk for row in rows]).update(released_at=timezone.now())

@@ -1,19 +1,37 @@
 """Labels for bottles on paper: which bottles, what each label says, and where it stands."""
 
+from collections.abc import Callable, Iterable
+from datetime import date
 from itertools import groupby
 
+from django.db.models import QuerySet
 from django.urls import reverse
 
 from inventory.errors import LabelsRefused
 from inventory.models import Bottle
-from inventory.stock.labelling import QUIET_MODULES, LabelError, LabelStock, design, qr_code, spots
+from inventory.stock.labelling import (
+    QUIET_MODULES,
+    Design,
+    LabelError,
+    LabelStock,
+    design,
+    qr_code,
+    spots,
+)
+from studio.models import Studio
 from studio.pdf import render_pdf
 
 TEMPLATE = "inventory/stock/pdf/labels.html"
 MOST_LABELS = 500
 
 
-def bottles_to_label(studio, *, codes=None, delivery=None, material=None):
+def bottles_to_label(
+    studio: Studio,
+    *,
+    codes: Iterable[str] | None = None,
+    delivery: int | None = None,
+    material: int | None = None,
+) -> QuerySet[Bottle]:
     """Return the bottles that labels are asked for, by material and code.
 
     ``codes`` are short codes; ``delivery`` and ``material`` are keys. With none of them, it is all
@@ -28,13 +46,19 @@ def bottles_to_label(studio, *, codes=None, delivery=None, material=None):
     return rows if material is None else rows.filter(material=material)
 
 
-def address_of(bottle):
+def address_of(bottle: Bottle) -> str:
     """Return the short address that a bottle's label opens."""
     return reverse("bottle-scan", args=[bottle.studio_id, bottle.code])
 
 
 def labels_sheet(
-    studio, bottles: list[Bottle], stock: LabelStock, *, address, start=1, copies=1
+    studio: Studio,
+    bottles: list[Bottle],
+    stock: LabelStock,
+    *,
+    address: Callable[[Bottle], str],
+    start: int = 1,
+    copies: int = 1,
 ) -> bytes:
     """Return the labels of some bottles as the bytes of a PDF.
 
@@ -63,7 +87,7 @@ def labels_sheet(
         )
     try:
         codes = {bottle.pk: qr_code(address(bottle)) for bottle in bottles}
-        modules = max(code.symbol_size(border=QUIET_MODULES)[0] for code in codes.values())
+        modules = max(int(code.symbol_size(border=QUIET_MODULES)[0]) for code in codes.values())
         layout = design(stock, modules, max(len(bottle.code) for bottle in bottles))
         places = list(spots(stock, count, start))
     except LabelError as error:
@@ -86,14 +110,14 @@ def labels_sheet(
     return render_pdf(TEMPLATE, context)
 
 
-def check_sheet(studio, stock: LabelStock) -> bytes:
+def check_sheet(studio: Studio, stock: LabelStock) -> bytes:
     """Return a page of hair lines around every label, to hold against the sheet; a PDF's bytes."""
     outlines = [{"x": spot.x, "y": spot.y} for spot in spots(stock, stock.per_page)]
     context = {"studio": studio, "stock": stock, "pages": [outlines], "is_check": True}
     return render_pdf(TEMPLATE, context)
 
 
-def _words(bottle, layout):
+def _words(bottle: Bottle, layout: Design) -> list[tuple[str, str, int]]:
     """Return the lines of words for which there is room, as (what it is, text, lines it may take).
 
     What tells one bottle from another comes first, what is nice to know last.
@@ -114,7 +138,7 @@ def _words(bottle, layout):
     return sorted(said, key=lambda word: order.index(word[0]))
 
 
-def _ends(day, characters):
+def _ends(day: date | None, characters: int) -> str:
     if day is None:
         return ""
     date = f"{day.day} {day:%b}"
@@ -126,7 +150,7 @@ def _ends(day, characters):
     )
 
 
-def _opened(bottle, characters):
+def _opened(bottle: Bottle, characters: int) -> str:
     if bottle.material.unit == bottle.material.Unit.EACH:
         return ""
     day = bottle.opened_on
@@ -136,6 +160,6 @@ def _opened(bottle, characters):
     return _fitting(characters, f"Opened {date} {day:%Y}", f"Open {date} {day:%y}")
 
 
-def _fitting(characters, *texts):
+def _fitting(characters: int, *texts: str) -> str:
     """Return the first text that fits on a line, else the last."""
     return next((text for text in texts if len(text) <= characters), texts[-1])

@@ -1,14 +1,17 @@
 """What is promised to each work, what of it is there, and when sent orders bring the rest."""
 
 from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 from django.db.models import F
 
 from inventory.models import Hold, OrderLine, PurchaseOrder
 from inventory.stock.holds import coverage
+from studio.models import Studio
 
 
 @dataclass(frozen=True)
@@ -35,17 +38,17 @@ class Promise:
     there_on: date | None
 
     @property
-    def lacking(self):
+    def lacking(self) -> Decimal:
         """What is not on hand of it, [the material's unit]."""
         return self.hold.outstanding - self.covered
 
     @property
-    def to_buy(self):
+    def to_buy(self) -> Decimal:
         """What is neither on hand nor on order, [the material's unit]."""
         return self.lacking - self.on_order
 
     @property
-    def is_late(self):
+    def is_late(self) -> bool:
         """Whether the work is to start before everything for it is there."""
         needed = self.hold.needed_by
         return bool(self.lacking and needed and (self.there_on is None or self.there_on > needed))
@@ -62,12 +65,12 @@ class PromisedWork:
     commission: object = None
 
     @property
-    def is_covered(self):
+    def is_covered(self) -> bool:
         """Whether everything for it is on hand."""
         return not any(one.lacking for one in self.promises)
 
 
-def incoming(studio):
+def incoming(studio: Studio) -> dict[int, list[Coming]]:
     """Return {material key: [`Coming`, soonest first]} of all sent orders, in one query.
 
     An order that should have been here already is expected today.
@@ -86,7 +89,7 @@ def incoming(studio):
     return found
 
 
-def promised(studio):
+def promised(studio: Studio) -> list[PromisedWork]:
     """Return every `PromisedWork` with an open hold, first needed first, in three queries.
 
     Stock on hand and what is on its way are each shared out once, first promised first served, so
@@ -104,7 +107,7 @@ def promised(studio):
     return sorted(found, key=lambda one: (one.needed_by is None, one.needed_by or date.max))
 
 
-def _promise(hold, covered, coming):
+def _promise(hold: Hold, covered: Decimal, coming: Iterable[list[Any]]) -> Promise:
     """Take what a hold lacks from what is on its way, which is then no longer there for others."""
     lacking, days = hold.outstanding - covered, []
     missing = lacking
@@ -118,7 +121,7 @@ def _promise(hold, covered, coming):
     return Promise(hold, covered, lacking - missing, max(days) if known else None)
 
 
-def _work(pk, promises):
+def _work(pk: int, promises: Sequence[Promise]) -> PromisedWork:
     first = promises[0].hold
     ordered = sorted(promises, key=lambda one: (not one.lacking, one.hold.material.name))
     return PromisedWork(pk, first.label, first.needed_by, tuple(ordered))

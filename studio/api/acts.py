@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Any
+from typing import Any, Literal
 
 from django.http import HttpResponse
 from rest_framework.decorators import action
@@ -11,13 +11,15 @@ from rest_framework.response import Response
 from rest_framework.serializers import BaseSerializer
 
 from studio.api.viewsets import Asked
+from studio.requests import ApiRequest
 
 PDF = "application/pdf"
+Method = Callable[..., Any]
 
 
 def describes(
     *, takes: type[BaseSerializer] | None = None, gives: Any = None
-) -> Callable[[Callable], Callable]:
+) -> Callable[[Method], Method]:
     """Say of a mixin's method that was written anew what it takes and gives instead.
 
     Parameters
@@ -28,7 +30,7 @@ def describes(
         What is answered, where it is not ``out``; with ``many=True`` where it is several.
     """
 
-    def decorate(method):
+    def decorate(method: Method) -> Method:
         for name, one in (("takes", takes), ("gives", gives)):
             if one is not None:
                 setattr(method, name, one)
@@ -45,7 +47,7 @@ def act(
     role: str | None = None,
     on_row: bool = True,
     path: str | None = None,
-) -> Callable:
+) -> Callable[[Method], Method]:
     """Make a method of a viewset an act that is sent by POST.
 
     The method is given the row that the address names and what was sent, calls one service, and
@@ -67,9 +69,9 @@ def act(
         The end of the address; without it the method's name.
     """
 
-    def decorate(method):
+    def decorate(method: Method) -> Method:
         @wraps(method)
-        def handler(self, request, **key):
+        def handler(self, request: ApiRequest, **key: Any) -> Response | HttpResponse:
             row = self.row() if on_row else None
             if row is not None:
                 self.refuse_stale(row, needed=False)
@@ -79,7 +81,7 @@ def act(
                 return made
             return self.told(made, gives, status) if gives else self.told_anew(made, status)
 
-        handler.role, handler.takes, handler.gives, handler.status = role, takes, gives, status
+        vars(handler).update(role=role, takes=takes, gives=gives, status=status)
         return _routed(handler, ["post"], on_row, path)
 
     return decorate
@@ -93,21 +95,20 @@ def answer(
     parameters: tuple[Asked, ...] = (),
     role: str | None = None,
     path: str | None = None,
-) -> Callable:
+) -> Callable[[Method], Method]:
     """Make a method of a viewset a question that is asked by GET.
 
     The method is given the row that the address names and returns what is answered through
     ``gives``, in ``pages`` where it is a list of any length.
     """
 
-    def decorate(method):
+    def decorate(method: Method) -> Method:
         @wraps(method)
-        def handler(self, request, **key):
+        def handler(self, request: ApiRequest, **key: Any) -> Response | HttpResponse:
             found = method(self, self.row()) if on_row else method(self)
             return self.listed(found, gives) if pages else self.told(found, gives)
 
-        handler.role, handler.gives, handler.is_listing = role, gives, pages
-        handler.parameters = parameters
+        vars(handler).update(role=role, gives=gives, is_listing=pages, parameters=parameters)
         return _routed(handler, ["get"], on_row, path)
 
     return decorate
@@ -120,29 +121,31 @@ def file(
     parameters: tuple[Asked, ...] = (),
     role: str | None = None,
     path: str | None = None,
-) -> Callable:
+) -> Callable[[Method], Method]:
     """Make a method of a viewset one that answers with a file, a PDF if nothing else is said.
 
     The method returns the `HttpResponse`.
     """
 
-    def decorate(method):
+    def decorate(method: Method) -> Method:
         @wraps(method)
-        def handler(self, request, **key):
+        def handler(self, request: ApiRequest, **key: Any) -> Response | HttpResponse:
             return method(self, self.row()) if on_row else method(self)
 
-        handler.role, handler.media_types, handler.parameters = role, media_types, parameters
+        vars(handler).update(role=role, media_types=media_types, parameters=parameters)
         return _routed(handler, ["get"], on_row, path)
 
     return decorate
 
 
-def _routed(handler, methods, on_row, path):
+def _routed(
+    handler: Method, methods: list[Literal["get", "post"]], on_row: bool, path: str | None
+) -> Method:
     dashed = handler.__name__.replace("_", "-")
     return action(detail=on_row, methods=methods, url_path=path or dashed, url_name=dashed)(handler)
 
 
-def nothing(request) -> dict:
+def nothing(request: ApiRequest) -> dict:
     """Return nothing, and refuse whatever was sent where nothing is taken."""
     if isinstance(request.data, dict) and request.data:
         odd = {name: [ErrorDetail("Nothing is sent here.", "unknown")] for name in request.data}

@@ -1,12 +1,18 @@
 """What an address may ask of a list: filters, words, an order. Whatever else it asks is refused."""
 
+from collections.abc import Iterable
+from typing import Any
+
 from django import forms
 from django.db.models import QuerySet
-from django.forms.utils import ErrorList
+from django.forms.utils import ErrorDict, ErrorList
 from django_filters import rest_framework as filters
 from drf_spectacular.utils import OpenApiParameter, extend_schema_field
 from rest_framework.exceptions import ValidationError
 from rest_framework.filters import OrderingFilter, SearchFilter
+from rest_framework.request import Request
+from rest_framework.serializers import Serializer
+from rest_framework.views import APIView
 
 PAGING = {"page", "page_size"}
 MOST_SEARCHED = 200  # each word is a condition, and a database takes only so many
@@ -18,13 +24,13 @@ class Search(SearchFilter):
     search_param = "search"
     search_description = "Words that all stand in the row: {}."
 
-    def get_search_terms(self, request):
+    def get_search_terms(self, request: Request) -> list[str]:
         if len(request.query_params.get(self.search_param, "")) > MOST_SEARCHED:
             told = f"Search for {MOST_SEARCHED} characters at most."
             raise ValidationError({self.search_param: [told]}, code="too_long")
         return super().get_search_terms(request)
 
-    def get_schema_operation_parameters(self, view):
+    def get_schema_operation_parameters(self, view: APIView) -> list[dict[str, Any]]:
         names = getattr(view, "search_fields", None) or ()
         return [
             one | {"description": self.search_description.format(", ".join(map(_plain, names)))}
@@ -39,25 +45,31 @@ class Sort(OrderingFilter):
     ordering_param = "sort"
     ordering_description = "Columns to sort by, a minus before one to turn it round: {}."
 
-    def get_valid_fields(self, queryset, view, context=None):
+    def get_valid_fields(
+        self, queryset: QuerySet[Any], view: APIView, context: Any = None
+    ) -> list[tuple[str, str]]:
         return [(name, name) for name in getattr(view, "sort_fields", ())]
 
-    def remove_invalid_fields(self, queryset, fields, view, request):
+    def remove_invalid_fields(
+        self, queryset: QuerySet[Any], fields: Iterable[str], view: APIView, request: Request
+    ) -> list[str]:
         valid = [name for name, _ in self.get_valid_fields(queryset, view)]
         for name in fields:
             if name.removeprefix("-") not in valid:
                 known = ", ".join(valid) or "nothing"
                 told = f"“{name}” cannot be sorted by. What can: {known}."
                 raise ValidationError({self.ordering_param: [told]}, code="unknown")
-        return fields
+        return list(fields)
 
-    def filter_queryset(self, request, queryset, view):
+    def filter_queryset(
+        self, request: Request, queryset: QuerySet[Any], view: APIView
+    ) -> QuerySet[Any]:
         ordering = self.get_ordering(request, queryset, view)
         if ordering and request.query_params.get(self.ordering_param):
             return queryset.order_by(*ordering, "pk")
         return queryset
 
-    def get_schema_operation_parameters(self, view):
+    def get_schema_operation_parameters(self, view: APIView) -> list[dict[str, Any]]:
         names = getattr(view, "sort_fields", ())
         return [
             one | {"description": self.ordering_description.format(", ".join(names))}
@@ -70,7 +82,7 @@ def _plain(name: str) -> str:
     return name.lstrip("^=@$").replace("__", " ")
 
 
-def names_asked(view) -> set[str]:
+def names_asked(view: Any) -> set[str]:
     """Return the names that an address of this view may ask by."""
     found = {name for one in view.parameters_asked() for name in _names(one)}
     if not view.is_listing():
@@ -84,14 +96,14 @@ def names_asked(view) -> set[str]:
     return found
 
 
-def _names(parameter) -> set[str]:
+def _names(parameter: OpenApiParameter | type[Serializer]) -> set[str]:
     """Return the names of a parameter, or of a serializer whose fields are parameters."""
     if isinstance(parameter, OpenApiParameter):
         return {parameter.name}
     return set(parameter().fields)
 
 
-def refuse_unknown(view, request) -> None:
+def refuse_unknown(view: Any, request: Request) -> None:
     """Refuse what an address asks by a name that the description does not have."""
     known = names_asked(view)
     odd = sorted(set(request.query_params) - known)
@@ -106,7 +118,7 @@ class Filters(filters.FilterSet):
     """Filters of a list; what is neither yes nor no is refused as whatever else cannot be read."""
 
     @property
-    def errors(self):
+    def errors(self) -> ErrorDict:
         told = super().errors
         for name, one in self.filters.items():
             said = self.data.get(name, "")
@@ -140,5 +152,5 @@ class IdFilter(filters.NumberFilter):
 
     field_class = forms.IntegerField
 
-    def __init__(self, *args, **options):
+    def __init__(self, *args: Any, **options: Any) -> None:
         super().__init__(*args, min_value=1, max_value=2**63 - 1, **options)

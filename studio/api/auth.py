@@ -1,17 +1,24 @@
 """Tokens and roles: who may call the API, and for which studio."""
 
+from typing import TYPE_CHECKING
+
+from django.contrib.auth.models import User
 from knox.auth import TokenAuthentication
 from rest_framework.exceptions import AuthenticationFailed
 from rest_framework.permissions import SAFE_METHODS, BasePermission
+from rest_framework.request import Request
 
 from studio.access import work_in
-from studio.models import Membership
+from studio.models import ApiToken, Membership
+
+if TYPE_CHECKING:
+    from rest_framework.views import APIView  # which asks for this module as it is made
 
 
 class StudioTokenAuthentication(TokenAuthentication):
     """Sign a request in by its token, and put the token's studio on it as ``request.studio``."""
 
-    def authenticate(self, request):
+    def authenticate(self, request: Request) -> tuple[User, ApiToken] | None:
         signed_in = super().authenticate(request)
         if signed_in is None:
             return None
@@ -32,17 +39,18 @@ class RolePermission(BasePermission):
 
     message = "Your role in this studio does not allow this. Ask an owner."
 
-    def has_permission(self, request, view):
+    def has_permission(self, request: Request, view: "APIView") -> bool:
         membership = getattr(request, "membership", None)
         if membership is None:
             return False
         return membership.may(least_role(view, request.method))
 
 
-def least_role(view, method):
+def least_role(view: "APIView", method: str | None) -> str:
     """Return the least role that may ask this of a view."""
-    if getattr(view, "action", None) and hasattr(view, "role_of"):
-        return view.role_of(view.action, method)
+    action, role_of = getattr(view, "action", None), getattr(view, "role_of", None)
+    if action and role_of:
+        return role_of(action, method)
     if method in SAFE_METHODS:
         return getattr(view, "read_role", "viewer")
     return getattr(view, "write_role", "maker")

@@ -4,7 +4,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from csp.decorators import csp_replace
-from django.http import HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.utils.decorators import method_decorator
 from django.views.decorators.http import condition, require_safe
 from drf_spectacular.views import SpectacularSwaggerSplitView
@@ -20,7 +20,7 @@ VERSION = f'"{sha256(DOCUMENT).hexdigest()[:32]}"'
 @require_safe
 @open_page
 @condition(etag_func=lambda request: VERSION)
-def schema(request):
+def schema(request: HttpRequest) -> HttpResponse:
     """The OpenAPI document; it names no studio, so anyone may read it."""
     return HttpResponse(DOCUMENT, content_type="application/yaml")
 

@@ -1,6 +1,8 @@
 """One shape for every refusal: problem details as RFC 9457 has them, in plain sentences."""
 
+from collections.abc import Callable, Iterator
 from http import HTTPStatus
+from typing import Any
 
 from django.conf import settings
 from django.core.exceptions import RequestDataTooBig
@@ -47,7 +49,9 @@ class MatchRequired(APIException):
     )
 
 
-def problem(status: int, code: str, detail: str, fields: dict | None = None) -> dict:
+def problem(
+    status: int, code: str, detail: str, fields: dict[str, Any] | None = None
+) -> dict[str, Any]:
     """Return a refusal as it is answered.
 
     Parameters
@@ -77,7 +81,7 @@ class JsonErrorsMiddleware:
     It stands outermost, so that it sees what the others refuse.
     """
 
-    def __init__(self, get_response):
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
@@ -98,7 +102,7 @@ class JsonErrorsMiddleware:
         return answer
 
 
-def exception_handler(error, context):
+def exception_handler(error: Exception, context: dict[str, Any]) -> Response | None:
     """Turn a refusal into a problem: 409 where the studio's own rules refuse."""
     if isinstance(error, StudioError):
         set_rollback()
@@ -124,12 +128,12 @@ def exception_handler(error, context):
     return answer
 
 
-def _answer(status, code, detail, fields=None):
+def _answer(status: int, code: str, detail: str, fields: dict[str, Any] | None = None) -> Response:
     data = problem(status, code, detail, fields)
     return Response(data, status=status, content_type=MEDIA_TYPE)
 
 
-def _told(detail):
+def _told(detail: Any) -> tuple[str, dict[str, list[str]]]:
     """Return a sentence on all that cannot be read, and the fields with theirs."""
     fields = dict(_flat(detail, ()))
     whole = fields.pop(WHOLE, [])
@@ -138,7 +142,7 @@ def _told(detail):
     return " ".join(whole), fields
 
 
-def _flat(detail, way):
+def _flat(detail: Any, way: tuple[str, ...]) -> Iterator[tuple[str, list[str]]]:
     if isinstance(detail, dict):
         for name, inner in detail.items():
             yield from _flat(inner, way if name == WHOLE and way else (*way, str(name)))

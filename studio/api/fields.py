@@ -5,13 +5,15 @@ in the studio's own measures, as in the forms.
 """
 
 import re
-from datetime import UTC
+from datetime import UTC, datetime
 from decimal import Decimal, InvalidOperation
+from typing import Any
 
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from studio.dates import validate_day
+from studio.models import Studio
 from studio.money import MINOR_UNITS, MoneyError, parse_money
 from studio.units import (
     UnitsError,
@@ -22,6 +24,8 @@ from studio.units import (
     parse_size,
     parse_volume,
 )
+from studio.units.materials import Counted
+from studio.units.sizes import ParsedSize
 
 LONGEST = 60
 PLAIN_DECIMAL = re.compile(r"[0-9]+\.[0-9]+")
@@ -30,26 +34,26 @@ PLAIN_DECIMAL = re.compile(r"[0-9]+\.[0-9]+")
 class DayField(serializers.DateField):
     """A date within the years that a studio's work can lie in."""
 
-    def __init__(self, **options):
+    def __init__(self, **options: Any) -> None:
         super().__init__(validators=[validate_day], **options)
 
 
 class MomentField(serializers.DateTimeField):
     """A moment within those years."""
 
-    def __init__(self, **options):
+    def __init__(self, **options: Any) -> None:
         super().__init__(validators=[validate_day], **options)
 
-    def to_representation(self, value):
+    def to_representation(self, value: Any) -> Any:
         """Write a moment in UTC, whatever clock the studio goes by."""
         return super().to_representation(value and value.astimezone(UTC))
 
-    def enforce_timezone(self, value):
+    def enforce_timezone(self, value: datetime) -> datetime:
         """Read a moment without an offset on the studio's own clock; leave what has one."""
         return value if value.tzinfo else super().enforce_timezone(value)
 
 
-def _either(example, unit):
+def _either(example: str, unit: str) -> dict[str, Any]:
     return {
         "oneOf": [{"type": "string", "maxLength": LONGEST}, {"type": "number"}],
         "description": f"A number of {unit}, or text such as “{example}”.",
@@ -65,11 +69,11 @@ class ReadField(serializers.Field):
 
     unit = ""
 
-    def __init__(self, *, allow_zero=False, **options):
+    def __init__(self, *, allow_zero: bool = False, **options: Any) -> None:
         super().__init__(**options)
         self.allow_zero = allow_zero
 
-    def to_internal_value(self, value):
+    def to_internal_value(self, value: Any) -> Any:
         text = self.text(value)
         if self.allow_zero and _is_number(str(value)) and not Decimal(str(value)):
             return Decimal(0)
@@ -78,7 +82,7 @@ class ReadField(serializers.Field):
         except (UnitsError, MoneyError) as error:
             raise serializers.ValidationError(str(error), code="unreadable") from error
 
-    def text(self, value):
+    def text(self, value: object) -> str:
         """Return ``value`` as text with its unit, or refuse what is neither text nor a number."""
         if isinstance(value, bool) or not isinstance(value, str | int | float | Decimal):
             raise serializers.ValidationError("Give a number or text.", code="unreadable")
@@ -89,19 +93,19 @@ class ReadField(serializers.Field):
             )
         return f"{text} {self.unit}" if self.unit and _is_number(text) else text
 
-    def read(self, text):
+    def read(self, text: str) -> Any:
         """Return what ``text`` means."""
         raise NotImplementedError  # each kind of amount reads in its own way, below
 
-    def to_representation(self, value):
+    def to_representation(self, value: Any) -> str:
         return f"{value:f}"
 
     @property
-    def studio(self):
+    def studio(self) -> Studio:
         return self.context["request"].studio
 
 
-def _is_number(text):
+def _is_number(text: str) -> bool:
     try:
         Decimal(text)
     except InvalidOperation:
@@ -115,7 +119,7 @@ class VolumeField(ReadField):
 
     unit = "mL"
 
-    def read(self, text):
+    def read(self, text: str) -> Decimal:
         return parse_volume(text, measures=self.studio.measures)
 
 
@@ -125,7 +129,7 @@ class MassField(ReadField):
 
     unit = "g"
 
-    def read(self, text):
+    def read(self, text: str) -> Decimal:
         return parse_mass(text)
 
 
@@ -135,7 +139,7 @@ class LengthField(ReadField):
 
     unit = "mm"
 
-    def read(self, text):
+    def read(self, text: str) -> Decimal:
         return parse_length(text)
 
 
@@ -143,10 +147,10 @@ class LengthField(ReadField):
 class SizeField(ReadField):
     """A size as text, read to a ``ParsedSize`` in mm."""
 
-    def read(self, text):
+    def read(self, text: str) -> ParsedSize:
         return parse_size(text)
 
-    def to_representation(self, value):
+    def to_representation(self, value: Any) -> str:
         return format_size(value, self.studio.lengths)
 
 
@@ -158,13 +162,13 @@ class MoneyField(ReadField):
     they were written out, such as 6.000.
     """
 
-    def read(self, text):
+    def read(self, text: str) -> Decimal:
         if PLAIN_DECIMAL.fullmatch(text):
             text = text.rstrip("0").rstrip(".")
         return parse_money(text, self.currency)
 
     @property
-    def currency(self):
+    def currency(self) -> str:
         return self.studio.currency
 
 
@@ -172,7 +176,7 @@ class InvoiceMoneyField(MoneyField):
     """An amount in the ``currency`` that the same request names, or else in the studio's."""
 
     @property
-    def currency(self):
+    def currency(self) -> str:
         sent = getattr(self.root, "initial_data", None)
         named = sent.get("currency") if isinstance(sent, dict) else None
         return named if isinstance(named, str) and named in MINOR_UNITS else self.studio.currency
@@ -182,11 +186,11 @@ class InvoiceMoneyField(MoneyField):
 class AmountField(ReadField):
     """An amount of a material known only once the rest is read: see :func:`read_amount`."""
 
-    def read(self, text):
+    def read(self, text: str) -> str:
         return text
 
 
-def read_amount(text, material, studio, field="quantity"):
+def read_amount(text: str, material: Counted, studio: Studio, field: str = "quantity") -> Decimal:
     """Read what an :class:`AmountField` kept, in the unit the material is counted in."""
     plain_units = {"ml": "mL", "g": "g"}
     if _is_number(text) and material.unit in plain_units:

@@ -2,6 +2,7 @@
 
 from drf_spectacular.utils import OpenApiParameter
 from rest_framework.exceptions import ValidationError
+from rest_framework.request import Request
 
 from studio.tables import FORMATS
 
@@ -9,7 +10,7 @@ AS = OpenApiParameter("as", str, enum=list(FORMATS), default="csv")
 TABLES = tuple(kind.partition(";")[0] for kind in FORMATS.values())
 
 
-def asked_format(request) -> str:
+def asked_format(request: Request) -> str:
     """Return the kind of file that is asked for, as it ends; any other is a 400."""
     ending = request.query_params.get(AS.name, AS.default)
     if ending not in FORMATS:

@@ -1,7 +1,10 @@
 """Bodies as they come in: what is no text is taken out before any endpoint looks at them."""
 
+from collections.abc import Mapping
+from typing import IO, Any
+
 from rest_framework.exceptions import ParseError
-from rest_framework.parsers import JSONParser, MultiPartParser
+from rest_framework.parsers import DataAndFiles, JSONParser, MultiPartParser
 
 from studio.door import cleaned
 from studio.text import clean_json, one_line
@@ -14,7 +17,12 @@ TOO_DEEP = f"Nest lists and objects at most {MOST_LEVELS} deep."
 class CleanJSONParser(JSONParser):
     """JSON in UTF-8, nested at most `MOST_LEVELS` deep."""
 
-    def parse(self, stream, media_type=None, parser_context=None):
+    def parse(
+        self,
+        stream: IO[bytes],
+        media_type: str | None = None,
+        parser_context: Mapping[str, Any] | None = None,
+    ) -> Any:
         try:
             sent = super().parse(stream, media_type, parser_context)
             if _is_deeper(sent, MOST_LEVELS):
@@ -26,7 +34,7 @@ class CleanJSONParser(JSONParser):
             raise ParseError(TOO_DEEP) from None
 
 
-def _is_deeper(value, levels):
+def _is_deeper(value: Any, levels: int) -> bool:
     if not isinstance(value, dict | list):
         return False
     inner = value.values() if isinstance(value, dict) else value
@@ -36,7 +44,12 @@ def _is_deeper(value, levels):
 class CleanMultiPartParser(MultiPartParser):
     """A form with files."""
 
-    def parse(self, stream, media_type=None, parser_context=None):
+    def parse(
+        self,
+        stream: IO[bytes],
+        media_type: str | None = None,
+        parser_context: Mapping[str, Any] | None = None,
+    ) -> DataAndFiles:
         parsed = super().parse(stream, media_type, parser_context)
         parsed.data = cleaned(parsed.data)
         for _, files in parsed.files.lists():

@@ -1,7 +1,8 @@
 """Rows of a studio in what is sent: only its own can be named, and only once each."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from copy import copy
+from typing import Any
 
 from django.core.exceptions import ObjectDoesNotExist
 from django.db import models
@@ -9,8 +10,11 @@ from django.db.models import UniqueConstraint
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail
+from rest_framework.serializers import BaseSerializer
 
 from studio.api.fields import MomentField
+from studio.models import Studio
+from studio.requests import ApiRequest
 from studio.rows import TakenError, keep_row
 
 UNKNOWN = "There is no field of this name here. The description lists what there is."
@@ -30,16 +34,17 @@ class OwnRow(serializers.RelatedField):
     }
     called = "id"
 
-    def __init__(self, *, by=None, through="studio", **options):
+    def __init__(self, *, by: str | None = None, through: str = "studio", **options: Any) -> None:
         self.by, self.through = by or self.by, through
         super().__init__(**options)
 
-    def to_internal_value(self, value):
-        model = self.queryset.model
-        word = model._meta.verbose_name
+    def to_internal_value(self, value: Any) -> models.Model:
+        known = self.get_queryset()
+        assert known is not None  # as only a field that is read alone may be without
+        word = known.model._meta.verbose_name
         if isinstance(value, bool) or not isinstance(value, int | str) or "\0" in str(value):
             self.fail("unreadable", word=word, by=self.called)
-        rows = self.queryset.filter(**{self.through: self.context["request"].studio})
+        rows = known.filter(**{self.through: self.context["request"].studio})
         try:
             row = rows.get(**{self.by: value})
         except ValueError:
@@ -50,10 +55,10 @@ class OwnRow(serializers.RelatedField):
             self.fail("does_not_exist", word=word, value=value)
         return row
 
-    def to_representation(self, row):
+    def to_representation(self, row: Any) -> Any:
         return getattr(row, self.by)
 
-    def _is_chosen(self, row):
+    def _is_chosen(self, row: models.Model) -> bool:
         instance = getattr(self.parent, "instance", None)
         return getattr(instance, f"{self.source}_id", None) == row.pk
 
@@ -62,10 +67,10 @@ class OwnRow(serializers.RelatedField):
 class OwnId(OwnRow):
     """A row named by its id."""
 
-    def use_pk_only_optimization(self):
+    def use_pk_only_optimization(self) -> bool:
         return True
 
-    def to_representation(self, row):
+    def to_representation(self, row: Any) -> Any:
         return row.pk
 
 
@@ -112,11 +117,11 @@ class RowIn(serializers.ModelSerializer):
     serializer_related_field = OwnId
 
     @property
-    def studio(self):
+    def studio(self) -> Studio:
         return self.context["request"].studio
 
-    def validate(self, data):
-        row = copy(self.instance) if self.instance else self.Meta.model(studio=self.studio)
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
+        row = copy(self.instance) if self.instance else self._new()
         fields = {field.name for field in row._meta.concrete_fields}
         for name in fields & data.keys():
             setattr(row, name, data[name])
@@ -125,13 +130,17 @@ class RowIn(serializers.ModelSerializer):
                 _refuse_second(row, constraint.fields)
         return data
 
-    def create(self, data):
-        return self._written(self.Meta.model(studio=self.studio), data)
+    def create(self, data: Mapping[str, Any]) -> models.Model:
+        return self._written(self._new(), data)
 
-    def update(self, row, data):
+    def update(self, row: models.Model, data: Mapping[str, Any]) -> models.Model:
         return self._written(row, data)
 
-    def _written(self, row, data):
+    def _new(self) -> models.Model:
+        model: type[models.Model] = self.Meta.model
+        return model(studio=self.studio)
+
+    def _written(self, row: models.Model, data: Mapping[str, Any]) -> models.Model:
         for name, value in data.items():
             setattr(row, name, value)
         try:
@@ -143,20 +152,26 @@ class RowIn(serializers.ModelSerializer):
 class WholeIn(serializers.Serializer):
     """What stands in a list of what is sent: always whole, also where the rest is sent in part."""
 
-    def run_validation(self, data=serializers.empty):
+    def run_validation(self, data: Any = serializers.empty) -> Any:
         if getattr(self.root, "partial", False):
             return type(self)(context=self.context).run_validation(data)
         return super().run_validation(data)
 
 
-def _refuse_second(row, names):
-    same = type(row).objects.filter(**{name: getattr(row, name) for name in names})
+def _refuse_second(row: models.Model, names: Sequence[str]) -> None:
+    same = type(row)._default_manager.filter(**{name: getattr(row, name) for name in names})
     if same.exclude(pk=row.pk).exists():
         field = "name" if "name" in names else names[-1]
         raise serializers.ValidationError({field: [TAKEN]}, code="unique")
 
 
-def asked(request, serializer_class, row=None, *, partial=False):
+def asked(
+    request: ApiRequest,
+    serializer_class: type[BaseSerializer],
+    row: Any = None,
+    *,
+    partial: bool = False,
+) -> BaseSerializer:
     """Return the serializer of what was sent, checked; bad input is a 400 that names the fields."""
     sent = serializer_class(row, data=request.data, partial=partial, context={"request": request})
     if odd := _unknown(sent, request.data):
@@ -165,7 +180,7 @@ def asked(request, serializer_class, row=None, *, partial=False):
     return sent
 
 
-def _unknown(serializer, data):
+def _unknown(serializer: serializers.Field | None, data: Any) -> dict[Any, Any]:
     """Return what was sent by a name that nothing is taken by, each with a sentence."""
     if isinstance(serializer, serializers.ListSerializer):
         rows = data if isinstance(data, list) else []

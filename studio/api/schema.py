@@ -2,14 +2,16 @@
 
 import re
 from inspect import getdoc
+from typing import Any
 
 from drf_spectacular.contrib.knox_auth_token import KnoxTokenScheme
+from drf_spectacular.generators import SchemaGenerator
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.types import OpenApiTypes
 from rest_framework import serializers
 
 from studio.api.auth import least_role
-from studio.api.viewsets import Added, Changed, Removed, StudioViewSet
+from studio.api.viewsets import Added, Asked, Changed, Removed, StudioViewSet
 
 PROBLEM = {
     "type": "object",
@@ -113,93 +115,88 @@ class StudioSchema(AutoSchema):
     """Describes viewsets by what they and their acts say of themselves."""
 
     @property
-    def _rows(self) -> bool:
-        return isinstance(self.view, StudioViewSet)
+    def _viewset(self) -> StudioViewSet | None:
+        return self.view if isinstance(self.view, StudioViewSet) else None
 
     @property
-    def _handler(self):
+    def _handler(self) -> Any:
         return getattr(self.view, getattr(self.view, "action", None) or "", None)
 
-    def get_operation_id(self):
-        if not self._rows:
+    def get_operation_id(self) -> str:
+        if (view := self._viewset) is None:
             return super().get_operation_id()
-        name = self.view.action
-        if name == "destroy" and isinstance(self.view, Removed):
+        name = view.action
+        if name == "destroy" and isinstance(view, Removed):
             name = "remove"
-        return "_".join([*self._plural().split(), VERBS.get(name, name)])
+        return "_".join([*_plural(view).split(), VERBS.get(name, name)])
 
-    def _plural(self):
-        return (self.view.basename or "").removeprefix("api-").replace("-", " ")
+    def get_description(self) -> str:  # type: ignore[override]  # as the generator asks for it
+        view = self._viewset
+        if view is None or view.action not in SENTENCES:
+            return super().get_description()
+        told = (getattr(self._handler, "__doc__", None) or _service_told(view)).strip()
+        if view.action == "list":
+            told = told or getdoc(type(view)) or ""
+        return told or SENTENCES[view.action].format(_plural(view))
 
-    def get_description(self):
-        if self._rows and self.view.action in SENTENCES:
-            told = (getattr(self._handler, "__doc__", None) or self._service_told()).strip()
-            if self.view.action == "list":
-                told = told or getdoc(type(self.view))
-            return told or SENTENCES[self.view.action].format(self._plural())
-        return super().get_description()
-
-    def _service_told(self):
-        """Return what the viewset says of its own way to add or change a row."""
-        name, base = SERVICES.get(self.view.action, ("", None))
-        own = getattr(type(self.view), name, None)
-        return own.__doc__ or "" if own is not getattr(base, name, None) else ""
-
-    def get_request_serializer(self):
-        if not self._rows:
+    def get_request_serializer(self) -> Any:
+        if (view := self._viewset) is None:
             return super().get_request_serializer()
-        if self.view.action in ("create", "update"):
-            return getattr(self._handler, "takes", None) or self.view.takes
-        if self.view.action == "partial_update":
-            return self.view.takes(partial=self.view.partial)
+        if view.action in ("create", "update"):
+            return getattr(self._handler, "takes", None) or view.takes
+        if view.action == "partial_update":
+            return view.takes(partial=view.partial)
         return getattr(self._handler, "takes", None)
 
-    def get_response_serializers(self):
-        if not self._rows:
+    def get_response_serializers(self) -> Any:
+        if (view := self._viewset) is None:
             return super().get_response_serializers()
         handler = self._handler
         if media_types := getattr(handler, "media_types", None):
             return {(200, one): OpenApiTypes.BINARY for one in media_types}
-        if self.view.action == "destroy":
+        if view.action == "destroy":
             return {204: None}
-        gives = getattr(handler, "gives", None) or self.view.out
-        if self.view.is_listing():
+        gives = getattr(handler, "gives", None) or view.out
+        if view.is_listing():
             return {200: gives(many=True)}
-        usual = 201 if self.view.action == "create" else 200
+        usual = 201 if view.action == "create" else 200
         status = getattr(handler, "status", usual)
         return {status: None if status == 204 else gives}
 
-    def _map_serializer_field(self, field, direction, bypass_extensions=False):
+    def _map_serializer_field(
+        self, field: serializers.Field, direction: str, bypass_extensions: bool = False
+    ) -> Any:
         if direction == "response" and isinstance(field, serializers.ChoiceField):
             field.allow_blank = field.allow_blank or _may_be_blank(field)
         return super()._map_serializer_field(field, direction, bypass_extensions)
 
-    def get_filter_backends(self):
-        return self.view.filter_backends if getattr(self.view, "action", "") == "list" else []
+    def get_filter_backends(self) -> Any:
+        view = self._viewset
+        return view.filter_backends if view and view.action == "list" else []
 
-    def _get_paginator(self):
-        if self._rows and not self.view.is_listing():
+    def _get_paginator(self) -> Any:
+        if self._viewset and not self._viewset.is_listing():
             return None
         return super()._get_paginator()
 
-    def get_override_parameters(self):
-        if self._rows:
-            return list(self.view.parameters_asked())
-        return []
+    def get_override_parameters(self) -> list[Asked | serializers.Serializer]:
+        return list(self._viewset.parameters_asked()) if self._viewset else []
 
-    def get_extensions(self):
+    def get_extensions(self) -> dict[str, Any]:
         if not self.view.permission_classes:
             return {}
         return {"x-least-role": least_role(self.view, self.method)}
 
-    def get_operation(self, path, path_regex, path_prefix, method, registry):
+    def get_operation(
+        self, path: str, path_regex: str, path_prefix: str, method: str, registry: Any
+    ) -> dict[str, Any] | None:
         operation = super().get_operation(path, path_regex, path_prefix, method, registry)
         if operation is None or not self.view.permission_classes:
             return operation
         shared = ["IdempotencyKey"] if method in WRITES else []
-        if self._rows and self.view.action in ("partial_update", "update", "destroy"):
+        if self._viewset and self._viewset.action in ("partial_update", "update", "destroy"):
             shared.append("IfMatchNeeded")
-        elif self._rows and method in WRITES and "{" in path:
+        elif self._viewset and method in WRITES and "{" in path:
             shared.append("IfMatch")
         own = operation.get("parameters", [])
         if any(one["name"] == "page" for one in own):
@@ -211,7 +208,20 @@ class StudioSchema(AutoSchema):
         return operation
 
 
-def _may_be_blank(field):
+def _plural(view: StudioViewSet) -> str:
+    return (view.basename or "").removeprefix("api-").replace("-", " ")
+
+
+def _service_told(view: StudioViewSet) -> str:
+    """Return what a viewset says of its own way to add or change a row."""
+    if view.action not in SERVICES:
+        return ""
+    name, base = SERVICES[view.action]
+    own = getattr(type(view), name, None)
+    return own.__doc__ or "" if own is not getattr(base, name, None) else ""
+
+
+def _may_be_blank(field: serializers.Field) -> bool:
     """Tell whether a row may have nothing where the serializer of what goes out has a choice."""
     model = getattr(getattr(field.parent, "Meta", None), "model", None)
     if model is None or "." in (field.source or "") or field.source == "*":
@@ -220,7 +230,9 @@ def _may_be_blank(field):
     return found is not None and found.blank
 
 
-def add_refusals(result, generator, request, public):
+def add_refusals(
+    result: dict[str, Any], generator: SchemaGenerator, request: Any, public: bool
+) -> dict[str, Any]:
     """Describe in each operation the refusals that any of them may give, once for all."""
     shared = result["components"]
     shared.setdefault("schemas", {})["Problem"] = PROBLEM
@@ -233,13 +245,17 @@ def add_refusals(result, generator, request, public):
     return result
 
 
-def forget_the_database(result, generator, request, public):
+def forget_the_database(
+    result: dict[str, Any], generator: SchemaGenerator, request: Any, public: bool
+) -> dict[str, Any]:
     """Leave out the limits of whole numbers that only say which database is in use."""
     _forget(result["components"])
     return result
 
 
-def allow_no_address(result, generator, request, public):
+def allow_no_address(
+    result: dict[str, Any], generator: SchemaGenerator, request: Any, public: bool
+) -> dict[str, Any]:
     """Say of no e-mail address that goes out that it is one: it may be left empty."""
     for name, component in result["components"]["schemas"].items():
         if not name.endswith("Request"):
@@ -249,7 +265,9 @@ def allow_no_address(result, generator, request, public):
     return result
 
 
-def say_once(result, generator, request, public):
+def say_once(
+    result: dict[str, Any], generator: SchemaGenerator, request: Any, public: bool
+) -> dict[str, Any]:
     """Say once for all what every operation or row of amounts would say again."""
     schemas = result["components"]["schemas"]
     schemas["Page"] = PAGE
@@ -272,7 +290,7 @@ def say_once(result, generator, request, public):
     return result
 
 
-def _shared_decimal(told, schemas):
+def _shared_decimal(told: dict[str, Any], schemas: dict[str, Any]) -> dict[str, Any]:
     """Return a property that goes out, an amount as a reference to those of as many decimals."""
     found = DECIMAL.search(told.get("pattern", ""))
     if found is None or told.get("format") != "decimal":
@@ -290,7 +308,7 @@ def _shared_decimal(told, schemas):
     return {"oneOf": [reference, {"type": "null"}]} if is_nullable else reference
 
 
-def _forget(part):
+def _forget(part: Any) -> None:
     if isinstance(part, list):
         for one in part:
             _forget(one)

@@ -2,12 +2,13 @@
 
 import hashlib
 import json
+from typing import Any
 
 from rest_framework.response import Response
 from rest_framework.utils.encoders import JSONEncoder
 
 
-def version(data) -> str:
+def version(data: Any) -> str:
     """Return an entity tag (RFC 9110, 8.8.3) of what is written out, in whatever order it lies."""
     text = json.dumps(data, cls=JSONEncoder, sort_keys=True)
     return f'"{hashlib.sha256(text.encode()).hexdigest()[:32]}"'

@@ -7,10 +7,12 @@ done with a row is a mixin (`Listed`, `Read`, `Added`, `Changed`, `PutAway`) or 
 under `act`, `answer` or `file` (acts.py); each calls one service.
 """
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.db import transaction
 from django.db.models import Model, QuerySet
+from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from django.utils.http import parse_etags
@@ -18,8 +20,9 @@ from django_filters.rest_framework import DjangoFilterBackend
 from drf_spectacular.utils import OpenApiParameter
 from rest_framework.decorators import action
 from rest_framework.renderers import JSONRenderer
+from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.serializers import BaseSerializer
+from rest_framework.serializers import BaseSerializer, Serializer
 from rest_framework.viewsets import GenericViewSet
 
 from studio.api.asked import Search, Sort, refuse_unknown
@@ -28,9 +31,10 @@ from studio.api.pages import Pages
 from studio.api.rows import asked
 from studio.api.versions import version, with_version
 from studio.api.views import StudioView
+from studio.models import Studio
 from studio.rows import put_away
 
-Asked = OpenApiParameter | type[BaseSerializer]
+Asked = OpenApiParameter | type[Serializer]
 
 
 class StudioViewSet(StudioView, GenericViewSet):
@@ -46,31 +50,33 @@ class StudioViewSet(StudioView, GenericViewSet):
     filter_backends = (DjangoFilterBackend, Search, Sort)
     queryset = None
 
-    def initial(self, request, *args, **kwargs):
+    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         super().initial(request, *args, **kwargs)
         refuse_unknown(self, request)
 
-    def perform_content_negotiation(self, request, force=False):
+    def perform_content_negotiation(
+        self, request: Request, force: bool = False
+    ) -> tuple[JSONRenderer, str]:
         """Refusals are JSON, whatever is asked for; only papers and files are something else."""
         return JSONRenderer(), JSONRenderer.media_type
 
-    def options(self, request, *args, **kwargs):
+    def options(self, request: HttpRequest, *args: Any, **kwargs: Any) -> Response:
         return Response(status=204)  # the header Allow says by which methods it may be asked
 
     @property
-    def studio(self):
+    def studio(self) -> Studio:
         return self.request.studio
 
     def rows(self) -> QuerySet:
         """Return the studio's rows, with all that is written out of each."""
         raise NotImplementedError  # a kind of thing that has no rows is never asked for them
 
-    def get_queryset(self):
+    def get_queryset(self) -> QuerySet[Any]:
         if getattr(self, "swagger_fake_view", False):  # described, with nobody asking
             return self.model._default_manager.none()
         return self.rows()
 
-    def get_serializer_class(self):
+    def get_serializer_class(self) -> type[BaseSerializer]:
         return self.out
 
     def row(self, *, lock: bool = False) -> Any:
@@ -82,7 +88,7 @@ class StudioViewSet(StudioView, GenericViewSet):
             row = self.rows().get(pk=row.pk)
         return row
 
-    def sent(self, takes: type[BaseSerializer], row=None, *, partial: bool = False) -> dict:
+    def sent(self, takes: type[BaseSerializer], row: Any = None, *, partial: bool = False) -> dict:
         """Return what was sent, checked; bad input is a 400 that names the fields."""
         return asked(self.request, takes, row, partial=partial).validated_data
 
@@ -92,7 +98,9 @@ class StudioViewSet(StudioView, GenericViewSet):
         wanted.is_valid(raise_exception=True)
         return wanted.validated_data
 
-    def told(self, thing, out: type[BaseSerializer] | None = None, status: int = 200) -> Response:
+    def told(
+        self, thing: Any, out: type[BaseSerializer] | None = None, status: int = 200
+    ) -> Response:
         """Answer with one thing, and with what its version is called."""
         many = isinstance(thing, list | tuple)
         data = (out or self.out)(thing, many=many, context=self.get_serializer_context()).data
@@ -100,11 +108,14 @@ class StudioViewSet(StudioView, GenericViewSet):
 
     def told_anew(self, row: Model, status: int = 200) -> Response:
         """Answer with a row as it is read now."""
-        return self.told(*self.shown([self.rows().get(pk=row.pk)]), status=status)
+        (told,) = self.shown([self.rows().get(pk=row.pk)])
+        return self.told(told, status=status)
 
-    def listed(self, rows, out: type[BaseSerializer] | None = None) -> Response:
+    def listed(
+        self, rows: QuerySet[Any] | Sequence[Any], out: type[BaseSerializer] | None = None
+    ) -> Response:
         """Answer one page of rows."""
-        page = self.shown(self.paginate_queryset(rows))
+        page = self.shown(self.paginate_queryset(rows) or [])
         data = (out or self.out)(page, many=True, context=self.get_serializer_context()).data
         return self.get_paginated_response(data)
 
@@ -112,7 +123,7 @@ class StudioViewSet(StudioView, GenericViewSet):
         """Return the rows of a page, or one by itself, with what is only read to be written out."""
         return page
 
-    def refuse_stale(self, row: Model, *, needed: bool = True) -> None:
+    def refuse_stale(self, row: Any, *, needed: bool = True) -> None:
         """Refuse a change of a row that is not as it was when it was read (RFC 9110, 13.1.1)."""
         sent = self.request.headers.get("If-Match")
         if sent is None:
@@ -146,47 +157,47 @@ class StudioViewSet(StudioView, GenericViewSet):
 
 
 class Listed(StudioViewSet):
-    def list(self, request, **key):
+    def list(self, request: Request, **key: Any) -> Response:
         return super().listed(self.filter_queryset(self.get_queryset()))
 
 
 class Read(StudioViewSet):
-    def retrieve(self, request, **key):
+    def retrieve(self, request: Request, **key: Any) -> Response:
         return self.told(*self.shown([self.row()]))
 
 
 class Added(StudioViewSet):
     @transaction.atomic
-    def create(self, request, **key):
+    def create(self, request: Request, **key: Any) -> Response:
         return self.told_anew(self.add(**self.sent(self.takes)), status=201)
 
-    def add(self, **sent) -> Model:
+    def add(self, *args: Any, **sent: Any) -> Model:
         """Write a new row down through its service; without one, the serializer does."""
         return asked(self.request, self.takes).save()
 
 
 class Changed(StudioViewSet):
     @transaction.atomic
-    def partial_update(self, request, **key):
+    def partial_update(self, request: Request, **key: Any) -> Response:
         row = self.row(lock=True)
         self.refuse_stale(row)
-        sent = asked(request, self.takes, row, partial=self.partial)
+        sent = asked(self.request, self.takes, row, partial=self.partial)
         return self.told_anew(self.change(row, sent))
 
-    def change(self, row: Model, sent: BaseSerializer) -> Model:
+    def change(self, row: Any, sent: BaseSerializer) -> Model:
         """Change a row by what was sent, through its service; without one, the serializer does."""
         return sent.save()
 
 
 class Gone(StudioViewSet):
     @transaction.atomic
-    def destroy(self, request, **key):
+    def destroy(self, request: Request, **key: Any) -> Response:
         row = self.row(lock=True)
         self.refuse_stale(row)
         self.remove(row)
         return Response(status=204)
 
-    def remove(self, row: Model) -> None:
+    def remove(self, row: Any) -> None:
         """Let a row go through its service."""
         raise NotImplementedError  # each kind of row goes by a service of its own
 
@@ -198,11 +209,11 @@ class Removed(Gone):
 class PutAway(Gone):
     """Rows that are put away instead of deleted: what refers to them keeps them."""
 
-    def remove(self, row):
+    def remove(self, row: Any) -> None:
         put_away(row=row, at=timezone.now())
 
     @action(detail=True, methods=["post"], url_path="bring-back", url_name="bring-back")
-    def bring_back(self, request, **key):
+    def bring_back(self, request: Request, **key: Any) -> Response:
         """Bring back what was put away."""
         return self.told_anew(put_away(row=self.row(), at=None))
 

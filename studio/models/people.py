@@ -35,10 +35,10 @@ class Membership(models.Model):
             models.UniqueConstraint(fields=["studio", "user"], name="membership_once_per_person")
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.user} is {self.role} of {self.studio}"
 
-    def may(self, role):
+    def may(self, role: str) -> bool:
         """Tell whether this person may do what needs at least ``role``."""
         return RANK[Role(self.role)] >= RANK[Role(role)]
 
@@ -60,5 +60,5 @@ class Invitation(models.Model):
     class Meta:
         ordering = ["-created_at"]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.email} as {self.role}"

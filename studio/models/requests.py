@@ -22,7 +22,7 @@ class ApiToken(AbstractAuthToken):
             models.UniqueConstraint(fields=["studio", "label"], name="api_token_label_once")
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.label
 
 
@@ -43,5 +43,5 @@ class IdempotencyRecord(models.Model):
             models.UniqueConstraint(fields=["studio", "key"], name="idempotency_key_once")
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.key

@@ -1,6 +1,7 @@
 """The studio: whose rows these are, and how it measures, costs and prices."""
 
 import zoneinfo
+from datetime import date
 from decimal import Decimal
 
 from django.core.exceptions import ValidationError
@@ -8,7 +9,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils import timezone
 
-from studio.amounts import AmountField
+from studio.amounts import AmountField, Given
 from studio.modelfields import (
     DayField,
     EmailField,
@@ -22,7 +23,9 @@ from studio.money import MINOR_UNITS, minor_unit
 from studio.validators import validate_currency, validate_locale, validate_time_zone
 
 
-def fraction(default, help_text, *, highest="0.95"):
+def fraction(
+    default: str, help_text: str, *, highest: str = "0.95"
+) -> "models.DecimalField[Given, Decimal]":
     """A share of one, stored as a decimal such as 0.35 for 35 %."""
     return models.DecimalField(
         max_digits=6,
@@ -33,7 +36,7 @@ def fraction(default, help_text, *, highest="0.95"):
     )
 
 
-def amount(default, help_text):
+def amount(default: str, help_text: str) -> "models.DecimalField[Given, Decimal]":
     """A non-negative amount in the studio's currency."""
     return AmountField(
         decimal_places=3,
@@ -144,10 +147,10 @@ class Studio(models.Model):
     class Meta:
         ordering = ["name"]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name
 
-    def clean(self):
+    def clean(self) -> None:
         """Refuse a rounding step that the currency has no coin for: no price could be made."""
         if self.currency not in MINOR_UNITS:  # its own field says so
             return
@@ -158,22 +161,22 @@ class Studio(models.Model):
             )
             raise ValidationError({"rounding_step": ValidationError(sentence, code="coin")})
 
-    def today(self):
+    def today(self) -> date:
         """Return today's date on the studio's own wall clock."""
         return timezone.now().astimezone(self.zone).date()
 
     @property
-    def zone(self):
+    def zone(self) -> zoneinfo.ZoneInfo:
         """The studio's own time zone."""
         return zoneinfo.ZoneInfo(self.time_zone)
 
     @property
-    def costing_is_due(self):
+    def costing_is_due(self) -> bool:
         """Whether a change of the costing method has reached its day and waits to take effect."""
         return self.costing_next_from is not None and self.costing_next_from <= self.today()
 
     @property
-    def costing_in_force(self):
+    def costing_in_force(self) -> str:
         """The costing method of today."""
         return self.costing_next if self.costing_is_due else self.costing
 
@@ -190,7 +193,7 @@ class NumberSeries(models.Model):
             models.UniqueConstraint(fields=["studio", "name"], name="number_series_one_per_studio")
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.name} {self.last}"
 
 
@@ -206,5 +209,5 @@ class Restoring(models.Model):
     )
     is_given_up = models.BooleanField(default=False)
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.studio}, being restored"

@@ -10,7 +10,7 @@ MARK = "'"
 FORMULA = re.compile(rf"{MARK}*\s*[=+\-@\t\r\n＝＋－＠]")
 
 
-def guarded(text):
+def guarded(text: str) -> str:
     """Return text that no spreadsheet runs: an apostrophe before what would start a formula.
 
     >>> guarded("=1+1"), guarded("white"), guarded("'=1")
@@ -19,7 +19,7 @@ def guarded(text):
     return MARK + text if FORMULA.match(text) else text
 
 
-def unguarded(text):
+def unguarded(text: str) -> str:
     """Return text as it was before `guarded`.
 
     >>> unguarded("'=1+1"), unguarded("'white'")

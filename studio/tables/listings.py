@@ -1,11 +1,14 @@
 """Lists as files: which columns, and where their values come from."""
 
 import zoneinfo
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, tzinfo
 from typing import Any
 
+from django.db.models import Choices, QuerySet
+
+from studio.models import Studio
 from studio.tables.writing import table_bytes
 
 CHUNK = 2_000
@@ -17,9 +20,9 @@ class Listed:
 
     heading: str
     lookup: str
-    words: Any = None
+    words: type[Choices] | None = None
 
-    def shown(self, value, zone):
+    def shown(self, value: Any, zone: tzinfo) -> Any:
         """Return a value as it is written: a choice in words, a moment on the studio's clock."""
         if self.words is not None and value:
             return self.words(value).label
@@ -32,14 +35,14 @@ class Listing:
 
     name: str
     title: str
-    rows: Callable
+    rows: Callable[[Studio], QuerySet[Any]]
     columns: tuple[Listed, ...]
 
     @property
-    def headings(self):
+    def headings(self) -> list[str]:
         return [column.heading for column in self.columns]
 
-    def lines(self, studio):
+    def lines(self, studio: Studio) -> Iterator[list[Any]]:
         """Yield the list, row by row, without holding all of it."""
         zone = zoneinfo.ZoneInfo(studio.time_zone)
         found = self.rows(studio).values_list(*(column.lookup for column in self.columns))
@@ -49,6 +52,6 @@ class Listing:
                 for column, value in zip(self.columns, values, strict=True)
             ]
 
-    def file(self, studio, extension):
+    def file(self, studio: Studio, extension: str) -> bytes:
         """Return the list as the bytes of a file."""
         return table_bytes(extension, self.headings, self.lines(studio), self.title)

@@ -3,8 +3,9 @@
 import csv
 import io
 import re
+from collections.abc import Iterator
 
-from studio.tables.rows import Limits, TableError, tabled
+from studio.tables.rows import Limits, Line, Table, TableError, tabled
 from studio.tables.spreadsheets import read_xlsx
 
 ZIP, OLD_EXCEL = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
@@ -17,7 +18,7 @@ GUESSED = (
 COMMAS = "Columns are parted by semicolons, so a comma in a number is read as its decimal point."
 
 
-def read_table(body, limits=None):
+def read_table(body: bytes, limits: Limits | None = None) -> Table:
     """Read the bytes of a CSV or XLSX file.
 
     Parameters
@@ -48,7 +49,7 @@ def read_table(body, limits=None):
     return _read_csv(body, limits)
 
 
-def decoded(body):
+def decoded(body: bytes) -> tuple[str, list[str]]:
     """Return the text of a file and what should be said of how it was read."""
     encoding = next(
         (name for mark, name in BYTE_ORDER_MARKS.items() if body.startswith(mark)), "utf-8"
@@ -71,7 +72,7 @@ def decoded(body):
     return text, notices
 
 
-def _read_csv(body, limits):
+def _read_csv(body: bytes, limits: Limits) -> Table:
     text, notices = decoded(body)
     delimiter, skipped = _delimiter(text)
     if delimiter == ";":
@@ -80,7 +81,7 @@ def _read_csv(body, limits):
     return tabled(lines, limits, notices, decimal_comma=delimiter == ";")
 
 
-def _delimiter(text):
+def _delimiter(text: str) -> tuple[str, int]:
     """Return what parts the columns, and how many lines only say so: spreadsheets write ``sep=;``.
 
     Otherwise it is what stands most often in the first line that is not blank, outside quotes.
@@ -93,7 +94,7 @@ def _delimiter(text):
     return max(DELIMITERS, key=bare.count), 0
 
 
-def _csv_lines(text, delimiter, skipped):
+def _csv_lines(text: str, delimiter: str, skipped: int) -> Iterator[Line]:
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     start = 1
     try:
@@ -110,7 +111,7 @@ def _csv_lines(text, delimiter, skipped):
         ) from error
 
 
-def _csv_sentence(words):
+def _csv_sentence(words: str) -> str:
     if "field larger" in words:
         return "a cell is far too long, perhaps since a quotation mark is never closed."
     return "a quotation mark is out of place or never closed."

@@ -1,6 +1,7 @@
 """What a table is once it has been read, and what it may be."""
 
 import re
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from studio.errors import StudioError
@@ -46,7 +47,7 @@ class Table:
     decimal_comma: bool = False
 
 
-def folded(heading):
+def folded(heading: str) -> str:
     """Return what makes two headings the same: letters and digits, whatever stands between.
 
     >>> folded(" Density (g/mL)"), folded("lead_days")
@@ -55,7 +56,13 @@ def folded(heading):
     return " ".join(re.findall(r"[^\W_]+", heading.casefold()))
 
 
-def tabled(lines, limits, notices=(), decimal_comma=False):
+# A line of a file: its number, its texts, and {position: what is wrong there}.
+Line = tuple[int, Sequence[str], Mapping[int, str]]
+
+
+def tabled(
+    lines: Iterable[Line], limits: Limits, notices: Iterable[str] = (), decimal_comma: bool = False
+) -> Table:
     """Return the `Table` of numbered lines: (number, texts, {position: what is wrong there}).
 
     The first line that is not blank is the headings; blank lines are passed over. Raises
@@ -67,24 +74,24 @@ def tabled(lines, limits, notices=(), decimal_comma=False):
     if not headings:
         raise TableError("The file is empty. Put headings in the first row and one thing in each.")
     names = _names(number, headings, limits)
-    rows = []
+    rows: list[Row] = []
     for line in filled:
         if len(rows) == limits.rows:
             raise TableError(
                 f"The file has more than {limits.rows:,} rows. Split it and bring in the parts."
             )
-        rows.append(_row(*line, names, limits))
+        rows.append(_row(line, names, limits))
     if not rows:
         raise TableError("There are headings, but no rows below them.")
     return Table(tuple(headings), tuple(rows), tuple(notices), decimal_comma)
 
 
-def _without_blank_end(texts):
+def _without_blank_end(texts: Sequence[str]) -> Sequence[str]:
     filled = max((place for place, text in enumerate(texts, 1) if text), default=0)
     return texts[:filled]
 
 
-def _names(number, headings, limits):
+def _names(number: int, headings: Sequence[str], limits: Limits) -> list[str]:
     if len(headings) > limits.columns:
         raise TableError(
             f"The file has {len(headings)} columns, and at most {limits.columns} are read. Take "
@@ -99,13 +106,15 @@ def _names(number, headings, limits):
     return names
 
 
-def _row(number, texts, faults, names, limits):
+def _row(line: Line, names: Sequence[str], limits: Limits) -> Row:
+    number, texts, faults = line
     beyond = [place for place, text in enumerate(texts) if text.strip() and place >= len(names)]
     bare = [place for place, text in enumerate(texts[: len(names)]) if text and not names[place]]
     if beyond or bare:
         place = (beyond + bare)[0] + 1
         raise TableError(f"Line {number} has something in column {place}, which has no heading.")
-    cells, wrong = {}, {}
+    cells: dict[str, str] = {}
+    wrong: dict[str, str] = {}
     for place, name in enumerate(names):
         text = unguarded(texts[place].strip()) if place < len(texts) else ""
         if len(text) > limits.cell:

@@ -8,12 +8,15 @@ import io
 import re
 import warnings
 import zipfile
+from collections.abc import Iterator
 from datetime import date, datetime, time
 from decimal import Decimal
 
 from openpyxl import load_workbook
+from openpyxl.workbook import Workbook
+from openpyxl.worksheet._read_only import ReadOnlyWorksheet
 
-from studio.tables.rows import TableError
+from studio.tables.rows import Limits, Line, TableError
 
 MOST_FILES = 500
 # Empty cells and rows cost memory too: a file may be this much roomier than it has content.
@@ -28,7 +31,7 @@ TOO_FAR = "The sheet reaches far beyond what is filled in. Delete its empty rows
 NO_VALUE = "This formula has no value yet. Open the file, save it anew, or type the value."
 
 
-def read_xlsx(body, limits):
+def read_xlsx(body: bytes, limits: Limits) -> tuple[list[Line], Limits, list[str]]:
     """Return (numbered lines, limits, notices) of the first sheet that is not hidden."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of styles and extensions that no table needs
@@ -43,7 +46,7 @@ def read_xlsx(body, limits):
             raise TableError(UNREADABLE) from error
 
 
-def _checked(body, limits):
+def _checked(body: bytes, limits: Limits) -> bool:
     """Refuse an archive that unpacks to too much; tell whether any sheet has formulas.
 
     `zipfile` never unpacks a member beyond the size that its directory states.
@@ -68,13 +71,13 @@ def _checked(body, limits):
         return formulas
 
 
-def _book(body, data_only):
+def _book(body: bytes, data_only: bool) -> Workbook:
     return load_workbook(
         io.BytesIO(body), read_only=True, data_only=data_only, keep_links=False, rich_text=False
     )
 
 
-def _first_sheet(book):
+def _first_sheet(book: Workbook) -> tuple[ReadOnlyWorksheet, list[str]]:
     visible = [sheet for sheet in book.worksheets if sheet.sheet_state == "visible"]
     if not visible:
         raise TableError("The spreadsheet has no sheet with cells in it.")
@@ -83,7 +86,9 @@ def _first_sheet(book):
     return visible[0], [f"Only the first sheet, “{visible[0].title}”, is read."] if more else []
 
 
-def _lines(sheet, other, limits):
+def _lines(
+    sheet: ReadOnlyWorksheet, other: ReadOnlyWorksheet | None, limits: Limits
+) -> Iterator[Line]:
     taken = 0
     others = iter(other.rows) if other else None
     for number, cells in enumerate(sheet.rows, start=1):
@@ -102,7 +107,7 @@ def _lines(sheet, other, limits):
         yield number, [_text(cell.value) for cell in cells], faults
 
 
-def _text(value):
+def _text(value: object) -> str:
     """Return a cell as a person reads it: exact numbers, ISO dates, yes and no."""
     if value is None:
         return ""

@@ -2,13 +2,16 @@
 
 import csv
 import io
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from decimal import Decimal
+from typing import TextIO
 
 from openpyxl import Workbook
 from openpyxl.cell import WriteOnlyCell
 from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 from openpyxl.styles import Alignment, Font
+from openpyxl.worksheet._write_only import WriteOnlyWorksheet
 
 from studio.tables.formulas import guarded
 from studio.tables.rows import TableError
@@ -23,7 +26,7 @@ MOST_SPREADSHEET_ROWS = 1_048_575
 LONGEST_TITLE = 31  # of a sheet, as the format has it [characters]
 
 
-def as_text(value):
+def as_text(value: object) -> str:
     """Return a value as it stands in a CSV file: plain numbers, ISO dates, yes and no."""
     if value is None:
         return ""
@@ -38,21 +41,26 @@ def as_text(value):
     return guarded(str(value))
 
 
-def write_csv(stream, headings, rows):
+def write_csv(stream: TextIO, headings: Sequence[str], rows: Iterable[Iterable[object]]) -> None:
     """Write a table to a text stream, as RFC 4180 has it."""
     writer = csv.writer(stream, lineterminator="\r\n")
     writer.writerow([guarded(heading) for heading in headings])
     writer.writerows([as_text(value) for value in row] for row in rows)
 
 
-def csv_bytes(headings, rows):
+def csv_bytes(headings: Sequence[str], rows: Iterable[Iterable[object]]) -> bytes:
     """Return a CSV file in UTF-8, with the mark that tells spreadsheets so."""
     stream = io.StringIO(newline="")
     write_csv(stream, headings, rows)
     return stream.getvalue().encode("utf-8-sig")
 
 
-def xlsx_bytes(headings, rows, title, notes=()):
+def xlsx_bytes(
+    headings: Sequence[str],
+    rows: Iterable[Iterable[object]],
+    title: str,
+    notes: Sequence[Sequence[str]] = (),
+) -> bytes:
     """Return an XLSX file of one sheet, and of a second with ``notes``, rows of text, if any.
 
     Numbers and dates are cells of their kind; raises `TableError` beyond a sheet's rows.
@@ -66,14 +74,18 @@ def xlsx_bytes(headings, rows, title, notes=()):
     return stream.getvalue()
 
 
-def table_bytes(extension, headings, rows, title):
+def table_bytes(
+    extension: str, headings: Sequence[str], rows: Iterable[Iterable[object]], title: str
+) -> bytes:
     """Return the file of a table in one of `FORMATS`."""
     if extension == "xlsx":
         return xlsx_bytes(headings, rows, title)
     return csv_bytes(headings, rows)
 
 
-def _fill(sheet, headings, rows):
+def _fill(
+    sheet: WriteOnlyWorksheet, headings: Sequence[str], rows: Iterable[Iterable[object]]
+) -> None:
     sheet.freeze_panes = "A2"
     for place, heading in enumerate(headings):
         sheet.column_dimensions[_letter(place)].width = min(max(len(heading) + 3, 12), 40)
@@ -87,12 +99,12 @@ def _fill(sheet, headings, rows):
         sheet.append([_cell_value(value) for value in row])
 
 
-def _cell_value(value):
+def _cell_value(value: object) -> str | int | Decimal | date:
     if isinstance(value, bool) or not isinstance(value, int | Decimal | date):
         return ILLEGAL_CHARACTERS_RE.sub("\ufffd", as_text(value))
     return as_text(value) if isinstance(value, datetime) else value
 
 
-def _letter(place):
+def _letter(place: int) -> str:
     first, second = divmod(place, 26)
     return (chr(64 + first) if first else "") + chr(65 + second)

@@ -4,38 +4,42 @@ Each filter writes a dash for nothing, so that a page need not ask.
 """
 
 from decimal import ROUND_HALF_UP, Decimal
+from typing import Any
 
 from django import template
 from django.template.defaultfilters import length as count_of
 
+from studio.models import Studio
 from studio.money import format_money
 from studio.units import both, format_length, format_mass, format_volume, kitchen_measure
 from studio.units.formats import signed
+from studio.units.materials import Counted
 from studio.units.numerals import trimmed
 
 register = template.Library()
 
 NOTHING = "–"
+Amount = Decimal | float
 
 
-def _blank(value):
+def _blank(value: object) -> bool:
     return value is None or value == ""
 
 
 @register.filter
-def money(amount, studio):
+def money(amount: Decimal, studio: Studio) -> str:
     """Write an amount in the studio's currency: ``$41.99``."""
     return NOTHING if _blank(amount) else format_money(amount, studio.currency, studio.locale)
 
 
 @register.filter
-def stored_money(text, studio):
+def stored_money(text: str, studio: Studio) -> str:
     """Write an amount that was stored as text, as in JSON."""
     return money(Decimal(text), studio)
 
 
 @register.filter
-def fine_money(amount, studio):
+def fine_money(amount: Decimal, studio: Studio) -> str:
     """Write the cost of a millilitre, a gram or a minute, with four decimals: ``$0.0213``."""
     if _blank(amount):
         return NOTHING
@@ -43,25 +47,25 @@ def fine_money(amount, studio):
 
 
 @register.filter
-def volume(volume_ml, studio):
+def volume(volume_ml: Amount, studio: Studio) -> str:
     """Write a volume both ways: ``22 mL (1½ tbsp)``."""
     return NOTHING if _blank(volume_ml) else both(volume_ml, studio.measures)
 
 
 @register.filter
-def kitchen(volume_ml, studio):
+def kitchen(volume_ml: Amount, studio: Studio) -> str:
     """Write a volume in spoons and cups only: ``1½ tbsp``."""
     return NOTHING if _blank(volume_ml) else kitchen_measure(volume_ml, studio.measures)
 
 
 @register.filter
-def millilitres(volume_ml):
+def millilitres(volume_ml: Amount) -> str:
     """Write a volume in millilitres or litres only: ``22 mL``."""
     return NOTHING if _blank(volume_ml) else format_volume(volume_ml)
 
 
 @register.filter
-def to_millilitres(low_ml, high_ml):
+def to_millilitres(low_ml: Amount, high_ml: Amount) -> str:
     """Write a range with its unit once: ``334–558 mL``."""
     if _blank(low_ml) or _blank(high_ml):
         return NOTHING
@@ -71,13 +75,13 @@ def to_millilitres(low_ml, high_ml):
 
 
 @register.filter
-def grams(mass_g):
+def grams(mass_g: Amount) -> str:
     """Write a weight in grams or kilograms: ``44 g``."""
     return NOTHING if _blank(mass_g) else format_mass(mass_g)
 
 
 @register.filter
-def hours(number):
+def hours(number: Amount) -> str:
     """Write a wait, in days from the third on: ``24 hours``, ``7 days``."""
     if _blank(number):
         return NOTHING
@@ -88,7 +92,7 @@ def hours(number):
 
 
 @register.filter
-def duration(minutes):
+def duration(minutes: Amount) -> str:
     """Write minutes of work as a person says them: ``45 min``, ``7 h 30 min``."""
     if _blank(minutes):
         return NOTHING
@@ -102,7 +106,7 @@ def duration(minutes):
 
 
 @register.filter
-def quantity(amount, material):
+def quantity(amount: Amount, material: Counted) -> str:
     """Write an amount of a material in the unit it is counted in: ``250 mL``, ``450 g``, ``12``."""
     if _blank(amount):
         return NOTHING
@@ -111,7 +115,7 @@ def quantity(amount, material):
 
 
 @register.filter
-def exactly(amount, material):
+def exactly(amount: Decimal, material: Counted) -> str:
     """Write an amount of a material to a hundredth, as a count has it: ``83.64 mL``, ``−1``."""
     if _blank(amount):
         return NOTHING
@@ -120,13 +124,13 @@ def exactly(amount, material):
 
 
 @register.filter
-def count(number):
+def count(number: Amount) -> str:
     """Write a number of items without needless decimals: ``12``."""
     return NOTHING if _blank(number) else signed(Decimal(number), trimmed)
 
 
 @register.filter
-def percent(share):
+def percent(share: Amount) -> str:
     """Write a share of one as a percentage: ``35%``, ``7.25%``, and a third as ``33.3%``.
 
     What was typed, to a hundredth of a percent, is written in full; the rest to a tenth.
@@ -140,7 +144,7 @@ def percent(share):
 
 
 @register.filter
-def whole_percent(share):
+def whole_percent(share: Amount) -> str:
     """Write a share of one that is only an estimate, without decimals: ``41%``."""
     if _blank(share):
         return NOTHING
@@ -149,7 +153,7 @@ def whole_percent(share):
 
 
 @register.filter
-def length(value, studio=None):
+def length(value: Any, studio: Studio | None = None) -> str | int:
     """Write a length in the studio's inches or centimetres: ``1½ in``.
 
     Without a studio this is Django's own filter of that name, which its admin pages use.
@@ -160,7 +164,7 @@ def length(value, studio=None):
 
 
 @register.filter
-def chance(share):
+def chance(share: Decimal | float) -> str:
     """Write a chance as whole per cent; one that is almost nothing or certain is said so."""
     if share < Decimal("0.01"):
         return "under 1%"

@@ -1,11 +1,15 @@
 """What pages are drawn with: menus, icons, chips, swatches, stock bars."""
 
+from decimal import Decimal
+
 from django import template
 from django.templatetags.static import static
 from django.utils.html import format_html
-from django.utils.safestring import mark_safe
+from django.utils.safestring import SafeString, mark_safe
 
 from studio import charts
+from studio.charts.drawing import Picture
+from studio.nav import Navigation
 from studio.nav import navigation as menus
 from studio.once import FIELD, new_token
 
@@ -23,16 +27,16 @@ CHIP_ICONS = {
 class RememberNode(template.Node):
     """Render what is inside once and keep it under a name, so that it can stand in two places."""
 
-    def __init__(self, name, nodelist):
+    def __init__(self, name: str, nodelist: template.NodeList) -> None:
         self.name, self.nodelist = name, nodelist
 
-    def render(self, context):
+    def render(self, context: template.Context) -> str:
         context[self.name] = mark_safe(self.nodelist.render(context).strip())
         return ""
 
 
 @register.tag
-def remember(parser, token):
+def remember(parser: template.base.Parser, token: template.base.Token) -> RememberNode:
     """``{% remember "name" %}…{% endremember %}`` keeps its text as ``{{ name }}``."""
     try:
         _, name = token.split_contents()
@@ -44,13 +48,13 @@ def remember(parser, token):
 
 
 @register.simple_tag(takes_context=True)
-def navigation(context):
+def navigation(context: template.Context) -> Navigation:
     """Return the menus of this page."""
     return menus(context.get("request"))
 
 
 @register.simple_tag
-def icon(name, label=""):
+def icon(name: str, label: str = "") -> SafeString:
     """Draw an icon of the sprite; with a ``label`` it is read out, without one it is silent."""
     href = f"{static('studio/icons.svg')}#{name}"
     drawing = '<svg class="icon" aria-hidden="true" focusable="false"><use href="{}"></use></svg>'
@@ -60,7 +64,7 @@ def icon(name, label=""):
 
 
 @register.simple_tag
-def chip(kind, words, symbol=""):
+def chip(kind: str, words: str, symbol: str = "") -> SafeString:
     """Say a state with an icon, words and a colour; ``kind`` is good, warn, bad, info or quiet."""
     return format_html(
         '<span class="chip chip-{}">{}{}</span>', kind, icon(symbol or CHIP_ICONS[kind]), words
@@ -68,7 +72,7 @@ def chip(kind, words, symbol=""):
 
 
 @register.simple_tag
-def swatch(colour):
+def swatch(colour: str) -> SafeString:
     """Draw a dot of paint such as ``#1f6f8b``; a paint without a colour gets an empty ring."""
     return format_html(
         '<svg class="swatch" viewBox="0 0 20 20" aria-hidden="true" focusable="false">'
@@ -78,18 +82,24 @@ def swatch(colour):
 
 
 @register.simple_tag
-def back_link(url, words):
+def back_link(url: str, words: str) -> SafeString:
     """Lead back to the list or the record that this page belongs to."""
     return format_html('<a class="back" href="{}">{}{}</a>', url, icon("chevron-left"), words)
 
 
 @register.simple_tag
-def once():
+def once() -> SafeString:
     """Make a button's form act once, however often it is sent; see `studio.once`."""
     return format_html('<input type="hidden" name="{}" value="{}">', FIELD, new_token())
 
 
 @register.simple_tag
-def stock_bar(on_hand, held=0, reorder_point=0, full=None, label=""):
+def stock_bar(
+    on_hand: Decimal,
+    held: Decimal | int = 0,
+    reorder_point: Decimal | int = 0,
+    full: Decimal | None = None,
+    label: str = "",
+) -> Picture:
     """Draw what is free, what is promised and where reordering is due."""
     return charts.stock_bar(on_hand, held, reorder_point, full, label)

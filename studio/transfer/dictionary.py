@@ -1,9 +1,11 @@
 """What every column of every table in the archive means."""
 
+from collections.abc import Iterable, Iterator, Sequence
+
 from django.db import models
 from django.utils.text import capfirst
 
-from studio.transfer.parts import is_person
+from studio.transfer.parts import Column, is_person, related
 
 HEADINGS = ("table", "column", "kind", "may be empty", "refers to", "choices", "meaning")
 KINDS = {
@@ -30,7 +32,9 @@ not in it.
 """
 
 
-def dictionary(files):
+def dictionary(
+    files: Iterable[tuple[str, Sequence[Column]]],
+) -> Iterator[tuple[str, str, str, bool, str, str, str]]:
     """Yield a row of `HEADINGS` for each column; ``files`` are pairs of file name and fields."""
     for name, fields in files:
         for field in fields:
@@ -45,7 +49,7 @@ def dictionary(files):
             )
 
 
-def _kind(field):
+def _kind(field: Column) -> str:
     if is_person(field):
         return "e-mail address"
     if field.is_relation or field.primary_key:
@@ -55,12 +59,11 @@ def _kind(field):
     return next((word for kind, word in KINDS.items() if isinstance(field, kind)), "text")
 
 
-def _target(field):
-    if is_person(field) or not field.is_relation:
-        return ""
-    return str(field.related_model._meta.verbose_name)
+def _target(field: Column) -> str:
+    model = related(field)
+    return "" if model is None or is_person(field) else str(model._meta.verbose_name)
 
 
-def _meaning(field):
+def _meaning(field: Column) -> str:
     words = capfirst(str(field.verbose_name)) + "."
     return f"{words} {field.help_text}" if field.help_text else words

@@ -7,9 +7,14 @@ import io
 import re
 import stat
 import zipfile
+from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager
+from typing import IO, TYPE_CHECKING, Any
 
 from studio.transfer.parts import TransferRefused
+
+if TYPE_CHECKING:
+    from _typeshed import WriteableBuffer
 
 # What an archive may be at most: packed, unpacked, and each of its files unpacked, [B].
 LARGEST_PACKED = 500_000_000
@@ -41,7 +46,7 @@ class Files:
         If it is no such archive, or has more in it than the bounds above.
     """
 
-    def __init__(self, stream, root):
+    def __init__(self, stream: IO[bytes], root: str) -> None:
         size = stream.seek(0, 2)
         if size > LARGEST_PACKED:
             raise TransferRefused(
@@ -57,14 +62,14 @@ class Files:
             )
         self.members = _named([one for one in members if _counts(one)], root)
 
-    def __contains__(self, name):
+    def __contains__(self, name: str) -> bool:
         return name in self.members
 
     @property
-    def names(self):
+    def names(self) -> Collection[str]:
         return self.members.keys()
 
-    def opened(self, name):
+    def opened(self, name: str) -> io.BufferedReader:
         """Return a file of the archive to read from; raises `KeyError` where it is not there.
 
         What is wrong with it may only come to light while it is read.
@@ -78,7 +83,7 @@ class Files:
         with _in_words():
             return io.BufferedReader(_Member(self.archive.open(member)))
 
-    def read(self, name):
+    def read(self, name: str) -> bytes:
         """Return the bytes of a file; raises `KeyError` where it is not there."""
         with self.opened(name) as file:
             return file.read()
@@ -87,13 +92,16 @@ class Files:
 class _Sparing:
     """A stream of which nobody reads more than `LARGEST_READ` at once."""
 
-    def __init__(self, stream):
+    def __init__(self, stream: IO[bytes]) -> None:
         self.stream = stream
 
-    def __getattr__(self, name):
+    def __getattr__(self, name: str) -> Any:
         return getattr(self.stream, name)
 
-    def read(self, size=-1):
+    def seek(self, offset: int, whence: int = 0) -> int:
+        return self.stream.seek(offset, whence)
+
+    def read(self, size: int = -1) -> bytes:
         if size < 0:
             here = self.stream.tell()
             size = self.stream.seek(0, 2) - here
@@ -106,25 +114,25 @@ class _Sparing:
 class _Member(io.RawIOBase):
     """A file of an archive, refused in words where it is damaged."""
 
-    def __init__(self, file):
+    def __init__(self, file: IO[bytes]) -> None:
         self.file = file
 
-    def readable(self):
+    def readable(self) -> bool:
         return True
 
-    def readinto(self, buffer):
+    def readinto(self, buffer: "WriteableBuffer") -> int:
         with _in_words():
-            body = self.file.read(len(buffer))
-        buffer[: len(body)] = body
+            body = self.file.read(memoryview(buffer).nbytes)
+        memoryview(buffer)[: len(body)] = body
         return len(body)
 
-    def close(self):
+    def close(self) -> None:
         self.file.close()
         super().close()
 
 
 @contextmanager
-def _in_words():
+def _in_words() -> Iterator[None]:
     """Refuse what cannot be unpacked: a damaged zip fails in as many ways as it has bytes."""
     try:
         yield
@@ -132,13 +140,13 @@ def _in_words():
         raise TransferRefused(NOT_WHOLE) from error
 
 
-def _named(members, root):
+def _named(members: Iterable[zipfile.ZipInfo], root: str) -> dict[str, zipfile.ZipInfo]:
     """Return {name: member}; some programs pack the folder, and not what is in it."""
     found = [one.filename for one in members if f"/{one.filename}".endswith(f"/{root}")]
     if not found:
         raise TransferRefused(f"There is no {root} in the archive. {NOT_WHOLE}")
     folder = min(found, key=len).removesuffix(root)
-    named = {}
+    named: dict[str, zipfile.ZipInfo] = {}
     for one in members:
         name = one.filename.removeprefix(folder)
         kind = stat.S_IFMT(one.external_attr >> 16)
@@ -158,11 +166,11 @@ def _named(members, root):
     return named
 
 
-def _counts(member):
+def _counts(member: zipfile.ZipInfo) -> bool:
     """Tell whether a member is a file, and not one that a program hides beside the others."""
     parts = member.filename.split("/")
     return bool(parts[-1]) and not any(map(HIDDEN.match, parts))
 
 
-def _megabytes(count):
+def _megabytes(count: int) -> str:
     return f"{count // 1_000_000:,} MB"

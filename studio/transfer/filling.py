@@ -7,18 +7,21 @@ table. Until then nobody sees a row of it; whatever goes wrong, what was written
 If the process is killed, a `Restoring` without a sign of life is left, which `sweep` removes.
 """
 
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import timedelta
 from itertools import count
+from typing import IO, Any
 
 from django.db import DatabaseError, IntegrityError, transaction
+from django.db.models import Model, QuerySet
 from django.utils import timezone
 
 from studio.access import members_of
 from studio.models import Restoring, Studio
 from studio.transfer.files import Files
-from studio.transfer.older import TODAY
-from studio.transfer.parts import TransferRefused
+from studio.transfer.older import TODAY, Older
+from studio.transfer.parts import Part, TransferRefused
 from studio.transfer.reading import BATCH, Reading
 from studio.transfer.writing import SETTINGS_FILE, settings_fields
 
@@ -30,7 +33,14 @@ NOT_EMPTY = (
 
 
 @contextmanager
-def restoring(studio, parts, stream, *, proof, older=None):
+def restoring(
+    studio: Studio,
+    parts: Sequence[Part],
+    stream: IO[bytes],
+    *,
+    proof: Callable[[Studio], Iterable[str]],
+    older: Callable[[Files], Older] | None = None,
+) -> Iterator["Filled"]:
     """Give what an archive holds as a `Filled` studio; what was not handed over is removed again.
 
     Parameters
@@ -71,7 +81,7 @@ def restoring(studio, parts, stream, *, proof, older=None):
 class Filled:
     """A studio that an archive is written into, and the empty one that it is for."""
 
-    def __init__(self, empty, parts):
+    def __init__(self, empty: Studio, parts: Sequence[Part]) -> None:
         self.empty, self.parts, self.count = empty, parts, 0
         with transaction.atomic():
             self.studio = Studio.objects.get(pk=empty.pk)
@@ -79,7 +89,7 @@ class Filled:
             self.studio.save()
             Restoring.objects.create(studio=self.studio)
 
-    def fill(self, reading):
+    def fill(self, reading: Reading) -> None:
         """Write all rows of an archive that was checked."""
         for name, value in reading.settings().items():
             setattr(self.studio, name, value)
@@ -100,7 +110,7 @@ class Filled:
         self.count = reading.count
 
     @transaction.atomic
-    def hand_over(self):
+    def hand_over(self) -> int:
         """Hand settings and rows to the empty studio; returns how many rows those are."""
         # Without its key, whoever is writing a row of the studio waits for nothing of this. What
         # the studio started with comes first: who numbers a row of it there is let finish, and then
@@ -122,11 +132,11 @@ class Filled:
         studio.save()
         return self.count
 
-    def remove(self):
+    def remove(self) -> None:
         """Remove the studio itself, with all rows that were not handed over."""
         _remove(self.studio, self.parts)
 
-    def _still_here(self):
+    def _still_here(self) -> None:
         """Give a sign of life, and stop where it came too late."""
         mark = Restoring.objects.filter(studio=self.studio, is_given_up=False)
         if not mark.update(seen_at=timezone.now()):
@@ -135,7 +145,7 @@ class Filled:
             )
 
 
-def sweep(parts):
+def sweep(parts: Sequence[Part]) -> int:
     """Remove what was left half-written by a process that was killed; returns how many studios."""
     silent = Restoring.objects.filter(seen_at__lt=timezone.now() - SILENT)
     studios = [one.studio for one in silent.select_related("studio")]
@@ -144,7 +154,7 @@ def sweep(parts):
     return len(studios)
 
 
-def _check(reading):
+def _check(reading: Reading) -> None:
     """Go through all of an archive, giving rows numbers in place of keys."""
     reading.settings()
     numbers = count(1)
@@ -153,21 +163,21 @@ def _check(reading):
             row.pk = next(numbers)
 
 
-def _refuse_unless_empty(studio, parts):
+def _refuse_unless_empty(studio: Studio, parts: Sequence[Part]) -> None:
     for part in parts:
         if not part.is_given and part.rows(studio).exists():
             what = part.model._meta.verbose_name_plural
             raise TransferRefused(NOT_EMPTY.format(what=what))
 
 
-def _rows_of(studio):
+def _rows_of(studio: Studio) -> Iterator[tuple[type[Model], QuerySet[Any]]]:
     """Yield each model whose rows belong to a studio, and those rows."""
     for relation in Studio._meta.related_objects:
         if relation.related_model is not Restoring:
             yield relation.related_model, relation.related_model._base_manager.filter(studio=studio)
 
 
-def _remove(studio, parts):
+def _remove(studio: Studio, parts: Sequence[Part]) -> None:
     """Remove a studio that nobody belongs to, some rows at a time, those that name others first."""
     Restoring.objects.filter(studio=studio).update(is_given_up=True)
     written = [part.rows(studio) for part in reversed(parts)]

@@ -1,6 +1,6 @@
 """Archives of older versions: what became of their tables."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 # A row of a table as its cells, {column: text}.
@@ -25,7 +25,12 @@ class Older:
     gone: Mapping[str, set[str]] = field(default_factory=dict)
     changed: Mapping[str, Callable[[Cells], Cells]] = field(default_factory=dict)
 
-    def rows(self, file, known, read):
+    def rows(
+        self,
+        file: str,
+        known: set[str],
+        read: Callable[[str, set[str]], Iterable[tuple[int, Cells]]],
+    ) -> Iterator[tuple[int, Cells]]:
         """Yield (line, cells) of a table of today; ``read`` takes what is there of the old one."""
         if file in self.made:
             yield from enumerate(self.made[file], 2)

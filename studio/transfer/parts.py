@@ -1,12 +1,12 @@
 """One table of the archive: which rows, which columns, and how a cell is written and read."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from functools import cached_property
-from typing import Any
+from typing import Any, NoReturn, TypeAlias
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
@@ -22,6 +22,11 @@ class TransferRefused(StudioError):
     """An archive that is not, or not wholly, one studio; nothing of it was kept."""
 
     code = "transfer_refused"
+
+
+Column: TypeAlias = "models.Field[Any, Any]"
+# The new keys of rows, by their model and their old ones.
+Keys = Mapping[type[models.Model], Mapping[str, int]]
 
 
 @dataclass(frozen=True)
@@ -49,53 +54,58 @@ class Part:
         How the names of those files end.
     """
 
-    model: Any
+    model: type[models.Model]
     owner: str = "studio"
     is_given: bool = False
-    adapt: Callable | None = None
+    adapt: Callable[[Any, Keys], None] | None = None
     name: str = ""
     bytes_of: str = ""
     ending: str = ""
 
     @cached_property
-    def file(self):
+    def file(self) -> str:
         """Return the name of the table in the archive."""
         return f"{self.place}.csv"
 
     @cached_property
-    def place(self):
+    def place(self) -> str:
         """Return where its table and files lie, without an ending."""
         name = self.name or str(self.model._meta.verbose_name_plural).replace(" ", "-")
         return f"{self.model._meta.app_label}/{name}"
 
-    def file_of(self, key):
+    def file_of(self, key: int | str) -> str:
         """Return the name of the file with the bytes of one row."""
         return f"{self.place}/{key}{self.ending}"
 
-    def rows(self, studio):
+    def rows(self, studio: Studio) -> models.QuerySet[Any]:
         return self.model._base_manager.filter(**{self.owner: studio}).order_by("pk")
 
     @property
-    def columns(self):
+    def columns(self) -> list[Column]:
         """Return the fields that are written, the key first; the studio goes without saying."""
         return [
             field
             for field in self.model._meta.concrete_fields
-            if getattr(field, "related_model", None) is not Studio
-            and not isinstance(field, models.BinaryField)
+            if related(field) is not Studio and not isinstance(field, models.BinaryField)
         ]
 
 
-def is_person(field):
-    return field.is_relation and field.related_model._meta.label == settings.AUTH_USER_MODEL
+def related(field: Column) -> type[models.Model] | None:
+    """Return the model whose rows a field names, if it names any."""
+    return field.related_model if field.is_relation else None
 
 
-def lookup(field):
+def is_person(field: Column) -> bool:
+    model = related(field)
+    return model is not None and model._meta.label == settings.AUTH_USER_MODEL
+
+
+def lookup(field: Column) -> str:
     """Return how a field's cell is asked for; people are named by their e-mail address."""
     return f"{field.name}__email" if is_person(field) else field.attname
 
 
-def cell(field, value):
+def cell(field: Column, value: object) -> str:
     """Return a value as text that comes back exactly as it is."""
     if value is None:
         return ""
@@ -112,7 +122,7 @@ def cell(field, value):
     return guarded(str(value))
 
 
-def value_of(field, text):
+def value_of(field: Column, text: str) -> Any:
     """Return what a cell stands for, checked as the model has it; raises `ValidationError`."""
     is_text = isinstance(field, models.CharField | models.TextField)
     if not text and not (is_text and not field.null):
@@ -130,26 +140,26 @@ def value_of(field, text):
     return field.clean(value, None)
 
 
-def _json(text):
+def _json(text: str) -> Any:
     try:
         return json.loads(text, object_pairs_hook=_each_once, parse_constant=_no_number)
     except (ValueError, RecursionError):
         raise ValidationError("This is no JSON.") from None
 
 
-def _each_once(pairs):
+def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found = dict(pairs)
     if len(found) < len(pairs):
         raise ValueError
     return found
 
 
-def _no_number(word):
+def _no_number(word: str) -> NoReturn:
     """Refuse NaN and the infinities, which JSON does not have."""
     raise ValueError(word)
 
 
-def _yes_or_no(text):
+def _yes_or_no(text: str) -> bool:
     if text not in ("yes", "no"):
         raise ValidationError("Write yes or no.")
     return text == "yes"

@@ -1,16 +1,25 @@
 """An archive's rows as the models have them: cells checked, names of other rows followed."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
+from typing import Any, Self
 
 from django.core.exceptions import ValidationError
+from django.db.models import Model
 
 from studio.text import shortened
 from studio.transfer.files import Files
-from studio.transfer.older import TODAY
-from studio.transfer.parts import TransferRefused, is_person, lookup, value_of
+from studio.transfer.older import TODAY, Cells, Older
+from studio.transfer.parts import (
+    Column,
+    Part,
+    TransferRefused,
+    is_person,
+    lookup,
+    related,
+    value_of,
+)
 from studio.transfer.tables import refuse, rows
 from studio.transfer.writing import BESIDES, SETTINGS_FILE, settings_fields
 
@@ -33,12 +42,14 @@ class Reading:
         What became of its tables, where it was written by an older version.
     """
 
-    def __init__(self, files: Files, parts, people, older=TODAY):
+    def __init__(
+        self, files: Files, parts: Sequence[Part], people: Mapping[str, int], older: Older = TODAY
+    ) -> None:
         self.files, self.parts, self.people, self.older = files, parts, people, older
-        self.keys: dict[Any, dict[str, int]] = {}
+        self.keys: dict[type[Model], dict[str, int]] = {}
         self.count = 0
 
-    def settings(self):
+    def settings(self) -> dict[str, Any]:
         """Return {field: value} of the studio itself, as far as the archive has them."""
         columns = [_Column.of(field) for field in settings_fields()]
         found = list(rows(self.files, SETTINGS_FILE, {one.name for one in columns}))
@@ -51,7 +62,7 @@ class Reading:
             if one.name in cells
         }
 
-    def batches(self):
+    def batches(self) -> Iterator[tuple[Part, list[Any]]]:
         """Yield (part, rows) until all are told; whoever takes them gives each row its new key.
 
         A row comes after all that it names.
@@ -63,10 +74,11 @@ class Reading:
                 yield part, list(batch.values())
                 keys.update((old, row.pk) for old, row in batch.items())
 
-    def _batches(self, part, keys):
+    def _batches(self, part: Part, keys: Mapping[str, int]) -> Iterator[dict[str, Any]]:
         columns = [_Column.of(field) for field in part.columns]
         home = [one.name for one in columns if one.related is part.model]
-        most, pending = FEW if part.bytes_of else BATCH, {}
+        most = FEW if part.bytes_of else BATCH
+        pending: dict[str, Any] = {}
         known = {one.name for one in columns}
         for line, cells in self.older.rows(part.file, known, partial(rows, self.files)):
             old = cells.get("id", "")
@@ -86,7 +98,7 @@ class Reading:
         if pending:
             yield pending
 
-    def _row(self, part, columns, line, cells):
+    def _row(self, part: Part, columns: Iterable["_Column"], line: int, cells: Cells) -> Model:
         row = part.model()
         for column in columns:
             if column.name in cells:
@@ -107,26 +119,28 @@ class Reading:
                 refuse(part.file, line, "", error.messages[0])
         return row
 
-    def _value(self, file, line, column, text):
+    def _value(self, file: str, line: int, column: "_Column", text: str) -> Any:
         if column.is_person:
             return self.people.get(text)
         if column.related is not None:
-            return self._key(file, line, column, text)
+            return self._key(file, line, column, column.related, text)
         try:
             return column.read(text)
         except ValidationError as error:
             refuse(file, line, column.name, error.messages[0])
 
-    def _key(self, file, line, column, text):
+    def _key(
+        self, file: str, line: int, column: "_Column", related: type[Model], text: str
+    ) -> int | None:
         if not text and column.may_be_null:
             return None
-        found = self.keys.get(column.related, {}).get(text)
+        found = self.keys.get(related, {}).get(text)
         if found is None:
-            word = column.related._meta.verbose_name
+            word = related._meta.verbose_name
             refuse(file, line, column.name, f"There is no {word} “{shortened(text, 20)}” in it.")
         return found
 
-    def _refuse_unknown_files(self):
+    def _refuse_unknown_files(self) -> None:
         known = {SETTINGS_FILE, *BESIDES, *(part.file for part in self.parts)}
         folders = tuple(f"{part.place}/" for part in self.parts if part.bytes_of)
         for name in self.files.names:
@@ -145,13 +159,13 @@ class _Column:
     attname: str
     is_key: bool
     is_person: bool
-    related: Any
+    related: type[Model] | None
     may_be_null: bool
     is_needed: bool
-    read: Callable
+    read: Callable[[str], Any]
 
     @classmethod
-    def of(cls, field):
+    def of(cls, field: Column) -> Self:
         is_key = field.primary_key
         is_optional = field.has_default() or field.null or field.blank
         return cls(
@@ -159,7 +173,7 @@ class _Column:
             field.attname,
             is_key,
             is_person(field),
-            field.related_model if field.is_relation else None,
+            related(field),
             field.null,
             not is_key and not is_optional,
             lambda text: value_of(field, text),

@@ -2,10 +2,13 @@
 
 import csv
 import io
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
+from typing import NoReturn, Self, TextIO
 
 from studio.text import shortened
 from studio.transfer.files import Files
+from studio.transfer.older import Cells
 from studio.transfer.parts import TransferRefused
 
 LONGEST_CELL = 1_000_000  # a quote's inputs are long [characters]
@@ -13,13 +16,13 @@ LONGEST_ROW = 2_000_000
 csv.field_size_limit(LONGEST_CELL)
 
 
-def refuse(file, line, column, sentence):
+def refuse(file: str, line: int, column: str, sentence: str) -> NoReturn:
     """Raise `TransferRefused` with the place where something is wrong."""
     where = f"{file}, line {line}" + (f", {column}" if column else "")
     raise TransferRefused(f"{where}: {sentence} Nothing was brought in.")
 
 
-def rows(files: Files, file, known):
+def rows(files: Files, file: str, known: Collection[str]) -> Iterator[tuple[int, Cells]]:
     """Yield (line, {column: text}) of a table; one that the archive lacks has no rows.
 
     Parameters
@@ -51,13 +54,13 @@ def rows(files: Files, file, known):
 class _Lines:
     """The lines of a text; more than `LONGEST_ROW` without the end of a row is none."""
 
-    def __init__(self, text, file):
+    def __init__(self, text: TextIO, file: str) -> None:
         self.text, self.file, self.taken = text, file, 0
 
-    def __iter__(self):
+    def __iter__(self) -> Self:
         return self
 
-    def __next__(self):
+    def __next__(self) -> str:
         line = self.text.readline(LONGEST_ROW + 1)
         self.taken += len(line)
         if self.taken > LONGEST_ROW:
@@ -68,7 +71,7 @@ class _Lines:
 
 
 @contextmanager
-def _in_words(file):
+def _in_words(file: str) -> Iterator[list[int]]:
     at = [1]
     try:
         yield at

@@ -3,13 +3,15 @@
 import csv
 import io
 import zipfile
+from collections.abc import Iterable, Sequence
+from typing import IO, TextIO
 
 from django.db import connection, transaction
 
 from studio.models import Studio
 from studio.tables import write_csv
 from studio.transfer.dictionary import HEADINGS, README, dictionary
-from studio.transfer.parts import cell, lookup
+from studio.transfer.parts import Column, Part, cell, lookup
 
 SETTINGS_FILE = "studio.csv"
 BESIDES = ("README.txt", "dictionary.csv")  # for people to read
@@ -19,7 +21,7 @@ FEW = 10  # rows with the bytes of a picture each
 NO_DATE = (1980, 1, 1, 0, 0, 0)
 
 
-def archive_studio(studio, parts, stream):
+def archive_studio(studio: Studio, parts: Sequence[Part], stream: IO[bytes]) -> None:
     """Write a studio to a binary stream, as it is at one moment.
 
     One query a part, and one more for the files beside its table.
@@ -54,28 +56,28 @@ def archive_studio(studio, parts, stream):
                         archive.writestr(zipfile.ZipInfo(part.file_of(key), NO_DATE), bytes(body))
 
 
-def settings_fields():
+def settings_fields() -> list[Column]:
     """Return the fields of the studio that an archive carries."""
     return [
         field for field in Studio._meta.concrete_fields if field.name not in ("id", "created_at")
     ]
 
 
-def _hold_still():
+def _hold_still() -> None:
     """See one moment throughout; SQLite's transactions do anyway."""
     if connection.vendor == "postgresql" and not connection.savepoint_ids:
         with connection.cursor() as cursor:
             cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
 
 
-def _member(archive, name):
+def _member(archive: zipfile.ZipFile, name: str) -> io.TextIOWrapper:
     info = zipfile.ZipInfo(name, NO_DATE)
     info.compress_type = zipfile.ZIP_DEFLATED
     raw = archive.open(info, "w", force_zip64=True)
     return io.TextIOWrapper(raw, "utf-8", newline="")
 
 
-def _write(member, fields, rows):
+def _write(member: TextIO, fields: Sequence[Column], rows: Iterable[Sequence[object]]) -> None:
     writer = csv.writer(member, lineterminator="\r\n")
     writer.writerow([lookup(field).removesuffix("__email") for field in fields])
     writer.writerows(

@@ -2,11 +2,24 @@
 
 from decimal import Decimal
 from fractions import Fraction
+from typing import Protocol
 
 from studio.units.amounts import MASS_HINT, OUNCE, VOLUME_HINT, mass_of, parse_count, volume_of
 from studio.units.numerals import UnitsError, as_decimal, exact_decimal
 from studio.units.readings import kind_of, readings
 from studio.units.words import OUNCES
+
+
+class Counted(Protocol):
+    """A material, as far as its amounts go: its unit, and its density where known, [g/mL]."""
+
+    @property
+    def unit(self) -> str: ...
+
+    @property
+    def density_g_per_ml(self) -> Decimal | None: ...
+
+    def get_unit_display(self) -> str: ...
 
 
 def parse_amount(text: str, unit: str, measures: str, density: Decimal | None = None) -> Decimal:

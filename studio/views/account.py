@@ -1,9 +1,14 @@
 """Signing in, starting a studio, choosing one, and the list of all pages."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import login
+from django.contrib.auth.forms import PasswordChangeForm
 from django.contrib.auth.views import LoginView, LogoutView, PasswordChangeView
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse_lazy
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
@@ -11,6 +16,8 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from studio import people, preferences
 from studio.access import SESSION_KEY, member_page, open_page, signed_in_page
 from studio.forms import NewStudio, NewStudioAndAccount, PasswordChange, SignIn
+from studio.models import Studio
+from studio.requests import PageRequest, SignedInRequest, StudioRequest
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
@@ -30,7 +37,7 @@ class _PasswordChange(PasswordChangeView):
     template_name = "studio/password.html"
     success_url = reverse_lazy("password")
 
-    def form_valid(self, form):
+    def form_valid(self, form: PasswordChangeForm) -> HttpResponse:
         messages.success(self.request, "Your password was changed.")
         return super().form_valid(form)
 
@@ -40,7 +47,7 @@ password = signed_in_page(_PasswordChange.as_view())
 
 @open_page
 @require_http_methods(["GET", "HEAD", "POST"])
-def start(request):
+def start(request: PageRequest) -> HttpResponse:
     """Open a studio, with an account for somebody new."""
     if not settings.OPEN_SIGN_UP:
         return redirect("no-studio" if request.user.is_authenticated else "sign-in")
@@ -60,7 +67,7 @@ def start(request):
     return render(request, "studio/start.html", {"form": form}, status=422 if form.errors else 200)
 
 
-def _opened(request, asked):
+def _opened(request: PageRequest, asked: Mapping[str, Any]) -> Studio:
     choices = preferences.beginnings(asked["place"]) | {"costing": asked["costing"]}
     name = asked["studio_name"]
     if request.user.is_authenticated:
@@ -78,14 +85,14 @@ def _opened(request, asked):
 
 @signed_in_page
 @require_safe
-def no_studio(request):
+def no_studio(request: SignedInRequest) -> HttpResponse:
     """Say what to do to somebody who belongs to no studio."""
     return render(request, "studio/no_studio.html", {"open_sign_up": settings.OPEN_SIGN_UP})
 
 
 @member_page("viewer")
 @require_safe
-def studios(request):
+def studios(request: StudioRequest) -> HttpResponse:
     """List the studios a person belongs to."""
     theirs = request.user.memberships.select_related("studio")
     context = {"memberships": theirs, "open_sign_up": settings.OPEN_SIGN_UP}
@@ -94,7 +101,7 @@ def studios(request):
 
 @signed_in_page
 @require_POST
-def switch_studio(request, pk):
+def switch_studio(request: SignedInRequest, pk: int) -> HttpResponse:
     """Work in another of one's studios from now on."""
     membership = get_object_or_404(request.user.memberships.select_related("studio"), studio_id=pk)
     request.session[SESSION_KEY] = membership.studio_id
@@ -104,6 +111,6 @@ def switch_studio(request, pk):
 
 @member_page("viewer")
 @require_safe
-def more(request):
+def more(request: StudioRequest) -> HttpResponse:
     """List every page, for a phone whose bar has room for five."""
     return render(request, "studio/more.html")

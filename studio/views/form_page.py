@@ -1,27 +1,34 @@
 """A page with one form that does one act: shown, checked, done once, or shown again as typed."""
 
-from contextlib import nullcontext
+from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
+from typing import Any, TypeVar
 
+from django import forms
 from django.contrib import messages
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 
 from studio.errors import StudioError
 from studio.once import act_once, new_token
+from studio.requests import StudioRequest
+
+Made = TypeVar("Made")
 
 
 def form_page(
-    request,
-    form,
+    request: StudioRequest,
+    form: forms.BaseForm,
     *,
-    title,
-    act,
-    done,
-    prepare=nullcontext,
-    is_valid=None,
-    template="studio/form_page.html",
-    button="Save",
-    **context,
-):
+    title: str,
+    act: Callable[[Any], Made],
+    done: Callable[[Made], tuple[str, str]],
+    prepare: Callable[[dict[str, Any]], AbstractContextManager[Any]] = nullcontext,
+    is_valid: Callable[[], bool] | None = None,
+    template: str = "studio/form_page.html",
+    button: str = "Save",
+    **context: Any,
+) -> HttpResponse:
     """Show ``form``; when it comes back valid, run ``act`` on it and go on.
 
     Parameters
@@ -58,7 +65,12 @@ def form_page(
     return render(request, template, context, status=422 if form.is_bound else 200)
 
 
-def action(request, act, done, back):
+def action(
+    request: StudioRequest,
+    act: Callable[[], Made],
+    done: Callable[[Made], tuple[str, str]],
+    back: str,
+) -> HttpResponse:
     """Do an act that needs no form (a button): once, or refused in words on the page ``back``."""
     try:
         message, url = act_once(request, lambda: done(act()))

@@ -3,7 +3,7 @@
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import login
-from django.http import Http404
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
@@ -13,13 +13,15 @@ from studio import people
 from studio.access import SESSION_KEY, link_page, member_page, members_of
 from studio.errors import StudioError
 from studio.forms import Account, InvitePerson, RoleChoice
+from studio.models import Membership
 from studio.models.people import Role
+from studio.requests import PageRequest, StudioRequest
 from studio.views.account import BACKEND
 
 
 @member_page("owner")
 @require_safe
-def people_page(request):
+def people_page(request: StudioRequest) -> HttpResponse:
     """List members and open invitations."""
     members = list(members_of(request.studio))
     owners = [one.pk for one in members if one.role == "owner"]
@@ -35,7 +37,7 @@ def people_page(request):
 @member_page("owner")
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
-def invite(request):
+def invite(request: StudioRequest) -> HttpResponse:
     """Invite somebody and show the link once."""
     form = InvitePerson(request.POST or None)
     if request.method == "POST" and form.is_valid():
@@ -54,7 +56,7 @@ def invite(request):
 
 @member_page("owner")
 @require_POST
-def withdraw_invitation(request, pk):
+def withdraw_invitation(request: StudioRequest, pk: int) -> HttpResponse:
     """Make an invitation's link stop working."""
     invitation = get_object_or_404(people.open_invitations(request.studio), pk=pk)
     people.withdraw_invitation(invitation=invitation)
@@ -64,7 +66,7 @@ def withdraw_invitation(request, pk):
 
 @member_page("owner")
 @require_POST
-def change_role(request, pk):
+def change_role(request: StudioRequest, pk: int) -> HttpResponse:
     """Change what a member may do."""
     membership = get_object_or_404(members_of(request.studio), pk=pk)
     form = RoleChoice(request.POST)
@@ -77,7 +79,7 @@ def change_role(request, pk):
 
 @member_page("owner")
 @require_POST
-def remove_member(request, pk):
+def remove_member(request: StudioRequest, pk: int) -> HttpResponse:
     """Take a member out of the studio."""
     membership = get_object_or_404(members_of(request.studio), pk=pk)
     people.remove_member(membership=membership)
@@ -87,14 +89,14 @@ def remove_member(request, pk):
 
 @link_page
 @require_http_methods(["GET", "HEAD", "POST"])
-def join(request, secret):
+def join(request: PageRequest, secret: str) -> HttpResponse:
     """Accept an invitation, with an account that exists or a new one."""
     try:
         invitation = people.invitation_of(secret)
     except people.InvitationGone as error:
         raise Http404(str(error)) from error
     known = request.user.is_authenticated
-    form = None if known else Account(request.POST or None, initial={"email": invitation.email})
+    form = Account(request.POST or None, initial={"email": invitation.email})
     if request.method == "POST" and (known or form.is_valid()):
         try:
             membership = _joined(request, secret, form)
@@ -104,12 +106,12 @@ def join(request, secret):
             request.session[SESSION_KEY] = membership.studio_id
             messages.success(request, f"Welcome to {invitation.studio}.")
             return redirect(settings.LOGIN_REDIRECT_URL)
-    context = {"invitation": invitation, "form": form}
-    return render(request, "studio/join.html", context, status=422 if form and form.errors else 200)
+    context = {"invitation": invitation, "form": None if known else form}
+    return render(request, "studio/join.html", context, status=422 if form.errors else 200)
 
 
-def _joined(request, secret, form):
-    if form is None:
+def _joined(request: PageRequest, secret: str, form: Account) -> Membership:
+    if request.user.is_authenticated:
         return people.accept_invitation(secret=secret, user=request.user)
     membership = people.join_with_new_account(
         secret=secret,

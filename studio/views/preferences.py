@@ -1,18 +1,20 @@
 """The studio's settings."""
 
 from django.contrib import messages
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from studio import preferences
 from studio.access import member_page
 from studio.models import Studio
+from studio.requests import StudioRequest
 from studio.settings_form import StudioSettings
 
 
 @member_page("owner")
 @require_http_methods(["GET", "HEAD", "POST"])
-def studio_settings(request):
+def studio_settings(request: StudioRequest) -> HttpResponse:
     """Show and change how the studio measures, costs and prices."""
     # A fresh copy: a form that fails leaves its half-filled studio out of the page's frame.
     form = StudioSettings(request.POST or None, instance=Studio.objects.get(pk=request.studio.pk))

@@ -1,24 +1,32 @@
 """Lists of simple rows that a studio keeps: shown, added to, changed, put away."""
 
+from collections.abc import Callable, Sequence
+from typing import Any
+
 from django.core.exceptions import FieldDoesNotExist
+from django.db.models import Model, QuerySet
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
-from django.urls import path, reverse
+from django.urls import URLPattern, path, reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from studio import rows
 from studio.access import member_page
+from studio.model_forms import StudioModelForm
+from studio.models import Studio
+from studio.requests import StudioRequest
 from studio.views.form_page import action, form_page
 from studio.views.lists import page_of
 
 
-def put_away(request, found, back):
+def put_away(request: StudioRequest, found: Any, back: str) -> HttpResponse:
     """Put a row away or bring it back, and go on to the page ``back``."""
 
-    def act():
+    def act() -> None:
         rows.put_away(row=found, at=None if found.archived_at else timezone.now())
 
-    def done(_):
+    def done(_: None) -> tuple[str, str]:
         return f"{found} is {'put away' if found.archived_at else 'back on the list'}.", back
 
     return action(request, act, done, back=back)
@@ -54,46 +62,46 @@ class Register:
     def __init__(
         self,
         *,
-        name,
-        plural,
-        title,
-        lede,
-        form_class,
-        rows,
-        row_template,
-        icon,
-        empty,
-        role="maker",
-        can_add=True,
-        form_template="studio/form_page.html",
-        prepare=None,
-    ):
+        name: str,
+        plural: str,
+        title: str,
+        lede: str,
+        form_class: type[StudioModelForm],
+        rows: Callable[[Studio], QuerySet[Any]],
+        row_template: str,
+        icon: str,
+        empty: str,
+        role: str = "maker",
+        can_add: bool = True,
+        form_template: str = "studio/form_page.html",
+        prepare: Callable[[Studio, list[Any]], None] | None = None,
+    ) -> None:
         self.name, self.plural, self.title, self.lede = name, plural, title, lede
         self.form_class, self.rows, self.row_template = form_class, rows, row_template
         self.icon, self.empty, self.role, self.can_add = icon, empty, role, can_add
         self.form_template, self.prepare = form_template, prepare
 
     @property
-    def model(self):
+    def model(self) -> type[Model]:
         return self.form_class._meta.model
 
     @property
-    def word(self):
-        return self.model._meta.verbose_name
+    def word(self) -> str:
+        return str(self.model._meta.verbose_name)
 
     @property
-    def may_put_away(self):
+    def may_put_away(self) -> bool:
         """Whether such rows are put away rather than deleted."""
         try:
             return self.can_add and bool(self.model._meta.get_field("archived_at"))
         except FieldDoesNotExist:
             return False
 
-    def put_away(self, studio):
+    def put_away(self, studio: Studio) -> QuerySet[Any]:
         """Return the rows that were put away."""
-        return self.model.objects.filter(studio=studio, archived_at__isnull=False)
+        return self.model._default_manager.filter(studio=studio, archived_at__isnull=False)
 
-    def list(self, request):
+    def list(self, request: StudioRequest) -> HttpResponse:
         """List the rows, or those that were put away."""
         away = self.may_put_away and "away" in request.GET
         page = page_of(request, (self.put_away if away else self.rows)(request.studio))
@@ -108,23 +116,23 @@ class Register:
         }
         return render(request, "studio/register.html", context)
 
-    def new(self, request):
+    def new(self, request: StudioRequest) -> HttpResponse:
         """Add a row."""
         return self._form(request, None, f"New {self.word}")
 
-    def edit(self, request, pk):
+    def edit(self, request: StudioRequest, pk: int) -> HttpResponse:
         """Change a row."""
         found = get_object_or_404(self.rows(request.studio), pk=pk)
         if self.prepare:
             self.prepare(request.studio, [found])
         return self._form(request, found, f"Change {found}")
 
-    def archive(self, request, pk):
+    def archive(self, request: StudioRequest, pk: int) -> HttpResponse:
         """Put a row away, or bring it back; what refers to it keeps it."""
         found = get_object_or_404(self.model, studio=request.studio, pk=pk)
         return put_away(request, found, back=reverse(self.plural))
 
-    def _form(self, request, found, title):
+    def _form(self, request: StudioRequest, found: Any, title: str) -> HttpResponse:
         form = self.form_class(request.POST or None, instance=found, studio=request.studio)
         archive = found and self.may_put_away
         return form_page(
@@ -139,7 +147,7 @@ class Register:
             archive=reverse(f"{self.name}-archive", args=[found.pk]) if archive else "",
         )
 
-    def urls(self, prefix):
+    def urls(self, prefix: str) -> Sequence[URLPattern]:
         """Return the URL patterns of the pages under ``prefix``."""
         changes = member_page(self.role)
         patterns = [

@@ -1,6 +1,7 @@
 """Tokens: keys with which another program may use the studio."""
 
 from django.contrib import messages
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
@@ -8,12 +9,13 @@ from django.views.decorators.http import require_http_methods, require_POST
 from studio import tokens
 from studio.access import member_page
 from studio.forms import NewToken
+from studio.requests import StudioRequest
 
 
 @member_page("viewer")
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
-def tokens_page(request):
+def tokens_page(request: StudioRequest) -> HttpResponse:
     """List tokens and make one, whose secret is shown this once."""
     form = NewToken(request.POST or None)
     secret = ""
@@ -32,7 +34,7 @@ def tokens_page(request):
 
 @member_page("viewer")
 @require_POST
-def revoke_token(request):
+def revoke_token(request: StudioRequest) -> HttpResponse:
     """Make a token stop working; a member revokes their own, an owner anybody's."""
     mine = tokens.tokens_for(request.membership)
     token = get_object_or_404(mine, label=request.POST.get("label", ""))

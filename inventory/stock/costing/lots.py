@@ -4,46 +4,48 @@ from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import NamedTuple
+from typing import Generic, NamedTuple, TypeVar
 
 from inventory.stock.costing.amounts import CostingError, apportion, plain, share
+
+Key = TypeVar("Key", bound=Hashable)
 
 
 class NotEnough(CostingError):
     """Raised when the lots hold less than is to be issued."""
 
-    def __init__(self, wanted: Decimal, on_hand: Decimal):
+    def __init__(self, wanted: Decimal, on_hand: Decimal) -> None:
         self.wanted = wanted
         self.on_hand = on_hand
         self.missing = wanted - on_hand
         super().__init__(wanted, on_hand)
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{plain(self.wanted)} is wanted and {plain(self.on_hand)} is on hand: " + (
             f"{plain(self.missing)} is missing."
         )
 
 
 @dataclass(frozen=True)
-class Lot:
+class Lot(Generic[Key]):
     """Stock that came in together: its quantity [mL, g or items] and value [currency]."""
 
-    key: Hashable
+    key: Key
     quantity: Decimal
     value: Decimal
     expires_on: date | None = None
     received_on: date | None = None
 
 
-class Take(NamedTuple):
+class Take(NamedTuple, Generic[Key]):
     """What is taken from one lot: quantity [mL, g or items] and value [currency]."""
 
-    key: Hashable
+    key: Key
     quantity: Decimal
     value: Decimal
 
 
-def issue_order(lots: Iterable[Lot]) -> list[Lot]:
+def issue_order(lots: Iterable[Lot[Key]]) -> list[Lot[Key]]:
     """Return the lots as they are to be used: first to expire, then first received, then by key.
 
     Parameters
@@ -68,7 +70,7 @@ def issue_order(lots: Iterable[Lot]) -> list[Lot]:
     )
 
 
-def issue(lots: Iterable[Lot], quantity: Decimal) -> list[Take]:
+def issue(lots: Iterable[Lot[Key]], quantity: Decimal) -> list[Take[Key]]:
     """Take a quantity from lots in `issue_order`, each at its own cost.
 
     A part of a lot takes its share of the lot's value, rounded half up at six places; the last of
@@ -118,7 +120,7 @@ def issue(lots: Iterable[Lot], quantity: Decimal) -> list[Take]:
     return takes
 
 
-def respread(lots: Sequence[Lot]) -> list[tuple[Hashable, Decimal]]:
+def respread(lots: Sequence[Lot[Key]]) -> list[tuple[Key, Decimal]]:
     """Return the changes of value that bring every lot to the average cost.
 
     Called after a receipt, or anything else that changes the average, this makes `issue` cost by

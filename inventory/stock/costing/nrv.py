@@ -165,7 +165,9 @@ def value_material(
     return [*apart, *_together(rest, replacement, products_cover_cost)]
 
 
-def _together(rest, replacement, products_cover_cost):
+def _together(
+    rest: Sequence[Kept], replacement: Decimal | None, products_cover_cost: bool
+) -> list[Valued]:
     """Return bottles that are interchangeable as one item, or none."""
     quantity = sum((one.quantity for one in rest), ZERO)
     cost = sum((one.cost for one in rest), ZERO)

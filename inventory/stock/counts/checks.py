@@ -1,15 +1,18 @@
 """Proof that a count's lines are what their entries in the ledger say."""
 
+from collections.abc import Iterator
+
 from django.db.models import Count, F, Q
 
 from inventory.models import Movement, ShelfCountLine
 from inventory.stock.books import Finding
 from studio.amounts import Minus, Total
+from studio.models import Studio
 
 WEIGHED = Q(entry__movements__kind=Movement.Kind.WEIGH_IN)
 
 
-def lines_agree_with_entries(studio):
+def lines_agree_with_entries(studio: Studio | None) -> Iterator[Finding]:
     """A counted line's entry weighs in its bottle alone, by what was found less what was expected;
     without an entry both are the same."""
     rows = ShelfCountLine.objects.exclude(counted=None)
@@ -36,7 +39,7 @@ def lines_agree_with_entries(studio):
         )
 
 
-def finished_counts_are_whole(studio):
+def finished_counts_are_whole(studio: Studio | None) -> Iterator[Finding]:
     """No line of a finished count waits."""
     rows = ShelfCountLine.objects.waiting().filter(count__status="finished")
     if studio is not None:

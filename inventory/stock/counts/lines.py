@@ -3,23 +3,35 @@
 Materials are locked before the count, and the count before its lines.
 """
 
+from decimal import Decimal
+
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Max
 from django.utils import timezone
 
 from inventory.errors import CountRefused, NotInStudio, SurprisingCount
-from inventory.models import ShelfCount, ShelfCountLine
+from inventory.models import Bottle, Entry, ShelfCount, ShelfCountLine
 from inventory.stock import ledger as stock
 from inventory.stock.costing import is_far_off, is_overfull
 from inventory.stock.counts.sessions import locked_open
 from inventory.stock.locks import lock_materials
 from inventory.validators import checked_quantity
 from inventory.words import amount
+from studio.money import ZERO
 from studio.units import QUANTITY_PLACES
 
 
 @transaction.atomic
-def record(*, count, by, bottle, gross_g=None, quantity=None, confirmed=False):
+def record(
+    *,
+    count: ShelfCount,
+    by: User,
+    bottle: Bottle,
+    gross_g: Decimal | None = None,
+    quantity: Decimal | None = None,
+    confirmed: bool = False,
+) -> ShelfCountLine:
     """Weigh a bottle, [g], or count or measure it, in its material's unit; returns its line.
 
     The difference is posted in the same transaction as `stock.weigh_in` or `stock.recount` do. A
@@ -36,6 +48,7 @@ def record(*, count, by, bottle, gross_g=None, quantity=None, confirmed=False):
         gross_g = gross_g.quantize(QUANTITY_PLACES)
         counted = stock.contents(row, gross_g)
     else:
+        assert quantity is not None  # one of them was given
         counted = checked_quantity(row.material, quantity)
     if not line.is_waiting:
         if (line.counted, line.gross_g) == (counted, gross_g):
@@ -44,22 +57,21 @@ def record(*, count, by, bottle, gross_g=None, quantity=None, confirmed=False):
     if not confirmed:
         _refuse_surprise(row, counted, on_scale=gross_g is not None)
     line.expected, line.expected_value = row.remaining, row.value
-    told = {
-        "studio": count.studio,
-        "by": by,
-        "bottle": row,
-        "purpose": str(count),
-    }
+    studio, purpose = count.studio, str(count)
     if gross_g is not None:
-        line.entry = stock.weigh_in(gross_g=gross_g, **told)
+        line.entry = stock.weigh_in(
+            studio=studio, by=by, bottle=row, gross_g=gross_g, purpose=purpose
+        )
     else:
-        line.entry = stock.recount(quantity=counted, **told)
+        line.entry = stock.recount(
+            studio=studio, by=by, bottle=row, quantity=counted, purpose=purpose
+        )
     line.gross_g, line.counted = gross_g, counted
     return _done(line, by)
 
 
 @transaction.atomic
-def leave_out(*, count, by, bottle, why):
+def leave_out(*, count: ShelfCount, by: User, bottle: Bottle, why: str) -> ShelfCountLine:
     """Leave a bottle out of a count, for a reason that stays on its list; returns its line."""
     why = why.strip()
     if not why:
@@ -77,7 +89,9 @@ def leave_out(*, count, by, bottle, why):
 
 
 @transaction.atomic
-def put_back(*, count, by, bottle, why=""):
+def put_back(
+    *, count: ShelfCount, by: User, bottle: Bottle, why: str = ""
+) -> ShelfCountLine | None:
     """Let a bottle wait again: what was posted is undone, and both stay on record; returns the line
     that now waits.
 
@@ -89,8 +103,8 @@ def put_back(*, count, by, bottle, why=""):
     if not count.is_open:
         locked_open(count)
     if line.entry:  # locks the material before the count
-        told = {"purpose": f"Put back in {str(count).lower()}", "why": why}
-        stock.reverse(studio=count.studio, by=by, entry=line.entry, **told)
+        purpose = f"Put back in {str(count).lower()}"
+        stock.reverse(studio=count.studio, by=by, entry=line.entry, purpose=purpose, why=why)
         locked_open(count)
     else:
         locked_open(count)
@@ -100,7 +114,7 @@ def put_back(*, count, by, bottle, why=""):
     return _live_line(count, bottle)
 
 
-def wait_again(entry, by):
+def wait_again(entry: Entry, by: User) -> None:
     """Let a bottle of an open count wait again when its entry is undone, wherever that is done."""
     line = ShelfCountLine.objects.live().filter(entry=entry).first()
     if line is None:
@@ -110,7 +124,7 @@ def wait_again(entry, by):
         _supersede(line, by)
 
 
-def _supersede(line, by):
+def _supersede(line: ShelfCountLine, by: User) -> None:
     line.undone_at, line.undone_by = timezone.now(), by
     line.save(update_fields=["undone_at", "undone_by"])
     ShelfCountLine.objects.create(
@@ -118,12 +132,12 @@ def _supersede(line, by):
     )
 
 
-def _live_line(count, bottle):
+def _live_line(count: ShelfCount, bottle: Bottle) -> ShelfCountLine | None:
     lines = count.lines.live().select_related("bottle__material", "entry", "by")
     return lines.filter(bottle=bottle).first()
 
 
-def _locked_line(count, bottle):
+def _locked_line(count: ShelfCount, bottle: Bottle) -> tuple[ShelfCount, ShelfCountLine]:
     """Return the open count, locked, and its line of a bottle as the books have it now."""
     if bottle.studio_id != count.studio_id:
         raise NotInStudio("There is no bottle like that in this studio.")
@@ -137,36 +151,36 @@ def _locked_line(count, bottle):
     return count, line
 
 
-def _done(line, by):
+def _done(line: ShelfCountLine, by: User) -> ShelfCountLine:
     line.by, line.at = by, timezone.now()
     line.save()
     return line
 
 
-def _what_was_done(line):
+def _what_was_done(line: ShelfCountLine) -> str:
     who = f" by {line.by}" if line.by else ""
     if line.left_out:
         return f"{line.bottle.code} was left out{who}: “{line.left_out}”."
-    found = amount(line.bottle.material, line.counted)
+    found = amount(line.bottle.material, line.counted or ZERO)
     return f"{line.bottle.code} was counted already{who}: {found}."
 
 
-def _refuse_surprise(bottle, counted, on_scale):
-    def write(quantity):
+def _refuse_surprise(bottle: Bottle, counted: Decimal, on_scale: bool) -> None:
+    def write(quantity: Decimal) -> str:
         return amount(bottle.material, quantity) if quantity else "nothing"
 
     asked = f"Is it {bottle.code}, on an empty scale, lid on?" if on_scale else f"Is it {bottle}?"
     again = f"{'Weigh' if on_scale else 'Count'} it again, or say that it is right."
-    facts = {"bottle": bottle, "expected": bottle.remaining, "counted": counted}
     if is_overfull(counted, bottle.capacity):
-        raise SurprisingCount(
+        sentence = (
             f"That would be {write(counted)}, and {bottle.code} holds {write(bottle.capacity)} "
-            f"when full. {again}",
-            **facts,
+            f"when full. {again}"
         )
-    if is_far_off(bottle.remaining, counted, bottle.capacity):
-        raise SurprisingCount(
+    elif is_far_off(bottle.remaining, counted, bottle.capacity):
+        sentence = (
             f"That would be {write(counted)}, and the books say {write(bottle.remaining)}. "
-            f"{asked} {again}",
-            **facts,
+            f"{asked} {again}"
         )
+    else:
+        return
+    raise SurprisingCount(sentence, bottle=bottle, expected=bottle.remaining, counted=counted)

@@ -4,9 +4,12 @@ What a difference is worth is read from the ledger's own movements, never worked
 """
 
 import zoneinfo
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import datetime, tzinfo
 from decimal import Decimal
 from itertools import groupby
+from typing import Any
 
 from django.db.models import OuterRef, Subquery
 
@@ -43,10 +46,10 @@ class CountedBottle:
     variance: Variance
 
     @property
-    def undone_at(self):
+    def undone_at(self) -> datetime | None:
         """When its entry was undone, which is after the count was over; None when it stands."""
-        undoing = self.line.entry and getattr(self.line.entry, "reversed_by", None)
-        return undoing and undoing.recorded_at
+        undoing = getattr(self.line.entry, "reversed_by", None)
+        return undoing.recorded_at if undoing else None
 
 
 @dataclass(frozen=True)
@@ -72,27 +75,29 @@ class CountReport:
     expected_value: Decimal
 
     @property
-    def different(self):
+    def different(self) -> int:
         """How many bottles did not hold what the books said."""
         return sum(1 for one in self.bottles if one.variance.quantity)
 
     @property
-    def undone_value(self):
+    def undone_value(self) -> Decimal:
         """What those differences are worth that were undone after the count, [currency]."""
         return sum((one.variance.value for one in self.bottles if one.undone_at), ZERO)
 
     @property
-    def share(self):
+    def share(self) -> Decimal | None:
         """The net difference as a share of what the books said all of it was worth, or None."""
         return self.totals.net / self.expected_value if self.expected_value else None
 
 
-def report(count):
+def report(count: ShelfCount) -> CountReport:
     """Return the `CountReport` of a count, in one query."""
-    rows = count.lines.select_related("bottle__material", "entry__reversed_by", "by", "undone_by")
-    rows = list(rows.annotate(posted=posted_value()))
+    lines = count.lines.select_related("bottle__material", "entry__reversed_by", "by", "undone_by")
+    rows = list(lines.annotate(posted=posted_value()))
     live = [row for row in rows if row.undone_at is None]
-    bottles = [CountedBottle(row, _variance(row)) for row in live if row.counted is not None]
+    bottles = [
+        CountedBottle(row, _variance(row, row.posted)) for row in live if row.counted is not None
+    ]
     variances = [one.variance for one in bottles]
     return CountReport(
         count=count,
@@ -106,7 +111,7 @@ def report(count):
     )
 
 
-def posted_value():
+def posted_value() -> OrZero:
     """Return the expression of what a line's entry moved in value; nothing without an entry.
 
     An entry of a count has one movement that weighs in; bringing an average level adds up to none.
@@ -117,17 +122,20 @@ def posted_value():
     return OrZero(Subquery(moved.values("value")[:1]))
 
 
-def report_file(found, extension):
+def report_file(found: CountReport, extension: str) -> bytes:
     """Return a report, a row for each line, as the bytes of a file for a spreadsheet."""
     return table_bytes(extension, HEADINGS, _rows(found), str(found.count))
 
 
-def _variance(line):
-    return Variance(line.expected, line.counted, line.expected_value, line.posted)
+def _variance(line: ShelfCountLine, posted: Decimal) -> Variance:
+    expected, counted, worth = line.expected, line.counted, line.expected_value
+    # The table has no line that was counted without what was expected.
+    assert expected is not None and counted is not None and worth is not None
+    return Variance(expected, counted, worth, posted)
 
 
-def _by_material(bottles):
-    def key(one):
+def _by_material(bottles: Iterable[CountedBottle]) -> Iterator[CountedMaterial]:
+    def key(one: CountedBottle) -> tuple[str, int]:
         material = one.line.bottle.material
         return material.name, material.pk
 
@@ -139,7 +147,7 @@ def _by_material(bottles):
         yield CountedMaterial(first.line.bottle.material, 1 + len(others), variance)
 
 
-def _rows(found):
+def _rows(found: CountReport) -> Iterator[list[Any]]:
     zone = zoneinfo.ZoneInfo(found.count.studio.time_zone)
     for one in found.bottles:
         line, variance = one.line, one.variance
@@ -164,10 +172,10 @@ def _rows(found):
         yield [*_what(line), line.expected, *nothing, *worth, why, *_when(line, zone), None]
 
 
-def _what(line):
+def _what(line: ShelfCountLine) -> list[str]:
     bottle = line.bottle
     return [bottle.code, bottle.material.name, bottle.material.get_unit_display(), line.place]
 
 
-def _when(line, zone):
+def _when(line: ShelfCountLine, zone: tzinfo) -> list[Any]:
     return [line.at and line.at.astimezone(zone), line.by.username if line.by else ""]

@@ -1,5 +1,8 @@
 """A count as a whole: started, finished, cancelled."""
 
+from collections.abc import Iterable
+
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Q
 from django.utils import timezone
@@ -8,13 +11,16 @@ from inventory.errors import CountRefused
 from inventory.models import Material, ShelfCount, ShelfCountLine
 from inventory.stock.counts.reading import on_the_walk
 from inventory.words import day, listed
+from studio.models import Studio
 from studio.numbering import next_number
 
 MOST_NAMED = 8
 
 
 @transaction.atomic
-def start_count(*, studio, by, place="", kinds=()):
+def start_count(
+    *, studio: Studio, by: User, place: str = "", kinds: Iterable[str] = ()
+) -> ShelfCount:
     """Start a count of every bottle that holds something; returns it.
 
     ``place`` is where, or empty for every place; ``kinds`` are `Material.Kind`, or empty for all.
@@ -46,7 +52,7 @@ def start_count(*, studio, by, place="", kinds=()):
 
 
 @transaction.atomic
-def finish_count(*, count, by):
+def finish_count(*, count: ShelfCount, by: User) -> ShelfCount:
     """Finish a count; returns it. Raises `CountRefused` while any line waits, naming them."""
     count = locked_open(count)
     waiting = list(count.lines.waiting().select_related("bottle__material"))
@@ -63,21 +69,21 @@ def finish_count(*, count, by):
 
 
 @transaction.atomic
-def cancel_count(*, count, by):
+def cancel_count(*, count: ShelfCount, by: User) -> ShelfCount:
     """Break a count off; returns it. What was weighed stays set: the ledger is not touched."""
     return _ended(locked_open(count), by, ShelfCount.Status.CANCELLED)
 
 
-def _ended(count, by, status):
+def _ended(count: ShelfCount, by: User, status: str) -> ShelfCount:
     count.status, count.ended_at, count.ended_by = status, timezone.now(), by
     count.save(update_fields=["status", "ended_at", "ended_by"])
     return count
 
 
-def locked_open(count):
+def locked_open(count: ShelfCount) -> ShelfCount:
     """Return a count locked, or refuse one that is over. Materials are locked before it."""
     locked = ShelfCount.objects.select_for_update().get(pk=count.pk)
-    if not locked.is_open:
+    if locked.ended_at is not None:
         raise CountRefused(
             f"{locked} was {locked.status} on {day(locked.ended_at)}. Start a new one."
         )

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from typing import Self
 
 from inventory.errors import BadAmount
 from inventory.models import Bottle, Material, Movement, Pack
@@ -36,7 +37,7 @@ class Receipt:
     capacity: Decimal | None = None
     opened_on: date | None = None
 
-    def checked(self):
+    def checked(self) -> Self:
         """Return the receipt rounded to what the ledger keeps, or refuse it."""
         material = self.material
         if not material.is_stocked:
@@ -68,7 +69,7 @@ class Move:
     new_bottle: Receipt | None = None
     first: tuple[Bottle, ...] = ()
 
-    def checked(self):
+    def checked(self) -> Self:
         """Return the move rounded to what the ledger keeps, or refuse it."""
         size = checked_quantity(self.material, abs(self.quantity))
         comes_in = self.quantity > 0
@@ -82,7 +83,7 @@ class Move:
         if (self.bottle is None) == (self.new_bottle is None):
             raise BadAmount("What comes in goes into one bottle: one that is there, or a new one.")
         new = self.new_bottle and replace(self.new_bottle, quantity=size).checked()
-        value = self.value if self.value is not None else new and new.value
+        value = new.value if self.value is None and new else self.value
         return replace(
             self,
             quantity=size,

@@ -1,16 +1,20 @@
 """Pour from one bottle into another of the same material, or into a new one."""
 
 from dataclasses import dataclass
+from datetime import date, datetime
 from decimal import ROUND_HALF_UP, Decimal
 
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from inventory.errors import BadAmount, DecantRefused
+from inventory.models import Bottle, Entry
 from inventory.stock.ledger.amounts import Kind, Receipt
 from inventory.stock.locks import open_shelf
-from inventory.stock.shelf import local_day
+from inventory.stock.shelf import Shelf, local_day
 from inventory.validators import checked_quantity, checked_time
 from inventory.words import amount
+from studio.models import Studio
 
 DENSITY_PLACES = Decimal("0.0001")
 
@@ -30,16 +34,16 @@ class Vessel:
 @transaction.atomic
 def decant(
     *,
-    studio,
-    by,
-    bottle,
-    into,
-    quantity=None,
-    over_capacity=False,
-    happened_at=None,
-    why="",
-    purpose="",
-):
+    studio: Studio,
+    by: User,
+    bottle: Bottle,
+    into: Bottle | Vessel,
+    quantity: Decimal | None = None,
+    over_capacity: bool = False,
+    happened_at: datetime | None = None,
+    why: str = "",
+    purpose: str = "",
+) -> Entry:
     """Pour from a bottle into another of the same material, or into a new one; returns the entry.
 
     The value goes along by share, and the last of a bottle takes all that is left of it, so that
@@ -62,13 +66,14 @@ def decant(
     room; `NotInBottle`, `BadAmount`, `NotInStudio` as elsewhere.
     """
     happened_at = checked_time(happened_at)
-    is_new = isinstance(into, Vessel)
-    shelf = open_shelf(
-        studio, [bottle.material_id], [bottle.pk] + ([] if is_new else [_key(bottle, into)])
-    )
+    there = [] if isinstance(into, Vessel) else [_key(bottle, into)]
+    shelf = open_shelf(studio, [bottle.material_id], [bottle.pk, *there])
     source = shelf.bottle(bottle)
     quantity = _asked(source, quantity)
-    target = _new_bottle(shelf, source, into, quantity) if is_new else shelf.bottle(into)
+    if isinstance(into, Vessel):
+        target = _new_bottle(shelf, source, into, quantity)
+    else:
+        target = shelf.bottle(into)
     _refuse_overflow(target, quantity, over_capacity)
     was_empty = not target.remaining
     _carry_over(shelf, source, target, quantity, local_day(studio, happened_at))
@@ -83,7 +88,7 @@ def decant(
     return entry
 
 
-def _key(bottle, into):
+def _key(bottle: Bottle, into: Bottle) -> int:
     """Return the key of the bottle to pour into, once it is known to go together with the other."""
     if into.pk == bottle.pk:
         raise DecantRefused(f"{bottle.code} cannot be poured into itself. Choose another bottle.")
@@ -95,7 +100,7 @@ def _key(bottle, into):
     return into.pk
 
 
-def _asked(source, quantity):
+def _asked(source: Bottle, quantity: Decimal | None) -> Decimal:
     if not source.remaining:
         raise DecantRefused(f"{source.code} is empty: there is nothing to pour.")
     if quantity is None:
@@ -103,7 +108,7 @@ def _asked(source, quantity):
     return checked_quantity(source.material, quantity, above_zero=True)
 
 
-def _new_bottle(shelf, source, vessel, quantity):
+def _new_bottle(shelf: Shelf, source: Bottle, vessel: Vessel, quantity: Decimal) -> Bottle:
     """Make the bottle to pour into; what is in it came when its source did."""
     material = source.material
     capacity = quantity
@@ -125,7 +130,7 @@ def _new_bottle(shelf, source, vessel, quantity):
     return made
 
 
-def _refuse_overflow(target, quantity, over_capacity):
+def _refuse_overflow(target: Bottle, quantity: Decimal, over_capacity: bool) -> None:
     room = target.capacity - target.remaining
     if quantity > room and not over_capacity:
         holds = amount(target.material, target.capacity)
@@ -136,7 +141,7 @@ def _refuse_overflow(target, quantity, over_capacity):
         )
 
 
-def _carry_over(shelf, source, target, quantity, day):
+def _carry_over(shelf: Shelf, source: Bottle, target: Bottle, quantity: Decimal, day: date) -> None:
     """Let the target take on the days and the density of what is poured into it."""
     was_empty = not target.remaining
     target.density_g_per_ml = _mixed_density(source, target, quantity)
@@ -151,7 +156,7 @@ def _carry_over(shelf, source, target, quantity, day):
             shelf.open(row, day)
 
 
-def _mixed_density(source, target, quantity):
+def _mixed_density(source: Bottle, target: Bottle, quantity: Decimal) -> Decimal | None:
     """Return the density of what is together in the target, [g/mL]; None if it is the material's.
 
     Masses and volumes of one material add up, so it is the mean by volume.

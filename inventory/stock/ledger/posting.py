@@ -1,15 +1,20 @@
 """Entries that move stock: the general one, and the two mostly asked for, receive and use."""
 
 from collections import defaultdict
+from collections.abc import Container, Iterable, Mapping
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
 
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from inventory.errors import BadAmount, StockShortfall
-from inventory.models import Delivery
+from inventory.models import Bottle, Delivery, Entry, Material, Work
 from inventory.stock import holds
-from inventory.stock.ledger.amounts import Kind, Move
+from inventory.stock.ledger.amounts import Kind, Move, Receipt
 from inventory.stock.locks import open_shelf
-from inventory.stock.shelf import local_day
+from inventory.stock.shelf import Shelf, local_day
 from inventory.validators import checked_time
 from studio.models import Studio
 from studio.money import ZERO
@@ -25,17 +30,17 @@ MADE_OF_WHAT_WENT = {Kind.MIX, Kind.RECLAIM}
 @transaction.atomic
 def post(
     *,
-    studio,
-    by,
-    moves,
-    uncounted=(),
-    work=None,
-    ignore_holds=False,
-    happened_at=None,
-    received_on=None,
-    why="",
-    purpose="",
-):
+    studio: Studio,
+    by: User,
+    moves: Iterable[Move],
+    uncounted: Iterable[Material] = (),
+    work: Work | None = None,
+    ignore_holds: bool = False,
+    happened_at: datetime | None = None,
+    received_on: date | None = None,
+    why: str = "",
+    purpose: str = "",
+) -> Entry:
     """Move stock in one entry, all or nothing; returns the entry.
 
     ``moves`` are `Move`; ``uncounted`` are the materials that went in beside them, such as tap
@@ -61,7 +66,7 @@ def post(
     new = iter(shelf.new_bottles([m.new_bottle for m in moves if m.new_bottle], day))
     for move in moves:
         if move.quantity > 0:
-            _bring_in(shelf, move, next(new) if move.new_bottle else shelf.bottle(move.bottle))
+            _bring_in(shelf, move, shelf.bottle(move.bottle) if move.bottle else next(new))
         else:
             _take_out(shelf, move, day)
     _pass_silicone_on(shelf, uncounted)
@@ -79,16 +84,16 @@ def post(
 @transaction.atomic
 def receive(
     *,
-    studio,
-    by,
-    receipts,
-    delivery=None,
-    kind=Kind.RECEIPT,
-    happened_at=None,
-    received_on=None,
-    why="",
-    purpose="",
-):
+    studio: Studio,
+    by: User,
+    receipts: Iterable[Receipt],
+    delivery: Mapping[str, Any] | None = None,
+    kind: str = Kind.RECEIPT,
+    happened_at: datetime | None = None,
+    received_on: date | None = None,
+    why: str = "",
+    purpose: str = "",
+) -> Entry:
     """Bring bottles in, one for each `Receipt`; returns the entry.
 
     ``kind`` is a receipt, or opening stock. ``delivery`` holds the fields of a `Delivery` that the
@@ -118,23 +123,23 @@ def receive(
 
 def use(
     *,
-    studio,
-    by,
-    amounts,
-    bottles=None,
-    work=None,
-    ignore_holds=False,
-    happened_at=None,
-    why="",
-    purpose="",
-):
+    studio: Studio,
+    by: User,
+    amounts: Mapping[Material, Decimal],
+    bottles: Mapping[Material, Iterable[Bottle]] | None = None,
+    work: Work | None = None,
+    ignore_holds: bool = False,
+    happened_at: datetime | None = None,
+    why: str = "",
+    purpose: str = "",
+) -> Entry:
     """Take {material: amount} off the shelf for work; returns the entry.
 
     Bottles that expire first go first, then those that came first; ``bottles``, {material: [bottle,
     …]}, go before all others. What is not counted, such as tap water, is passed over. Raises as
     `post` does; then nothing is taken.
     """
-    bottles = {material.pk: tuple(some) for material, some in (bottles or {}).items()}
+    named = {material.pk: tuple(some) for material, some in (bottles or {}).items()}
     if not amounts:
         raise BadAmount("Say what was used.")
     return post(
@@ -145,7 +150,7 @@ def use(
                 kind=Kind.USE,
                 material=material,
                 quantity=-quantity,
-                first=bottles.get(material.pk, ()),
+                first=named.get(material.pk, ()),
             )
             for material, quantity in amounts.items()
             if material.is_stocked
@@ -158,19 +163,21 @@ def use(
     )
 
 
-def _bottles_of(move):
+def _bottles_of(move: Move) -> list[Bottle]:
     return [bottle for bottle in (*move.first, move.bottle) if bottle]
 
 
-def _totals(moves, kinds):
-    totals = defaultdict(lambda: ZERO)
+def _totals(moves: Iterable[Move], kinds: Container[str]) -> dict[int, Decimal]:
+    totals: defaultdict[int, Decimal] = defaultdict(lambda: ZERO)
     for move in moves:
         if move.quantity < 0 and move.kind in kinds:
             totals[move.material.pk] -= move.quantity
     return dict(totals)
 
 
-def _refuse_shortfall(shelf, moves, work, ignore_holds):
+def _refuse_shortfall(
+    shelf: Shelf, moves: Iterable[Move], work: Work | None, ignore_holds: bool
+) -> None:
     """Name everything that is short, at once: what work may not have, what is not there."""
     for_work, out = _totals(moves, FOR_WORK), _totals(moves, set(Kind))
     if ignore_holds:
@@ -187,7 +194,7 @@ def _refuse_shortfall(shelf, moves, work, ignore_holds):
         raise StockShortfall(short)
 
 
-def _bring_in(shelf, move, bottle):
+def _bring_in(shelf: Shelf, move: Move, bottle: Bottle) -> None:
     value = move.value
     if value is None and move.kind == Kind.MIX:
         value = -sum((taken.value for taken in shelf.movements if taken.kind == Kind.MIX), ZERO)
@@ -198,7 +205,7 @@ def _bring_in(shelf, move, bottle):
     shelf.move(move.kind, bottle, move.quantity, value)
 
 
-def _pass_silicone_on(shelf, uncounted):
+def _pass_silicone_on(shelf: Shelf, uncounted: Iterable[Material]) -> None:
     """Mark what was made of what went in, where silicone was in any of it."""
     taken = (move.bottle.holds_silicone for move in shelf.movements if move.quantity < 0)
     if any(taken) or any(material.has_silicone for material in uncounted):
@@ -207,7 +214,7 @@ def _pass_silicone_on(shelf, uncounted):
                 made.bottle.has_silicone = True
 
 
-def _take_out(shelf, move, day):
+def _take_out(shelf: Shelf, move: Move, day: date) -> None:
     before = len(shelf.movements)
     if move.bottle:
         shelf.take_from(move.kind, shelf.bottle(move.bottle), -move.quantity)

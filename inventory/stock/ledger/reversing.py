@@ -1,25 +1,38 @@
 """Undo an entry by its mirror image; both stay on record."""
 
+from collections.abc import Callable, Sequence
+from datetime import datetime
 from functools import partial
 
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from inventory.errors import CannotReverse, NotInStudio
-from inventory.models import Entry
+from inventory.models import Entry, Movement
 from inventory.stock.ledger.amounts import Kind
 from inventory.stock.locks import open_shelf
-from inventory.stock.shelf import day_uses
+from inventory.stock.shelf import Shelf, day_uses
 from inventory.validators import checked_time
 from inventory.words import amount, day, listed
+from studio.models import Studio
+from studio.money import ZERO
 from studio.text import shortened
 
 # What follows when an entry is undone, in the same transaction: each takes the entry and who undid
 # it, and may refuse. Whatever an entry can be of adds its own as the apps start.
-followers = []
+followers: list[Callable[[Entry, User], None]] = []
 
 
 @transaction.atomic
-def reverse(*, studio, by, entry, why="", happened_at=None, purpose=""):
+def reverse(
+    *,
+    studio: Studio,
+    by: User,
+    entry: Entry,
+    why: str = "",
+    happened_at: datetime | None = None,
+    purpose: str = "",
+) -> Entry:
     """Undo an entry, once, by mirror movements; returns the new entry.
 
     Raises `CannotReverse` when it was undone before, when it is itself a reversal, or when what it
@@ -27,9 +40,10 @@ def reverse(*, studio, by, entry, why="", happened_at=None, purpose=""):
     bottles are brought level again afterwards. Holds that the entry drew down stay as they are: the
     work they are for promises anew what it needs.
     """
-    entry = studio.entries.select_for_update().filter(pk=entry.pk).first()
-    if entry is None:
+    found = studio.entries.select_for_update().filter(pk=entry.pk).first()
+    if found is None:
         raise NotInStudio("There is no entry like that in this studio.")
+    entry = found
     moves = list(entry.movements.all())
     shelf = open_shelf(studio, {m.material_id for m in moves}, {m.bottle_id for m in moves})
     _refuse_second_time(entry)
@@ -52,7 +66,7 @@ def reverse(*, studio, by, entry, why="", happened_at=None, purpose=""):
     return reversal
 
 
-def _refuse_second_time(entry):
+def _refuse_second_time(entry: Entry) -> None:
     if entry.reverses_id:
         raise CannotReverse("This entry undoes another one. Record anew what really happened.")
     before = Entry.objects.filter(reverses=entry).first()
@@ -60,7 +74,7 @@ def _refuse_second_time(entry):
         raise CannotReverse(f"“{entry}” was undone already, on {day(before.recorded_at)}.")
 
 
-def _refuse_levelling(moves):
+def _refuse_levelling(moves: Sequence[Movement]) -> None:
     if moves and all(move.kind == Kind.RESPREAD for move in moves):
         raise CannotReverse(
             "This entry brought the bottles to their average cost when the costing method changed. "
@@ -68,12 +82,12 @@ def _refuse_levelling(moves):
         )
 
 
-def _refuse_used(shelf, moves):
+def _refuse_used(shelf: Shelf, moves: Sequence[Movement]) -> None:
     """Refuse when a bottle no longer holds what the entry brought in."""
     used = []
     for bottle in shelf.bottles.values():
         if bottle.remaining < 0:
-            came = sum(move.quantity for move in moves if move.bottle_id == bottle.pk)
+            came = sum((move.quantity for move in moves if move.bottle_id == bottle.pk), ZERO)
             left = bottle.remaining + came
             write = partial(amount, bottle.material)
             used.append(
@@ -87,7 +101,7 @@ def _refuse_used(shelf, moves):
         )
 
 
-def _refuse_spent_value(shelf):
+def _refuse_spent_value(shelf: Shelf) -> None:
     """Refuse when the cost of what came in has gone out with other stock or stayed with it."""
     stuck = [
         bottle

@@ -1,19 +1,32 @@
 """One bottle at a time: weigh, count, throw away, send back, keep run-off, open."""
 
+from datetime import date, datetime
 from decimal import Decimal
 
+from django.contrib.auth.models import User
 from django.db import transaction
 
 from inventory.errors import BadAmount, NotWeighable
-from inventory.models import Material
+from inventory.models import Bottle, Entry, Material
 from inventory.stock.ledger.amounts import Kind, Move, Receipt
 from inventory.stock.ledger.posting import post
 from inventory.stock.locks import open_shelf
+from inventory.stock.shelf import Shelf
 from inventory.validators import checked_quantity, checked_time
+from studio.models import Studio
 
 
 @transaction.atomic
-def weigh_in(*, studio, by, bottle, gross_g, happened_at=None, why="", purpose="Weighed in"):
+def weigh_in(
+    *,
+    studio: Studio,
+    by: User,
+    bottle: Bottle,
+    gross_g: Decimal,
+    happened_at: datetime | None = None,
+    why: str = "",
+    purpose: str = "Weighed in",
+) -> Entry | None:
     """Set what is left in a bottle by its weight on the scale, [g]; returns the entry, or None when
     the weight agrees.
 
@@ -27,7 +40,16 @@ def weigh_in(*, studio, by, bottle, gross_g, happened_at=None, why="", purpose="
 
 
 @transaction.atomic
-def recount(*, studio, by, bottle, quantity, happened_at=None, why="", purpose="Counted"):
+def recount(
+    *,
+    studio: Studio,
+    by: User,
+    bottle: Bottle,
+    quantity: Decimal,
+    happened_at: datetime | None = None,
+    why: str = "",
+    purpose: str = "Counted",
+) -> Entry | None:
     """Set what is left in a bottle or box as counted or measured by hand; as `weigh_in`."""
     shelf = open_shelf(studio, [bottle.material_id], [bottle.pk])
     row = shelf.bottle(bottle)
@@ -35,7 +57,7 @@ def recount(*, studio, by, bottle, quantity, happened_at=None, why="", purpose="
     return _settle(shelf, row, counted, by, happened_at, why, purpose)
 
 
-def contents(bottle, gross_g):
+def contents(bottle: Bottle, gross_g: Decimal) -> Decimal:
     """Return what a bottle holds by its gross weight, [g], in its material's own unit.
 
     Raises `NotWeighable` when it is counted in items, when its tare or density is not known, or
@@ -67,7 +89,15 @@ def contents(bottle, gross_g):
     return checked_quantity(material, net_g / bottle.density)
 
 
-def _settle(shelf, bottle, counted, by, happened_at, why, purpose):
+def _settle(
+    shelf: Shelf,
+    bottle: Bottle,
+    counted: Decimal,
+    by: User,
+    happened_at: datetime | None,
+    why: str,
+    purpose: str,
+) -> Entry | None:
     difference = counted - bottle.remaining
     if not difference:
         return None
@@ -80,17 +110,44 @@ def _settle(shelf, bottle, counted, by, happened_at, why, purpose):
     return shelf.write(by=by, happened_at=checked_time(happened_at), why=why, purpose=purpose)
 
 
-def waste(*, studio, by, bottle, quantity, why="", happened_at=None, purpose="Thrown away"):
+def waste(
+    *,
+    studio: Studio,
+    by: User,
+    bottle: Bottle,
+    quantity: Decimal,
+    why: str = "",
+    happened_at: datetime | None = None,
+    purpose: str = "Thrown away",
+) -> Entry:
     """Throw some of a bottle away, at its own cost; returns the entry."""
     return _out_of(Kind.WASTE, bottle, quantity, studio, by, happened_at, why, purpose)
 
 
-def send_back(*, studio, by, bottle, quantity, why="", happened_at=None, purpose="Sent back"):
+def send_back(
+    *,
+    studio: Studio,
+    by: User,
+    bottle: Bottle,
+    quantity: Decimal,
+    why: str = "",
+    happened_at: datetime | None = None,
+    purpose: str = "Sent back",
+) -> Entry:
     """Send some of a bottle back to its supplier, at its own cost; returns the entry."""
     return _out_of(Kind.RETURN, bottle, quantity, studio, by, happened_at, why, purpose)
 
 
-def _out_of(kind, bottle, quantity, studio, by, happened_at, why, purpose):
+def _out_of(
+    kind: str,
+    bottle: Bottle,
+    quantity: Decimal,
+    studio: Studio,
+    by: User,
+    happened_at: datetime | None,
+    why: str,
+    purpose: str,
+) -> Entry:
     quantity = checked_quantity(bottle.material, quantity, above_zero=True)
     move = Move(kind=kind, material=bottle.material, quantity=-quantity, bottle=bottle)
     return post(
@@ -101,17 +158,17 @@ def _out_of(kind, bottle, quantity, studio, by, happened_at, why, purpose):
 @transaction.atomic
 def reclaim(
     *,
-    studio,
-    by,
-    material,
-    quantity,
-    value,
-    place="",
-    expires_on=None,
-    happened_at=None,
-    why="",
-    purpose="Run-off kept",
-):
+    studio: Studio,
+    by: User,
+    material: Material,
+    quantity: Decimal,
+    value: Decimal,
+    place: str = "",
+    expires_on: date | None = None,
+    happened_at: datetime | None = None,
+    why: str = "",
+    purpose: str = "Run-off kept",
+) -> Bottle:
     """Keep run-off as a bottle of reclaimed paint; returns the bottle.
 
     ``value`` is what the base mix it stands in for costs; it counts only in a studio that values
@@ -130,7 +187,7 @@ def reclaim(
 
 
 @transaction.atomic
-def open_bottle(*, bottle, day):
+def open_bottle(*, bottle: Bottle, day: date) -> Bottle:
     """Note the day a bottle was opened; what keeps for less once opened now expires sooner."""
     shelf = open_shelf(bottle.studio, [bottle.material_id], [bottle.pk])
     row = shelf.bottle(bottle)

@@ -2,8 +2,13 @@
 
 import re
 import zoneinfo
-from datetime import timedelta
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
 
+from django.contrib.auth.models import User
+from django.db.models import QuerySet
 from django.db.models.functions import Upper
 from django.utils import timezone
 
@@ -15,6 +20,9 @@ from inventory.stock.shelf.rows import first_to_go, lock, settings, update
 from studio.models import Studio
 from studio.money import ZERO
 from studio.numbering import next_numbers
+
+if TYPE_CHECKING:
+    from inventory.stock.ledger.amounts import Receipt
 
 Kind = Movement.Kind
 # It stands in addresses, on labels and in file names.
@@ -29,12 +37,18 @@ class Shelf:
     the others, once something came in. The lock on their material keeps all of them as they are.
     """
 
-    def __init__(self, studio, material_ids, bottle_ids=(), wanted=None):
+    def __init__(
+        self,
+        studio: Studio,
+        material_ids: Iterable[int],
+        bottle_ids: Iterable[int] = (),
+        wanted: Mapping[int, Decimal] | None = None,
+    ) -> None:
         self.materials = lock(studio, material_ids)
         # Read again: the costing method or the time zone may have been changed while this waited.
         (self.studio,) = settings(studio.pk)
-        self.bottles = {}
-        self.movements = []
+        self.bottles: dict[int, Bottle] = {}
+        self.movements: list[Movement] = []
         if bottle_ids := set(bottle_ids):
             self._keep(self._unread(pk__in=bottle_ids))
         if bottle_ids - self.bottles.keys():
@@ -42,25 +56,25 @@ class Shelf:
         if wanted:
             self._keep(first_to_go(wanted))
 
-    def _unread(self, **which):
+    def _unread(self, **which: Any) -> QuerySet[Bottle]:
         rows = Bottle.objects.select_for_update().filter(material__in=self.materials.keys())
         return rows.filter(**which).exclude(pk__in=self.bottles.keys()).order_by("pk")
 
-    def _keep(self, rows):
+    def _keep(self, rows: Iterable[Bottle]) -> None:
         for row in rows:
             if row.pk not in self.bottles:
                 row.material = self.materials[row.material_id]
                 self.bottles[row.pk] = row
 
-    def bottle(self, bottle):
+    def bottle(self, bottle: Bottle) -> Bottle:
         """Return the locked row of a bottle."""
         return self.bottles[bottle.pk]
 
-    def of(self, material_id):
+    def of(self, material_id: int) -> list[Bottle]:
         """Return those bottles of one material that were read."""
         return [row for row in self.bottles.values() if row.material_id == material_id]
 
-    def move(self, kind, bottle, quantity, value):
+    def move(self, kind: str, bottle: Bottle, quantity: Decimal, value: Decimal) -> None:
         """Change one bottle by signed amounts; the caller sees to it that none ends below zero.
 
         `write` puts away what ends empty, and back on the shelf what is filled again.
@@ -81,13 +95,15 @@ class Shelf:
             )
         )
 
-    def take_from(self, kind, bottle, quantity):
+    def take_from(self, kind: str, bottle: Bottle, quantity: Decimal) -> None:
         """Take an amount out of one bottle at its own cost; the last of it takes all its value."""
         if quantity > bottle.remaining:
             raise NotInBottle(bottle, quantity)
         self.move(kind, bottle, -quantity, -share(bottle.value, quantity, bottle.remaining))
 
-    def take(self, kind, material_id, quantity, first=()):
+    def take(
+        self, kind: str, material_id: int, quantity: Decimal, first: Iterable[Bottle] = ()
+    ) -> None:
         """Take an amount of a material: from the bottles named first, then in the order of use.
 
         The amount is part of what was said to be ``wanted``.
@@ -98,7 +114,7 @@ class Shelf:
             for key, amount, _ in issue([lot(row) for row in group], asked) if asked else ():
                 self.take_from(kind, self.bottles[key], amount)
 
-    def unit_gain(self, bottle, quantity):
+    def unit_gain(self, bottle: Bottle, quantity: Decimal) -> Decimal:
         """Return what an amount found in a bottle is worth: at the bottle's own unit value, else
         the material's average, else what the bottle cost when it came in."""
         for value, whole in (
@@ -110,11 +126,11 @@ class Shelf:
                 return share(value, quantity, whole)
         return ZERO
 
-    def _came_in_at(self, bottle):
+    def _came_in_at(self, bottle: Bottle) -> tuple[Decimal, Decimal]:
         first = bottle.movements.filter(quantity__gt=0).order_by("pk").first()
         return (first.value, first.quantity) if first else (ZERO, ZERO)
 
-    def new_bottles(self, receipts, received_on):
+    def new_bottles(self, receipts: Sequence["Receipt"], received_on: date) -> list[Bottle]:
         """Make an empty bottle, with a code, for each receipt; `move` fills it."""
         if not receipts:
             return []
@@ -127,7 +143,7 @@ class Shelf:
         self.bottles |= {row.pk: row for row in rows}
         return rows
 
-    def _new_bottle(self, receipt, code, received_on):
+    def _new_bottle(self, receipt: "Receipt", code: str, received_on: date) -> Bottle:
         material = self.materials[receipt.material.pk]
         pack = receipt.pack
         if pack is not None and (pack.studio_id, pack.material_id) != (self.studio.pk, material.pk):
@@ -142,7 +158,7 @@ class Shelf:
             code=code,
             capacity=max(receipt.capacity or ZERO, receipt.quantity),
             price_paid=receipt.price,
-            tare_g=receipt.tare_g if receipt.tare_g is not None else pack and pack.tare_g,
+            tare_g=pack.tare_g if receipt.tare_g is None and pack else receipt.tare_g,
             density_g_per_ml=receipt.density_g_per_ml,
             place=receipt.place,
             received_on=received_on,
@@ -150,7 +166,7 @@ class Shelf:
             opened_on=receipt.opened_on,
         )
 
-    def _codes(self, receipts):
+    def _codes(self, receipts: Sequence["Receipt"]) -> list[str]:
         """Return a code for each receipt: its own, or the next free number.
 
         A code is kept in capitals, since it is found in capitals or not.
@@ -165,7 +181,7 @@ class Shelf:
                 f"{names} cannot be used: give each bottle its own code of at most 12 letters and "
                 "digits."
             )
-        free = []
+        free: list[str] = []
         while len(given) + len(free) < len(receipts):
             missing = len(receipts) - len(given) - len(free)
             drawn = [f"B{number:04}" for number in next_numbers(self.studio, "bottle", missing)]
@@ -174,14 +190,14 @@ class Shelf:
         numbered = iter(free)
         return [code or next(numbered) for code in own]
 
-    def open(self, bottle, day):
+    def open(self, bottle: Bottle, day: date) -> None:
         """Note the day a bottle was opened; what keeps for less once opened now expires sooner."""
         bottle.opened_on = day
         if bottle.material.opened_life_days:
             last = day + timedelta(days=bottle.material.opened_life_days)
             bottle.expires_on = min(bottle.expires_on or last, last)
 
-    def level(self):
+    def level(self) -> None:
         """Under the moving average, bring the bottles of whatever came in to the average cost."""
         if self.studio.costing_in_force != Studio.Costing.MOVING_AVERAGE:
             return
@@ -190,7 +206,7 @@ class Shelf:
         ]
         self.respread({move.material_id for move in came_in})
 
-    def respread(self, material_ids):
+    def respread(self, material_ids: Collection[int]) -> None:
         """Bring the bottles of materials to their average cost; their value in all stays."""
         if material_ids:
             self._keep(self._unread(material__in=material_ids, remaining__gt=0))
@@ -199,7 +215,15 @@ class Shelf:
             for key, change in respread([lot(row) for row in rows]):
                 self.move(Kind.RESPREAD, self.bottles[key], ZERO, change)
 
-    def write(self, *, by, happened_at, why, purpose, reverses=None):
+    def write(
+        self,
+        *,
+        by: User | None,
+        happened_at: datetime,
+        why: str,
+        purpose: str,
+        reverses: Entry | None = None,
+    ) -> Entry:
         """Write the entry, its movements and the caches they change."""
         entry = Entry(
             studio=self.studio,
@@ -225,11 +249,11 @@ class Shelf:
         return entry
 
 
-def lot(bottle):
+def lot(bottle: Bottle) -> Lot[int]:
     """Return a bottle as the costing arithmetic sees it."""
     return Lot(bottle.pk, bottle.remaining, bottle.value, bottle.expires_on, bottle.received_on)
 
 
-def local_day(studio, moment):
+def local_day(studio: Studio, moment: datetime) -> date:
     """Return the date of a moment on the studio's own wall clock."""
     return timezone.localtime(moment, zoneinfo.ZoneInfo(studio.time_zone)).date()

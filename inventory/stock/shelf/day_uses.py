@@ -7,15 +7,20 @@ used.
 
 import zoneinfo
 from collections import defaultdict
+from collections.abc import Iterable
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
 
 from django.db import connection, transaction
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 from django.db.models.functions import TruncDate
 from django.utils import timezone
 
 from inventory.models import DayUse, Movement
 from inventory.stock.shelf.rows import lock
 from studio.amounts import Total, steps_sql, stored_sql, to_steps
+from studio.models import Studio
 from studio.money import ZERO
 
 Kind = Movement.Kind
@@ -34,12 +39,14 @@ DO UPDATE SET quantity = {stored_sql(f"{KEPT} + {MORE}", PLACES)}
 A_DAY = f"(%s, %s, %s, {stored_sql('%s', PLACES)})"
 
 
-def count(studio, moment, movements, *, undone=False):
+def count(
+    studio: Studio, moment: datetime, movements: Iterable[Movement], *, undone: bool = False
+) -> None:
     """Add what movements consumed to their day, or take it off again.
 
     Their materials are locked, and ``studio`` was read after that: its time zone may have changed.
     """
-    totals = defaultdict(lambda: ZERO)
+    totals: defaultdict[int, Decimal] = defaultdict(lambda: ZERO)
     for move in movements:
         if move.kind in LEAVES or (move.kind == Kind.MIX and move.quantity < 0):
             totals[move.material_id] += move.quantity if undone else -move.quantity
@@ -54,14 +61,14 @@ def count(studio, moment, movements, *, undone=False):
 
 
 @transaction.atomic
-def rebuild(studio):
+def rebuild(studio: Studio) -> None:
     """Count every day's use anew from the ledger, on the calendar of the studio's time zone."""
     lock(studio, studio.materials.values_list("pk", flat=True))
     studio.day_uses.all().delete()
     fill(studio)
 
 
-def fill(studio):
+def fill(studio: Studio) -> None:
     """Count every day's use of a studio that has none counted and in which nobody moves stock."""
     rows = consumed(studio.time_zone).filter(studio=studio).annotate(total=Total("quantity"))
     days = [
@@ -72,7 +79,7 @@ def fill(studio):
         DayUse.objects.bulk_create(days[start : start + BATCH])
 
 
-def consumed(time_zone):
+def consumed(time_zone: str) -> QuerySet[Movement, Any]:
     """Return all that was consumed and not undone, grouped by ``material`` and ``date``."""
     day = TruncDate("entry__happened_at", tzinfo=zoneinfo.ZoneInfo(time_zone))
     moves = Movement.objects.filter(CONSUMED, entry__reversed_by=None)

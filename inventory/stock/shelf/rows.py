@@ -1,6 +1,11 @@
 """The rows that an act on the stock reads under its locks, and writes when it is done."""
 
+from collections.abc import Collection, Iterable, Mapping
+from decimal import Decimal
+from typing import Any
+
 from django.db import connection
+from django.db.models import Model
 
 from inventory.errors import NotInStudio
 from inventory.models import Bottle, Material
@@ -38,7 +43,7 @@ _locked = compiled(
 )
 
 
-def lock(studio, material_ids):
+def lock(studio: Studio, material_ids: Iterable[int]) -> dict[int, Material]:
     """Lock materials in the order of their keys and return them by key, as they are now."""
     wanted = set(material_ids)
     found = {row.pk: row for row in _locked(studio.pk, *wanted)} if wanted else {}
@@ -47,7 +52,7 @@ def lock(studio, material_ids):
     return found
 
 
-def first_to_go(wanted):
+def first_to_go(wanted: Mapping[int, Decimal]) -> Iterable[Bottle]:
     """Lock and return the bottles that give what is wanted, {material key: amount}.
 
     The materials are locked, and those of one studio.
@@ -58,16 +63,16 @@ def first_to_go(wanted):
     return Bottle.objects.raw(FIRST_TO_GO.format(wanted=values, lock=lock), facts)
 
 
-def update(model, rows, fields):
+def update(model: type[Model], rows: Iterable[Model], fields: Collection[str]) -> None:
     """Write some fields of rows as they are, in one go.
 
     The model layer's bulk update spells out a case for every row and field, and takes ten times as
     long over one row as the database does.
     """
-    columns = [model._meta.get_field(name) for name in fields]
+    columns = [column for column in model._meta.concrete_fields if column.name in fields]
     places = ", ".join(f"{column.column} = %s" for column in columns)
 
-    def written(row):
+    def written(row: Model) -> list[Any]:
         values = [(column, getattr(row, column.attname)) for column in columns]
         return [*(column.get_db_prep_save(value, connection) for column, value in values), row.pk]
 

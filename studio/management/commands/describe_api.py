@@ -1,5 +1,7 @@
 """Write down what the API says of itself."""
 
+from typing import Any
+
 import yaml
 from django.core.management.base import BaseCommand
 from drf_spectacular.generators import SchemaGenerator
@@ -20,5 +22,5 @@ class Command(BaseCommand):
 
     help = __doc__
 
-    def handle(self, *args, **options):
+    def handle(self, *args: Any, **options: Any) -> None:
         FILE.write_text(description(), encoding="utf-8")

@@ -1,6 +1,7 @@
 """Do what passing time asks for, such as marking quotes that ran out; run it once a day."""
 
 from importlib import import_module
+from typing import Any
 
 from django.conf import settings
 from django.core.management.base import BaseCommand
@@ -17,7 +18,7 @@ class Command(BaseCommand):
         "papers are left alone."
     )
 
-    def handle(self, *args, **options):
+    def handle(self, *args: Any, **options: Any) -> None:
         count = forget_old_requests()
         import_module(settings.SESSION_ENGINE).SessionStore.clear_expired()
         answers = "answer" if count == 1 else "answers"
