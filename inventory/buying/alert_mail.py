@@ -8,20 +8,22 @@ first, in one conditional update, and works out the news only then; a second run
 and passes by. A claim that was never finished lapses.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
+from typing import Any
 
 from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 
 from inventory.buying.alerts import Alert, alerts
 from inventory.models import AlertMail, AlertNotice
-from studio.models import Membership
+from studio.models import Membership, Studio
 from studio.models.people import Role
 from studio.text import shortened
 
@@ -40,39 +42,39 @@ class Digest:
     over: tuple[str, ...]
 
     @property
-    def subject(self):
+    def subject(self) -> str:
         """The subject of the mail, in one line."""
         first = f"{self.membership.studio}: {self.news[0].title}"
         more = f" and {len(self.news) - 1} more" if len(self.news) > 1 else ""
         return shortened(" ".join(first.split()), SUBJECT_LENGTH - len(more)) + more
 
     @property
-    def text(self):
+    def text(self) -> str:
         """The mail as plain text."""
         return render_to_string("inventory/buying/mail/alerts.txt", self._context())
 
     @property
-    def html(self):
+    def html(self) -> str:
         """The same as HTML."""
         return render_to_string("inventory/buying/mail/alerts.html", self._context())
 
-    def _context(self):
+    def _context(self) -> dict[str, Any]:
         return {"digest": self, "site": settings.SITE_URL, "alerts_path": reverse("alerts")}
 
 
-def choose_alert_mail(*, membership, wanted):
+def choose_alert_mail(*, membership: Membership, wanted: bool) -> AlertMail:
     """Store whether a member wants the daily mail; returns the `AlertMail`."""
     mail, _ = AlertMail.objects.update_or_create(membership=membership, defaults={"wanted": wanted})
     return mail
 
 
-def gets_alert_mail(membership):
+def gets_alert_mail(membership: Membership) -> bool:
     """Tell whether a member gets the daily mail; owners do until they choose otherwise."""
     mail = AlertMail.objects.filter(membership=membership).first()
     return (mail or AlertMail(membership=membership)).goes_out
 
 
-def recipients(studio=None):
+def recipients(studio: Studio | None = None) -> QuerySet[Membership]:
     """Return the members to write to, of one studio or of all, in the order they joined."""
     rows = Membership.objects.select_related("studio", "user").exclude(user__email="")
     if studio is not None:
@@ -82,13 +84,13 @@ def recipients(studio=None):
     return rows.filter(chosen | by_role, user__is_active=True).order_by("studio", "joined_at", "pk")
 
 
-def news_for(membership):
+def news_for(membership: Membership) -> Digest:
     """Return the `Digest` of a member as it is now, and change nothing."""
     mail = AlertMail.objects.filter(membership=membership).first()
     return _digest(membership, mail, _alerts_of(membership))
 
 
-def send_news(*, membership):
+def send_news(*, membership: Membership) -> Digest | None:
     """Write to a member if there is news; returns the `Digest`, or None if another run is at it.
 
     Raises `OSError`, as SMTP does, when the mail cannot be sent; then nothing counts as told.
@@ -108,19 +110,20 @@ def send_news(*, membership):
     return digest
 
 
-def _claim(mail):
+def _claim(mail: AlertMail) -> datetime | None:
     now = timezone.now()
     free = Q(claimed_at=None) | Q(claimed_at__lt=now - CLAIM_LAPSES_AFTER)
     return now if AlertMail.objects.filter(free, pk=mail.pk).update(claimed_at=now) else None
 
 
-def _alerts_of(membership):
+def _alerts_of(membership: Membership) -> list[Alert]:
     return alerts(membership.studio, with_money=membership.may(Role.OWNER))
 
 
-def _digest(membership, mail, found):
+def _digest(membership: Membership, mail: AlertMail | None, found: Iterable[Alert]) -> Digest:
     told = {one.fingerprint: one for one in mail.notices.all()} if mail else {}
-    news, still = [], []
+    news: list[Alert] = []
+    still: list[Alert] = []
     for alert in found:
         known = told.pop(alert.fingerprint, None)
         is_new = known is None or known.resolved_at or alert.severity > known.severity
@@ -129,14 +132,14 @@ def _digest(membership, mail, found):
     return Digest(membership, tuple(news), tuple(still), tuple(over))
 
 
-def _post(digest):
+def _post(digest: Digest) -> None:
     mail = EmailMultiAlternatives(digest.subject, digest.text, to=[digest.membership.user.email])
     mail.attach_alternative(digest.html, "text/html")
     mail.send()
 
 
 @transaction.atomic
-def _remember(mail, digest):
+def _remember(mail: AlertMail, digest: Digest) -> None:
     """Store what is told by now. What is over is forgotten once a mail has said so."""
     now = timezone.now()
     lasting = [alert.fingerprint for alert in (*digest.news, *digest.still)]
@@ -154,7 +157,7 @@ def _remember(mail, digest):
         )
 
 
-def _notice(mail, alert, now):
+def _notice(mail: AlertMail, alert: Alert, now: datetime) -> AlertNotice:
     return AlertNotice(
         mail=mail,
         fingerprint=alert.fingerprint,

@@ -1,15 +1,17 @@
 """What needs doing about stock, what stops work first on top."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from inventory.buying.demand import levels
+from inventory.buying.demand import Level, levels
 from inventory.buying.running_out import run_out_days
-from inventory.models import Bottle, Material
+from inventory.models import Bottle, Hold, Material
 from inventory.stock.holds import coverage
 from inventory.words import about, day, listed
+from studio.models import Studio
+from studio.money import ZERO
 
 OUT, HELD_BEYOND_STOCK, LOW, EXPIRING = "out", "held_beyond_stock", "low", "expiring"
 WORDS = {
@@ -53,27 +55,27 @@ class Alert:
     sentence: str
     days_left: float | None = None
     bottle: Bottle | None = None
-    rank: tuple = ()
+    rank: tuple[float, ...] = ()
     runs_out_on: date | None = None
     work: str = ""
     work_url: str = ""
     severity: int = 1
 
     @property
-    def fingerprint(self):
+    def fingerprint(self) -> str:
         """What it is about, without the figures, which drift from day to day."""
         about_what = self.bottle.code if self.bottle else self.work_url or "stock"
         return f"{self.material.pk}:{about_what}"
 
     @property
-    def looks(self):
+    def looks(self) -> Kind:
         """How its kind is marked."""
         return KINDS[self.kind]
 
     @property
-    def title(self):
+    def title(self) -> str:
         """What is the matter, in a few words."""
-        if self.kind == EXPIRING:
+        if self.bottle is not None and self.days_left is not None:
             verb = "has expired" if self.days_left < 0 else "expires soon"
             return f"{self.material.name}, {self.bottle.code}, {verb}"
         return f"{self.material.name} {WORDS[self.kind]}"
@@ -93,20 +95,20 @@ class WorkAlert:
 
 
 # What apps above know of work, in the same way: functions of the studio that yield `WorkAlert`.
-work_sources: list[Callable[[object], Iterable[WorkAlert]]] = []
+work_sources: list[Callable[[Studio], Iterable[WorkAlert]]] = []
 
 
-def work_alerts(studio):
+def work_alerts(studio: Studio) -> list[WorkAlert]:
     """Return what needs doing about work, in the order of the sources."""
     return [one for source in work_sources for one in source(studio)]
 
 
 # Apps above add what they know of when they are ready: functions of the studio that yield alerts.
 # They tell of money, so they are asked for those alone who may see what work costs.
-sources: list[Callable[[object], Iterable[Alert]]] = []
+sources: list[Callable[[Studio], Iterable[Alert]]] = []
 
 
-def alerts(studio, with_money=True):
+def alerts(studio: Studio, with_money: bool = True) -> list[Alert]:
     """Return the alerts of a studio in the order in which they stop work.
 
     First what is out and promised, then what is promised beyond stock, then what is out, then what
@@ -116,7 +118,7 @@ def alerts(studio, with_money=True):
     """
     covered, standing = coverage(studio), levels(studio)
     short, days = _short_by_material(covered), run_out_days(studio, standing, covered)
-    found = [
+    found: list[Alert | None] = [
         _stock_alert(level, short.get(level.material.pk, ()), days[level.material.pk])
         for level in standing
     ]
@@ -126,21 +128,27 @@ def alerts(studio, with_money=True):
     return sorted(filter(None, found), key=lambda alert: (*alert.rank, alert.material.name))
 
 
-def _short_by_material(covered_by_hold):
-    """Return {material key: [(hold, amount that stock does not cover)]}."""
-    short = {}
+# {material key: [(hold, amount that stock does not cover)]}
+Short = dict[int, list[tuple[Hold, Decimal]]]
+
+
+def _short_by_material(covered_by_hold: Mapping[Hold, Decimal]) -> Short:
+    """Return what stock does not cover."""
+    short: Short = {}
     for row, covered in covered_by_hold.items():
         if covered < row.outstanding:
             short.setdefault(row.material_id, []).append((row, row.outstanding - covered))
     return short
 
 
-def _stock_alert(level, short, runs_out_on):
+def _stock_alert(
+    level: Level, short: Sequence[tuple[Hold, Decimal]], runs_out_on: date | None
+) -> Alert | None:
     material = level.material
     if not material.on_hand and level.is_kept:
         if not material.held and not level.reorder_at:
             return None
-        rank = (0 if material.held else 2, *_soonest(short))
+        rank: tuple[float, ...] = (0 if material.held else 2, *_soonest(short))
         severity = 4 if material.held else 2
         return Alert(OUT, material, _out(level, short), 0.0, rank=rank, severity=severity)
     if short:
@@ -163,13 +171,13 @@ def _stock_alert(level, short, runs_out_on):
     return None
 
 
-def _soonest(short):
+def _soonest(short: Sequence[tuple[Hold, Decimal]]) -> tuple[bool, int]:
     """Order by the first day of need, undated work last."""
     dates = [row.needed_by for row, _ in short if row.needed_by]
     return (not dates, min(dates).toordinal() if dates else 0)
 
 
-def _out(level, short):
+def _out(level: Level, short: Sequence[tuple[Hold, Decimal]]) -> str:
     material = level.material
     parts = ["None is left."]
     if short:
@@ -179,8 +187,8 @@ def _out(level, short):
     return " ".join(parts)
 
 
-def _beyond(material, short):
-    missing = sum(quantity for _, quantity in short)
+def _beyond(material: Material, short: Sequence[tuple[Hold, Decimal]]) -> str:
+    missing = sum((quantity for _, quantity in short), ZERO)
     in_all = f"{about(material, missing)} is missing, where " if len(short) > 1 else ""
     text = (
         f"{about(material, material.held)} is promised and {about(material, material.on_hand)} "
@@ -191,7 +199,7 @@ def _beyond(material, short):
     return text
 
 
-def _promises(material, short):
+def _promises(material: Material, short: Sequence[tuple[Hold, Decimal]]) -> str:
     return listed(
         [
             f"{row.label} lacks {about(material, quantity)}"
@@ -201,7 +209,7 @@ def _promises(material, short):
     )
 
 
-def _low(level):
+def _low(level: Level) -> str:
     material = level.material
     text = f"{about(material, material.available)} is free"
     if material.on_order:
@@ -215,12 +223,12 @@ def _low(level):
     return text
 
 
-def _days(number):
+def _days(number: float) -> str:
     whole = int(number)
     return "less than a day" if whole < 1 else f"{whole} day{'' if whole == 1 else 's'}"
 
 
-def _expiring(studio):
+def _expiring(studio: Studio) -> Iterator[Alert]:
     today = studio.today()
     until = today + timedelta(days=EXPIRY_WARNING_DAYS)
     rows = studio.bottles.filter(remaining__gt=0).select_related("material")

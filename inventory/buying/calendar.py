@@ -1,7 +1,11 @@
 """Each day's use, proved against the ledger, and counted anew when the days are other days."""
 
+from collections.abc import Collection, Iterator
+from datetime import date
+from decimal import Decimal
 from itertools import groupby
 from operator import itemgetter
+from typing import Any
 
 from django.db.models import F
 from django.dispatch import receiver
@@ -16,13 +20,13 @@ from studio.units.numerals import trimmed
 
 
 @receiver(settings_changed)
-def count_days_anew(sender, studio, changed, **kwargs):
+def count_days_anew(sender: Any, studio: Studio, changed: Collection[str], **kwargs: Any) -> None:
     """Count each day's use anew on the calendar of the new time zone."""
     if "time_zone" in changed:
         day_uses.rebuild(studio)
 
 
-def days_agree(studio):
+def days_agree(studio: Studio | None) -> Iterator[Finding]:
     """Each day's use is what the ledger says was consumed on it and not undone."""
     studios = (
         Studio.objects.filter(restoring=None)
@@ -35,14 +39,14 @@ def days_agree(studio):
         kept = DayUse.objects.filter(studio__in=there).order_by().values("material", date=F("day"))
         total = Total("quantity")
         rows = moved.annotate(total=total).union(kept.annotate(total=total), all=True)
-        rows = rows.order_by("material", "date").iterator()
-        for (material, day), pair in groupby(rows, key=itemgetter("material", "date")):
+        sums = rows.order_by("material", "date").iterator()
+        for (material, day), pair in groupby(sums, key=itemgetter("material", "date")):
             left = sum(row["total"] for row in pair)
             if left:
                 yield _finding(material, day, left)
 
 
-def _finding(material, day, more):
+def _finding(material: int, day: date, more: Decimal) -> Finding:
     found = Material.objects.select_related("studio").get(pk=material)
     return Finding(
         "days",

@@ -3,17 +3,25 @@
 Nothing is worked out there.
 """
 
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
 from inventory.buying.purchasing.orders import goods_of
-from inventory.buying.purchasing.planning import last_paid
+from inventory.buying.purchasing.planning import StudioOrder, StudioPlan, last_paid
+from inventory.buying.reordering import LeftOut
+from inventory.buying.reordering.plans import Money
+from inventory.models import Material, Pack, PurchaseOrder
 from inventory.stock.shelf import local_day
 from inventory.words import about, listed
+from studio.models import Studio
 from studio.money import ZERO, format_money
 from studio.pdf import paper, render_pdf
 
 TEMPLATE = "inventory/buying/pdf/reorder_sheet.html"
 
 
-def reorder_sheet(studio, plan, supplier=None):
+def reorder_sheet(studio: Studio, plan: StudioPlan, supplier: int | str | None = None) -> bytes:
     """Return what to buy as the bytes of a PDF to carry into the shop.
 
     One section a supplier; with ``supplier``, the key of one, only that one's.
@@ -21,19 +29,21 @@ def reorder_sheet(studio, plan, supplier=None):
     return render_pdf(TEMPLATE, reorder_context(studio, plan, supplier))
 
 
-def order_sheet(order):
+def order_sheet(order: PurchaseOrder) -> bytes:
     """Return one order as the bytes of a PDF to send or to carry into the shop."""
     return render_pdf(TEMPLATE, order_context(order))
 
 
-def orders_sheet(studio, orders):
+def orders_sheet(studio: Studio, orders: Sequence[PurchaseOrder]) -> bytes:
     """Return several orders as one reorder sheet, a section a supplier, as the bytes of a PDF."""
     parts = [_order_part(order) for order in orders]
     made_on = max(local_day(studio, order.created_at) for order in orders)
     return render_pdf(TEMPLATE, _sheet(studio, "Reorder sheet", made_on, parts, ()))
 
 
-def reorder_context(studio, plan, supplier=None):
+def reorder_context(
+    studio: Studio, plan: StudioPlan, supplier: int | str | None = None
+) -> dict[str, Any]:
     """Return what the reorder sheet shows, of all suppliers or of one."""
     chosen = [
         part for part in plan.orders if supplier is None or str(part.supplier.pk) == str(supplier)
@@ -41,30 +51,33 @@ def reorder_context(studio, plan, supplier=None):
     parts = [_plan_part(part) for part in chosen]
     notes = plan.notes
     if plan.left_out is not None and supplier is None:
-        notes = (*notes, _left_out(studio, plan))
+        notes = (*notes, _left_out(studio, plan.budget or ZERO, plan.left_out))
     return _sheet(studio, "Reorder sheet", plan.made_on, parts, notes)
 
 
-def _left_out(studio, plan):
+def _left_out(studio: Studio, budget: Money, left: LeftOut[Material]) -> str:
     """Return a sentence on what the budget leaves out."""
-    budget, everything = (
-        format_money(money, studio.currency, studio.locale)
-        for money in (plan.budget, plan.left_out.all_total)
+    most, everything = (
+        format_money(money, studio.currency, studio.locale) for money in (budget, left.all_total)
     )
-    names = listed(
-        [f"{about(n.material, n.quantity)} of {n.material}" for n in plan.left_out.needs]
-    )
-    return f"Within the budget of {budget}, this leaves out {names}. Everything takes {everything}."
+    names = listed([f"{about(n.material, n.quantity)} of {n.material}" for n in left.needs])
+    return f"Within the budget of {most}, this leaves out {names}. Everything takes {everything}."
 
 
-def order_context(order):
+def order_context(order: PurchaseOrder) -> dict[str, Any]:
     """Return what the sheet of one order shows."""
     made_on = order.sent_on or local_day(order.studio, order.created_at)
     sheet = _sheet(order.studio, str(order), made_on, [_order_part(order)], ())
     return {**sheet, "status": order.get_status_display()}
 
 
-def _sheet(studio, title, made_on, parts, notes):
+def _sheet(
+    studio: Studio,
+    title: str,
+    made_on: date | None,
+    parts: Sequence[dict[str, Any]],
+    notes: Sequence[str],
+) -> dict[str, Any]:
     return {
         "studio": studio,
         "paper": paper(studio.locale),
@@ -80,7 +93,7 @@ def _sheet(studio, title, made_on, parts, notes):
     }
 
 
-def _plan_part(part):
+def _plan_part(part: StudioOrder) -> dict[str, Any]:
     return {
         "supplier": part.supplier,
         "tiers": part.supplier.shipping_tiers,
@@ -105,7 +118,7 @@ def _plan_part(part):
     }
 
 
-def _order_part(order):
+def _order_part(order: PurchaseOrder) -> dict[str, Any]:
     lines = list(order.lines.select_related("pack__material"))
     paid = last_paid(order.studio, [line.pack_id for line in lines])
     goods = goods_of(order)
@@ -133,7 +146,7 @@ def _order_part(order):
     }
 
 
-def _pack(pack):
+def _pack(pack: Pack) -> dict[str, Any]:
     return {
         "material": pack.material.name,
         "pigments": pack.material.pigments,

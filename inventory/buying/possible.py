@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from inventory.buying.reordering import Chance, Expected, expected_of
+from studio.models import Studio
 
 
 @dataclass(frozen=True)
@@ -29,18 +30,18 @@ class PossibleUse:
     because: str = ""
 
     @property
-    def expected(self):
+    def expected(self) -> Decimal:
         """What is to be expected of it on average, [the material's unit]."""
         return self.quantity * Decimal(self.chance)
 
 
-Source = Callable[[object], Iterable[PossibleUse]]
+Source = Callable[[Studio], Iterable[PossibleUse]]
 
 # Apps above add their own when they are ready.
 sources: list[Source] = []
 
 
-def possible_uses(studio):
+def possible_uses(studio: Studio) -> defaultdict[int, list[PossibleUse]]:
     """Return {material key: [`PossibleUse`]}, in as many queries as the sources ask."""
     found = defaultdict(list)
     for source in sources:
@@ -49,23 +50,27 @@ def possible_uses(studio):
     return found
 
 
-def by_delivery(uses, today, lead_days):
+def by_delivery(
+    uses: Iterable[PossibleUse], today: date, lead_days: Decimal | float
+) -> list[PossibleUse]:
     """Return those needed before an order of today is there; undated work can wait for it."""
     last = today + timedelta(days=float(lead_days))
     return [use for use in uses if use.needed_by and use.needed_by <= last]
 
 
-def by_review(uses, today, lead_days, review_days):
+def by_review(
+    uses: Iterable[PossibleUse], today: date, lead_days: Decimal | float, review_days: int
+) -> list[PossibleUse]:
     """Return those needed before the review after the next delivery, or at no set date."""
     last = today + timedelta(days=float(lead_days) + review_days)
     return [use for use in uses if not use.needed_by or use.needed_by <= last]
 
 
-def as_chances(uses):
+def as_chances(uses: Iterable[PossibleUse]) -> list[Chance]:
     """Return them for the arithmetic."""
     return [Chance(float(use.quantity), use.chance) for use in uses]
 
 
-def expected(uses) -> Expected:
+def expected(uses: Iterable[PossibleUse]) -> Expected:
     """Return the mean of what will be used and its standard deviation, [the material's unit]."""
     return expected_of(as_chances(uses))

@@ -1,9 +1,14 @@
 """A material's use and its reorder point in plain words, each number with where it comes from."""
 
-from inventory.buying.reordering import order_up_to
+from decimal import Decimal
+
+from inventory.buying.demand import Level
+from inventory.buying.reordering import OrderUpTo, order_up_to
 from inventory.buying.reordering.histories import SHARE_OF_PACK
 from inventory.buying.reordering.patterns import FEWEST_USES
 from inventory.words import amount, average, listed
+from studio.models import Studio
+from studio.money import ZERO
 
 KINDS = {
     "smooth": "Steady: used most days, in like amounts",
@@ -14,7 +19,7 @@ KINDS = {
 }
 
 
-def use_facts(level, studio):
+def use_facts(level: Level, studio: Studio) -> list[tuple[str, str]]:
     """Return how a material is used, as pairs of a term and what is to be said of it."""
     found, material = level.demand.pattern, level.material
     if not found.uses:
@@ -44,7 +49,7 @@ def use_facts(level, studio):
     ]
 
 
-def quoted_words(level):
+def quoted_words(level: Level) -> str:
     """Return what open quotes may take, on average and with its spread, and the chance's source."""
     if not level.possible:
         return ""
@@ -55,12 +60,12 @@ def quoted_words(level):
     )
 
 
-def days_ahead(level, studio):
+def days_ahead(level: Level, studio: Studio) -> float:
     """Return the days until the review after the next delivery, [days]."""
     return level.point.lead_days + studio.review_days
 
 
-def target(level, review_days):
+def target(level: Level, review_days: int) -> OrderUpTo:
     """Return how much an order made today should bring, `OrderUpTo`, [the material's unit]."""
     return order_up_to(
         level.material.projected,
@@ -71,21 +76,21 @@ def target(level, review_days):
     )
 
 
-def reorder_reasons(level, studio):
+def reorder_reasons(level: Level, studio: Studio) -> list[str]:
     """Return how a reorder point came about, a sentence a step, ending with what an order fills."""
     steps = {"by_hand": _by_hand, "no_history": _no_history}.get(level.point.basis, _learned)
     return [*steps(level), _fills_up(level, studio)]
 
 
-def _by_hand(level):
-    by_hand = f"Set by hand at {amount(level.material, level.material.reorder_point)}."
+def _by_hand(level: Level) -> list[str]:
+    by_hand = f"Set by hand at {amount(level.material, level.material.reorder_point or ZERO)}."
     if not level.demand.uses:
         return [by_hand]
     learned = level.point.lead_time_demand + level.point.safety_stock
     return [f"{by_hand} What is on record would make it {_about(level, learned)}."]
 
 
-def _no_history(level):
+def _no_history(level: Level) -> list[str]:
     pack = level.pack
     rule = (
         f"a share of {SHARE_OF_PACK:.0%} of a usual pack, {_about(level, pack.size)}, is kept"
@@ -98,7 +103,7 @@ def _no_history(level):
     ]
 
 
-def _learned(level):
+def _learned(level: Level) -> list[str]:
     point = level.point
     steady = point.basis == "normal"
     first = (
@@ -112,7 +117,7 @@ def _learned(level):
     )
     kept = (
         f"{_about(level, point.safety_stock)} is kept on top for {for_what}, so that it lasts "
-        f"{float(point.service_level):.0%} of the time."
+        f"{float(point.service_level or 0):.0%} of the time."
     )
     parts = [point.lead_time_demand, point.quoted, point.safety_stock]
     total = " + ".join(_about(level, part) for part in parts if part)
@@ -124,14 +129,14 @@ def _learned(level):
     ]
 
 
-def _quoted(level):
+def _quoted(level: Level) -> list[str]:
     if not level.point.quoted:
         return []
     amount = _about(level, level.point.quoted)
     return [f"Open quotes due by then are expected to take {amount}, each by its chance."]
 
 
-def _fills_up(level, studio):
+def _fills_up(level: Level, studio: Studio) -> str:
     order = target(level, studio.review_days)
     usual = level.point.mean_per_day * studio.review_days
     parts = [
@@ -144,9 +149,9 @@ def _fills_up(level, studio):
     return f"An order fills the shelf up to {_about(level, order.target)}: {listed(parts)}."
 
 
-def _about(level, quantity):
+def _about(level: Level, quantity: Decimal | float) -> str:
     return average(level.material, quantity)
 
 
-def _plural(number, word):
+def _plural(number: float, word: str) -> str:
     return f"{number:g} {word}{'' if number == 1 else 's'}"

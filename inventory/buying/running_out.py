@@ -1,18 +1,26 @@
 """On which day each material runs out, as its promises, orders and usual use have it."""
 
 from collections import defaultdict
+from collections.abc import Iterable
+from datetime import date
 
+from inventory.buying.demand import Level
 from inventory.buying.reordering import Event, runs_out_on
+from inventory.models import Hold
 from inventory.stock.promised import incoming
+from studio.models import Studio
 
 
-def run_out_days(studio, levels, holds=None):
+def run_out_days(
+    studio: Studio, levels: Iterable[Level], holds: Iterable[Hold] | None = None
+) -> dict[int, date | None]:
     """Return {material key: the day it runs out, or None}, in two queries.
 
     ``levels`` are of `buying.demand`; ``holds`` are the studio's open holds, where they are at
     hand, which saves a query. Orders without a day are not counted on.
     """
-    promised, undated = defaultdict(list), defaultdict(float)
+    promised: defaultdict[int, list[Event]] = defaultdict(list)
+    undated: defaultdict[int, float] = defaultdict(float)
     for hold in studio.holds.open() if holds is None else holds:
         if hold.needed_by:
             event = Event(hold.needed_by, float(hold.outstanding))

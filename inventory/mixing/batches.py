@@ -1,17 +1,20 @@
 """Batches mixed at the bench: ingredients leave their bottles and a bottle of mix is made."""
 
-from datetime import timedelta
+from collections.abc import Collection, Hashable, Mapping, Sequence
+from datetime import date, datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
 from inventory.errors import BatchRefused, NotInStudio
-from inventory.mixing.mix_book import mix_book
+from inventory.mixing.mix_book import MixBook, mix_book
 from inventory.mixing.mixes import mix_of
-from inventory.models import Batch, Material, Movement
+from inventory.models import Batch, Bottle, Entry, Material, Movement, Recipe, Work
 from inventory.stock import ledger as stock
 from inventory.stock.shelf import local_day
+from studio.models import Studio
 from studio.money import ZERO
 from studio.text import shortened
 
@@ -24,19 +27,19 @@ PLACES = Decimal("0.001")
 @transaction.atomic
 def mix_batch(
     *,
-    studio,
-    by,
-    recipe,
-    volume_ml,
-    bottles=(),
-    made_at=None,
-    trace_seconds=None,
-    temperature_c=None,
-    purpose="",
-    notes="",
-    place="",
-    work=None,
-):
+    studio: Studio,
+    by: User,
+    recipe: Recipe,
+    volume_ml: Decimal,
+    bottles: Collection[Bottle] = (),
+    made_at: datetime | None = None,
+    trace_seconds: Decimal | None = None,
+    temperature_c: Decimal | None = None,
+    purpose: str = "",
+    notes: str = "",
+    place: str = "",
+    work: Work | None = None,
+) -> Batch:
     """Mix a batch of a recipe, [mL]; returns it with its new bottle of mix.
 
     Each ingredient leaves its bottles, those named in ``bottles`` first, and the mix is worth just
@@ -104,7 +107,7 @@ def mix_batch(
 
 
 @transaction.atomic
-def undo_batch(*, batch, by, why=""):
+def undo_batch(*, batch: Batch, by: User, why: str = "") -> bool:
     """Undo a batch: its ingredients are back in their bottles and its mix never was.
 
     Raises `CannotReverse` when some of the mix has been used since. A batch that was written down
@@ -118,7 +121,13 @@ def undo_batch(*, batch, by, why=""):
     return True
 
 
-def _check(volume_ml, made_at, trace_seconds, temperature_c, purpose):
+def _check(
+    volume_ml: Decimal,
+    made_at: datetime,
+    trace_seconds: Decimal | None,
+    temperature_c: Decimal | None,
+    purpose: str,
+) -> None:
     if made_at > timezone.now():
         raise BatchRefused("A batch is logged once it is mixed. Choose a time that has passed.")
     _within(volume_ml, LEAST_ML, MOST_ML, "A batch is from 0.1 mL to 100 L.")
@@ -130,15 +139,17 @@ def _check(volume_ml, made_at, trace_seconds, temperature_c, purpose):
         raise BatchRefused("Say what it is for in up to 120 characters.")
 
 
-def _within(number, least, most, sentence):
+def _within(number: object, least: Decimal, most: Decimal, sentence: str) -> None:
     if not isinstance(number, Decimal) or not number.is_finite() or not least <= number <= most:
         raise BatchRefused(sentence)
 
 
-def _by_material(studio, bottles, book, recipe):
+def _by_material(
+    studio: Studio, bottles: Collection[Bottle], book: MixBook, recipe: Recipe
+) -> dict[int, list[Bottle]]:
     """Return the bottles named as {material key: [bottle]}; refuse what does not go into it."""
     inside = book.things_in(recipe.pk)
-    found = {}
+    found: dict[int, list[Bottle]] = {}
     for bottle in studio.bottles.filter(pk__in=[one.pk for one in bottles]).order_by("pk"):
         found.setdefault(bottle.material_id, []).append(bottle)
         if bottle.material_id not in inside:
@@ -151,22 +162,22 @@ def _by_material(studio, bottles, book, recipe):
     return found
 
 
-def _ready(book, by_material):
+def _ready(book: MixBook, by_material: Mapping[int, Sequence[Bottle]]) -> dict[Hashable, Decimal]:
     """Return {recipe key: mL} of the mixes among the bottles named."""
     return {
-        recipe.pk: sum((bottle.remaining for bottle in by_material[recipe.mix_id]), ZERO)
+        recipe.pk: sum((bottle.remaining for bottle in named), ZERO)
         for recipe in book.recipes.values()
-        if recipe.mix_id in by_material
+        if (named := by_material.get(recipe.mix_id or 0))
     }
 
 
-def _expiry(studio, recipe, made_at):
+def _expiry(studio: Studio, recipe: Recipe, made_at: datetime) -> date | None:
     if recipe.keeps_days is None:
         return None
     return local_day(studio, made_at) + timedelta(days=recipe.keeps_days)
 
 
-def _made_in(entry):
+def _made_in(entry: Entry) -> Bottle:
     """Return the bottle that an entry made; it spoils no later than a mix that went into it."""
     moves = entry.movements.filter(kind=Movement.Kind.MIX).select_related("bottle__material")
     bottle = next(move.bottle for move in moves if move.quantity > 0)

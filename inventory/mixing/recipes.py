@@ -1,6 +1,7 @@
 """Recipes: write one down whole, or refuse it in words."""
 
 from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 
 from django.db import transaction
@@ -8,7 +9,10 @@ from django.db import transaction
 from inventory.errors import NotInStudio, RecipeRefused
 from inventory.mixing.mixes import keep_name
 from inventory.models import Material, Recipe, RecipePart
+from studio.models import Studio
 
+# What goes in, a material or another mix, and how many parts of it.
+Parts = Sequence[tuple[Material | Recipe, Decimal]]
 MOST_PARTS = 40
 NOT_MIXED = (Material.Kind.SURFACE, Material.Kind.PACKAGING)
 
@@ -16,16 +20,16 @@ NOT_MIXED = (Material.Kind.SURFACE, Material.Kind.PACKAGING)
 @transaction.atomic
 def save_recipe(
     *,
-    studio,
-    name,
-    role,
-    basis,
-    parts,
-    recipe=None,
-    trace_seconds=None,
-    keeps_days=None,
-    notes="",
-):
+    studio: Studio,
+    name: str,
+    role: str,
+    basis: str,
+    parts: Iterable[tuple[Material | Recipe, Decimal]],
+    recipe: Recipe | None = None,
+    trace_seconds: Decimal | None = None,
+    keeps_days: int | None = None,
+    notes: str = "",
+) -> Recipe:
     """Write down a recipe, or change one; returns it.
 
     ``parts`` are (material or recipe, number of parts) pairs, in the order of mixing. Raises
@@ -60,7 +64,7 @@ def save_recipe(
     return saved
 
 
-def _check_name(name, recipes, recipe):
+def _check_name(name: str, recipes: Mapping[int, Recipe], recipe: Recipe | None) -> None:
     if not name.strip():
         raise RecipeRefused("Give the recipe a name.")
     mine = recipe.pk if recipe is not None else None
@@ -68,18 +72,18 @@ def _check_name(name, recipes, recipe):
         raise RecipeRefused(f"There is a recipe “{name.strip()}” already. Give this one another.")
 
 
-def _check_parts(studio, parts, recipes):
+def _check_parts(studio: Studio, parts: Parts, recipes: Mapping[int, Recipe]) -> None:
     if not 1 <= len(parts) <= MOST_PARTS:
         raise RecipeRefused(f"A recipe has from 1 to {MOST_PARTS} ingredients.")
-    mixed = {recipe.mix_id: recipe for recipe in recipes.values()}
+    mixed = {recipe.mix_id for recipe in recipes.values()}
     for thing, number in parts:
-        is_recipe = isinstance(thing, Recipe)
-        if thing.studio_id != studio.pk or (is_recipe and thing.pk not in recipes):
+        if thing.studio_id != studio.pk or (isinstance(thing, Recipe) and thing.pk not in recipes):
             raise NotInStudio("There is no ingredient like that in this studio.")
-        if not is_recipe and thing.pk in mixed:
-            raise RecipeRefused(f"{thing} is mixed in the studio: choose its recipe instead.")
-        if not is_recipe and (thing.kind in NOT_MIXED or thing.unit == Material.Unit.EACH):
-            raise RecipeRefused(f"{thing} cannot be mixed: choose what pours or is weighed.")
+        if isinstance(thing, Material):
+            if thing.pk in mixed:
+                raise RecipeRefused(f"{thing} is mixed in the studio: choose its recipe instead.")
+            if thing.kind in NOT_MIXED or thing.unit == Material.Unit.EACH:
+                raise RecipeRefused(f"{thing} cannot be mixed: choose what pours or is weighed.")
         if not isinstance(number, Decimal) or not number.is_finite():
             raise RecipeRefused(f"Give the parts of {thing} as a number.")
         if not Decimal("0.001") <= number < 1_000_000:
@@ -89,7 +93,9 @@ def _check_parts(studio, parts, recipes):
         raise RecipeRefused("Each ingredient stands in a recipe once: add its parts together.")
 
 
-def _refuse_ring(studio, recipe, name, parts, recipes):
+def _refuse_ring(
+    studio: Studio, recipe: Recipe, name: str, parts: Parts, recipes: Mapping[int, Recipe]
+) -> None:
     """Refuse parts that lead back to the recipe itself, and name the way round."""
     inside = defaultdict(list)
     pairs = RecipePart.objects.filter(recipe__studio=studio, subrecipe__isnull=False)

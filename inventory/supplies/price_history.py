@@ -1,14 +1,16 @@
 """What a material has cost, delivery by delivery: from the deliveries and their bottles alone."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
 from django.db.models import Count
 
-from inventory.models import Movement
+from inventory.models import Material, Movement
 from studio.amounts import Total
-from studio.charts import prices_over_time
+from studio.charts import Chart, prices_over_time
+from studio.models import Studio
 from studio.money import format_money
 from studio.tables import table_bytes
 
@@ -34,7 +36,7 @@ class Paid:
     unit_landed: Decimal
 
 
-def price_history(material):
+def price_history(material: Material) -> list[Paid]:
     """Return the `Paid` of a material, oldest first, in one query.
 
     Deliveries that were undone are no history, and neither is opening stock, whose day is unknown.
@@ -74,13 +76,13 @@ def price_history(material):
     ]
 
 
-def price_chart(studio, material, history):
+def price_chart(studio: Studio, material: Material, history: Sequence[Paid]) -> Chart | None:
     """Return the history of prices as a `Chart`; None without any."""
     if not history:
         return None
     unit = "each" if material.unit == "each" else f"per {material.get_unit_display()}"
 
-    def money(amount, **options):
+    def money(amount: Decimal, **options: int) -> str:
         return format_money(amount, studio.currency, studio.locale, **options)
 
     rows = [
@@ -103,7 +105,7 @@ def price_chart(studio, material, history):
     )
 
 
-def price_file(material, extension):
+def price_file(material: Material, extension: str) -> bytes:
     """Return the history of prices as the bytes of a file."""
     rows = [
         (

@@ -1,22 +1,26 @@
 """Deliveries: bottles on the shelf at landed cost, and what was learned of packs and prices."""
 
 import zoneinfo
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from datetime import datetime, time
+from datetime import date, datetime, time
 from decimal import Decimal
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Count
 
 from inventory.buying.purchasing.learning import learned
 from inventory.buying.purchasing.orders import Status, locked
 from inventory.errors import BadAmount, NotInStudio, OrderRefused
-from inventory.models import Movement, PurchaseOrder
+from inventory.models import Delivery, Entry, Movement, OrderLine, PurchaseOrder, Supplier
 from inventory.stock import ledger as stock
 from inventory.stock.costing import CostingError, DeliveryLine, landed
+from inventory.stock.ledger import Receipt
 from inventory.stock.locks import lock_materials
 from inventory.validators import checked_price, checked_quantity, checked_value
 from studio.errors import in_words
+from studio.models import Studio
 from studio.money import ZERO, MoneyError, minor_places
 from studio.text import shortened
 
@@ -27,18 +31,18 @@ MOST_BOTTLES = 5_000
 @transaction.atomic
 def receive_order(
     *,
-    order,
-    by,
-    counts,
-    received_on=None,
-    prices=None,
-    freight=ZERO,
-    duty=ZERO,
-    discount=ZERO,
-    reference="",
-    currency=None,
-    rate=ONE,
-):
+    order: PurchaseOrder,
+    by: User,
+    counts: Mapping[OrderLine, int],
+    received_on: date | None = None,
+    prices: Mapping[OrderLine, Decimal] | None = None,
+    freight: Decimal = ZERO,
+    duty: Decimal = ZERO,
+    discount: Decimal = ZERO,
+    reference: str = "",
+    currency: str | None = None,
+    rate: Decimal = ONE,
+) -> Delivery:
     """Receive an order, all of it or in part; returns the `Delivery`.
 
     ``counts`` is {line: packs that came} and ``prices`` {line: price of one pack}, where it is not
@@ -89,23 +93,23 @@ def receive_order(
 @transaction.atomic
 def receive_delivery(
     *,
-    studio,
-    by,
-    receipts,
-    supplier=None,
-    received_on=None,
-    freight=ZERO,
-    duty=ZERO,
-    discount=ZERO,
-    reference="",
-    currency=None,
-    rate=ONE,
-    kind=Movement.Kind.RECEIPT,
-    order=None,
-    bought=None,
-    why="",
-    purpose="",
-):
+    studio: Studio,
+    by: User,
+    receipts: Iterable[Receipt],
+    supplier: Supplier | None = None,
+    received_on: date | None = None,
+    freight: Decimal = ZERO,
+    duty: Decimal = ZERO,
+    discount: Decimal = ZERO,
+    reference: str = "",
+    currency: str | None = None,
+    rate: Decimal = ONE,
+    kind: str = Movement.Kind.RECEIPT,
+    order: PurchaseOrder | None = None,
+    bought: Mapping[int, int] | None = None,
+    why: str = "",
+    purpose: str = "",
+) -> Delivery:
     """Receive bottles with or without an order; returns the `Delivery`.
 
     The ``value`` of each `stock.Receipt` is what the invoice asks for that bottle; what it is worth
@@ -158,10 +162,12 @@ def receive_delivery(
     return entry.delivery
 
 
-def _counts_that_came(lines, counts):
-    came = []
-    for line, count in counts.items():
-        line = lines.get(line.pk)
+def _counts_that_came(
+    lines: Mapping[int, OrderLine], counts: Mapping[OrderLine, int]
+) -> list[tuple[OrderLine, int]]:
+    came: list[tuple[OrderLine, int]] = []
+    for named, count in counts.items():
+        line = lines.get(named.pk)
         if line is None:
             raise NotInStudio("There is no line like that on this order.")
         left = line.count - line.received_count
@@ -174,7 +180,7 @@ def _counts_that_came(lines, counts):
     return came
 
 
-def _checked_currency(studio, currency, rate):
+def _checked_currency(studio: Studio, currency: str | None, rate: Decimal) -> str:
     currency = currency or studio.currency
     with in_words(MoneyError):
         minor_places(currency)
@@ -185,16 +191,18 @@ def _checked_currency(studio, currency, rate):
     return currency
 
 
-def _at_home(receipt, rate):
+def _at_home(receipt: Receipt, rate: Decimal) -> Receipt:
     """Turn what the invoice asks for a bottle into the studio's currency; that is its price."""
+    if receipt.value is None:
+        raise BadAmount("A value is a plain number.")
     value = checked_value(checked_price(receipt.value) * rate)
     return replace(receipt, value=value, price=checked_price(value))
 
 
-def _landed(receipts, extras):
+def _landed(receipts: Sequence[Receipt], extras: Mapping[str, Decimal]) -> list[Receipt]:
     """Give each bottle its landed cost."""
     lines = [
-        DeliveryLine(checked_quantity(each.material, each.quantity), each.value)
+        DeliveryLine(checked_quantity(each.material, each.quantity), each.value or ZERO)
         for each in receipts
     ]
     with in_words(CostingError):
@@ -202,12 +210,12 @@ def _landed(receipts, extras):
     return [replace(each, value=value) for each, value in zip(receipts, values, strict=True)]
 
 
-def _noon(studio, day):
+def _noon(studio: Studio, day: date) -> datetime:
     """Return the middle of a day on the studio's wall clock."""
     return datetime.combine(day, time(12), zoneinfo.ZoneInfo(studio.time_zone))
 
 
-def take_back(entry, by):
+def take_back(entry: Entry, by: User) -> None:
     """When a delivery is undone, what it brought is still to come of its order."""
     delivery = getattr(entry, "delivery", None)
     if delivery is None or delivery.order_id is None:
@@ -220,7 +228,7 @@ def take_back(entry, by):
     _renew_status(order)
 
 
-def _renew_status(order):
+def _renew_status(order: PurchaseOrder) -> None:
     counts = list(order.lines.values_list("received_count", "count"))
     if all(came == asked for came, asked in counts):
         order.status = Status.RECEIVED

@@ -1,16 +1,29 @@
 """What a delivery tells of packs and their prices."""
 
 from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from datetime import date
+from decimal import Decimal
 
 from django.db.models import Max
 
-from inventory.models import Pack
+from inventory.models import Pack, Supplier
 from inventory.steps import PRICE_BREAKS
+from inventory.stock.ledger import Receipt
 from inventory.validators import checked_quantity
+from studio.models import Studio
+from studio.money import ZERO
 
 
-def learned(*, studio, supplier, receipts, received_on, bought):
+def learned(
+    *,
+    studio: Studio,
+    supplier: Supplier,
+    receipts: Iterable[Receipt],
+    received_on: date,
+    bought: Mapping[int, int],
+) -> list[Receipt]:
     """Keep each price on its pack; a size not bought before becomes a pack of the supplier.
 
     A price that was paid for many at once is that of the price break they reach; ``bought`` is
@@ -21,7 +34,7 @@ def learned(*, studio, supplier, receipts, received_on, bought):
         (pack.material_id, pack.size): pack
         for pack in supplier.packs.order_by("-is_on_offer", "-pk")
     }
-    found = []
+    found: list[tuple[Receipt, Pack]] = []
     for receipt in receipts:
         size = checked_quantity(receipt.material, receipt.quantity, above_zero=True)
         pack = receipt.pack or known.get((receipt.material.pk, size))
@@ -31,30 +44,35 @@ def learned(*, studio, supplier, receipts, received_on, bought):
                 supplier=supplier,
                 material=receipt.material,
                 size=size,
-                price=receipt.price,
+                price=receipt.price or ZERO,
             )
             known[receipt.material.pk, size] = pack
-        found.append(replace(receipt, pack=pack))
+        found.append((receipt, pack))
     _learn_prices(studio, found, received_on, bought)
-    return found
+    return [replace(receipt, pack=pack) for receipt, pack in found]
 
 
-def _learn_prices(studio, receipts, received_on, bought):
-    came = Counter(receipt.pack.pk for receipt in receipts)
+def _learn_prices(
+    studio: Studio,
+    receipts: Sequence[tuple[Receipt, Pack]],
+    received_on: date,
+    bought: Mapping[int, int],
+) -> None:
+    came = Counter(pack.pk for _, pack in receipts)
     later = _packs_that_came_later(studio, came, received_on)
-    for pack, price in {receipt.pack: receipt.price for receipt in receipts}.items():
+    for pack, price in {pack: receipt.price for receipt, pack in receipts}.items():
         if not price or pack.pk in later:
             continue
         _learn(pack, price, max(came[pack.pk], bought.get(pack.pk, 0)))
 
 
-def _packs_that_came_later(studio, packs, received_on):
+def _packs_that_came_later(studio: Studio, packs: Iterable[int], received_on: date) -> set[int]:
     bottles = studio.bottles.filter(pack__in=packs, delivery__entry__reversed_by=None).order_by()
     latest = bottles.values("pack").annotate(latest=Max("delivery__received_on"))
     return {row["pack"] for row in latest if row["latest"] and row["latest"] > received_on}
 
 
-def _learn(pack, price, count):
+def _learn(pack: Pack, price: Decimal, count: int) -> None:
     """Set the price of so many; breaks that it leaves without a point are dropped."""
     levels = dict(PRICE_BREAKS.pairs(pack.price_breaks))
     reached = max((least for least in levels if least <= count), default=None)

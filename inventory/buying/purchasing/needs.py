@@ -1,20 +1,22 @@
 """What should be bought, and by when, whoever sells it."""
 
 from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from decimal import ROUND_CEILING, Decimal
 
-from inventory.buying.demand import levels
+from inventory.buying.demand import Level, levels
 from inventory.buying.reordering import Need, order_up_to
-from inventory.models import OrderLine, PurchaseOrder
+from inventory.models import Hold, Material, OrderLine, PurchaseOrder
 from inventory.stock.holds import coverage
 from inventory.words import about
 from studio.amounts import Times, Total
+from studio.models import Studio
 from studio.money import ZERO
 
 NOBODY_KNOWS = 100_000.0  # stands in for the days that stock lasts, where no use is on record
 
 
-def needs(studio, drafts):
+def needs(studio: Studio, drafts: Mapping[int, Decimal]) -> list[Need[int]]:
     """Return what should be bought as `Need`, by material key, whoever sells it.
 
     What is held beyond stock and what is coming, by the day of each hold; and, where a material is
@@ -46,7 +48,7 @@ def needs(studio, drafts):
     return found
 
 
-def _shelf(studio, level, projected, rest):
+def _shelf(studio: Studio, level: Level, projected: Decimal, rest: Decimal) -> list[Need[int]]:
     """Return what fills a shelf up, for a budget in two: first to each reorder point, by how soon
     work stops, then to last until the review."""
     soon = NOBODY_KNOWS if level.days_left is None else min(level.days_left, NOBODY_KNOWS)
@@ -56,7 +58,7 @@ def _shelf(studio, level, projected, rest):
     return [Need(material.pk, part, None, why, rank) for part, rank in parts if part]
 
 
-def _until(studio, level):
+def _until(studio: Studio, level: Level) -> str:
     lasts = f"the shelf, to last {studio.review_days} days after it arrives"
     quoted = Decimal(level.point.quoted + level.quoted_later)
     if not quoted:
@@ -64,12 +66,14 @@ def _until(studio, level):
     return f"{lasts}, counting {about(level.material, quoted)} for open quotes by their chance"
 
 
-def _in_unit(material, quantity):
+def _in_unit(material: Material, quantity: Decimal) -> Decimal:
     """Round items up to whole ones."""
     return quantity.to_integral_value(ROUND_CEILING) if material.unit == "each" else quantity
 
 
-def _uncovered(studio, standing, drafts):
+def _uncovered(
+    studio: Studio, standing: Iterable[Level], drafts: Mapping[int, Decimal]
+) -> dict[int, list[tuple[Hold, Decimal]]]:
     """Return {material key: [(hold, amount)]} beyond stock and what is coming, first promised first
     served."""
     coming = {
@@ -88,7 +92,7 @@ def _uncovered(studio, standing, drafts):
     return missing
 
 
-def on_drafts(studio):
+def on_drafts(studio: Studio) -> dict[int, Decimal]:
     """Return {material key: amount} that stands on draft orders."""
     lines = OrderLine.objects.filter(
         order__studio=studio, order__status=PurchaseOrder.Status.DRAFT

@@ -1,15 +1,19 @@
 """Orders: drafts from a plan, edited by a person, sent, called off."""
 
-from datetime import timedelta
-from decimal import ROUND_CEILING
+from collections.abc import Container
+from datetime import date, timedelta
+from decimal import ROUND_CEILING, Decimal
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import F
 
 from inventory.buying.purchasing import terms
+from inventory.buying.purchasing.planning import StudioPlan
 from inventory.errors import NotInStudio, OrderRefused
-from inventory.models import OrderLine, PurchaseOrder
+from inventory.models import OrderLine, Pack, PurchaseOrder
 from inventory.validators import checked_price
+from studio.models import Studio
 from studio.money import format_money
 from studio.numbering import next_number
 from studio.text import shortened
@@ -20,7 +24,7 @@ Status = PurchaseOrder.Status
 
 
 @transaction.atomic
-def make_orders(*, studio, by, plan):
+def make_orders(*, studio: Studio, by: User, plan: StudioPlan) -> list[PurchaseOrder]:
     """Turn a plan into numbered draft orders, one a supplier; returns them.
 
     Raises `OrderRefused` when the plan buys nothing.
@@ -52,7 +56,14 @@ def make_orders(*, studio, by, plan):
 
 
 @transaction.atomic
-def add_line(*, order, pack, count, unit_price=None, why="Added by hand"):
+def add_line(
+    *,
+    order: PurchaseOrder,
+    pack: Pack,
+    count: int,
+    unit_price: Decimal | None = None,
+    why: str = "Added by hand",
+) -> OrderLine:
     """Put a pack on a draft order, or more of one that is on it; returns the line."""
     order = locked(order, (Status.DRAFT,))
     if (pack.studio_id, pack.supplier_id) != (order.studio_id, order.supplier_id):
@@ -72,7 +83,9 @@ def add_line(*, order, pack, count, unit_price=None, why="Added by hand"):
 
 
 @transaction.atomic
-def edit_line(*, line, count, unit_price=None):
+def edit_line(
+    *, line: OrderLine, count: int, unit_price: Decimal | None = None
+) -> OrderLine | None:
     """Change a line of a draft order; none takes it out. Returns the line, or None.
 
     Without a price of its own, a pack costs what the supplier asks when so many are bought.
@@ -91,7 +104,9 @@ def edit_line(*, line, count, unit_price=None):
 
 
 @transaction.atomic
-def send_order(*, order, by=None, sent_on=None):
+def send_order(
+    *, order: PurchaseOrder, by: User | None = None, sent_on: date | None = None
+) -> PurchaseOrder:
     """Mark a draft as sent: from now on it counts as on order. Returns the order.
 
     Raises `OrderRefused` for an empty order or one below the supplier's least order.
@@ -118,7 +133,7 @@ def send_order(*, order, by=None, sent_on=None):
 
 
 @transaction.atomic
-def cancel_order(*, order, by=None):
+def cancel_order(*, order: PurchaseOrder, by: User | None = None) -> PurchaseOrder:
     """Call an order off; of one that came in part, call off the rest. Returns the order."""
     order = locked(order, (Status.DRAFT, Status.SENT, Status.PARTLY_RECEIVED))
     if order.status == Status.PARTLY_RECEIVED:
@@ -131,12 +146,12 @@ def cancel_order(*, order, by=None):
     return order
 
 
-def goods_of(order):
+def goods_of(order: PurchaseOrder) -> Decimal:
     """Return what the lines of an order come to, [currency]."""
     return PurchaseOrder.objects.with_totals().get(pk=order.pk).goods
 
 
-def locked(order, statuses):
+def locked(order: PurchaseOrder, statuses: Container[str]) -> PurchaseOrder:
     """Lock an order and return it as it is now; refuse it when it is at another point."""
     rows = PurchaseOrder.objects.select_for_update(of=("self",)).select_related(
         "supplier", "studio"
@@ -149,17 +164,17 @@ def locked(order, statuses):
     return order
 
 
-def _renew_shipping(order):
+def _renew_shipping(order: PurchaseOrder) -> None:
     order.shipping = terms.shipping(order.supplier, goods_of(order))
     order.save(update_fields=["shipping"])
 
 
-def _price(pack, count, asked):
+def _price(pack: Pack, count: int, asked: Decimal | None) -> Decimal:
     """Return the price of one pack: the one asked for, or the supplier's for so many."""
     return checked_price(terms.unit_price(pack, count) if asked is None else asked)
 
 
-def _checked_count(count):
+def _checked_count(count: int) -> int:
     if not 1 <= count <= MOST_PACKS:
         raise OrderRefused(f"Order from 1 to {MOST_PACKS:,} of a pack.")
     return count

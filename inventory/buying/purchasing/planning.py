@@ -1,7 +1,11 @@
 """What to buy: what is needed, from whom and in which packs, for the least money."""
 
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import replace
+from datetime import date
+from decimal import Decimal
 from math import ceil
+from typing import TypeVar
 
 from django.db.models import Max
 
@@ -10,14 +14,32 @@ from inventory.buying.purchasing.needs import needs as needs_of
 from inventory.buying.purchasing.needs import on_drafts
 from inventory.buying.purchasing.terms import as_money, in_units, offer_of, terms_of
 from inventory.buying.purchasing.unsold import unsold_notes
-from inventory.buying.reordering import PlanProblem, Words
+from inventory.buying.reordering import (
+    Comparison,
+    LeftOut,
+    Need,
+    Plan,
+    PlanLine,
+    PlanProblem,
+    SupplierOrder,
+    Words,
+)
+from inventory.buying.reordering.plans import KeyLine, KeyPlan
 from inventory.errors import PlanRefused
-from inventory.models import Movement
+from inventory.models import Material, Movement, Pack, Supplier
 from inventory.words import about, day
+from studio.models import Studio
 from studio.money import format_money
 
+# With the studio's rows in place of their keys.
+StudioLine = PlanLine[Material, Pack, Supplier]
+StudioOrder = SupplierOrder[Material, Pack, Supplier]
+StudioPlan = Plan[Material, Pack, Supplier]
 
-def plan(*, studio, extra_needs=(), budget=None):
+
+def plan(
+    *, studio: Studio, extra_needs: Iterable[Need[Material]] = (), budget: Decimal | None = None
+) -> StudioPlan:
     """Return the cheapest purchase that covers what is held beyond stock and what runs low.
 
     What is on order, and what stands on draft orders, counts as coming. ``extra_needs`` are
@@ -28,12 +50,14 @@ def plan(*, studio, extra_needs=(), budget=None):
     the budget covers nothing at all; the sentence says what is the least that could be bought.
     """
     drafts = on_drafts(studio)
-    needs = [_plain(need) for need in extra_needs] + needs_of(studio, drafts)
+    needs = [_need_of(need.material.pk, need) for need in extra_needs] + needs_of(studio, drafts)
     packs = _packs(studio)
     words = _words(studio, packs)
     sold = {pack.material_id for pack in packs.values()}
     unsold = list(dict.fromkeys(need.material for need in needs if need.material not in sold))
-    suppliers = {pack.supplier_id: pack.supplier for pack in packs.values()}
+    suppliers: dict[Hashable, Supplier] = {
+        pack.supplier_id: pack.supplier for pack in packs.values()
+    }
     today = studio.today()
     try:
         found = reordering.plan(
@@ -51,63 +75,84 @@ def plan(*, studio, extra_needs=(), budget=None):
     notes += _late(found, words) + _unproven(found)
     if drafts:
         notes.append("What stands on draft orders counts as coming: send them, or cancel them.")
-    return replace(_in_rows(found, studio, packs, suppliers), budget=budget, notes=tuple(notes))
+    return _in_rows(found, studio, packs, suppliers, budget, notes)
 
 
-def _in_rows(found, studio, packs, suppliers):
+def _in_rows(
+    found: KeyPlan,
+    studio: Studio,
+    packs: Mapping[Hashable, Pack],
+    suppliers: Mapping[Hashable, Supplier],
+    budget: Decimal | None,
+    notes: Sequence[str],
+) -> StudioPlan:
     """Return a plan with the studio's rows in place of their keys, and its currency."""
-    paid = last_paid(studio, [line.pack for line in found.lines])
+    paid = last_paid(studio, [packs[line.pack].pk for line in found.lines])
 
-    def line_of(line):
+    def line_of(line: KeyLine) -> StudioLine:
         pack = packs[line.pack]
-        return replace(
-            line,
+        return PlanLine(
             material=pack.material,
             pack=pack,
             supplier=pack.supplier,
+            count=line.count,
+            size=line.size,
             unit_price=as_money(line.unit_price),
             cost=as_money(line.cost),
-            last_paid=paid.get(line.pack),
+            needed_by=line.needed_by,
+            arrives_on=line.arrives_on,
+            late=line.late,
+            why=line.why,
+            last_paid=paid.get(pack.pk),
         )
 
-    return replace(
-        found,
+    return Plan(
         orders=tuple(
-            replace(
-                order,
+            SupplierOrder(
                 supplier=suppliers[order.supplier],
                 lines=tuple(map(line_of, order.lines)),
                 goods=as_money(order.goods),
                 shipping=as_money(order.shipping),
+                arrives_on=order.arrives_on,
             )
             for order in found.orders
         ),
+        gap=found.gap,
+        proven=found.proven,
         compared_with=tuple(
-            replace(
-                way,
+            Comparison(
+                way=way.way,
                 supplier=suppliers.get(way.supplier),
                 total=as_money(way.total),
                 saving=as_money(way.saving),
+                proven=way.proven,
             )
             for way in found.compared_with
         ),
         left_out=_left_out(found.left_out, studio),
+        made_on=found.made_on,
+        budget=budget,
+        notes=tuple(notes),
     )
 
 
-def _packs(studio):
+def _packs(studio: Studio) -> dict[Hashable, Pack]:
     """Return the packs that can be bought, by key; what is free of charge is no offer."""
     rows = studio.packs.on_offer().filter(price__gt=0).select_related("material", "supplier")
     return {pack.pk: pack for pack in rows}
 
 
-def _plain(need):
-    return replace(need, material=need.material.pk)
+Thing = TypeVar("Thing", bound=Hashable)
 
 
-def _words(studio, packs):
-    materials = {material.pk: material for material in studio.materials.all()}
-    suppliers = {pack.supplier_id: pack.supplier for pack in packs.values()}
+def _need_of(material: Thing, need: Need[Hashable]) -> Need[Thing]:
+    """Return a need with another name for its material: its key, or its row."""
+    return Need(material, need.quantity, need.needed_by, need.reason, need.rank)
+
+
+def _words(studio: Studio, packs: Mapping[Hashable, Pack]) -> Words:
+    materials: dict[Hashable, Material] = {one.pk: one for one in studio.materials.all()}
+    suppliers: dict[Hashable, Supplier] = {one.supplier_id: one.supplier for one in packs.values()}
     return Words(
         material=lambda key: materials[key].name,
         supplier=lambda key: suppliers[key].name,
@@ -118,26 +163,28 @@ def _words(studio, packs):
     )
 
 
-def _left_out(left_out, studio):
+def _left_out(left_out: LeftOut[Hashable] | None, studio: Studio) -> LeftOut[Material] | None:
     if left_out is None:
         return None
     materials = studio.materials.in_bulk({need.material for need in left_out.needs})
-    merged = {}  # what fills one shelf up is two needs to the arithmetic and one to a person
+    # What fills one shelf up is two needs to the arithmetic and one to a person.
+    merged: dict[tuple[Hashable, date | None, str], Need[Hashable]] = {}
     for need in left_out.needs:
         key = need.material, need.needed_by, need.reason
         first = merged.get(key)
         merged[key] = (
             need if first is None else replace(first, quantity=first.quantity + need.quantity)
         )
-    return replace(
-        left_out,
-        needs=tuple(replace(need, material=materials[need.material]) for need in merged.values()),
+    return LeftOut(
+        needs=tuple(_need_of(materials[need.material], need) for need in merged.values()),
         all_total=as_money(left_out.all_total),
         next_total=as_money(left_out.next_total),
+        least_proven=left_out.least_proven,
+        proven=left_out.proven,
     )
 
 
-def _late(found, words):
+def _late(found: KeyPlan, words: Words) -> list[str]:
     return [
         str(
             PlanProblem.too_late(
@@ -145,13 +192,14 @@ def _late(found, words):
             )
         )
         for line in found.lines
-        if line.late
+        if line.late and line.needed_by and line.arrives_on
     ]
 
 
-def _unproven(found):
+def _unproven(found: KeyPlan) -> list[str]:
     """Say what the search left open when it ended: page, paper and API show the notes."""
-    notes, left_out = [], found.left_out
+    notes: list[str] = []
+    left_out = found.left_out
     if not found.proven:
         share = ceil(found.gap * 1000) / 10
         notes.append(f"The search ended first: a cheaper way may cost up to {share:g} % less.")
@@ -162,7 +210,7 @@ def _unproven(found):
     return notes
 
 
-def last_paid(studio, pack_ids):
+def last_paid(studio: Studio, pack_ids: Iterable[int]) -> dict[int, Decimal]:
     """Return {pack key: what the invoice asked for the last one}, [currency], in one query.
 
     Opening stock has a value, but no invoice; a delivery that was undone was none.
@@ -174,4 +222,5 @@ def last_paid(studio, pack_ids):
         movements__entry__reversed_by=None,
     ).order_by()
     last = paid.values("pack").annotate(last=Max("pk")).values("last")
-    return dict(studio.bottles.filter(pk__in=last).values_list("pack", "price_paid"))
+    rows = studio.bottles.filter(pk__in=last).values_list("pack", "price_paid")
+    return {pack: price for pack, price in rows if price is not None}

@@ -4,13 +4,14 @@ from decimal import ROUND_CEILING, Decimal
 
 from inventory.buying import reordering
 from inventory.buying.reordering import PriceBreak, ShippingTier
+from inventory.models import Pack, Supplier
 from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
 
 # Prices are kept to a thousandth, and the plan counts in whole ones.
 PRICE_UNITS = 1000
 
 
-def offer_of(pack):
+def offer_of(pack: Pack) -> reordering.Offer:
     """Return a pack as an `Offer`, its price breaks included."""
     return reordering.Offer(
         material=pack.material_id,
@@ -26,7 +27,7 @@ def offer_of(pack):
     )
 
 
-def terms_of(supplier):
+def terms_of(supplier: Supplier) -> reordering.Supplier:
     """Return a supplier's terms, its tiers of shipping included."""
     free_over = supplier.free_shipping_over
     return reordering.Supplier(
@@ -42,21 +43,21 @@ def terms_of(supplier):
     )
 
 
-def unit_price(pack, count):
+def unit_price(pack: Pack, count: int) -> Decimal:
     """Return what one pack costs when so many are bought, [currency]."""
     return as_money(offer_of(pack).unit_price(count))
 
 
-def shipping(supplier, goods):
+def shipping(supplier: Supplier, goods: Decimal) -> Decimal:
     """Return what an order of so much costs to ship, [currency]; nothing if empty."""
     return as_money(terms_of(supplier).shipping(in_units(goods)))
 
 
-def in_units(money):
+def in_units(money: Decimal) -> int:
     """Return an amount of money in whole thousandths, rounded up."""
     return int((money * PRICE_UNITS).to_integral_value(ROUND_CEILING))
 
 
-def as_money(units):
+def as_money(units: Decimal | int) -> Decimal:
     """Return whole thousandths as an amount of money."""
     return Decimal(units) / PRICE_UNITS

@@ -1,14 +1,17 @@
 """Why nobody sells something, and what would change that."""
 
 from collections import defaultdict
+from collections.abc import Sequence
 
-from inventory.buying.reordering import PlanProblem
+from inventory.buying.reordering import PlanProblem, Words
+from inventory.models import Pack
+from studio.models import Studio
 
 
-def unsold_notes(studio, materials, words):
+def unsold_notes(studio: Studio, materials: Sequence[int], words: Words) -> list[str]:
     """Return sentences on materials, by key, that no pack on offer holds: first those without any
     pack, then each whose packs cannot be bought now."""
-    known = defaultdict(list)
+    known: defaultdict[int, list[Pack]] = defaultdict(list)
     packs = studio.packs.filter(material__in=materials).select_related("material", "supplier")
     for pack in packs.order_by("-is_on_offer", "supplier__name", "size", "pk"):
         known[pack.material_id].append(pack)
@@ -17,7 +20,7 @@ def unsold_notes(studio, materials, words):
     return notes + [_why(known[key][0]) for key in materials if key in known]
 
 
-def _why(pack):
+def _why(pack: Pack) -> str:
     what = f"Nobody sells {pack.material} now: {pack} from {pack.supplier}"
     if pack.supplier.archived_at:
         return (

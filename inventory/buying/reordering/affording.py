@@ -1,6 +1,6 @@
 """What a budget covers: the most pressing needs first, each wholly or not at all."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from typing import NamedTuple
 
 from inventory.buying.reordering.baskets import cheapest_packs
@@ -15,15 +15,15 @@ class Afforded(NamedTuple):
     ``proven`` says that no purchase within the budget covers more in that order.
     """
 
-    kept: tuple[Need, ...]
-    left_out: tuple[Need, ...]
+    kept: tuple[Need[Hashable], ...]
+    left_out: tuple[Need[Hashable], ...]
     proven: bool
 
 
 def afford(
-    needs: Sequence[Need],
+    needs: Sequence[Need[Hashable]],
     budget: int,
-    market_of: Callable[[Sequence[Need]], Market],
+    market_of: Callable[[Sequence[Need[Hashable]]], Market],
     least: Callable[[Market], tuple[int, int]],
 ) -> Afforded:
     """Return the needs to cover with a budget that is too small for all of them.
@@ -55,7 +55,7 @@ def afford(
     """
     proven = True
 
-    def fits(some: Sequence[Need]) -> bool:
+    def fits(some: Sequence[Need[Hashable]]) -> bool:
         nonlocal proven
         market = market_of(some)
         if least_conceivable(market) > budget:

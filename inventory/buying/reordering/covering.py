@@ -5,6 +5,7 @@ from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cached_property
+from typing import Any
 
 from inventory.buying.reordering.market import Need, Offer, Supplier, in_units
 from inventory.buying.reordering.words import PlanProblem, Words
@@ -32,7 +33,7 @@ class Market:
     offers: tuple[Offer, ...]
     suppliers: dict[Hashable, Supplier]
     covers: tuple[Cover, ...]
-    found: dict = field(default_factory=dict, compare=False, repr=False)
+    found: dict[Hashable, Any] = field(default_factory=dict, compare=False, repr=False)
 
     @cached_property
     def sizes(self) -> tuple[int, ...]:
@@ -127,7 +128,7 @@ class Market:
 
 
 def sift(
-    needs: Iterable[Need],
+    needs: Iterable[Need[Hashable]],
     offers: Iterable[Offer],
     suppliers: Iterable[Supplier],
     *,
@@ -209,7 +210,7 @@ def arrival(supplier: Supplier, today: date) -> date:
     return today + timedelta(days=supplier.lead_days)
 
 
-def _wanted(needs: Iterable[Need]) -> dict[Hashable, dict[date | None, int]]:
+def _wanted(needs: Iterable[Need[Hashable]]) -> dict[Hashable, dict[date | None, int]]:
     """Return what is wanted of each material on each date, in a stable order."""
     wanted: dict[Hashable, dict[date | None, int]] = defaultdict(lambda: defaultdict(int))
     for need in needs:

@@ -5,26 +5,29 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
-from typing import NamedTuple
+from typing import Generic, NamedTuple, TypeVar
 
 from studio.units import QUANTITY_PLACES
 
+# A material as its key, or as the row that a service puts in its place.
+MaterialT = TypeVar("MaterialT", bound=Hashable, covariant=True)
+
 
 @dataclass(frozen=True)
-class Need:
+class Need(Generic[MaterialT]):
     """An amount of a material [mL, g or items] wanted by a date, and what for.
 
     ``rank`` orders the needs without a date, of which the lowest is wanted first, [-].
     """
 
-    material: Hashable
+    material: MaterialT
     quantity: Decimal
     needed_by: date | None = None
     reason: str = ""
     rank: float = 0.0
 
     @property
-    def urgency(self) -> tuple:
+    def urgency(self) -> tuple[date, float, str, Decimal, str]:
         """The order of importance: by date, then without one by rank, in a stable order."""
         when = (self.needed_by or date.max, self.rank)
         return (*when, str(self.material), self.quantity, self.reason)

@@ -3,12 +3,13 @@
 from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 from inventory.buying.reordering.affording import afford
 from inventory.buying.reordering.baskets import cheapest_packs
 from inventory.buying.reordering.covering import Market, sift
 from inventory.buying.reordering.market import Need, Offer, Supplier
-from inventory.buying.reordering.plans import Comparison, LeftOut, Plan
+from inventory.buying.reordering.plans import Comparison, KeyPlan, LeftOut, Plan
 from inventory.buying.reordering.reasons import orders_of
 from inventory.buying.reordering.solving import MOST_NODES, Best, solve
 from inventory.buying.reordering.words import PlanProblem, Words
@@ -18,7 +19,7 @@ SHARE_OF_OTHERS = 10
 
 
 def plan(
-    needs: Iterable[Need],
+    needs: Iterable[Need[Hashable]],
     offers: Iterable[Offer],
     suppliers: Iterable[Supplier],
     budget: int | None = None,
@@ -27,7 +28,7 @@ def plan(
     today: date | None = None,
     allow_late: bool = False,
     words: Words | None = None,
-) -> Plan:
+) -> KeyPlan:
     """Return the purchase of least landed cost that covers every need in time.
 
     A mixed-integer programme over whole packs, with least counts, price breaks, least orders,
@@ -93,9 +94,9 @@ def plan(
     wanted = {need.material for need in needs}
     offers = [offer for offer in offers if offer.material in wanted]
 
-    found: dict = {}  # cheapest covers, which the trials of a budget share
+    found: dict[Hashable, Any] = {}  # cheapest covers, which the trials of a budget share
 
-    def market_of(some: Sequence[Need]) -> Market:
+    def market_of(some: Sequence[Need[Hashable]]) -> Market:
         market = sift(some, offers, suppliers, today=today, allow_late=allow_late, words=words)
         return replace(market, found=found)
 
@@ -140,7 +141,9 @@ def _one_supplier_each(market: Market, most_nodes: int) -> dict[Hashable, Best]:
     return alone
 
 
-def _comparisons(market: Market, best: Best, alone: dict[Hashable, Best]) -> tuple[Comparison, ...]:
+def _comparisons(
+    market: Market, best: Best, alone: dict[Hashable, Best]
+) -> tuple[Comparison[Hashable], ...]:
     """Return what buying at the cheapest pack, and from each single supplier, would cost."""
     simple = market.total(cheapest_packs(market))
     ways = [
@@ -153,12 +156,12 @@ def _comparisons(market: Market, best: Best, alone: dict[Hashable, Best]) -> tup
 
 def _within(
     budget: int,
-    needs: Sequence[Need],
+    needs: Sequence[Need[Hashable]],
     best: Best,
-    market_of: Callable[[Sequence[Need]], Market],
+    market_of: Callable[[Sequence[Need[Hashable]]], Market],
     most_nodes: int,
     words: Words,
-) -> tuple[list[Need], LeftOut]:
+) -> tuple[list[Need[Hashable]], LeftOut[Hashable]]:
     """Return the needs that a budget below the cost of all covers, and what it leaves out."""
 
     def least(market: Market) -> tuple[int, int]:

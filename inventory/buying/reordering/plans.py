@@ -8,14 +8,17 @@ from collections.abc import Hashable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Generic, TypeVar
 
-from inventory.buying.reordering.market import Need
+from inventory.buying.reordering.market import MaterialT, Need
 
+PackT = TypeVar("PackT", bound=Hashable, covariant=True)
+SupplierT = TypeVar("SupplierT", bound=Hashable, covariant=True)
 Money = int | Decimal  # [units]: minor units, or the currency of a studio
 
 
 @dataclass(frozen=True)
-class PlanLine:
+class PlanLine(Generic[MaterialT, PackT, SupplierT]):
     """So many packs of one offer; ``size`` and ``covers`` in [mL, g or items].
 
     ``needed_by`` is the first date that this line serves; ``late`` says that it arrives after it.
@@ -23,9 +26,9 @@ class PlanLine:
     that is known, [units].
     """
 
-    material: Hashable
-    pack: Hashable
-    supplier: Hashable
+    material: MaterialT
+    pack: PackT
+    supplier: SupplierT
     count: int
     size: Decimal
     unit_price: Money
@@ -43,11 +46,11 @@ class PlanLine:
 
 
 @dataclass(frozen=True)
-class SupplierOrder:
+class SupplierOrder(Generic[MaterialT, PackT, SupplierT]):
     """The lines bought from one supplier and what the order costs, [units]."""
 
-    supplier: Hashable
-    lines: tuple[PlanLine, ...]
+    supplier: SupplierT
+    lines: tuple[PlanLine[MaterialT, PackT, SupplierT], ...]
     goods: Money
     shipping: Money
     arrives_on: date | None
@@ -59,7 +62,7 @@ class SupplierOrder:
 
 
 @dataclass(frozen=True)
-class Comparison:
+class Comparison(Generic[SupplierT]):
     """What another way of buying the same would cost, [units].
 
     ``way`` is ``"cheapest_packs"`` (each need in the one pack that covers it for least) or
@@ -67,14 +70,14 @@ class Comparison:
     """
 
     way: str
-    supplier: Hashable | None
+    supplier: SupplierT | None
     total: Money
     saving: Money
     proven: bool
 
 
 @dataclass(frozen=True)
-class LeftOut:
+class LeftOut(Generic[MaterialT]):
     """What a budget did not allow, [units].
 
     ``needs`` are the needs left out, the most pressing first. ``all_total`` is what covers every
@@ -83,7 +86,7 @@ class LeftOut:
     covers more.
     """
 
-    needs: tuple[Need, ...]
+    needs: tuple[Need[MaterialT], ...]
     all_total: Money
     next_total: Money
     least_proven: bool
@@ -91,7 +94,7 @@ class LeftOut:
 
 
 @dataclass(frozen=True)
-class Plan:
+class Plan(Generic[MaterialT, PackT, SupplierT]):
     """A purchase that covers every need, or what a budget allows of them, [units].
 
     ``gap`` is the share of the total by which a better plan might still undercut it, 0 when
@@ -99,17 +102,17 @@ class Plan:
     ``notes`` are sentences on what it cannot do, and why.
     """
 
-    orders: tuple[SupplierOrder, ...]
+    orders: tuple[SupplierOrder[MaterialT, PackT, SupplierT], ...]
     gap: float
     proven: bool
-    compared_with: tuple[Comparison, ...]
-    left_out: LeftOut | None = None
+    compared_with: tuple[Comparison[SupplierT], ...]
+    left_out: LeftOut[MaterialT] | None = None
     made_on: date | None = None
     budget: Money | None = None
     notes: tuple[str, ...] = ()
 
     @property
-    def lines(self) -> tuple[PlanLine, ...]:
+    def lines(self) -> tuple[PlanLine[MaterialT, PackT, SupplierT], ...]:
         """All lines, supplier by supplier."""
         return tuple(line for order in self.orders for line in order.lines)
 
@@ -127,3 +130,9 @@ class Plan:
     def total(self) -> Money:
         """Landed cost, [units]."""
         return self.goods + self.shipping
+
+
+# What the arithmetic itself returns, by the keys that it was given.
+KeyLine = PlanLine[Hashable, Hashable, Hashable]
+KeyOrder = SupplierOrder[Hashable, Hashable, Hashable]
+KeyPlan = Plan[Hashable, Hashable, Hashable]

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from inventory.buying.reordering.covering import Market, arrival
 from inventory.buying.reordering.market import Need
-from inventory.buying.reordering.plans import PlanLine, SupplierOrder
+from inventory.buying.reordering.plans import KeyLine, KeyOrder, PlanLine, SupplierOrder
 from inventory.buying.reordering.words import Words, listed
 from studio.units import QUANTITY_PLACES
 
@@ -14,10 +14,10 @@ from studio.units import QUANTITY_PLACES
 def orders_of(
     market: Market,
     basket: Sequence[int],
-    needs: Sequence[Need],
+    needs: Sequence[Need[Hashable]],
     today: date | None,
     words: Words,
-) -> tuple[SupplierOrder, ...]:
+) -> tuple[KeyOrder, ...]:
     """Return a basket as orders by supplier, each line with its reason.
 
     Parameters
@@ -58,10 +58,10 @@ def _line(
     market: Market,
     basket: Sequence[int],
     number: int,
-    needs: Sequence[Need],
+    needs: Sequence[Need[Hashable]],
     today: date | None,
     words: Words,
-) -> PlanLine:
+) -> KeyLine:
     offer, count = market.offers[number], basket[number]
     day = arrival(market.suppliers[offer.supplier], today) if today else None
     served = [cover.due for cover in market.covers if number in cover.offers and cover.due]
@@ -94,7 +94,9 @@ def _line(
     )
 
 
-def _what_for(market: Market, material: Hashable, needs: Sequence[Need], words: Words) -> str:
+def _what_for(
+    market: Market, material: Hashable, needs: Sequence[Need[Hashable]], words: Words
+) -> str:
     mine = [need for need in needs if need.material == material and need.quantity]
     amount = words.quantity(material, _quantity(market.needed[material]))
     dates = sorted(need.needed_by for need in mine if need.needed_by)

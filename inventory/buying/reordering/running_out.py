@@ -100,7 +100,7 @@ def runs_out_on(
     return None
 
 
-def _by_day(events, today):
+def _by_day(events: Iterable[Event], today: date) -> dict[date, float]:
     """Add events up by day; what is past is of today."""
     sums: dict[date, float] = {}
     for event in events:

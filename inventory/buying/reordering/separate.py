@@ -24,7 +24,7 @@ class Shelf:
     bundles: list[Pack]
     sellers: tuple[Hashable, ...]
     amounts: list[int]
-    known: dict[frozenset, Cheapest] = field(default_factory=dict)
+    known: dict[frozenset[tuple[Hashable, int]], Cheapest] = field(default_factory=dict)
 
     def priced(self, suppliers: Collection[Hashable], worth: Mapping[Hashable, int]) -> list[Pack]:
         """Return bundles of some suppliers at their price less their worth, [parts]."""
@@ -126,7 +126,7 @@ def shelf_of(market: Market, material: Hashable) -> Shelf:
     numbers, covers = market.numbers[material], market.covers_of[material]
     sellers = tuple(market.offers[i].supplier for i in numbers)
     amounts = tuple((cover.units, len(cover.offers)) for cover in covers)
-    shelf = market.found.get((material, sellers, amounts))
+    shelf: Shelf | None = market.found.get((material, sellers, amounts))
     if shelf is None:
         shelf = Shelf(bundles_of(market, material), sellers, [cover.units for cover in covers])
         market.found[material, sellers, amounts] = shelf

@@ -169,7 +169,7 @@ def _useful(offer: Offer, units: int, most: int, part: int, rests: "_Rests") -> 
 class _Rests:
     """The least that what is still missing of a material costs, its dates forgotten."""
 
-    def __init__(self, packs: Iterable[Pack]):
+    def __init__(self, packs: Iterable[Pack]) -> None:
         self.packs = [pack._replace(first=0) for pack in packs]
         self.rate = min((Fraction(p.price, p.size) for p in self.packs), default=Fraction())
         self.known: dict[int, int] = {}

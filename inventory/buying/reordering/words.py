@@ -50,7 +50,7 @@ class PlanProblem(ValueError):
         sentence: str,
         materials: Sequence[Hashable] = (),
         least: int | date | None = None,
-    ):
+    ) -> None:
         self.code = code
         self.materials = tuple(materials)
         self.least = least
@@ -85,7 +85,7 @@ class PlanProblem(ValueError):
         cls,
         whole: tuple[int, bool],
         budget: int,
-        nearest: Need,
+        nearest: Need[Hashable],
         least: tuple[int, bool],
         words: Words,
     ) -> "PlanProblem":

@@ -1,9 +1,12 @@
 """Mail the day's alerts; safe to run from cron, as often as one likes."""
 
-from django.core.management.base import BaseCommand, CommandError
+from collections.abc import Sequence
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from inventory.buying import alert_mail
-from studio.models import Studio
+from studio.models import Membership, Studio
 
 
 class Command(BaseCommand):
@@ -11,13 +14,13 @@ class Command(BaseCommand):
 
     help = "Mail owners what is new about stock and prices. Without news there is no mail."
 
-    def add_arguments(self, parser):
+    def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--studio", type=int, metavar="NUMBER", help="only this studio")
         parser.add_argument(
             "--dry-run", action="store_true", help="print the mails, send and remember nothing"
         )
 
-    def handle(self, *args, **options):
+    def handle(self, *args: Any, **options: Any) -> None:
         studio = None
         if options["studio"] is not None:
             studio = Studio.objects.filter(pk=options["studio"]).first()
@@ -29,7 +32,7 @@ class Command(BaseCommand):
         else:
             self._send(members)
 
-    def _print(self, members):
+    def _print(self, members: Sequence[Membership]) -> None:
         for member in members:
             digest = alert_mail.news_for(member)
             to = f"{member.user.email} of {member.studio}"
@@ -38,7 +41,7 @@ class Command(BaseCommand):
             else:
                 self.stdout.write(f"Nothing new for {to}: no mail.\n")
 
-    def _send(self, members):
+    def _send(self, members: Sequence[Membership]) -> None:
         sent, failed = 0, []
         for member in members:
             try:

@@ -2,8 +2,10 @@
 
 import json
 import sys
+from collections.abc import Sequence
+from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from inventory.stock import books
 from studio.models import Studio
@@ -15,11 +17,11 @@ class Command(BaseCommand):
 
     help = "Prove that cached amounts, values, holds and orders agree with the ledger."
 
-    def add_arguments(self, parser):
+    def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--studio", type=int, metavar="NUMBER", help="only this studio's books")
         parser.add_argument("--json", action="store_true", help="print findings as JSON")
 
-    def handle(self, *args, **options):
+    def handle(self, *args: Any, **options: Any) -> None:
         studio = None
         if options["studio"] is not None:
             studio = Studio.objects.filter(pk=options["studio"]).first()
@@ -33,7 +35,7 @@ class Command(BaseCommand):
         if found:
             sys.exit(1)
 
-    def _print_json(self, studio, found):
+    def _print_json(self, studio: Studio | None, found: Sequence[books.Finding]) -> None:
         totals = {name: str(value) for name, value in books.totals(studio).items()}
         report = {
             "agree": not found,
@@ -42,7 +44,7 @@ class Command(BaseCommand):
         }
         self.stdout.write(json.dumps(report, indent=2))
 
-    def _print_text(self, studio, found):
+    def _print_text(self, studio: Studio | None, found: Sequence[books.Finding]) -> None:
         for finding in found:
             self.stdout.write(str(finding))
         if found:

@@ -22,7 +22,7 @@ class Ingredient:
     name: str
     density_g_per_ml: Decimal | None = None
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if self.density_g_per_ml is not None:
             positive(self.density_g_per_ml, f"The density of “{self.name}”")
 
@@ -34,7 +34,7 @@ class Part:
     of: "Ingredient | Recipe"
     parts: Decimal
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         positive(self.parts, f"The parts of “{self.of.name}”")
 
 
@@ -47,7 +47,7 @@ class Recipe:
     parts: tuple[Part, ...]
     basis: Literal["volume", "weight"] = "volume"
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if not self.parts:
             raise RecipeError(f"“{self.name}” needs at least one part.")
         if self.basis not in ("volume", "weight"):

@@ -12,6 +12,7 @@ from inventory.stock.imports.named_rows import Materials, Packs, Suppliers
 from inventory.stock.imports.opening import Opening
 from inventory.stock.imports.running import (
     Ready,
+    Sheet,
     bring_in,
     carry_out,
     made_ready,
@@ -19,7 +20,8 @@ from inventory.stock.imports.running import (
     template,
 )
 
-SHEETS = {sheet.name: sheet for sheet in (Materials(), Suppliers(), Packs(), Opening(), Counts())}
+_sheets: tuple[Sheet, ...] = (Materials(), Suppliers(), Packs(), Opening(), Counts())
+SHEETS = {sheet.name: sheet for sheet in _sheets}
 
 __all__ = [
     "SHEETS",
@@ -31,6 +33,7 @@ __all__ = [
     "Preview",
     "Ready",
     "RowFate",
+    "Sheet",
     "bring_in",
     "carry_out",
     "made_ready",

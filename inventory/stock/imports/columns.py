@@ -4,12 +4,14 @@ import re
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 from django.utils.text import capfirst
 
 from studio.dates import SENTENCE, is_within
+from studio.model_forms import StudioModelForm
 from studio.money import MoneyError, parse_money
-from studio.tables import folded
+from studio.tables import Row, folded
 
 NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)")
 YES, NO = {"yes", "y", "true", "1", "x"}, {"no", "n", "false", "0", "-"}
@@ -31,20 +33,20 @@ class Column:
     label: str = ""
 
     @property
-    def names(self):
+    def names(self) -> tuple[str, ...]:
         """Return the folded headings that a file may have for this column."""
         return tuple(folded(text) for text in (self.heading, self.name, self.label) if text)
 
-    def cell(self, row):
+    def cell(self, row: Row) -> str | None:
         """Return this column's text in a row; None when the file has no such column."""
         return next((row.cells[name] for name in self.names if name in row.cells), None)
 
-    def fault(self, row):
+    def fault(self, row: Row) -> str:
         """Return what the reader of the file found wrong with this cell, or nothing."""
         return next((row.faults[name] for name in self.names if name in row.faults), "")
 
 
-def of_form_field(form_class, name, extra=""):
+def of_form_field(form_class: type[StudioModelForm], name: str, extra: str = "") -> Column:
     """Return the column of a form's field, headed as the model has it, its unit included.
 
     ``extra`` says more of what it holds.
@@ -63,7 +65,7 @@ def of_form_field(form_class, name, extra=""):
     )
 
 
-def number(text, decimal_comma=False):
+def number(text: str, decimal_comma: bool = False) -> Decimal:
     """Read a plain number; exponents, signs of currency and words are refused."""
     plain = re.sub(r"[\s\u00a0\u202f]", "", text)
     if decimal_comma and "." not in plain:
@@ -73,7 +75,7 @@ def number(text, decimal_comma=False):
     return Decimal(plain)
 
 
-def price(text, currency, decimal_comma=False):
+def price(text: str, currency: str, decimal_comma: bool = False) -> Decimal:
     """Read an amount of money; a plain number is taken as it is, to its last place."""
     try:
         return number(text, decimal_comma)
@@ -85,7 +87,7 @@ def price(text, currency, decimal_comma=False):
         raise CellError(str(error)) from error
 
 
-def yes_or_no(text):
+def yes_or_no(text: str) -> bool:
     """Read yes or no."""
     if text.casefold() in YES:
         return True
@@ -94,7 +96,7 @@ def yes_or_no(text):
     raise CellError("Write yes or no.")
 
 
-def day(text):
+def day(text: str) -> date:
     """Read a date; only the order that everybody reads alike."""
     try:
         found = date.fromisoformat(text)
@@ -105,7 +107,7 @@ def day(text):
     return found
 
 
-def choice(text, choices):
+def choice(text: str, choices: Any) -> Any:
     """Return the value that a text names, by the value itself or by its words."""
     for value, label in choices:
         if value and folded(text) in (folded(str(value)), folded(str(label))):

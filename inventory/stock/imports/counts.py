@@ -1,7 +1,14 @@
 """Counts: what is really left in each bottle, counted, measured or weighed."""
 
-from django.core.exceptions import ValidationError
+from collections.abc import Iterable, Iterator
+from decimal import Decimal
+from typing import Any
 
+from django.contrib.auth.models import User
+from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
+
+from inventory.models import Bottle
 from inventory.stock import ledger as stock
 from inventory.stock.imports.columns import CellError, Column, number
 from inventory.stock.imports.fates import Change, Fate, Fault, RowFate
@@ -9,6 +16,8 @@ from inventory.validators import checked_quantity
 from inventory.words import amount
 from studio.errors import StudioError
 from studio.formfields import amount_field
+from studio.models import Studio
+from studio.tables import Row, Table
 
 BOTTLE = Column("bottle", "Bottle", "Its code.", True)
 MATERIAL = Column("material", "Material", "Only to check that the code is the right one.")
@@ -23,14 +32,14 @@ class Counts:
     key = ("bottle",)
     columns = (BOTTLE, MATERIAL, PLACE, LEFT, GROSS)
 
-    def rests_on(self, studio):
+    def rests_on(self, studio: Studio) -> Iterable[QuerySet[Any]]:
         """Return the rows that decide what becomes of a file."""
-        return studio.materials, studio.bottles
+        return studio.materials.all(), studio.bottles.all()
 
-    def plan(self, studio, table):
+    def plan(self, studio: Studio, table: Table) -> Iterator[RowFate]:
         """Yield the fate of each row."""
         bottles = {row.code.casefold(): row for row in studio.bottles.select_related("material")}
-        seen = {}
+        seen: dict[str, int] = {}
         for row in table.rows:
             code = BOTTLE.cell(row) or ""
             first = seen.setdefault(code.casefold(), row.line)
@@ -39,7 +48,7 @@ class Counts:
             else:
                 yield _fate(studio, table, row, code, bottles.get(code.casefold()))
 
-    def write(self, studio, by, rows, why):
+    def write(self, studio: Studio, by: User, rows: Iterable[RowFate], why: str) -> None:
         """Set what is left, bottle by bottle."""
         for row in rows:
             bottle, quantity, gross_g = row.write
@@ -48,7 +57,7 @@ class Counts:
             else:
                 stock.weigh_in(studio=studio, by=by, bottle=bottle, gross_g=gross_g, why=why)
 
-    def template_rows(self, studio):
+    def template_rows(self, studio: Studio) -> list[list[str]]:
         """Return a row for each bottle on the shelf, in the order of places."""
         rows = studio.bottles.on_shelf().filter(remaining__gt=0).select_related("material")
         return [
@@ -57,11 +66,11 @@ class Counts:
         ]
 
 
-def _wrong(row, code, column, sentence):
+def _wrong(row: Row, code: str, column: Column, sentence: str) -> RowFate:
     return RowFate(row.line, code, Fate.WRONG, faults=(Fault(column.heading, sentence),))
 
 
-def _fate(studio, table, row, code, bottle):
+def _fate(studio: Studio, table: Table, row: Row, code: str, bottle: Bottle | None) -> RowFate:
     for column in Counts.columns:
         if column.fault(row):
             return _wrong(row, code, column, column.fault(row))
@@ -77,7 +86,10 @@ def _fate(studio, table, row, code, bottle):
         return RowFate(row.line, code, Fate.SAME, note="Not counted.")
     try:
         gross_g = number(weight, table.decimal_comma) if weight else None
-        quantity = _quantity(studio, bottle, left) if left else stock.contents(bottle, gross_g)
+        if gross_g is None:
+            quantity = _quantity(studio, bottle, left or "")
+        else:
+            quantity = stock.contents(bottle, gross_g)
     except (CellError, StudioError) as error:
         return _wrong(row, code, LEFT if left else GROSS, str(error))
     except ValidationError as error:
@@ -95,6 +107,6 @@ def _fate(studio, table, row, code, bottle):
     )
 
 
-def _quantity(studio, bottle, text):
+def _quantity(studio: Studio, bottle: Bottle, text: str) -> Decimal:
     read = amount_field(studio, bottle.material, allow_zero=True).clean(text)
     return checked_quantity(bottle.material, read)

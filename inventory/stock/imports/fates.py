@@ -59,21 +59,21 @@ class Preview:
     notices: tuple[str, ...] = ()
 
     @property
-    def counts(self):
+    def counts(self) -> dict[str, int]:
         """Return how many rows there are of each fate."""
         found = Counter(row.fate for row in self.rows)
         return {fate.value: found[fate] for fate in Fate}
 
     @property
-    def is_right(self):
+    def is_right(self) -> bool:
         return not any(row.fate == Fate.WRONG for row in self.rows)
 
     @property
-    def changes_something(self):
+    def changes_something(self) -> bool:
         return any(row.fate in (Fate.NEW, Fate.CHANGED) for row in self.rows)
 
     @property
-    def digest(self):
+    def digest(self) -> str:
         """Return what tells this preview from one made when something else was on the shelf."""
         told = [(row.line, row.what, row.fate.value, row.changes) for row in self.rows]
         return hashlib.sha256(repr(told).encode()).hexdigest()
@@ -84,12 +84,12 @@ class ImportRefused(StudioError):
 
     code = "import_refused"
 
-    def __init__(self, sentence, preview):
+    def __init__(self, sentence: str, preview: Preview) -> None:
         self.preview = preview
         super().__init__(sentence)
 
     @property
-    def fields(self):
+    def fields(self) -> dict[str, list[str]]:
         """Return each cell at fault with its sentences, named as ``lines.3.Kind``."""
         found: dict[str, list[str]] = {}
         for row in self.preview.rows:

@@ -4,18 +4,25 @@ A row is known by its name (a pack by supplier, material, size and label). An em
 column that is left out, leaves what is there as it is.
 """
 
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from copy import copy
 from decimal import Decimal
+from typing import Any, TypeVar
 
 from django import forms
+from django.contrib.auth.models import User
+from django.db.models import QuerySet
 
-from inventory.models import Pack
+from inventory.models import Material, Pack, Supplier
 from inventory.stock.imports.columns import CellError, Column, choice, number, of_form_field, price
 from inventory.stock.imports.columns import yes_or_no as read_yes_or_no
 from inventory.stock.imports.fates import Change, Fate, Fault, RowFate
 from inventory.supplies.forms.materials import MaterialForm
 from inventory.supplies.forms.suppliers import PackForm, SupplierForm
 from studio.formfields import amount_field
+from studio.model_forms import StudioModelForm
+from studio.models import Studio
+from studio.tables import Row, Table
 from studio.tables.writing import as_text
 
 MONEY = {"price", "minimum_order", "shipping_fee", "free_shipping_over"}
@@ -25,28 +32,33 @@ class NamedRows:
     """A sheet whose rows are rows of one model, written through its form."""
 
     name = title = lede = ""
-    form_class: type
+    form_class: type[StudioModelForm]
     extra: dict[str, str] = {}
     key: tuple[str, ...] = ("name",)
 
     @property
-    def columns(self):
+    def columns(self) -> tuple[Column, ...]:
         return tuple(
             of_form_field(self.form_class, name, self.extra.get(name, ""))
             for name in self.form_class.base_fields
         )
 
-    def book(self, studio):
+    def rows(self, studio: Studio) -> QuerySet[Any]:
+        """Return the rows that are there."""
+        raise NotImplementedError  # each sheet is of rows of its own
+
+    def book(self, studio: Studio) -> dict[str, Any]:
         """Return what the rows are checked against."""
         return {_folded(row.name): row for row in self.rows(studio)}
 
-    def rests_on(self, studio):
+    def rests_on(self, studio: Studio) -> Iterable[QuerySet[Any]]:
         """Return the rows that decide what becomes of a file."""
         return (self.rows(studio),)
 
-    def plan(self, studio, table):
+    def plan(self, studio: Studio, table: Table) -> Iterator[RowFate]:
         """Yield the fate of each row."""
-        known, seen = self.book(studio), {}
+        known = self.book(studio)
+        seen: dict[str, int] = {}
         for row in table.rows:
             fate = self._fate(studio, table, row, known)
             first = seen.setdefault(fate.what.casefold(), row.line)
@@ -55,15 +67,15 @@ class NamedRows:
                 fate = RowFate(row.line, fate.what, Fate.WRONG, faults=(Fault("", sentence),))
             yield fate
 
-    def write(self, studio, by, rows, why):
+    def write(self, studio: Studio, by: User, rows: Iterable[RowFate], why: str) -> None:
         """Save the rows that are new or changed."""
         for row in rows:
             row.write.save()
 
-    def template_rows(self, studio):
+    def template_rows(self, studio: Studio) -> list[list[str]]:
         return []
 
-    def _fate(self, studio, table, row, known):
+    def _fate(self, studio: Studio, table: Table, row: Row, known: dict[str, Any]) -> RowFate:
         name = self.columns[0].cell(row) or ""
         found = known.get(_folded(name))
         if found is not None and found.archived_at:
@@ -73,7 +85,16 @@ class NamedRows:
         ready = {} if found is None else {"name": found.name}
         return self.judged(studio, table, row, name, found, self.form_class, ready)
 
-    def judged(self, studio, table, row, what, found, form_class, ready):
+    def judged(
+        self,
+        studio: Studio,
+        table: Table,
+        row: Row,
+        what: str,
+        found: Any,
+        form_class: Callable[..., StudioModelForm],
+        ready: Mapping[str, Any],
+    ) -> RowFate:
         """Return the fate of a row by its form; ``ready`` are fields that were read already."""
         instance = copy(found) if found is not None else None
         blank = form_class(instance=instance, studio=studio, **self.form_options)
@@ -82,7 +103,7 @@ class NamedRows:
         form = form_class(data, instance=instance, studio=studio, **self.form_options)
         # What is there is known from the book, and the database has the last word: asking it about
         # every row would take most of the time.
-        form.validate_constraints = lambda: None
+        form.validate_constraints = lambda: None  # type: ignore[method-assign]  # of this form
         headings = {column.name: column.heading for column in self.columns}
         if not form.is_valid():
             said = {fault.heading for fault in faults}
@@ -105,10 +126,18 @@ class NamedRows:
         fate = Fate.CHANGED if changes else Fate.SAME
         return RowFate(row.line, what, fate, changes, write=form)
 
-    form_options: dict = {}
+    form_options: dict[str, Any] = {}
 
-    def _read(self, studio, table, row, form, ready):
-        read, faults = dict(ready), []
+    def _read(
+        self,
+        studio: Studio,
+        table: Table,
+        row: Row,
+        form: StudioModelForm,
+        ready: Mapping[str, Any],
+    ) -> tuple[dict[str, Any], list[Fault]]:
+        read = dict(ready)
+        faults: list[Fault] = []
         for column in self.columns:
             if column.name in ready:
                 continue
@@ -130,7 +159,7 @@ class Materials(NamedRows):
     form_class = MaterialForm
     extra = {"is_stocked": "yes or no.", "has_silicone": "yes or no.", "swatch": "Such as #1f6f8b."}
 
-    def rows(self, studio):
+    def rows(self, studio: Studio) -> QuerySet[Material]:
         return studio.materials.all()
 
 
@@ -139,7 +168,7 @@ class Suppliers(NamedRows):
     lede = "Where you buy and on what terms, known by name."
     form_class = SupplierForm
 
-    def rows(self, studio):
+    def rows(self, studio: Studio) -> QuerySet[Supplier]:
         return studio.suppliers.all()
 
 
@@ -154,13 +183,13 @@ class Packs(NamedRows):
     supplier = Column("supplier", "Supplier", "Its name, as on your list of suppliers.", True)
 
     @property
-    def columns(self):
+    def columns(self) -> tuple[Column, ...]:
         return (self.supplier, *super().columns)
 
-    def rests_on(self, studio):
-        return studio.packs, studio.suppliers, studio.materials
+    def rests_on(self, studio: Studio) -> Iterable[QuerySet[Any]]:
+        return studio.packs.all(), studio.suppliers.all(), studio.materials.all()
 
-    def book(self, studio):
+    def book(self, studio: Studio) -> dict[str, Any]:
         packs = studio.packs.select_related("supplier", "material")
         return {
             "suppliers": {_folded(row.name): row for row in studio.suppliers.all()},
@@ -171,16 +200,16 @@ class Packs(NamedRows):
             },
         }
 
-    def _fate(self, studio, table, row, known):
+    def _fate(self, studio: Studio, table: Table, row: Row, known: dict[str, Any]) -> RowFate:
         supplier, fault_s = _named(row, self.supplier, known["suppliers"], "supplier")
         material, fault_m = _named(row, self.columns[1], known["materials"], "material")
         by_name = {column.name: column for column in self.columns}
-        size, fault_z = None, None
+        size = fault_z = None
         if material is not None:
             size, fault_z = _size(studio, material, by_name["size"], row)
         label = by_name["label"].cell(row) or ""
         faults = tuple(filter(None, (fault_s, fault_m, fault_z)))
-        if faults:
+        if faults or supplier is None or material is None or size is None:
             what = " ".join(filter(None, (column.cell(row) for column in self.columns[:3])))
             return RowFate(row.line, what, Fate.WRONG, faults=faults)
         what = f"{material}, {as_text(size)} {material.get_unit_display()}"
@@ -188,13 +217,18 @@ class Packs(NamedRows):
         found = known["packs"].get((supplier.pk, material.pk, size, _folded(label)))
         ready = {"supplier": supplier, "material": material.pk, "size": size}
 
-        def form_class(*args, **options):
+        def form_class(*args: Any, **options: Any) -> PackForm:
             return PackForm(*args, supplier=supplier, **options)
 
         return self.judged(studio, table, row, f"{what} from {supplier}", found, form_class, ready)
 
 
-def _named(row, column, known, word):
+Named = TypeVar("Named", Supplier, Material)
+
+
+def _named(
+    row: Row, column: Column, known: Mapping[str, Named], word: str
+) -> tuple[Named | None, Fault | None]:
     """Return the row that a cell names, or what is wrong with it."""
     text = column.cell(row)
     if not text:
@@ -207,7 +241,9 @@ def _named(row, column, known, word):
     return found, None
 
 
-def _size(studio, material, column, row):
+def _size(
+    studio: Studio, material: Material, column: Column, row: Row
+) -> tuple[Decimal | None, Fault | None]:
     """Read an amount of a material, in its unit or in another that can be turned into it."""
     try:
         value = amount_field(studio, material).clean(column.cell(row) or "")
@@ -217,7 +253,7 @@ def _size(studio, material, column, row):
     return round(value, places), None
 
 
-def _value(text, field, name, studio, table):
+def _value(text: str, field: forms.Field, name: str, studio: Studio, table: Table) -> Any:
     if isinstance(field, forms.BooleanField):
         return read_yes_or_no(text)
     if isinstance(field, forms.ChoiceField):
@@ -229,16 +265,16 @@ def _value(text, field, name, studio, table):
     return text
 
 
-def _shown(form, name, value):
+def _shown(form: StudioModelForm, name: str, value: Any) -> str:
     """Return a value as a person would write it in the cell."""
     return as_text(form.fields[name].prepare_value(value) if isinstance(value, list) else value)
 
 
-def _sentence(error):
+def _sentence(error: forms.ValidationError) -> str:
     return "This cannot be left empty." if error.code == "required" else error.messages[0]
 
 
-def _initial(form):
+def _initial(form: StudioModelForm) -> dict[str, Any]:
     """Return what a form shows before anything is typed, as its data."""
     return {
         name: value
@@ -247,11 +283,11 @@ def _initial(form):
     }
 
 
-def _differs(before, after):
+def _differs(before: Any, after: Any) -> bool:
     if isinstance(before, Decimal) and isinstance(after, Decimal):
         return before != after
     return (before if before is not None else "") != (after if after is not None else "")
 
 
-def _folded(name):
+def _folded(name: str) -> str:
     return " ".join(name.split()).casefold()

@@ -5,11 +5,16 @@ The code makes it safe to repeat: a bottle that is there with the same content i
 
 import zoneinfo
 from collections import defaultdict
-from datetime import datetime, time
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from datetime import date, datetime, time
+from decimal import Decimal
+from typing import Any, TypeVar
 
+from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
 
-from inventory.models import Bottle, Movement
+from inventory.models import Bottle, Material, Movement
 from inventory.stock import ledger as stock
 from inventory.stock.imports.columns import CellError, Column, day, number, price
 from inventory.stock.imports.fates import Fate, Fault, RowFate
@@ -17,6 +22,8 @@ from inventory.validators import checked_quantity, checked_value
 from inventory.words import amount
 from studio.errors import StudioError
 from studio.formfields import amount_field
+from studio.models import Studio
+from studio.tables import Row, Table
 from studio.text import shortened
 
 BOTTLE = Column("bottle", "Bottle", "Your own short code, up to 12 letters and digits.", True)
@@ -40,16 +47,17 @@ class Opening:
     key = ("bottle", "material", "quantity", "value")
     columns = (BOTTLE, MATERIAL, QUANTITY, VALUE, CAPACITY, PLACE, *DATES, TARE, DENSITY)
 
-    def rests_on(self, studio):
+    def rests_on(self, studio: Studio) -> Iterable[QuerySet[Any]]:
         """Return the rows that decide what becomes of a file."""
-        return studio.materials, studio.bottles, studio.movements.filter(kind=Kind.OPENING)
+        opened = studio.movements.filter(kind=Kind.OPENING)
+        return studio.materials.all(), studio.bottles.all(), opened
 
-    def plan(self, studio, table):
+    def plan(self, studio: Studio, table: Table) -> Iterator[RowFate]:
         """Yield the fate of each row."""
         materials = {row.name.casefold(): row for row in studio.materials.all()}
         bottles = {row.code.casefold(): row for row in studio.bottles.select_related("material")}
         opened = _opening_movements(studio)
-        seen = {}
+        seen: dict[str, int] = {}
         for row in table.rows:
             read = _Reader(studio, table, row)
             code = read.code()
@@ -57,7 +65,7 @@ class Opening:
             if code and first != row.line:
                 read.fault(BOTTLE, f"Line {first} has the code “{code}” already.")
             receipt = read.receipt(code, materials)
-            if read.faults:
+            if receipt is None:
                 yield RowFate(row.line, code, Fate.WRONG, faults=tuple(read.faults))
                 continue
             there = bottles.get(code.casefold())
@@ -68,9 +76,9 @@ class Opening:
             else:
                 yield _against(row, there, receipt, opened.get(there.pk))
 
-    def write(self, studio, by, rows, why):
+    def write(self, studio: Studio, by: User, rows: Iterable[RowFate], why: str) -> None:
         """Put the new bottles on the shelf, one entry for each day they came in."""
-        by_day = defaultdict(list)
+        by_day: defaultdict[date, list[stock.Receipt]] = defaultdict(list)
         for row in rows:
             receipt, received_on = row.write
             by_day[received_on].append(receipt)
@@ -88,11 +96,11 @@ class Opening:
                 purpose="Opening stock",
             )
 
-    def template_rows(self, studio):
+    def template_rows(self, studio: Studio) -> list[list[str]]:
         return []
 
 
-def _opening_movements(studio):
+def _opening_movements(studio: Studio) -> dict[int, tuple[Decimal, Decimal, int | None]]:
     """Return {bottle: (amount, value, whether it was undone)} of what bottles began with."""
     rows = studio.movements.filter(kind=Kind.OPENING).values_list(
         "bottle", "quantity", "value", "entry__reversed_by"
@@ -100,10 +108,15 @@ def _opening_movements(studio):
     return {bottle: (quantity, value, undone) for bottle, quantity, value, undone in rows}
 
 
-def _against(row, there, receipt, began):
+def _against(
+    row: Row,
+    there: Bottle,
+    receipt: stock.Receipt,
+    began: tuple[Decimal, Decimal, int | None] | None,
+) -> RowFate:
     """Compare a row with the bottle that has its code."""
-    same = began and there.material_id == receipt.material.pk
-    if same and began[:2] == (receipt.quantity, receipt.value) and not began[2]:
+    is_same = there.material_id == receipt.material.pk
+    if began and is_same and began == (receipt.quantity, receipt.value, None):
         return RowFate(row.line, there.code, Fate.SAME)
     if began and began[2]:
         sentence = f"Bottle {there.code} was taken back. Give this one another code."
@@ -115,28 +128,32 @@ def _against(row, there, receipt, began):
     return RowFate(row.line, there.code, Fate.WRONG, faults=(Fault(BOTTLE.heading, sentence),))
 
 
+Read = TypeVar("Read")
+
+
 class _Reader:
     """Reads the cells of one row, collecting what is wrong with them."""
 
-    def __init__(self, studio, table, row):
+    def __init__(self, studio: Studio, table: Table, row: Row) -> None:
         self.studio, self.table, self.row = studio, table, row
+        self.received_on = studio.today()
         self.faults = [
             Fault(column.heading, column.fault(row))
             for column in Opening.columns
             if column.fault(row)
         ]
 
-    def fault(self, column, sentence):
+    def fault(self, column: Column, sentence: str) -> None:
         if column.heading not in {fault.heading for fault in self.faults}:
             self.faults.append(Fault(column.heading, sentence))
 
-    def text(self, column):
+    def text(self, column: Column) -> str:
         text = column.cell(self.row) or ""
         if column.required and not text:
             self.fault(column, "This cannot be left empty.")
         return text
 
-    def read(self, column, reader):
+    def read(self, column: Column, reader: Callable[[str], Read]) -> Read | None:
         """Return a cell through its reader; None when it is empty or wrong."""
         text = self.text(column)
         if not text:
@@ -149,7 +166,7 @@ class _Reader:
             self.fault(column, error.messages[0])
         return None
 
-    def code(self):
+    def code(self) -> str:
         code = self.text(BOTTLE)
         if code and not (len(code) <= 12 and code.replace("-", "").replace("_", "").isalnum()):
             self.fault(BOTTLE, "Use up to 12 letters, digits and hyphens.")
@@ -157,7 +174,7 @@ class _Reader:
             self.fault(BOTTLE, "Use the letters a to z, digits and hyphens.")
         return shortened(code, 40)  # so much of what is refused is shown
 
-    def amount(self, column, material):
+    def amount(self, column: Column, material: Material | None) -> Decimal | None:
         """Return an amount of the material; None when it is empty or wrong."""
         if material is None:
             self.text(column)
@@ -167,7 +184,7 @@ class _Reader:
             column, lambda text: checked_quantity(material, field.clean(text), above_zero=True)
         )
 
-    def receipt(self, code, materials):
+    def receipt(self, code: str, materials: Mapping[str, Material]) -> stock.Receipt | None:
         """Return the `stock.Receipt` of the row; None when anything is wrong."""
         name = self.text(MATERIAL)
         material = materials.get(name.casefold())
@@ -180,7 +197,7 @@ class _Reader:
         place = self.read(PLACE, self._place)
         received_on, opened_on, expires_on = (self.read(column, day) for column in DATES)
         self._dates(received_on, opened_on)
-        if self.faults:
+        if self.faults or material is None or quantity is None:
             return None
         try:
             return stock.Receipt(
@@ -199,21 +216,22 @@ class _Reader:
             self.fault(MATERIAL, str(error))
             return None
 
-    def _place(self, text):
+    def _place(self, text: str) -> str:
         """Read a place as the bottle keeps it."""
-        return Bottle._meta.get_field("place").clean(text, None)
+        place: str = Bottle._meta.get_field("place").clean(text, None)
+        return place
 
-    def _measure(self, text):
+    def _measure(self, text: str) -> Decimal:
         """Read a tare or a density as the bottle's own form would."""
         value = number(text, self.table.decimal_comma)
         if not 0 < value < 10_000:
             raise CellError("Give a number above 0 and below 10,000.")
         return value
 
-    def _dates(self, received_on, opened_on):
+    def _dates(self, received_on: date | None, opened_on: date | None) -> None:
         today = self.studio.today()
-        for column, date in ((RECEIVED, received_on), (OPENED, opened_on)):
-            if date and date > today:
+        for column, given in ((RECEIVED, received_on), (OPENED, opened_on)):
+            if given and given > today:
                 self.fault(column, "This is still to come. Give the day it was.")
         if received_on and opened_on and opened_on < received_on:
             self.fault(OPENED, "It came in later than that. Give the day it was opened.")

@@ -6,30 +6,56 @@ anew there.
 """
 
 import hashlib
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
+from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
 
-from inventory.stock.imports.fates import Fate, ImportRefused, Preview
+from inventory.stock.imports.columns import Column
+from inventory.stock.imports.fates import Fate, ImportRefused, Preview, RowFate
 from studio.models import Studio
-from studio.tables import Table, TableError, csv_bytes, folded, read_table, xlsx_bytes
+from studio.tables import Limits, Table, TableError, csv_bytes, folded, read_table, xlsx_bytes
 from studio.text import shortened
 
 CHUNK = 2_000
+
+
+class Sheet(Protocol):
+    """One kind of file: its columns, what becomes of its rows, and how they are written."""
+
+    name: str
+    title: str
+    lede: str
+
+    @property
+    def key(self) -> tuple[str, ...]: ...
+
+    @property
+    def columns(self) -> tuple[Column, ...]: ...
+
+    def rests_on(self, studio: Studio) -> Iterable[QuerySet[Any]]: ...
+
+    def plan(self, studio: Studio, table: Table) -> Iterable[RowFate]: ...
+
+    def write(self, studio: Studio, by: User, rows: Iterable[RowFate], why: str) -> None: ...
+
+    def template_rows(self, studio: Studio) -> list[list[str]]: ...
 
 
 @dataclass(frozen=True)
 class Ready:
     """A file that was read, what would become of it, and a digest of what that rests on."""
 
-    sheet: Any
+    sheet: Sheet
     table: Table
     plan: Preview
     facts: str
 
 
-def preview(*, studio, sheet, body, limits=None):
+def preview(*, studio: Studio, sheet: Sheet, body: bytes, limits: Limits | None = None) -> Preview:
     """Return the `Preview` of a file; changes nothing.
 
     Parameters
@@ -48,20 +74,31 @@ def preview(*, studio, sheet, body, limits=None):
     return _planned(studio, sheet, read_table(body, limits))
 
 
-def made_ready(*, studio, sheet, body, limits=None):
+def made_ready(*, studio: Studio, sheet: Sheet, body: bytes, limits: Limits | None = None) -> Ready:
     """Return a file as `Ready` to be carried out, as `preview` does; outside any transaction."""
     table = read_table(body, limits)
     facts = _facts(studio, sheet)
     return Ready(sheet, table, _planned(studio, sheet, table), facts)
 
 
-def bring_in(*, studio, by, sheet, body, shown=None, file_name="", limits=None):
+def bring_in(
+    *,
+    studio: Studio,
+    by: User,
+    sheet: Sheet,
+    body: bytes,
+    shown: str | None = None,
+    file_name: str = "",
+    limits: Limits | None = None,
+) -> Preview:
     """Read a file and bring it in, as `made_ready` and `carry_out`."""
     ready = made_ready(studio=studio, sheet=sheet, body=body, limits=limits)
     return carry_out(studio=studio, by=by, ready=ready, shown=shown, file_name=file_name)
 
 
-def carry_out(*, studio, by, ready, shown=None, file_name=""):
+def carry_out(
+    *, studio: Studio, by: User, ready: Ready, shown: str | None = None, file_name: str = ""
+) -> Preview:
     """Bring a file in, all of it or nothing; returns the `Preview` as it came true.
 
     ``shown`` is the digest of the preview that a person agreed to. Raises `ImportRefused` when a
@@ -93,12 +130,12 @@ def carry_out(*, studio, by, ready, shown=None, file_name=""):
     return plan
 
 
-def _planned(studio, sheet, table):
+def _planned(studio: Studio, sheet: Sheet, table: Table) -> Preview:
     notices = [*table.notices, *_about_headings(sheet, table)]
     return Preview(tuple(sheet.plan(studio, table)), tuple(notices))
 
 
-def _facts(studio, sheet):
+def _facts(studio: Studio, sheet: Sheet) -> str:
     """Return what tells the rows that a plan rests on from what they were before."""
     digest = hashlib.sha256()
     for rows in (Studio.objects.filter(pk=studio.pk), *sheet.rests_on(studio)):
@@ -108,7 +145,7 @@ def _facts(studio, sheet):
     return digest.hexdigest()
 
 
-def template(*, studio, sheet, extension):
+def template(*, studio: Studio, sheet: Sheet, extension: str) -> bytes:
     """Return an empty file of a sheet to fill in; for counts, with a row for each bottle."""
     headings = [column.heading for column in sheet.columns]
     rows = sheet.template_rows(studio)
@@ -121,7 +158,7 @@ def template(*, studio, sheet, extension):
     return xlsx_bytes(headings, rows, sheet.title, notes)
 
 
-def _about_headings(sheet, table):
+def _about_headings(sheet: Sheet, table: Table) -> list[str]:
     """Say which columns are not read; refuse a file that lacks one that is needed."""
     known = {name for column in sheet.columns for name in column.names}
     there = {folded(heading) for heading in table.headings}
@@ -142,7 +179,7 @@ def _about_headings(sheet, table):
     return [f"Not read, since there is no such column here: {names}."]
 
 
-def _refuse_wrong(plan):
+def _refuse_wrong(plan: Preview) -> None:
     wrong = [row for row in plan.rows if row.fate == Fate.WRONG]
     if not wrong:
         return

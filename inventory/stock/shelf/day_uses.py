@@ -79,7 +79,7 @@ def fill(studio: Studio) -> None:
         DayUse.objects.bulk_create(days[start : start + BATCH])
 
 
-def consumed(time_zone: str) -> QuerySet[Movement, Any]:
+def consumed(time_zone: str) -> QuerySet[Any, Any]:
     """Return all that was consumed and not undone, grouped by ``material`` and ``date``."""
     day = TruncDate("entry__happened_at", tzinfo=zoneinfo.ZoneInfo(time_zone))
     moves = Movement.objects.filter(CONSUMED, entry__reversed_by=None)
