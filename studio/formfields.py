@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable
 from decimal import Decimal
 from functools import partial
-from typing import Any
+from typing import Any, TypeVar
 
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
@@ -44,6 +44,16 @@ class ReadField(forms.CharField):
             return self.reader(text)
         except (UnitsError, MoneyError) as error:
             raise forms.ValidationError(str(error), code="unreadable") from error
+
+
+Kind = TypeVar("Kind", bound=forms.Field)
+
+
+def field_of(form: forms.BaseForm, name: str, kind: type[Kind]) -> Kind:
+    """Return a field of a form that is known to be of a kind."""
+    field = form.fields[name]
+    assert isinstance(field, kind)
+    return field
 
 
 def volume_field(studio: Studio, **options: Any) -> ReadField:

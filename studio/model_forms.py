@@ -6,7 +6,6 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
-from django.db import models
 from django.db.models import QuerySet
 
 from studio.models import Studio
@@ -36,7 +35,7 @@ class StudioModelForm(forms.ModelForm):
             if isinstance(value, Decimal):
                 self.initial[name] = Decimal(trimmed(value))  # 148, not 148.00
 
-    def save(self, commit: bool = True) -> models.Model:
+    def save(self, commit: bool = True) -> Any:
         return keep_row(row=self.instance)
 
     def _get_validation_exclusions(self) -> set[str]:

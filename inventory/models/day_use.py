@@ -31,5 +31,5 @@ class DayUse(models.Model):
             models.UniqueConstraint(fields=["studio", "material", "day"], name="day_use_once")
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.quantity} of {self.material} on {self.day}"

@@ -60,7 +60,7 @@ class Recipe(models.Model):
         ordering = ["role", "name"]
         constraints = [models.UniqueConstraint(fields=["studio", "name"], name="recipe_name_once")]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return self.name
 
 
@@ -89,5 +89,5 @@ class RecipePart(models.Model):
             )
         ]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.parts.normalize():f} {self.material or self.subrecipe}"

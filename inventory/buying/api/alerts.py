@@ -1,6 +1,12 @@
 """What needs doing about stock: alerts, their daily mail, promises, and what runs out."""
 
+from typing import Any
+
+from django.db.models import QuerySet
 from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.serializers import BaseSerializer
 
 from inventory.buying.alert_mail import choose_alert_mail, gets_alert_mail
 from inventory.buying.alerts import KINDS, alerts
@@ -37,7 +43,7 @@ class AlertMailOut(serializers.Serializer):
 
     wanted = serializers.SerializerMethodField()
 
-    def get_wanted(self, membership) -> bool:
+    def get_wanted(self, membership: Membership) -> bool:
         return gets_alert_mail(membership)
 
 
@@ -75,9 +81,9 @@ class Alerts(StudioViewSet):
 
     model, out = Material, AlertOut
 
-    def list(self, request, **key):
+    def list(self, request: Request, **key: Any) -> Response:
         """List the alerts, what stops work first on top; what prices do to quotes is for owners."""
-        return self.listed(alerts(self.studio, request.membership.may("owner")))
+        return self.listed(alerts(self.studio, self.request.membership.may("owner")))
 
 
 class OwnAlertMail(Read, Changed):
@@ -87,17 +93,17 @@ class OwnAlertMail(Read, Changed):
     write_role = "viewer"  # it is their own letter box
     partial = False
 
-    def rows(self):
+    def rows(self) -> QuerySet[Membership]:
         return Membership.objects.filter(pk=self.request.membership.pk)
 
-    def row(self, *, lock=False):
+    def row(self, *, lock: bool = False) -> Membership:
         return (self.rows().select_for_update() if lock else self.rows()).get()
 
-    def retrieve(self, request, **key):
+    def retrieve(self, request: Request, **key: Any) -> Response:
         """Whether the token's own person gets the daily mail of alerts."""
         return super().retrieve(request, **key)
 
-    def change(self, row, sent):
+    def change(self, row: Membership, sent: BaseSerializer) -> Membership:
         """Switch the daily mail to the token's own person on or off."""
         choose_alert_mail(membership=row, **sent.validated_data)
         return row
@@ -108,11 +114,11 @@ class Holds(StudioViewSet):
 
     model, out = Hold, HoldOut
 
-    def list(self, request, **key):
+    def list(self, request: Request, **key: Any) -> Response:
         """List what is promised to accepted work, first promised first served."""
         promised = coverage(self.studio)
         for hold, covered in promised.items():
-            hold.covered = covered
+            vars(hold)["covered"] = covered
         return self.listed(list(promised))
 
 
@@ -121,7 +127,7 @@ class RunningOut(StudioViewSet):
 
     model, out = Material, RunningOutOut
 
-    def list(self, request, **key):
+    def list(self, request: Request, **key: Any) -> Response:
         """List what runs out within a year, soonest first: use, promises and orders counted."""
         standing = levels(self.studio)
         days = run_out_days(self.studio, standing)

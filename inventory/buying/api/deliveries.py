@@ -1,8 +1,10 @@
 """Deliveries: what arrived without an order, or was on the shelf to begin with."""
 
+from collections.abc import Iterable
 from decimal import Decimal
+from typing import Any
 
-from django.db.models import Prefetch
+from django.db.models import Prefetch, QuerySet
 from rest_framework import serializers
 
 from inventory.buying.purchasing import receive_delivery
@@ -14,6 +16,7 @@ from studio.api.asked import Filters, IdFilter
 from studio.api.fields import AmountField, DayField, InvoiceMoneyField, MassField, read_amount
 from studio.api.rows import OwnId, RowOut
 from studio.api.viewsets import Added, Listed, Read
+from studio.models import Studio
 
 MOST_BOTTLES = 200
 # What goes into a receipt as it was sent.
@@ -60,7 +63,7 @@ class ReceiptIn(serializers.Serializer):
         6, 4, min_value=Decimal("0.1"), max_value=30, required=False, allow_null=True
     )
 
-    def validate(self, data):
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         studio = self.context["request"].studio
         data["quantity"] = read_amount(data["quantity"], data["material"], studio)
         if data.get("capacity") is not None:
@@ -96,12 +99,12 @@ class ReceiptsIn(serializers.Serializer):
     )
     reference = serializers.CharField(max_length=80, required=False, allow_blank=True)
 
-    def is_foreign(self, data):
+    def is_foreign(self, data: dict[str, Any]) -> bool:
         """Whether the invoice is in another currency than the studio's."""
         own = self.context["request"].studio.currency
         return data.get("currency", own) != own
 
-    def validate(self, data):
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         if self.is_foreign(data) and "rate" not in data:
             own = self.context["request"].studio.currency
             raise serializers.ValidationError(
@@ -115,15 +118,17 @@ class DeliveryIn(ReceiptsIn):
 
     supplier = OwnId(queryset=Supplier.objects, required=False, allow_null=True)
     is_opening_stock = serializers.BooleanField(default=False)
-    receipts = ReceiptIn(many=True, allow_empty=False, max_length=50)
+    receipts: serializers.ListSerializer = serializers.ListSerializer(
+        child=ReceiptIn(), allow_empty=False, max_length=50
+    )
 
-    def validate_receipts(self, receipts):
+    def validate_receipts(self, receipts: list[dict[str, Any]]) -> list[dict[str, Any]]:
         if sum(one["bottles"] for one in receipts) > MOST_BOTTLES:
             raise serializers.ValidationError(f"Receive at most {MOST_BOTTLES} bottles at once.")
         return receipts
 
 
-def deliveries_of(studio):
+def deliveries_of(studio: Studio) -> QuerySet[Delivery]:
     """Return the deliveries of a studio, ready to be written out."""
     bottles = Bottle.objects.select_related("material").order_by("pk")
     rows = studio.deliveries.select_related("supplier", "order")
@@ -146,10 +151,10 @@ class Deliveries(Listed, Read, Added):
     search_fields = ("reference", "supplier__name")
     sort_fields = ("received_on",)
 
-    def rows(self):
+    def rows(self) -> QuerySet[Delivery]:
         return deliveries_of(self.studio)
 
-    def add(self, receipts, is_opening_stock, **sent):
+    def add(self, receipts: list[dict[str, Any]], is_opening_stock: bool, **sent: Any) -> Delivery:
         """Receive bottles bought without an order, or opening stock."""
         kinds = Movement.Kind
         return receive_delivery(
@@ -161,7 +166,7 @@ class Deliveries(Listed, Read, Added):
         )
 
 
-def _receipts(receipts):
+def _receipts(receipts: Iterable[dict[str, Any]]) -> list[stock.Receipt]:
     """Return one `stock.Receipt` for each bottle."""
     return [
         stock.Receipt(

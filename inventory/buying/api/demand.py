@@ -1,5 +1,8 @@
 """How a material is used, what may be used of it, and how its reorder point came about."""
 
+from typing import Any
+
+from django.db.models import QuerySet
 from rest_framework import serializers
 
 from inventory.buying.demand import level_of
@@ -14,7 +17,7 @@ from studio.api.viewsets import StudioViewSet
 class PossibleUseOut(serializers.Serializer):
     """What one open quote takes if it is accepted, and the chance that it is."""
 
-    label = serializers.CharField()
+    label = serializers.CharField()  # type: ignore[assignment]  # taken out of the class again
     quantity = serializers.DecimalField(14, 4)
     chance = serializers.FloatField()
     needed_by = serializers.DateField(allow_null=True)
@@ -59,7 +62,7 @@ class DemandOut(serializers.Serializer):
     order_up_to = serializers.DecimalField(14, 4)
     reasons = serializers.ListField(child=serializers.CharField())
 
-    def get_days_between_uses(self, row) -> float | None:
+    def get_days_between_uses(self, row: dict[str, Any]) -> float | None:
         found = row["pattern"]
         return found.days_between if found.uses else None
 
@@ -69,13 +72,14 @@ class Demand(StudioViewSet):
 
     model, out = Material, DemandOut
 
-    def rows(self):
-        return with_promises(self.studio.materials).filter(is_stocked=True)
+    def rows(self) -> QuerySet[Material]:
+        return with_promises(self.studio.materials.all()).filter(is_stocked=True)
 
     @answer(DemandOut)
-    def demand(self, material):
+    def demand(self, material: Material) -> dict[str, Any]:
         """Mean, spread and rhythm of use, open quotes, and how the reorder point came about."""
         level = level_of(self.studio, material)
+        assert level is not None  # as of all that is counted
         days = days_ahead(level, self.studio)
         return {
             "material": material,

@@ -1,12 +1,19 @@
 """Orders: drafted from the reorder plan, changed, sent, called off, received."""
 
-from django.db.models import Prefetch
+from collections.abc import Sequence
+from typing import Any
+
+from django.db.models import Prefetch, QuerySet
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.serializers import BaseSerializer
 
 from inventory.buying import papers, purchasing
 from inventory.buying.api.deliveries import DeliveryOut, ReceiptsIn, deliveries_of
-from inventory.models import OrderLine, Pack, PurchaseOrder
+from inventory.models import Delivery, OrderLine, Pack, PurchaseOrder
 from inventory.supplies.api.materials import MaterialName
 from inventory.supplies.api.suppliers import SupplierName
 from studio.amounts import Times
@@ -77,9 +84,11 @@ class CameIn(serializers.Serializer):
 class ReceiveOrderIn(ReceiptsIn):
     """What came of an order."""
 
-    lines = CameIn(many=True, allow_empty=False, max_length=200)
+    lines: serializers.ListSerializer = serializers.ListSerializer(
+        child=CameIn(), allow_empty=False, max_length=200
+    )
 
-    def validate(self, data):
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         data = super().validate(data)
         if self.is_foreign(data) and any(
             one["count"] and "price" not in one for one in data["lines"]
@@ -109,7 +118,7 @@ class OneOrder(StudioViewSet):
     model, out = PurchaseOrder, OrderOut
     lookup_field = "number"
 
-    def rows(self):
+    def rows(self) -> QuerySet[PurchaseOrder]:
         lines = OrderLine.objects.select_related("pack__material")
         lines = lines.annotate(amount=Times("count", "unit_price"))
         rows = self.studio.purchase_orders.select_related("supplier")
@@ -125,31 +134,31 @@ class Orders(OneOrder, Listed, Read):
     sort_fields = ("number", "created_at", "sent_on", "expected_on")
 
     @describes(gives=OrderOut(many=True))
-    def create(self, request, **key):
+    def create(self, request: Request, **key: Any) -> Response:
         """Turn the reorder plan of now into draft orders, one for each supplier."""
         plan = purchasing.plan(studio=self.studio, **self.sent(OrdersIn))
-        made = purchasing.make_orders(studio=self.studio, by=request.user, plan=plan)
+        made = purchasing.make_orders(studio=self.studio, by=self.request.user, plan=plan)
         rows = self.rows().filter(pk__in=[order.pk for order in made])
         return self.told(list(rows.order_by("number")), status=201)
 
     @act(OrderLineAddIn, path="lines", status=201)
-    def add_line(self, order, **sent):
+    def add_line(self, order: PurchaseOrder, **sent: Any) -> PurchaseOrder:
         """Put a pack of the same supplier on a draft, or more of it."""
         purchasing.add_line(order=order, **sent)
         return order
 
     @act()
-    def send(self, order):
+    def send(self, order: PurchaseOrder) -> PurchaseOrder:
         """Mark an order as sent to its supplier: it is on order from now on."""
         return purchasing.send_order(order=order, by=self.request.user)
 
     @act()
-    def cancel(self, order):
+    def cancel(self, order: PurchaseOrder) -> PurchaseOrder:
         """Call an order off; of one that came in part, the rest."""
         return purchasing.cancel_order(order=order, by=self.request.user)
 
     @act(ReceiveOrderIn, gives=DeliveryOut, status=201)
-    def receive(self, order, lines, **sent):
+    def receive(self, order: PurchaseOrder, lines: list[dict[str, Any]], **sent: Any) -> Delivery:
         """Receive an order, all of it or in part: a bottle for each pack, at its landed cost."""
         came = _by_line(order, lines)
         made = purchasing.receive_order(
@@ -162,7 +171,7 @@ class Orders(OneOrder, Listed, Read):
         return deliveries_of(self.studio).get(pk=made.pk)
 
     @file()
-    def sheet(self, order):
+    def sheet(self, order: PurchaseOrder) -> HttpResponse:
         """One order as a PDF to send or carry into the shop."""
         return pdf_response(papers.order_sheet(order), f"order-{order.number}.pdf")
 
@@ -172,14 +181,16 @@ class OrderLines(OneOrder, Changed):
 
     takes = OrderLineIn
 
-    def change(self, order, sent):
+    def change(self, order: PurchaseOrder, sent: BaseSerializer) -> PurchaseOrder:
         """Change how many of one pack a draft asks for; none takes the line out."""
         line = get_object_or_404(order.lines, pk=self.kwargs["pk"])
         purchasing.edit_line(line=line, **{"count": line.count, **sent.validated_data})
         return order
 
 
-def _by_line(order, sent):
+def _by_line(
+    order: PurchaseOrder, sent: Sequence[dict[str, Any]]
+) -> dict[OrderLine, dict[str, Any]]:
     """Return {line: what came}; a line that is not on the order does not exist."""
     lines = {line.pk: line for line in order.lines.all()}
     unknown = [one["line"] for one in sent if one["line"] not in lines]

@@ -1,8 +1,10 @@
 """The plan of what to buy."""
 
+from django.http import HttpResponse
 from rest_framework import serializers
 
 from inventory.buying import papers, purchasing
+from inventory.buying.purchasing.planning import StudioPlan
 from inventory.supplies.api.materials import MaterialName
 from inventory.supplies.api.suppliers import SupplierName
 from studio.api.acts import answer, file
@@ -103,12 +105,12 @@ class ReorderPlan(StudioViewSet):
     """What to buy."""
 
     @answer(PlanOut, on_row=False, parameters=(PlanIn,))
-    def read(self):
+    def read(self) -> StudioPlan:
         """What to buy now, where and in which packs, for the least money, and why."""
         return purchasing.plan(studio=self.studio, **self.asked_by(PlanIn))
 
     @file(on_row=False, parameters=(SheetIn,))
-    def sheet(self):
+    def sheet(self) -> HttpResponse:
         """The reorder sheet as a PDF, of all suppliers or of one."""
         told = self.asked_by(SheetIn)
         supplier = told.pop("supplier", None)

@@ -1,10 +1,15 @@
 """What a person may type about orders."""
 
+from decimal import Decimal
+from typing import Any
+
 from django import forms
 
+from inventory.models import OrderLine, Pack, PurchaseOrder
 from inventory.stock.forms.bottles import date_field
 from inventory.stock.forms.invoices import InvoiceForm
 from studio.formfields import money_field
+from studio.models import Studio
 from studio.money import to_payable
 
 
@@ -18,7 +23,7 @@ class OrderLineForm(forms.Form):
         help_text="0 takes it off the order.",
     )
 
-    def __init__(self, *args, studio, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["unit_price"] = money_field(
             studio,
@@ -31,7 +36,7 @@ class OrderLineForm(forms.Form):
 class NewOrderLineForm(forms.Form):
     """A pack put on a draft order by hand."""
 
-    def __init__(self, *args, order, **kwargs):
+    def __init__(self, *args: Any, order: PurchaseOrder, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         packs = order.supplier.packs.on_offer().select_related("material")
         self.fields["pack"] = _PackChoice(packs, label="What", empty_label="Choose")
@@ -41,14 +46,14 @@ class NewOrderLineForm(forms.Form):
 
 
 class _PackChoice(forms.ModelChoiceField):
-    def label_from_instance(self, pack):
+    def label_from_instance(self, pack: Pack) -> str:
         return f"{pack.material}, {pack}"
 
 
 class ReceiveOrderForm(InvoiceForm):
     """What came of an order: counts by line, and what it cost to get here."""
 
-    def __init__(self, *args, studio, order, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, order: PurchaseOrder, **kwargs: Any) -> None:
         super().__init__(*args, studio=studio, **kwargs)
         lines = order.lines.select_related("pack__material")
         self.lines = [line for line in lines if line.received_count < line.count]
@@ -79,8 +84,9 @@ class ReceiveOrderForm(InvoiceForm):
         )
         self.ask_currency()
 
-    def clean(self):
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        data = self.cleaned_data
         for line in self.lines if self.is_foreign else ():
             price = f"price_{line.pk}"
             if (
@@ -93,15 +99,15 @@ class ReceiveOrderForm(InvoiceForm):
                 )
         return data
 
-    def rows(self):
+    def rows(self) -> list[tuple[OrderLine, forms.BoundField, forms.BoundField]]:
         """Return (line, field of its count, field of its price) for the page."""
         return [(line, self[f"count_{line.pk}"], self[f"price_{line.pk}"]) for line in self.lines]
 
-    def counts(self):
+    def counts(self) -> dict[OrderLine, int]:
         """Return {line: packs that came}."""
         return {line: self.cleaned_data[f"count_{line.pk}"] or 0 for line in self.lines}
 
-    def prices(self):
+    def prices(self) -> dict[OrderLine, Decimal]:
         """Return {line: price of one pack} where it is not the one on the order."""
         given = {line: self.cleaned_data[f"price_{line.pk}"] for line in self.lines}
         return {line: price for line, price in given.items() if price is not None}

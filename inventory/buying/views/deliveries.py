@@ -1,24 +1,29 @@
 """What arrives: with an order or without one."""
 
+from typing import Any
+
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils.html import format_html
+from django.utils.safestring import SafeString
 
 from inventory.buying import purchasing
 from inventory.buying.forms.orders import ReceiveOrderForm
 from inventory.errors import OrderRefused
-from inventory.models import Movement
+from inventory.models import Delivery, Movement
 from inventory.stock import ledger as stock
 from inventory.stock.forms.bottles import PART_USED, ReceiveForm
 from inventory.words import listed
 from studio.access import member_page
 from studio.money import ZERO
+from studio.requests import StudioRequest
 from studio.views.form_page import form_page
 
 MOST_NAMED = 6
 
 
-def _on_the_shelf(delivery):
+def _on_the_shelf(delivery: Delivery) -> SafeString:
     """Name the bottles that a delivery made, so that their codes can be written on them."""
     codes = list(delivery.bottles.order_by("pk").values_list("code", flat=True))
     named = listed(codes) if len(codes) <= MOST_NAMED else f"{codes[0]} to {codes[-1]}"
@@ -32,14 +37,14 @@ def _on_the_shelf(delivery):
 
 
 @member_page("maker")
-def receive(request, pk):
+def receive(request: StudioRequest, pk: int) -> HttpResponse:
     """Bring in bottles bought without an order, or opening stock."""
     material = get_object_or_404(request.studio.materials, pk=pk)
-    pack = request.GET.get("pack", "")
-    pack = material.packs.filter(pk=pack).first() if pack.isdecimal() and len(pack) < 19 else None
+    key = request.GET.get("pack", "")
+    pack = material.packs.filter(pk=key).first() if key.isdecimal() and len(key) < 19 else None
     here = reverse("material", args=[pk])
 
-    def act(data):
+    def act(data: dict[str, Any]) -> Delivery:
         receipt = stock.Receipt(
             material=material,
             quantity=data["size"],
@@ -75,7 +80,7 @@ def receive(request, pk):
 
 
 @member_page("maker")
-def order_receive(request, number):
+def order_receive(request: StudioRequest, number: int) -> HttpResponse:
     """Receive an order, all of it or in part."""
     orders = request.studio.purchase_orders.select_related("supplier", "studio")
     found = get_object_or_404(orders, number=number)
@@ -84,7 +89,7 @@ def order_receive(request, number):
         raise OrderRefused(f"{found} is {found.get_status_display().lower()}: nothing is to come.")
     form = ReceiveOrderForm(request.POST or None, studio=request.studio, order=found)
 
-    def act(data):
+    def act(data: dict[str, Any]) -> Delivery:
         return purchasing.receive_order(
             order=found,
             by=request.user,

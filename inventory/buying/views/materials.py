@@ -1,5 +1,7 @@
 """What is on hand, promised and coming of each material, and what needs doing about it."""
 
+from typing import Any
+
 from django.contrib import messages
 from django.db.models import Case, Q, When
 from django.http import Http404, HttpResponse
@@ -8,12 +10,14 @@ from django.views.decorators.http import require_POST, require_safe
 
 from inventory.buying.alert_mail import choose_alert_mail, gets_alert_mail
 from inventory.buying.alerts import alerts, work_alerts
-from inventory.buying.demand import level_of, levels
+from inventory.buying.demand import Level, level_of, levels
 from inventory.buying.reasons import quoted_words, reorder_reasons, use_facts
 from inventory.buying.running_out import run_out_days
 from inventory.models import Material, with_promises
 from inventory.supplies.price_history import price_chart, price_file, price_history
 from studio.access import member_page
+from studio.models import Studio
+from studio.requests import StudioRequest
 from studio.tables import FORMATS
 from studio.views.lists import list_page, page_of, words_of
 
@@ -23,7 +27,7 @@ LATEST = 12
 
 @require_safe
 @member_page("viewer")
-def materials(request):
+def materials(request: StudioRequest) -> HttpResponse:
     """List what the studio keeps, filtered by words and kind, or what was put away."""
     words, kind = words_of(request), request.GET.get("kind", "")
     away = "away" in request.GET
@@ -36,7 +40,7 @@ def materials(request):
     standing = {level.material.pk: level for level in levels(request.studio, page)}
     days = run_out_days(request.studio, standing.values())
     for row in page:
-        row.level, row.runs_out_on = standing.get(row.pk), days.get(row.pk)
+        vars(row).update(level=standing.get(row.pk), runs_out_on=days.get(row.pk))
     context = {
         "page": page,
         "words": words,
@@ -51,9 +55,9 @@ def materials(request):
 
 @require_safe
 @member_page("viewer")
-def material(request, pk):
+def material(request: StudioRequest, pk: int) -> HttpResponse:
     """Show one material: what is free and when it runs out, bottles, promises, packs, movements."""
-    found = get_object_or_404(with_promises(request.studio.materials), pk=pk)
+    found = get_object_or_404(with_promises(request.studio.materials.all()), pk=pk)
     movements = found.movements.select_related("entry__by", "entry__reversed_by", "bottle")
     movements = movements.order_by("-pk")
     level = level_of(request.studio, found)
@@ -73,7 +77,7 @@ def material(request, pk):
 
 @require_safe
 @member_page("viewer")
-def material_prices(request, pk, extension):
+def material_prices(request: StudioRequest, pk: int, extension: str) -> HttpResponse:
     """What a material has cost, delivery by delivery, as a file."""
     if extension not in FORMATS:
         raise Http404("There is no such file.")
@@ -85,7 +89,7 @@ def material_prices(request, pk, extension):
     )
 
 
-def _in_words(level, studio):
+def _in_words(level: Level, studio: Studio) -> dict[str, Any]:
     return {
         "use": use_facts(level, studio),
         "quoted": quoted_words(level),
@@ -95,7 +99,7 @@ def _in_words(level, studio):
 
 @require_safe
 @member_page("viewer")
-def alert_list(request):
+def alert_list(request: StudioRequest) -> HttpResponse:
     """List what needs doing about work and stock, what stops work first on top."""
     context = {
         "alerts": alerts(request.studio, with_money=request.membership.may("owner")),
@@ -107,7 +111,7 @@ def alert_list(request):
 
 @require_POST
 @member_page("viewer")
-def alert_mail(request):
+def alert_mail(request: StudioRequest) -> HttpResponse:
     """Switch the daily mail of alerts to oneself on or off."""
     wanted = "wanted" in request.POST
     choose_alert_mail(membership=request.membership, wanted=wanted)

@@ -1,5 +1,6 @@
 """Orders: what is asked of each supplier, from draft to delivery."""
 
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
@@ -7,32 +8,35 @@ from django.views.decorators.http import require_POST, require_safe
 from inventory.buying import papers, purchasing
 from inventory.buying.forms.orders import NewOrderLineForm, OrderLineForm
 from inventory.errors import OrderRefused
+from inventory.models import PurchaseOrder
+from inventory.models.purchase import PurchaseOrderQuerySet
 from inventory.words import day
 from studio.access import member_page
 from studio.amounts import Times
 from studio.pdf import pdf_response
+from studio.requests import StudioRequest
 from studio.views.form_page import action, form_page
 from studio.views.lists import page_of
 
 
 @require_safe
 @member_page("viewer")
-def orders(request):
+def orders(request: StudioRequest) -> HttpResponse:
     """List the orders, newest first."""
     rows = request.studio.purchase_orders.select_related("supplier").with_totals()
     rows = rows.order_by("-number")  # a grouped query forgets the model's order
     return render(request, "inventory/buying/orders.html", {"page": page_of(request, rows)})
 
 
-def _orders(request):
+def _orders(request: StudioRequest) -> PurchaseOrderQuerySet:
     return request.studio.purchase_orders.select_related("supplier", "studio")
 
 
-def _order(request, number):
+def _order(request: StudioRequest, number: int) -> PurchaseOrder:
     return get_object_or_404(_orders(request), number=number)
 
 
-def _draft(request, number):
+def _draft(request: StudioRequest, number: int) -> PurchaseOrder:
     """Return a draft order; what was sent stays as it is."""
     found = _order(request, number)
     if not found.may_be_changed:
@@ -44,7 +48,7 @@ def _draft(request, number):
 
 @require_safe
 @member_page("viewer")
-def order(request, number):
+def order(request: StudioRequest, number: int) -> HttpResponse:
     """Show one order and its lines."""
     found = get_object_or_404(_orders(request).with_totals(), number=number)
     context = {
@@ -58,7 +62,7 @@ def order(request, number):
 
 
 @member_page("maker")
-def order_line_new(request, number):
+def order_line_new(request: StudioRequest, number: int) -> HttpResponse:
     """Put another pack of the supplier on a draft."""
     found, here = _draft(request, number), reverse("order", args=[number])
     return form_page(
@@ -74,7 +78,7 @@ def order_line_new(request, number):
 
 
 @member_page("maker")
-def order_line(request, number, pk):
+def order_line(request: StudioRequest, number: int, pk: int) -> HttpResponse:
     """Change how many of one pack a draft asks for; none takes the line out."""
     found, here = _draft(request, number), reverse("order", args=[number])
     line = get_object_or_404(found.lines.select_related("pack__material", "order"), pk=pk)
@@ -94,20 +98,25 @@ def order_line(request, number, pk):
 
 @require_POST
 @member_page("maker")
-def order_send(request, number):
+def order_send(request: StudioRequest, number: int) -> HttpResponse:
     """Mark an order as sent to its supplier."""
     found, here = _order(request, number), reverse("order", args=[number])
     return action(
         request,
         lambda: purchasing.send_order(order=found, by=request.user),
-        lambda sent: (f"{found} is sent; it should be here by {day(sent.expected_on)}.", here),
+        lambda sent: (
+            f"{found} is sent; it should be here by {day(sent.expected_on)}."
+            if sent.expected_on
+            else f"{found} is sent.",
+            here,
+        ),
         back=here,
     )
 
 
 @require_POST
 @member_page("maker")
-def order_cancel(request, number):
+def order_cancel(request: StudioRequest, number: int) -> HttpResponse:
     """Call an order off; of one that came in part, the rest."""
     found, here = _order(request, number), reverse("order", args=[number])
     return action(
@@ -125,6 +134,6 @@ def order_cancel(request, number):
 
 @require_safe
 @member_page("viewer")
-def order_sheet(request, number):
+def order_sheet(request: StudioRequest, number: int) -> HttpResponse:
     """One order as a PDF to send or carry into the shop."""
     return pdf_response(papers.order_sheet(_order(request, number)), f"order-{number}.pdf")

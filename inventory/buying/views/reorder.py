@@ -1,20 +1,27 @@
 """What to buy: the plan, its sheet, and the orders made of it."""
 
+from collections.abc import Sequence
+from typing import Any
+
 from django.contrib import messages
-from django.http import Http404
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from inventory.buying import papers, purchasing
+from inventory.buying.purchasing.planning import StudioPlan
+from inventory.models import PurchaseOrder
 from studio.access import member_page
 from studio.errors import StudioError, in_words
+from studio.models import Studio
 from studio.money import MoneyError, parse_money
 from studio.pdf import pdf_response
+from studio.requests import StudioRequest
 from studio.views.form_page import action
 
 
-def _plan(studio, budget):
+def _plan(studio: Studio, budget: str) -> StudioPlan:
     """Work out what to buy for at most ``budget``, as a person typed it."""
     with in_words(MoneyError):
         most = parse_money(budget, studio.currency) if budget else None
@@ -23,10 +30,10 @@ def _plan(studio, budget):
 
 @require_safe
 @member_page("viewer")
-def reorder(request):
+def reorder(request: StudioRequest) -> HttpResponse:
     """Show what to buy now, where and in which packs, for the least money."""
     budget = request.GET.get("budget", "").strip()
-    context = {"budget": budget}
+    context: dict[str, Any] = {"budget": budget}
     try:
         plan = context["plan"] = _plan(request.studio, budget)
     except StudioError as error:
@@ -38,7 +45,7 @@ def reorder(request):
 
 @require_safe
 @member_page("viewer")
-def reorder_sheet(request):
+def reorder_sheet(request: StudioRequest) -> HttpResponse:
     """The reorder sheet as a PDF, all suppliers or one."""
     supplier = request.GET.get("supplier")
     try:
@@ -55,11 +62,11 @@ def reorder_sheet(request):
 
 @require_POST
 @member_page("maker")
-def make_orders(request):
+def make_orders(request: StudioRequest) -> HttpResponse:
     """Turn the plan into draft orders."""
     budget = request.POST.get("budget", "").strip()
 
-    def done(made):
+    def done(made: Sequence[PurchaseOrder]) -> tuple[str, str]:
         if len(made) == 1:
             return f"{made[0]} is a draft: look it over, then send it.", reverse(
                 "order", args=[made[0].number]

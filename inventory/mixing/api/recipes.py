@@ -1,8 +1,12 @@
 """Recipes: what each mix is made of."""
 
+from collections.abc import Iterable
 from decimal import Decimal
+from typing import Any
 
+from django.db.models import QuerySet
 from rest_framework import serializers
+from rest_framework.serializers import BaseSerializer
 
 from inventory.mixing.recipes import MOST_PARTS, save_recipe
 from inventory.models import Material, Recipe, RecipePart
@@ -47,7 +51,7 @@ class RecipePartIn(WholeIn):
     recipe = OwnId(queryset=Recipe.objects, required=False, allow_null=True)
     parts = serializers.DecimalField(9, 3, min_value=Decimal("0.001"))
 
-    def validate(self, data):
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         if bool(data.get("material")) == bool(data.get("recipe")):
             raise serializers.ValidationError("Name either a material or a recipe.", code="one_of")
         return data
@@ -56,13 +60,17 @@ class RecipePartIn(WholeIn):
 class RecipeIn(serializers.ModelSerializer):
     """A recipe; ``parts``, where they are sent, take the place of those it had."""
 
-    parts = RecipePartIn(many=True, max_length=MOST_PARTS)
+    parts: serializers.ListSerializer = serializers.ListSerializer(
+        child=RecipePartIn(), max_length=MOST_PARTS
+    )
 
     class Meta:
         model = Recipe
         fields = [*WRITTEN, "parts"]
 
-    def validate_parts(self, parts):
+    def validate_parts(
+        self, parts: Iterable[dict[str, Any]]
+    ) -> list[tuple[Material | Recipe, Decimal]]:
         return [(part.get("material") or part["recipe"], part["parts"]) for part in parts]
 
 
@@ -80,22 +88,22 @@ class Recipes(Kept):
     search_fields = ("name",)
     sort_fields = ("name", "role")
 
-    def rows(self):
+    def rows(self) -> QuerySet[Recipe]:
         return self.studio.recipes.prefetch_related("parts__material", "parts__subrecipe")
 
-    def row(self, *, lock=False):
+    def row(self, *, lock: bool = False) -> Any:
         if lock:  # all of them in order, as `save_recipe` does, so that none waits for another
             list(self.studio.recipes.select_for_update().order_by("pk"))
         return super().row()
 
-    def add(self, **sent):
+    def add(self, **sent: Any) -> Recipe:
         return save_recipe(studio=self.studio, **{**_written(Recipe()), **sent})
 
-    def change(self, recipe, sent):
+    def change(self, recipe: Recipe, sent: BaseSerializer) -> Recipe:
         parts = [(part.material or part.subrecipe, part.parts) for part in recipe.parts.all()]
         kept = {**_written(recipe), "parts": parts}
         return save_recipe(studio=self.studio, recipe=recipe, **{**kept, **sent.validated_data})
 
 
-def _written(recipe):
+def _written(recipe: Recipe) -> dict[str, Any]:
     return {name: getattr(recipe, name) for name in WRITTEN}

@@ -1,13 +1,18 @@
 """A recipe and its parts, typed on one page."""
 
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
+from typing import Any
 
 from django import forms
 from django.db.models import Q
+from django.http import QueryDict
 
 from inventory.mixing.recipes import MOST_PARTS, NOT_MIXED
-from inventory.models import Material, Recipe
+from inventory.models import Material, Recipe, RecipePart
+from studio.formfields import field_of
 from studio.model_forms import StudioModelForm
+from studio.models import Studio
 
 SPARE_ROWS = 3
 
@@ -24,12 +29,13 @@ class RecipePartForm(forms.Form):
     )
     what = forms.ChoiceField(label="Of", required=False)
 
-    def __init__(self, *args, choices, **kwargs):
+    def __init__(self, *args: Any, choices: list[Any], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["what"].choices = choices
+        field_of(self, "what", forms.ChoiceField).choices = choices
 
-    def clean(self):
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        data = self.cleaned_data
         if bool(data.get("parts")) != bool(data.get("what")) and not self.errors:
             raise forms.ValidationError(
                 "Give both the parts and what they are of, or leave both empty."
@@ -38,14 +44,15 @@ class RecipePartForm(forms.Form):
 
 
 class _RecipePartFormSet(forms.BaseFormSet):
-    def clean(self):
-        if not any(self.errors) and not self.rows():
+    def clean(self) -> None:
+        if not any(self.errors) and not _filled(self):
             raise forms.ValidationError("A recipe needs at least one part.")
 
-    def rows(self):
-        """Return the filled rows as (what, parts) pairs; ``what`` is “m12” or “r3”."""
-        filled = (form.cleaned_data for form in self.forms)
-        return [(row["what"], row["parts"]) for row in filled if row.get("what")]
+
+def _filled(rows: forms.BaseFormSet) -> list[tuple[str, Decimal]]:
+    """Return the filled rows as (what, parts) pairs; ``what`` is “m12” or “r3”."""
+    filled = (form.cleaned_data for form in rows.forms)
+    return [(row["what"], row["parts"]) for row in filled if row.get("what")]
 
 
 PartFormSet = forms.formset_factory(
@@ -75,7 +82,14 @@ class RecipeForm(StudioModelForm):
         }
         widgets = {"notes": forms.Textarea(attrs={"rows": 2})}
 
-    def __init__(self, data=None, *, studio, instance=None, typed=None):
+    def __init__(
+        self,
+        data: Any = None,
+        *,
+        studio: Studio,
+        instance: Recipe | None = None,
+        typed: QueryDict | None = None,
+    ) -> None:
         initial = None if typed is None else {name: typed.get(name) for name in self.Meta.fields}
         super().__init__(data, studio=studio, instance=instance, initial=initial)
         self.fields["trace_seconds"].widget.unit = "seconds"
@@ -88,34 +102,34 @@ class RecipeForm(StudioModelForm):
             form_kwargs={"choices": _choices(studio, instance, kept)},
         )
 
-    def clean(self):
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        super().clean()
         for words in self._part_errors():
             self.add_error(None, words)
-        return data
+        return self.cleaned_data
 
-    def _part_errors(self):
+    def _part_errors(self) -> list[str]:
         if self.parts.is_valid():
             return []
         by_row = [
             f"Row {number}: {words}"
-            for number, errors in enumerate(self.parts.errors, start=1)
-            for of_field in errors.values()
+            for number, form in enumerate(self.parts.forms, start=1)
+            for of_field in form.errors.values()
             for words in of_field
         ]
-        return by_row + list(self.parts.non_form_errors())
+        return by_row + [str(one) for one in self.parts.non_form_errors()]
 
-    def ingredients(self):
+    def ingredients(self) -> list[tuple[Material | Recipe, Decimal]]:
         """Return (material or recipe of the studio, parts) pairs."""
-        rows = self.parts.rows()
-        things = {
+        rows = _filled(self.parts)
+        things: dict[str, Mapping[int, Material | Recipe]] = {
             "m": self.studio.materials.in_bulk([int(w[1:]) for w, _ in rows if w[0] == "m"]),
             "r": self.studio.recipes.in_bulk([int(w[1:]) for w, _ in rows if w[0] == "r"]),
         }
         return [(things[what[0]][int(what[1:])], parts) for what, parts in rows]
 
 
-def _kept_rows(parts):
+def _kept_rows(parts: Iterable[RecipePart]) -> list[dict[str, str]]:
     return [
         {
             "parts": f"{part.parts.normalize():f}",
@@ -125,13 +139,13 @@ def _kept_rows(parts):
     ]
 
 
-def _typed_rows(typed):
+def _typed_rows(typed: QueryDict) -> list[dict[str, str | None]]:
     numbers = range(MOST_PARTS)  # however many the form says it has, which anybody may change
     rows = [{name: typed.get(f"parts-{n}-{name}") for name in ("parts", "what")} for n in numbers]
     return [row for row in rows if any(row.values())]
 
 
-def _choices(studio, recipe, kept):
+def _choices(studio: Studio, recipe: Recipe | None, kept: Sequence[RecipePart]) -> list[Any]:
     """Offer the studio's liquids and mixes, and what is in the recipe though put away since."""
     materials = studio.materials.exclude(
         Q(kind__in=NOT_MIXED) | Q(unit=Material.Unit.EACH) | Q(recipe__isnull=False)
@@ -142,7 +156,8 @@ def _choices(studio, recipe, kept):
     mixes = studio.recipes.filter(
         Q(archived_at=None) | Q(pk__in=[part.subrecipe_id for part in kept if part.subrecipe_id])
     )
-    mixes = mixes.exclude(pk=recipe.pk if recipe else None)
+    if recipe:
+        mixes = mixes.exclude(pk=recipe.pk)
     return [
         ("", "—"),
         ("Materials", [(f"m{one.pk}", one.name) for one in materials]),

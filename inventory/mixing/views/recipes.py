@@ -1,5 +1,6 @@
 """Recipes: what each mix is made of."""
 
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
@@ -7,7 +8,9 @@ from django.views.decorators.http import require_POST, require_safe
 from inventory.mixing.forms.recipes import RecipeForm
 from inventory.mixing.mixes import mixes_on_hand
 from inventory.mixing.recipes import save_recipe
+from inventory.models import Recipe
 from studio.access import member_page
+from studio.requests import StudioRequest
 from studio.views.form_page import form_page
 from studio.views.lists import page_of
 from studio.views.registers import put_away
@@ -15,7 +18,7 @@ from studio.views.registers import put_away
 
 @require_safe
 @member_page("viewer")
-def recipes(request):
+def recipes(request: StudioRequest) -> HttpResponse:
     """List the recipes with their parts, or those that were put away."""
     away = "away" in request.GET
     rows = request.studio.recipes.filter(archived_at__isnull=not away)
@@ -26,7 +29,7 @@ def recipes(request):
 
 @require_safe
 @member_page("viewer")
-def recipe(request, pk):
+def recipe(request: StudioRequest, pk: int) -> HttpResponse:
     """Show one recipe and where it is used."""
     found = get_object_or_404(request.studio.recipes, pk=pk)
     context = {
@@ -38,7 +41,9 @@ def recipe(request, pk):
     return render(request, "inventory/mixing/recipe.html", context)
 
 
-def _edit(request, found, title, back, back_label):
+def _edit(
+    request: StudioRequest, found: Recipe | None, title: str, back: str, back_label: str
+) -> HttpResponse:
     more_rows = "more" in request.POST
     form = RecipeForm(
         None if more_rows else request.POST or None,
@@ -61,13 +66,13 @@ def _edit(request, found, title, back, back_label):
 
 
 @member_page("maker")
-def recipe_new(request):
+def recipe_new(request: StudioRequest) -> HttpResponse:
     """Write down a new recipe."""
     return _edit(request, None, "New recipe", reverse("recipes"), "Recipes")
 
 
 @member_page("maker")
-def recipe_edit(request, pk):
+def recipe_edit(request: StudioRequest, pk: int) -> HttpResponse:
     """Change a recipe; pours already logged keep what they used."""
     found = get_object_or_404(request.studio.recipes, pk=pk)
     return _edit(request, found, f"Change {found}", reverse("recipe", args=[pk]), str(found))
@@ -75,7 +80,7 @@ def recipe_edit(request, pk):
 
 @require_POST
 @member_page("maker")
-def recipe_archive(request, pk):
+def recipe_archive(request: StudioRequest, pk: int) -> HttpResponse:
     """Put a recipe away, or bring it back; palettes and recipes that use it keep it."""
     found = get_object_or_404(request.studio.recipes, pk=pk)
     return put_away(request, found, back=reverse("recipe", args=[pk]))

@@ -1,8 +1,14 @@
 """Bottles: one container each, found by its code; what is done to it, and its life."""
 
+from collections.abc import Callable
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.db.models import QuerySet
 from rest_framework import serializers
 
-from inventory.models import Bottle, Movement
+from inventory.models import Bottle, Entry, Movement
 from inventory.stock import ledger as stock
 from inventory.stock.api.entries import EntryOut, entries_of
 from inventory.supplies.api.materials import MaterialName
@@ -98,7 +104,7 @@ class DecantIn(serializers.Serializer):
     over_capacity = serializers.BooleanField(required=False)
     why = serializers.CharField(max_length=200, required=False, allow_blank=True)
 
-    def validate(self, sent):
+    def validate(self, sent: dict[str, Any]) -> dict[str, Any]:
         if ("into" in sent) == ("new" in sent):
             raise serializers.ValidationError("Pour into one bottle: name it, or tell a new one.")
         return sent
@@ -136,16 +142,16 @@ class Bottles(Listed, Read, Changed):
     search_fields = ("code", "material__name", "place")
     sort_fields = ("code", "place", "remaining", "received_on", "expires_on")
 
-    def rows(self):
+    def rows(self) -> QuerySet[Bottle]:
         return self.studio.bottles.select_related("material")
 
     @answer(BottleMovementOut, pages=True)
-    def movements(self, bottle):
+    def movements(self, bottle: Bottle) -> QuerySet[Movement]:
         """List what happened to a bottle, from the day it came."""
         return bottle.movements.select_related("entry__by", "entry__reversed_by")
 
     @act(TakeIn, gives=BottleActOut)
-    def use(self, bottle, quantity, **sent):
+    def use(self, bottle: Bottle, quantity: Any, **sent: Any) -> dict[str, Any]:
         """Use some of a bottle, and of the next ones where it runs out."""
         material = bottle.material
         return self._moved(
@@ -161,60 +167,68 @@ class Bottles(Listed, Read, Changed):
         )
 
     @act(TakeIn, gives=BottleActOut)
-    def waste(self, bottle, **sent):
+    def waste(self, bottle: Bottle, **sent: Any) -> dict[str, Any]:
         """Throw some of a bottle away."""
         return self._done(stock.waste, bottle, sent)
 
     @act(TakeIn, gives=BottleActOut)
-    def send_back(self, bottle, **sent):
+    def send_back(self, bottle: Bottle, **sent: Any) -> dict[str, Any]:
         """Send some of a bottle back to its supplier."""
         return self._done(stock.send_back, bottle, sent)
 
     @act(WeighIn, gives=BottleActOut)
-    def weigh(self, bottle, **sent):
+    def weigh(self, bottle: Bottle, **sent: Any) -> dict[str, Any]:
         """Set what is left by weight; no entry if it agrees."""
         return self._done(stock.weigh_in, bottle, sent)
 
     @act(CountIn, gives=BottleActOut)
-    def count(self, bottle, **sent):
+    def count(self, bottle: Bottle, **sent: Any) -> dict[str, Any]:
         """Set what is left by count or measure; no entry if it agrees."""
         return self._done(stock.recount, bottle, sent)
 
     @act(DecantIn, gives=BottleActOut)
-    def decant(self, bottle, into=None, new=None, **sent):
+    def decant(
+        self,
+        bottle: Bottle,
+        into: str | None = None,
+        new: dict[str, Any] | None = None,
+        **sent: Any,
+    ) -> dict[str, Any]:
         """Pour some or all of a bottle into another of the same material, or into a new one."""
-        vessel = self._vessel(bottle, new) if into is None else self._bottle(into)
+        vessel = self._vessel(bottle, new or {}) if into is None else self._bottle(into)
         return self._done(stock.decant, bottle, {"into": vessel, **sent})
 
     @act(OpenIn, gives=BottleActOut)
-    def open(self, bottle, day=None):
+    def open(self, bottle: Bottle, day: date | None = None) -> dict[str, Any]:
         """Note the day a bottle was opened."""
         stock.open_bottle(bottle=bottle, day=day or self.studio.today())
         return self._moved(bottle, None)
 
-    def _done(self, service, bottle, sent):
+    def _done(
+        self, service: Callable[..., Entry | None], bottle: Bottle, sent: dict[str, Any]
+    ) -> dict[str, Any]:
         """Do one thing to a bottle, and return what is answered."""
         if "quantity" in sent:
             sent["quantity"] = self._amount(bottle, sent["quantity"])
         who = {"studio": self.studio, "by": self.request.user}
         return self._moved(bottle, service(**who, bottle=bottle, **sent))
 
-    def _moved(self, bottle, entry):
+    def _moved(self, bottle: Bottle, entry: Entry | None) -> dict[str, Any]:
         if entry is not None:
             entry = entries_of(self.studio).get(pk=entry.pk)
         return {"bottle": self.rows().get(pk=bottle.pk), "entry": entry}
 
-    def _amount(self, bottle, told, field="quantity"):
+    def _amount(self, bottle: Bottle, told: Decimal | str, field: str = "quantity") -> Decimal:
         if not isinstance(told, str):  # a count of nothing is read already
             return told
         return read_amount(told, bottle.material, self.studio, field)
 
-    def _vessel(self, bottle, new):
+    def _vessel(self, bottle: Bottle, new: dict[str, Any]) -> stock.Vessel:
         if "capacity" in new:
             new["capacity"] = self._amount(bottle, new["capacity"], "new.capacity")
         return stock.Vessel(**new)
 
-    def _bottle(self, code):
+    def _bottle(self, code: str) -> Bottle:
         found = self.rows().filter(code__iexact=code).first()
         if found is None:
             raise serializers.ValidationError({"into": [f"There is no bottle {code}."]})

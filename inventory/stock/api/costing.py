@@ -1,5 +1,8 @@
 """How stock is costed, and since when."""
 
+from typing import Any
+
+from django.db.models import QuerySet
 from rest_framework import serializers
 
 from inventory.models import CostingChange
@@ -35,14 +38,14 @@ class CostingChanges(Listed, Added):
     model, out, takes = CostingChange, CostingChangeOut, CostingChangeIn
     read_role = write_role = "owner"
 
-    def rows(self):
+    def rows(self) -> QuerySet[CostingChange]:
         return self.studio.costing_changes.all()
 
-    def add(self, **sent):
+    def add(self, **sent: Any) -> CostingChange:
         """Cost stock by another method from a day on; what was posted before stays as it was."""
         return change_costing(studio=self.studio, by=self.request.user, **sent)
 
     @act()
-    def withdraw(self, change):
+    def withdraw(self, change: CostingChange) -> CostingChange:
         """Take back a change of the costing method before its day."""
         return withdraw_costing_change(change=change)

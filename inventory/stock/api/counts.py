@@ -1,10 +1,14 @@
 """Shelf counts: started, weighed bottle by bottle, finished, and what they found."""
 
-from django.db.models import Count, Q
+from typing import Any
+
+from django.db.models import Count, Model, Q, QuerySet
+from django.http import HttpResponse
 from rest_framework import serializers
 
 from inventory.models import Bottle, Material, ShelfCount, ShelfCountLine
 from inventory.stock import counts
+from inventory.stock.counts import CountReport
 from inventory.stock.views.counts import report_answer
 from inventory.supplies.api.materials import MaterialName
 from studio.api.acts import act, answer, file
@@ -18,7 +22,7 @@ from studio.api.viewsets import Added, Listed, Read
 class OnShelfCode(OwnCode):
     """A bottle by its code, one that is put away too: found again, it comes back."""
 
-    def _is_chosen(self, row):
+    def _is_chosen(self, row: Model) -> bool:
         return True
 
 
@@ -28,7 +32,7 @@ class ProgressOut(serializers.Serializer):
     done, total, left_out = (serializers.IntegerField() for _ in range(3))
     left = serializers.SerializerMethodField()
 
-    def get_left(self, one) -> int:
+    def get_left(self, one: Any) -> int:
         return one.total - one.done
 
 
@@ -87,7 +91,7 @@ class RecordLineIn(serializers.Serializer):
     quantity = AmountField(required=False, allow_zero=True)
     confirmed = serializers.BooleanField(default=False)
 
-    def validate(self, data):
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         if isinstance(data.get("quantity"), str):  # a count of nothing is read already
             studio = self.context["request"].studio
             data["quantity"] = read_amount(data["quantity"], data["bottle"].material, studio)
@@ -163,7 +167,7 @@ class Counts(Listed, Read, Added):
     filterset_class = CountFilters
     sort_fields = ("number", "started_at", "ended_at")
 
-    def rows(self):
+    def rows(self) -> QuerySet[ShelfCount]:
         live = Q(lines__undone_at=None)
         rows = self.studio.shelf_counts.select_related("studio").order_by("-number")
         return rows.annotate(
@@ -172,63 +176,63 @@ class Counts(Listed, Read, Added):
             left_out=Count("lines", filter=live & ~Q(lines__left_out="")),
         )
 
-    def add(self, **sent):
+    def add(self, **sent: Any) -> ShelfCount:
         """Start a count of a place, or of everything."""
         return counts.start_count(studio=self.studio, by=self.request.user, **sent)
 
     @answer(CountLineOut, pages=True, parameters=(WaitingIn,))
-    def lines(self, count):
+    def lines(self, count: ShelfCount) -> QuerySet[ShelfCountLine]:
         """List the bottles of a count in the order of the walk, those put back too."""
         rows = count.lines.select_related("bottle__material", "by")
         return rows.waiting() if self.asked_by(WaitingIn)["waiting"] else rows
 
     @answer(NextLineOut, parameters=(AfterIn,))
-    def next(self, count):
+    def next(self, count: ShelfCount) -> dict[str, Any]:
         """Read the bottle to weigh next."""
         line = counts.next_line(count, self.asked_by(AfterIn)["after"])
         return {"progress": count, "line": line}
 
     @act(RecordLineIn, gives=CountLineOut)
-    def record(self, count, **sent):
+    def record(self, count: ShelfCount, **sent: Any) -> ShelfCountLine:
         """Weigh or count a bottle; the difference is posted at once."""
         return _read(counts.record(count=count, by=self.request.user, **sent))
 
     @act(LeaveLineOutIn, gives=CountLineOut)
-    def leave_out(self, count, **sent):
+    def leave_out(self, count: ShelfCount, **sent: Any) -> ShelfCountLine:
         """Leave a bottle out, for a reason that stays on its list."""
         return _read(counts.leave_out(count=count, by=self.request.user, **sent))
 
     @act(PutLineBackIn, gives=CountLineOut)
-    def put_back(self, count, **sent):
+    def put_back(self, count: ShelfCount, **sent: Any) -> ShelfCountLine:
         """Undo what was set for a bottle, and let it wait again; both stay on record."""
         return _read(counts.put_back(count=count, by=self.request.user, **sent))
 
     @act()
-    def finish(self, count):
+    def finish(self, count: ShelfCount) -> ShelfCount:
         """Finish a count; refused while any bottle is neither weighed nor left out."""
         return counts.finish_count(count=count, by=self.request.user)
 
     @act()
-    def cancel(self, count):
+    def cancel(self, count: ShelfCount) -> ShelfCount:
         """Break a count off; what was weighed stays as it was set."""
         return counts.cancel_count(count=count, by=self.request.user)
 
     @answer(CountReportOut)
-    def report(self, count):
+    def report(self, count: ShelfCount) -> CountReport:
         """Read what was expected, counted and different, by bottle and by material."""
         return counts.report(count)
 
     @file(path="report/sheet")
-    def report_sheet(self, count):
+    def report_sheet(self, count: ShelfCount) -> HttpResponse:
         """What a count found, as a PDF."""
         return report_answer(counts.report(count), "pdf")
 
     @file(path="report/file", media_types=TABLES, parameters=(AS,))
-    def report_file(self, count):
+    def report_file(self, count: ShelfCount) -> HttpResponse:
         """What a count found, as a file."""
         return report_answer(counts.report(count), asked_format(self.request))
 
 
-def _read(line):
+def _read(line: ShelfCountLine) -> ShelfCountLine:
     """Return a line as it is now, with what is written out of it."""
     return ShelfCountLine.objects.select_related("bottle__material", "by").get(pk=line.pk)

@@ -1,5 +1,8 @@
 """The ledger: entries and what they moved, read; undone by a reversal; uses of materials."""
 
+from typing import Any
+
+from django.db.models import QuerySet
 from django_filters import rest_framework as filters
 from rest_framework import serializers
 
@@ -12,6 +15,7 @@ from studio.api.fields import AmountField, MomentField, read_amount
 from studio.api.rows import OwnCode, OwnId, RowOut
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Added, Listed, Read
+from studio.models import Studio
 
 MOST_MATERIALS = 100
 
@@ -51,25 +55,27 @@ class UseAmountIn(serializers.Serializer):
         child=OwnCode(queryset=Bottle.objects), required=False, max_length=20
     )
 
-    def validate(self, data):
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         studio = self.context["request"].studio
         data["quantity"] = read_amount(data["quantity"], data["material"], studio)
         return data
 
 
 class UseIn(serializers.Serializer):
-    amounts = UseAmountIn(many=True, allow_empty=False, max_length=MOST_MATERIALS)
+    amounts: serializers.ListSerializer = serializers.ListSerializer(
+        child=UseAmountIn(), allow_empty=False, max_length=MOST_MATERIALS
+    )
     why = serializers.CharField(max_length=200, required=False, allow_blank=True)
     purpose = serializers.CharField(max_length=80, default="Taken by hand")
     happened_at = MomentField(required=False)
 
-    def validate_amounts(self, amounts):
+    def validate_amounts(self, amounts: list[dict[str, Any]]) -> list[dict[str, Any]]:
         if len({one["material"].pk for one in amounts}) < len(amounts):
             raise serializers.ValidationError("Name each material once.", code="unique")
         return amounts
 
 
-def entries_of(studio):
+def entries_of(studio: Studio) -> QuerySet[Entry]:
     """Return the entries of a studio, ready to be written out."""
     return studio.entries.select_related("by", "reversed_by").with_movements()
 
@@ -91,11 +97,11 @@ class Entries(Listed, Read):
     search_fields = ("purpose", "why")
     sort_fields = ("happened_at", "recorded_at")
 
-    def rows(self):
+    def rows(self) -> QuerySet[Entry]:
         return entries_of(self.studio)
 
     @act(WhyIn, status=201)
-    def reverse(self, entry, why):
+    def reverse(self, entry: Entry, why: str) -> Entry:
         """Undo an entry by its mirror image; both stay on record."""
         return stock.reverse(studio=self.studio, by=self.request.user, entry=entry, why=why)
 
@@ -105,10 +111,10 @@ class Uses(Added):
 
     model, out, takes = Entry, EntryOut, UseIn
 
-    def rows(self):
+    def rows(self) -> QuerySet[Entry]:
         return entries_of(self.studio)
 
-    def add(self, amounts, **sent):
+    def add(self, amounts: list[dict[str, Any]], **sent: Any) -> Entry:
         """Take materials off the shelf: what expires first goes first, or nothing is taken."""
         return stock.use(
             studio=self.studio,

@@ -1,18 +1,22 @@
 """Files brought in: shown row by row, or, with ``apply``, all of it or nothing."""
 
-from contextlib import nullcontext
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, nullcontext
+from typing import Any
 
+from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpResponse
-from django.urls import path
+from django.urls import URLPattern, path
 from rest_framework import serializers
 
 from inventory.stock import imports
-from inventory.stock.imports import SHEETS, Fate
+from inventory.stock.imports import SHEETS, Fate, Sheet
 from studio.api.acts import act, file
 from studio.api.files import AS, TABLES, asked_format
 from studio.api.parsers import CleanMultiPartParser
 from studio.api.rows import asked
 from studio.api.viewsets import StudioViewSet
+from studio.requests import ApiRequest
 from studio.tables import FORMATS, Limits
 
 
@@ -63,24 +67,28 @@ class PreviewOut(serializers.Serializer):
 class Imports(StudioViewSet):
     """What comes in by the file, of one kind of sheet."""
 
-    sheet = None  # told with each address
+    sheet: Sheet = SHEETS["materials"]  # each address tells its own
     parser_classes = (CleanMultiPartParser,)
 
-    def prepare(self, request):
+    def prepare(self, request: ApiRequest) -> AbstractContextManager[imports.Ready]:
         sent = asked(request, ImportIn).validated_data["file"]
         body = sent.read(Limits().body + 1)
         return nullcontext(imports.made_ready(studio=self.studio, sheet=self.sheet, body=body))
 
     @act(ImportIn, gives=PreviewOut, on_row=False)
-    def bring_in(self, file, apply):
+    def bring_in(self, file: UploadedFile, apply: bool) -> dict[str, Any]:
         """Bring a file in, all of it or nothing, or see what becomes of every row.
 
         A refusal names each cell at fault by its line in the file, such as lines.3.Kind.
         """
         plan = self.ready.plan
         if apply:
-            who = {"studio": self.studio, "by": self.request.user}
-            plan = imports.carry_out(**who, ready=self.ready, file_name=file.name)
+            plan = imports.carry_out(
+                studio=self.studio,
+                by=self.request.user,
+                ready=self.ready,
+                file_name=file.name or "",
+            )
         return {
             "applied": apply,
             "counts": plan.counts,
@@ -89,14 +97,14 @@ class Imports(StudioViewSet):
         }
 
     @file(media_types=TABLES, on_row=False, parameters=(AS,), role="maker")
-    def template(self):
+    def template(self) -> HttpResponse:
         """An empty file to fill in."""
         extension = asked_format(self.request)
         body = imports.template(studio=self.studio, sheet=self.sheet, extension=extension)
         return HttpResponse(body, content_type=FORMATS[extension])
 
 
-def _paths():
+def _paths() -> Iterator[URLPattern]:
     for sheet in SHEETS.values():
         name = f"api-imports-{sheet.name}"
         told = {"sheet": sheet, "basename": name}

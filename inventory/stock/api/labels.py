@@ -1,12 +1,16 @@
 """Labels for bottles as PDFs."""
 
+from typing import Any
+
+from django.http import HttpResponse
 from rest_framework import serializers
 
 from inventory.errors import LabelsRefused
 from inventory.stock import labels
-from inventory.stock.labelling import STOCKS, LabelError, own_stock, usual_stock
+from inventory.stock.labelling import STOCKS, LabelError, LabelStock, own_stock, usual_stock
 from studio.api.acts import file
 from studio.api.viewsets import StudioViewSet
+from studio.models import Studio
 from studio.pdf import paper as paper_of
 from studio.pdf import pdf_response
 
@@ -15,11 +19,11 @@ NEEDED = ("page_width", "page_height", "columns", "rows", "width", "height")
 MEASURES = (*NEEDED, "left", "top", "gap_x", "gap_y")
 
 
-def _mm(help_text):
+def _mm(help_text: str) -> serializers.FloatField:
     return serializers.FloatField(min_value=0, max_value=1200, required=False, help_text=help_text)
 
 
-def _key(help_text):
+def _key(help_text: str) -> serializers.IntegerField:
     return serializers.IntegerField(
         min_value=1, max_value=2**63 - 1, required=False, help_text=help_text
     )
@@ -44,7 +48,7 @@ class BlankIn(serializers.Serializer):
     gap_x = _mm("Between columns.")
     gap_y = _mm("Between rows.")
 
-    def validate(self, told):
+    def validate(self, told: dict[str, Any]) -> dict[str, Any]:
         missing = [key for key in NEEDED if key not in told] if told.get("stock") == OWN else ()
         if missing:
             sentence = "Measure this for labels of your own size."
@@ -73,7 +77,7 @@ class Labels(StudioViewSet):
     """Labels on paper."""
 
     @file(on_row=False, parameters=(LabelsIn,))
-    def sheet(self):
+    def sheet(self) -> HttpResponse:
         """Labels for bottles as a PDF, each with a code that opens it."""
         told = self.asked_by(LabelsIn)
         rows = labels.bottles_to_label(
@@ -93,13 +97,13 @@ class Labels(StudioViewSet):
         return pdf_response(sheet, "bottle-labels.pdf")
 
     @file(on_row=False, parameters=(BlankIn,))
-    def test(self):
+    def test(self) -> HttpResponse:
         """A page of hair lines to hold against the blank labels."""
         blank = _blank(self.asked_by(BlankIn), self.studio)
         return pdf_response(labels.check_sheet(self.studio, blank), "label-test-sheet.pdf")
 
 
-def _blank(told, studio):
+def _blank(told: dict[str, Any], studio: Studio) -> LabelStock:
     """Return the blank labels that were asked for."""
     name = told.get("stock") or usual_stock(paper_of(studio.locale)).key
     if name != OWN:

@@ -89,9 +89,7 @@ def leave_out(*, count: ShelfCount, by: User, bottle: Bottle, why: str) -> Shelf
 
 
 @transaction.atomic
-def put_back(
-    *, count: ShelfCount, by: User, bottle: Bottle, why: str = ""
-) -> ShelfCountLine | None:
+def put_back(*, count: ShelfCount, by: User, bottle: Bottle, why: str = "") -> ShelfCountLine:
     """Let a bottle wait again: what was posted is undone, and both stay on record; returns the line
     that now waits.
 
@@ -111,7 +109,7 @@ def put_back(
         line.refresh_from_db()
         if line.undone_at is None:
             _supersede(line, by)
-    return _live_line(count, bottle)
+    return _live_line(count, bottle) or line
 
 
 def wait_again(entry: Entry, by: User) -> None:

@@ -1,11 +1,13 @@
 """What is done with bottles: received, weighed, counted, taken from, undone."""
 
+from datetime import date
 from decimal import Decimal
+from typing import Any
 
 from django import forms
-from django.db.models import Case, Q, When
+from django.db.models import Case, Q, QuerySet, When
 
-from inventory.models import Bottle, Material, Supplier
+from inventory.models import Bottle, Material, Pack, Supplier
 from inventory.stock.forms.invoices import InvoiceForm
 from inventory.stock.ledger import Vessel
 from inventory.supplies.forms.materials import unit
@@ -13,17 +15,18 @@ from inventory.words import amount
 from inventory.words import day as day_in_words
 from studio.formfields import DayField, amount_field
 from studio.model_forms import StudioModelForm, own_choices
+from studio.models import Studio
 
 # What only a bottle that was in use, or has a code already, is asked.
 PART_USED = ("code", "opened_on", "capacity", "tare_g", "density_g_per_ml")
 
 
-def date_field(**options):
+def date_field(**options: Any) -> DayField:
     """A day, chosen from a calendar."""
     return DayField(**options)
 
 
-def tare_field(**options):
+def tare_field(**options: Any) -> forms.DecimalField:
     """The weight of an empty bottle, in g."""
     field = forms.DecimalField(
         min_value=0, max_digits=9, decimal_places=2, required=False, **options
@@ -32,7 +35,7 @@ def tare_field(**options):
     return field
 
 
-def density_field(**options):
+def density_field(**options: Any) -> forms.DecimalField:
     """A density, in g/mL."""
     field = forms.DecimalField(
         label="Density",
@@ -65,7 +68,7 @@ class BottleForm(StudioModelForm):
             "tare_g": "Weigh an empty one, lid on. Empty, it is the material's.",
         }
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         unit(self.fields["tare_g"], "g")
         counted_in = self.instance.material.unit
@@ -74,7 +77,7 @@ class BottleForm(StudioModelForm):
         if counted_in == "each":
             del self.fields["tare_g"]
 
-    def clean_opened_on(self):
+    def clean_opened_on(self) -> date | None:
         day = self.cleaned_data["opened_on"]
         if day and not self.instance.received_on <= day <= self.studio.today():
             raise forms.ValidationError(
@@ -86,7 +89,14 @@ class BottleForm(StudioModelForm):
 class ReceiveForm(InvoiceForm):
     """One kind of bottle bought or found, without an order."""
 
-    def __init__(self, *args, studio, material, pack=None, **kwargs):
+    def __init__(
+        self,
+        *args: Any,
+        studio: Studio,
+        material: Material,
+        pack: Pack | None = None,
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, studio=studio, **kwargs)
         count = forms.IntegerField(label="How many", min_value=1, max_value=500, initial=1)
         self.fields["bottles"] = count
@@ -110,13 +120,13 @@ class ReceiveForm(InvoiceForm):
         )
         self._ask_of_part_used(studio, material)
         if pack:
-            self.initial |= {
-                "size": amount(material, pack.size),
-                "price": f"{pack.price:.2f}" if pack.price == round(pack.price, 2) else pack.price,
-                "supplier": pack.supplier_id,
-            }
+            self.initial.update(
+                size=amount(material, pack.size),
+                price=f"{pack.price:.2f}" if pack.price == round(pack.price, 2) else pack.price,
+                supplier=pack.supplier_id,
+            )
 
-    def _ask_of_part_used(self, studio, material):
+    def _ask_of_part_used(self, studio: Studio, material: Material) -> None:
         """Ask what only a bottle that was in use, or has a code already, is asked."""
         self.fields["code"] = forms.SlugField(
             label="Code", max_length=12, required=False, help_text="Empty, it gets the next number."
@@ -136,16 +146,17 @@ class ReceiveForm(InvoiceForm):
         if material.unit == Material.Unit.ML:
             self.fields["density_g_per_ml"] = density_field(help_text=own)
 
-    def bought(self):
+    def bought(self) -> list[forms.BoundField]:
         """Return the fields of what is asked of every bottle."""
         return [self[name] for name in self.fields if name not in PART_USED]
 
-    def part_used(self):
+    def part_used(self) -> list[forms.BoundField]:
         """Return the names of the fields of bottles that were in use or have a code."""
         return [self[name] for name in PART_USED if name in self.fields]
 
-    def clean(self):
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        data = self.cleaned_data
         opened = data.get("opened_on")
         if opened and opened > self.studio.today():
             self.add_error("opened_on", "Give the day it was opened, not one to come.")
@@ -157,7 +168,7 @@ class ReceiveForm(InvoiceForm):
 class TakeForm(forms.Form):
     """So much out of a bottle, and why."""
 
-    def __init__(self, *args, studio, bottle, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, bottle: Bottle, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["quantity"] = amount_field(studio, bottle.material, label="How much")
         self.fields["why"] = forms.CharField(label="Why", max_length=200, required=False)
@@ -168,7 +179,7 @@ class DecantForm(forms.Form):
 
     LATELY_EMPTY = 20
 
-    def __init__(self, *args, studio, bottle, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, bottle: Bottle, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.bottle, material = bottle, bottle.material
         self.fields["into"] = OtherBottleField(
@@ -196,7 +207,7 @@ class DecantForm(forms.Form):
         if material.unit == "each":
             del self.fields["tare_g"]
 
-    def _others(self, studio):
+    def _others(self, studio: Studio) -> QuerySet[Bottle]:
         """Return the bottles of the same material: those with some in, and those empty lately."""
         rows = studio.bottles.filter(material=self.bottle.material).exclude(pk=self.bottle.pk)
         empty = rows.filter(remaining=0).order_by("-archived_at")[: self.LATELY_EMPTY]
@@ -204,7 +215,7 @@ class DecantForm(forms.Form):
         rows = rows.filter(Q(remaining__gt=0) | Q(pk__in=keys)).select_related("material")
         return rows.order_by(Case(When(remaining=0, then=1), default=0), "code")
 
-    def vessel(self):
+    def vessel(self) -> Bottle | Vessel:
         """Return what to pour into: the bottle that was chosen, or what a new one is like."""
         told = self.cleaned_data
         if told["into"]:
@@ -215,7 +226,7 @@ class DecantForm(forms.Form):
 class OtherBottleField(forms.ModelChoiceField):
     """A bottle, by its code and what is in it."""
 
-    def label_from_instance(self, row):
+    def label_from_instance(self, row: Bottle) -> str:
         if not row.remaining:
             return f"{row.code}, empty, holds {amount(row.material, row.capacity)}"
         held = f"{amount(row.material, row.remaining)} of {amount(row.material, row.capacity)}"
@@ -233,7 +244,7 @@ class WeighInForm(forms.Form):
         decimal_places=2,
     )
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         unit(self.fields["gross_g"], "g")
 
@@ -241,7 +252,7 @@ class WeighInForm(forms.Form):
 class RecountForm(forms.Form):
     """What is really there, counted or measured by hand."""
 
-    def __init__(self, *args, studio, bottle, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, bottle: Bottle, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["quantity"] = amount_field(
             studio, bottle.material, label="What is left", allow_zero=True

@@ -1,17 +1,21 @@
 """What is said in a shelf count: where, what the scale shows, why one is left out."""
 
+from typing import Any
+
 from django import forms
 from django.db.models import Count
 
-from inventory.models import Material
+from inventory.errors import SurprisingCount
+from inventory.models import Bottle, Material
 from inventory.stock.forms.bottles import WeighInForm
 from studio.formfields import amount_field
+from studio.models import Studio
 
 
 class StartCountForm(forms.Form):
     """Where to count, and which kinds."""
 
-    def __init__(self, *args, studio, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         there = studio.bottles.on_shelf().filter(remaining__gt=0).order_by()
         places = there.exclude(place="").values_list("place").annotate(Count("pk"))
@@ -39,9 +43,11 @@ class CountedForm(WeighInForm):
     more, and counts as confirmed only while it stays the same.
     """
 
-    surprise = None
+    surprise: SurprisingCount | None = None
 
-    def __init__(self, *args, studio, bottle, on_scale, **kwargs):
+    def __init__(
+        self, *args: Any, studio: Studio, bottle: Bottle, on_scale: bool, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.on_scale = on_scale
         if not on_scale:
@@ -57,20 +63,20 @@ class CountedForm(WeighInForm):
             self.number.widget.attrs["inputmode"] = "decimal"
 
     @property
-    def name(self):
+    def name(self) -> str:
         return "gross_g" if self.on_scale else "quantity"
 
     @property
-    def number(self):
+    def number(self) -> forms.Field:
         return self.fields[self.name]
 
     @property
-    def asked(self):
+    def asked(self) -> forms.BoundField:
         """The one field of the form, ready to draw."""
         return self[self.name]
 
     @property
-    def is_confirmed(self):
+    def is_confirmed(self) -> bool:
         """Whether the person said of this very number that it is right."""
         typed = self.data.get(self.name, "").strip()
         return bool(typed) and self.data.get("confirmed", "").strip() == typed

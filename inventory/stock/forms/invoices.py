@@ -1,10 +1,12 @@
 """What an invoice asks for, in whatever currency it is written."""
 
 from decimal import Decimal
+from typing import Any
 
 from django import forms
 
-from studio.formfields import money_field
+from studio.formfields import MoneyField, money_field
+from studio.models import Studio
 from studio.money import MINOR_UNITS
 from studio.settings_form import currencies
 
@@ -12,17 +14,17 @@ from studio.settings_form import currencies
 class InvoiceForm(forms.Form):
     """A form whose amounts are in the currency of the invoice, at a rate typed by hand."""
 
-    def __init__(self, *args, studio, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.studio = studio
         named = self.data.get("currency")
         self.invoice_currency = named if named in MINOR_UNITS else studio.currency
 
-    def money(self, **options):
+    def money(self, **options: Any) -> MoneyField:
         """Return a field for an amount in the currency of the invoice."""
         return money_field(self.studio, currency=self.invoice_currency, **options)
 
-    def ask_currency(self):
+    def ask_currency(self) -> None:
         """Add the currency of the invoice and what one of it is worth."""
         own = self.studio.currency
         self.fields["currency"] = forms.ChoiceField(
@@ -40,12 +42,13 @@ class InvoiceForm(forms.Form):
         self.fields["rate"].widget.attrs["inputmode"] = "decimal"
 
     @property
-    def is_foreign(self):
+    def is_foreign(self) -> bool:
         """Whether the invoice is in another currency than the studio's."""
         return self.invoice_currency != self.studio.currency
 
-    def clean(self):
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        data = self.cleaned_data
         data["currency"] = self.invoice_currency
         if self.is_foreign and not data.get("rate") and "rate" not in self.errors:
             self.add_error(

@@ -1,9 +1,13 @@
 """Which blank labels are in the printer, and where to begin."""
 
+from typing import Any
+
 from django import forms
+from django.http import QueryDict
 
 from inventory.stock.labelling import STOCKS, LabelError, own_stock, usual_stock
 from inventory.supplies.forms.materials import unit
+from studio.models import Studio
 from studio.pdf import paper
 
 OWN = "own"
@@ -24,7 +28,9 @@ MEASURES = {  # name: (label, needed, whole number)
 class LabelsForm(forms.Form):
     """The blank labels, the first free one, and how many of each."""
 
-    def __init__(self, data=None, *args, studio, **kwargs):
+    def __init__(
+        self, data: QueryDict | None = None, *args: Any, studio: Studio, **kwargs: Any
+    ) -> None:
         self.usual = usual_stock(paper(studio.locale)).key
         super().__init__(self._filled(data), *args, **kwargs)
         names = [(key, stock.name) for key, stock in STOCKS.items()]
@@ -48,14 +54,15 @@ class LabelsForm(forms.Form):
                 unit(field, "mm")
             self.fields[name] = field
 
-    def _filled(self, data):
+    def _filled(self, data: QueryDict | None) -> dict[str, Any]:
         """Return what was asked, with the usual where nothing was said."""
         usual = {"stock": self.usual, "start": "1", "copies": "1"}
-        asked = {name: data[name] for name in data or {}}
+        asked = {name: data[name] for name in data} if data else {}
         return usual | {name: value for name, value in asked.items() if value != ""}
 
-    def clean(self):
-        told = super().clean()
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        told = self.cleaned_data
         if self.errors:
             return told
         if told["stock"] != OWN:

@@ -1,19 +1,26 @@
 """What is done with a bottle at the bench: weighed, counted, used, thrown away, sent back, poured
 over."""
 
-from inventory.models import Material, Movement
+from decimal import Decimal
+from typing import Any
+
+from django.http import HttpResponse
+
+from inventory.models import Bottle, Entry, Material, Movement
 from inventory.stock import ledger as stock
 from inventory.stock.forms.bottles import DecantForm, RecountForm, TakeForm, WeighInForm
 from inventory.stock.views.bottles import bottle_of, page_of_bottle
 from inventory.words import about
 from studio.access import member_page
+from studio.money import ZERO
+from studio.requests import StudioRequest
 from studio.units.numerals import trimmed
 from studio.views.form_page import form_page
 
 RESIN = {Material.Kind.RESIN, Material.Kind.HARDENER}
 
 
-def _settled(found, entry):
+def _settled(found: Bottle, entry: Entry | None) -> tuple[str, str]:
     """Say what a bottle holds after it was weighed or counted."""
     if entry is None:
         return f"{found.code} holds what the books say. Nothing had to change.", page_of_bottle(
@@ -25,7 +32,7 @@ def _settled(found, entry):
 
 
 @member_page("maker")
-def weigh_in(request, code):
+def weigh_in(request: StudioRequest, code: str) -> HttpResponse:
     """Set what is left by weight."""
     found = bottle_of(request, code)
     unknown = missing_to_weigh(found)
@@ -47,14 +54,15 @@ def weigh_in(request, code):
     )
 
 
-def _how_to_weigh(bottle):
-    text = f"Put the whole bottle on the scale, lid on. Empty it weighs {trimmed(bottle.tare)} g"
+def _how_to_weigh(bottle: Bottle) -> str:
+    empty = trimmed(bottle.tare or ZERO)
+    text = f"Put the whole bottle on the scale, lid on. Empty it weighs {empty} g"
     if bottle.material.unit == Material.Unit.G:
         return f"{text}."
-    return f"{text}, and 1 mL of what is in it {trimmed(bottle.density)} g."
+    return f"{text}, and 1 mL of what is in it {trimmed(bottle.density or ZERO)} g."
 
 
-def missing_to_weigh(bottle):
+def missing_to_weigh(bottle: Bottle) -> str:
     """Say what must be known before weighing can tell what is left; empty when all is known."""
     if bottle.material.unit == Material.Unit.EACH:
         return f"{bottle.material} is counted in whole items, so a scale can't tell what is left."
@@ -67,7 +75,7 @@ def missing_to_weigh(bottle):
 
 
 @member_page("maker")
-def recount(request, code):
+def recount(request: StudioRequest, code: str) -> HttpResponse:
     """Set what is left by count or measure."""
     found = bottle_of(request, code)
     verb = "Count" if found.material.unit == Material.Unit.EACH else "Measure"
@@ -86,7 +94,7 @@ def recount(request, code):
     )
 
 
-def _use(*, bottle, quantity, **told):
+def _use(*, bottle: Bottle, quantity: Decimal, **told: Any) -> Entry:
     return stock.use(
         amounts={bottle.material: quantity},
         bottles={bottle.material: [bottle]},
@@ -103,12 +111,12 @@ TAKES = {  # service, title, button, what happened
 
 
 @member_page("maker")
-def take(request, code, how):
+def take(request: StudioRequest, code: str, how: str) -> HttpResponse:
     """Take some out of a bottle: used, thrown away or sent back."""
     found = bottle_of(request, code)
     service, verb, button, past = TAKES[how]
 
-    def act(data):
+    def act(data: dict[str, Any]) -> str:
         service(studio=request.studio, by=request.user, bottle=found, **data)
         return about(found.material, data["quantity"])
 
@@ -126,12 +134,12 @@ def take(request, code, how):
 
 
 @member_page("maker")
-def decant(request, code):
+def decant(request: StudioRequest, code: str) -> HttpResponse:
     """Pour a bottle into another of the same material, or into a new one."""
     found = bottle_of(request, code)
     form = DecantForm(request.POST or None, studio=request.studio, bottle=found)
 
-    def act(data):
+    def act(data: dict[str, Any]) -> Entry:
         return stock.decant(
             studio=request.studio,
             by=request.user,
@@ -159,7 +167,7 @@ def decant(request, code):
     )
 
 
-def _poured(found, entry):
+def _poured(found: Bottle, entry: Entry) -> tuple[str, str]:
     """Say what went where, and show the bottle that holds it now."""
     came = entry.movements.select_related("bottle__material").get(
         kind=Movement.Kind.DECANT, quantity__gt=0

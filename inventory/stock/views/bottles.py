@@ -3,34 +3,37 @@
 from decimal import Decimal
 
 from django.db.models import Q
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
+from inventory.models import Bottle
 from inventory.stock import ledger as stock
 from inventory.stock.counts import open_counts
 from inventory.stock.forms.bottles import BottleForm
 from studio.access import member_page
-from studio.charts import stock_life
+from studio.charts import Chart, stock_life
+from studio.requests import StudioRequest
 from studio.views.form_page import action, form_page
 from studio.views.lists import list_page, page_of, words_of
 
 
-def bottle_of(request, code):
+def bottle_of(request: StudioRequest, code: str) -> Bottle:
     """Return the studio's bottle of this code, or answer that nothing is there."""
     bottles = request.studio.bottles.select_related("material", "delivery__supplier")
     return get_object_or_404(bottles, code__iexact=code)
 
 
-def page_of_bottle(bottle):
+def page_of_bottle(bottle: Bottle) -> str:
     """Return the address of a bottle's page."""
     return reverse("bottle", args=[bottle.code])
 
 
 @require_safe
 @member_page("viewer")
-def bottles(request):
+def bottles(request: StudioRequest) -> HttpResponse:
     """List the bottles on the shelf, found by code, material or place."""
     words, with_empty = words_of(request), "all" in request.GET
     rows = request.studio.bottles.select_related("material")
@@ -48,7 +51,7 @@ def bottles(request):
 
 @require_safe
 @member_page("viewer")
-def bottle(request, code):
+def bottle(request: StudioRequest, code: str) -> HttpResponse:
     """Show one bottle: what is left, and its life as a chart and a list."""
     found = bottle_of(request, code)
     moves = found.movements.select_related("entry__by", "entry__reversed_by")
@@ -64,7 +67,7 @@ def bottle(request, code):
     return render(request, "inventory/stock/bottle.html", context)
 
 
-def _life(bottle):
+def _life(bottle: Bottle) -> Chart | None:
     """Draw what was left at the end of each day something moved; None for a bottle just arrived."""
     left, days = Decimal(0), {}
     for quantity, happened_at in bottle.movements.values_list("quantity", "entry__happened_at"):
@@ -81,7 +84,7 @@ def _life(bottle):
 
 
 @member_page("maker")
-def edit(request, code):
+def edit(request: StudioRequest, code: str) -> HttpResponse:
     """Change where a bottle stands, its dates, tare and density."""
     found = bottle_of(request, code)
     form = BottleForm(request.POST or None, instance=found, studio=request.studio)
@@ -98,7 +101,7 @@ def edit(request, code):
 
 @require_POST
 @member_page("maker")
-def open_bottle(request, code):
+def open_bottle(request: StudioRequest, code: str) -> HttpResponse:
     """Note that a bottle was opened today."""
     found = bottle_of(request, code)
     here = page_of_bottle(found)

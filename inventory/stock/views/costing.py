@@ -1,5 +1,6 @@
 """How stock is costed, and since when."""
 
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.http import require_POST
@@ -8,11 +9,12 @@ from inventory.stock.costing_changes import change_costing, withdraw_costing_cha
 from inventory.stock.forms.costing import CostingForm
 from inventory.words import day
 from studio.access import member_page
+from studio.requests import StudioRequest
 from studio.views.form_page import action, form_page
 
 
 @member_page("owner")
-def costing(request):
+def costing(request: StudioRequest) -> HttpResponse:
     """Show the costing method with its changes, and change it from a day on."""
     studio, here = request.studio, reverse("costing")
     changes = list(studio.costing_changes.select_related("by"))
@@ -35,7 +37,7 @@ def costing(request):
 
 @require_POST
 @member_page("owner")
-def costing_withdraw(request, pk):
+def costing_withdraw(request: StudioRequest, pk: int) -> HttpResponse:
     """Take back a change of method before its day."""
     change = get_object_or_404(request.studio.costing_changes, pk=pk)
     return action(

@@ -1,5 +1,7 @@
 """Shelf counts: started, walked through bottle by bottle, finished, and what they found."""
 
+from typing import Any
+
 from django import forms
 from django.db.models import Count, Q
 from django.http import Http404, HttpResponse
@@ -8,32 +10,35 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from inventory.errors import SurprisingCount
-from inventory.models import Material
+from inventory.models import Bottle, Material, ShelfCount, ShelfCountLine
 from inventory.stock import counts, papers
+from inventory.stock.counts import CountReport
 from inventory.stock.counts.report import report_file
 from inventory.stock.forms.counts import CountedForm, LeaveOutForm, PutBackForm, StartCountForm
 from inventory.stock.views.bottle_acts import missing_to_weigh
 from inventory.words import amount
 from studio.access import member_page
+from studio.models import Studio
 from studio.pdf import pdf_response
+from studio.requests import StudioRequest
 from studio.tables import FORMATS
 from studio.views.form_page import action, form_page
 from studio.views.lists import page_of
 
 
-def count_of(request, number):
+def count_of(request: StudioRequest, number: int) -> ShelfCount:
     """Return the studio's count of this number, or answer that nothing is there."""
     rows = request.studio.shelf_counts.select_related("studio", "started_by", "ended_by")
     return get_object_or_404(rows, number=number)
 
 
-def _page(count, name="count"):
+def _page(count: ShelfCount, name: str = "count") -> str:
     return reverse(name, args=[count.number])
 
 
 @require_safe
 @member_page("viewer")
-def count_list(request):
+def count_list(request: StudioRequest) -> HttpResponse:
     """List the counts, newest first."""
     live = Q(lines__undone_at=None)
     rows = request.studio.shelf_counts.select_related("started_by").annotate(
@@ -44,7 +49,7 @@ def count_list(request):
 
 
 @member_page("maker")
-def start(request):
+def start(request: StudioRequest) -> HttpResponse:
     """Start a count."""
     return form_page(
         request,
@@ -61,7 +66,7 @@ def start(request):
 
 @require_safe
 @member_page("viewer")
-def count(request, number):
+def count(request: StudioRequest, number: int) -> HttpResponse:
     """Show how far a count is and what is left of it."""
     found = count_of(request, number)
     if not found.is_open:
@@ -76,14 +81,14 @@ def count(request, number):
 
 
 @member_page("maker")
-def weigh(request, number):
+def weigh(request: StudioRequest, number: int) -> HttpResponse:
     """Weigh or count one bottle of a count: the one whose code is given, or the next."""
     found = count_of(request, number)
     if not found.is_open:
         return redirect("count-report", number)
     typed = (request.POST.get("code") or request.GET.get("code", "")).strip()
-    after = request.GET.get("after", "")
-    after = int(after) if after.isascii() and after.isdecimal() and len(after) < 10 else 0
+    passed = request.GET.get("after", "")
+    after = int(passed) if passed.isascii() and passed.isdecimal() and len(passed) < 10 else 0
     line = None if typed else counts.next_line(found, after)
     bottle = line.bottle if line else _bottle(request.studio, typed)
     progress = counts.progress(found)
@@ -114,7 +119,7 @@ def weigh(request, number):
     )
 
 
-def _bottle(studio, typed):
+def _bottle(studio: Studio, typed: str) -> Bottle | None:
     """Return the bottle that was typed: by its code, or by the figures of a numbered one."""
     bottles = studio.bottles.select_related("material")
     wanted = Q(code__iexact=typed)
@@ -123,7 +128,7 @@ def _bottle(studio, typed):
     return bottles.filter(wanted).order_by("code").first() if typed else None
 
 
-def _record(form, **told):
+def _record(form: CountedForm, **told: Any) -> ShelfCountLine:
     try:
         return counts.record(confirmed=form.is_confirmed, **told)
     except SurprisingCount as question:
@@ -131,7 +136,7 @@ def _record(form, **told):
         raise
 
 
-def _said(line):
+def _said(line: ShelfCountLine) -> str:
     bottle = line.bottle
     found, expected = (
         amount(bottle.material, quantity) if quantity else "nothing"
@@ -142,7 +147,7 @@ def _said(line):
     return f"{bottle}: {found}. The books said {expected}."
 
 
-def _line(request, number, code):
+def _line(request: StudioRequest, number: int, code: str) -> tuple[ShelfCount, ShelfCountLine]:
     """Return a count and the bottle of one of its lines."""
     found = count_of(request, number)
     lines = found.lines.live().select_related("bottle__material")
@@ -150,16 +155,15 @@ def _line(request, number, code):
 
 
 @member_page("maker")
-def leave_out(request, number, code):
+def leave_out(request: StudioRequest, number: int, code: str) -> HttpResponse:
     """Leave a bottle out, with the reason."""
     found, line = _line(request, number, code)
-    told = {"count": found, "by": request.user, "bottle": line.bottle}
     return form_page(
         request,
         LeaveOutForm(request.POST or None),
         title=f"Leave out {line.bottle}",
         lead="It stays on the list with the reason, and the books stay as they are.",
-        act=lambda data: counts.leave_out(**told, **data),
+        act=lambda data: counts.leave_out(count=found, by=request.user, bottle=line.bottle, **data),
         done=lambda made: (
             f"{line.bottle} is left out.",
             f"{_page(found, 'count-weigh')}?after={made.position}",
@@ -171,17 +175,16 @@ def leave_out(request, number, code):
 
 
 @member_page("maker")
-def put_back(request, number, code):
+def put_back(request: StudioRequest, number: int, code: str) -> HttpResponse:
     """Let a bottle be weighed again; what was posted is undone."""
     found, line = _line(request, number, code)
-    told = {"count": found, "by": request.user, "bottle": line.bottle}
     back = f"{_page(found, 'count-weigh')}?code={line.bottle.code}"
     return form_page(
         request,
         PutBackForm(request.POST or None),
         title=f"Put {line.bottle} back",
         lead="What was set is undone, and it waits to be weighed again. Both stay on record.",
-        act=lambda data: counts.put_back(**told, **data),
+        act=lambda data: counts.put_back(count=found, by=request.user, bottle=line.bottle, **data),
         done=lambda made: (f"{line.bottle} waits to be weighed again.", back),
         button="Put it back",
         back=back,
@@ -191,7 +194,7 @@ def put_back(request, number, code):
 
 @require_POST
 @member_page("maker")
-def finish(request, number):
+def finish(request: StudioRequest, number: int) -> HttpResponse:
     """Finish a count, once nothing waits."""
     found = count_of(request, number)
     return action(
@@ -203,7 +206,7 @@ def finish(request, number):
 
 
 @member_page("maker")
-def cancel(request, number):
+def cancel(request: StudioRequest, number: int) -> HttpResponse:
     """Break a count off."""
     found = count_of(request, number)
     so_far = counts.progress(found)
@@ -230,7 +233,7 @@ def cancel(request, number):
 
 @require_safe
 @member_page("viewer")
-def report(request, number):
+def report(request: StudioRequest, number: int) -> HttpResponse:
     """Show what a count found, so far or in the end."""
     found = count_of(request, number)
     context = {"count": found, "report": counts.report(found)}
@@ -239,7 +242,7 @@ def report(request, number):
 
 @require_safe
 @member_page("viewer")
-def report_as(request, number, extension):
+def report_as(request: StudioRequest, number: int, extension: str) -> HttpResponse:
     """The report as a PDF, or as a file for a spreadsheet."""
     found = count_of(request, number)
     if extension != "pdf" and extension not in FORMATS:
@@ -247,7 +250,7 @@ def report_as(request, number, extension):
     return report_answer(counts.report(found), extension)
 
 
-def report_answer(found, extension):
+def report_answer(found: CountReport, extension: str) -> HttpResponse:
     """Answer with a report as a file."""
     name = f"shelf-count-{found.count.number}.{extension}"
     if extension == "pdf":

@@ -2,8 +2,9 @@
 
 import base64
 import binascii
-from contextlib import nullcontext
+from contextlib import AbstractContextManager, nullcontext
 from functools import cache
+from typing import Any
 
 from django import forms
 from django.http import Http404, HttpResponse
@@ -12,9 +13,10 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_safe
 
 from inventory.stock import imports
-from inventory.stock.imports import SHEETS
+from inventory.stock.imports import SHEETS, Preview, Ready, Sheet
 from studio.access import member_page
 from studio.errors import StudioError
+from studio.requests import StudioRequest
 from studio.tables import FORMATS, Limits, TableError
 from studio.text import shortened
 from studio.views.form_page import form_page, new_token
@@ -41,14 +43,14 @@ class ShownForm(forms.Form):
     shown = forms.CharField(max_length=64, widget=forms.HiddenInput)
 
 
-def _sheet(kind):
+def _sheet(kind: str) -> Sheet:
     if kind not in SHEETS:
         raise Http404
     return SHEETS[kind]
 
 
 @member_page("maker")
-def bring_in(request, kind):
+def bring_in(request: StudioRequest, kind: str) -> HttpResponse:
     """Choose a file of one kind; see it; bring it in."""
     sheet = _sheet(kind)
     if "kept" in request.POST:
@@ -69,7 +71,9 @@ def bring_in(request, kind):
     )
 
 
-def _shown(request, sheet, found, body, name):
+def _shown(
+    request: StudioRequest, sheet: Sheet, found: Preview, body: bytes, name: str
+) -> HttpResponse:
     kept = base64.urlsafe_b64encode(body).decode()
     form = ShownForm(initial={"kept": kept, "name": shortened(name, 120), "shown": found.digest})
     context = {
@@ -83,7 +87,7 @@ def _shown(request, sheet, found, body, name):
     return render(request, "inventory/stock/import_shown.html", context)
 
 
-def _bring_in(request, sheet):
+def _bring_in(request: StudioRequest, sheet: Sheet) -> HttpResponse:
     form = ShownForm(request.POST)
     try:
         body = base64.urlsafe_b64decode(request.POST["kept"])
@@ -91,13 +95,13 @@ def _bring_in(request, sheet):
         raise TableError("The file did not come through whole. Choose it again.") from error
 
     @cache
-    def found():
+    def found() -> Preview:
         return imports.preview(studio=request.studio, sheet=sheet, body=body)
 
-    def prepare(data):
+    def prepare(data: dict[str, Any]) -> AbstractContextManager[Ready]:
         return nullcontext(imports.made_ready(studio=request.studio, sheet=sheet, body=body))
 
-    def act(ready):
+    def act(ready: Ready) -> Preview:
         return imports.carry_out(
             studio=request.studio,
             by=request.user,
@@ -106,7 +110,7 @@ def _bring_in(request, sheet):
             file_name=form.cleaned_data["name"],
         )
 
-    def done(plan):
+    def done(plan: Preview) -> tuple[str, str]:
         counts = plan.counts
         words = f"{counts['new']} new, {counts['changed']} changed, {counts['same']} the same"
         return f"{sheet.title} are in: {words}.", reverse("in-and-out")
@@ -127,7 +131,7 @@ def _bring_in(request, sheet):
 
 @require_safe
 @member_page("maker")
-def template_file(request, kind, extension):
+def template_file(request: StudioRequest, kind: str, extension: str) -> HttpResponse:
     """An empty file of one kind, to fill in."""
     sheet = _sheet(kind)
     if extension not in FORMATS:

@@ -1,18 +1,24 @@
 """Labels for bottles: choosing and printing them, and what their codes open."""
 
-from django.http import Http404
+from collections.abc import Callable
+from typing import Any
+
+from django.db.models import QuerySet
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
 
+from inventory.models import Bottle
 from inventory.stock import labels
 from inventory.stock.forms.labels import LabelsForm
 from studio.access import SESSION_KEY, member_page
 from studio.errors import StudioError
 from studio.pdf import pdf_response
+from studio.requests import StudioRequest
 from studio.views.lists import page_of
 
 
-def _key(request, name):
+def _key(request: StudioRequest, name: str) -> int | None:
     """Return the key of a row that the address names, or None."""
     text = request.GET.get(name, "")
     if not text:
@@ -22,7 +28,7 @@ def _key(request, name):
     return int(text)
 
 
-def _chosen(request):
+def _chosen(request: StudioRequest) -> QuerySet[Bottle]:
     """Return the bottles asked for: those ticked, of a delivery or a material, or all there are."""
     ticked = request.GET.getlist("bottle")
     wants_ticked = ticked or request.GET.get("which") == "ticked"
@@ -36,12 +42,12 @@ def _chosen(request):
 
 @require_safe
 @member_page("viewer")
-def choose(request):
+def choose(request: StudioRequest) -> HttpResponse:
     """Choose the bottles and the blank labels to print on."""
     return _page(request, LabelsForm(request.GET, studio=request.studio))
 
 
-def _page(request, form, status=200):
+def _page(request: StudioRequest, form: LabelsForm, status: int = 200) -> HttpResponse:
     rows = _chosen(request)
     narrowed = {"bottle", "delivery", "material"} & set(request.GET)
     context = {"form": form, "page": page_of(request, rows), "narrowed": bool(narrowed)}
@@ -50,10 +56,10 @@ def _page(request, form, status=200):
 
 @require_safe
 @member_page("viewer")
-def sheet(request):
+def sheet(request: StudioRequest) -> HttpResponse:
     """Answer with the labels as a PDF, or with the form and what is wrong with it."""
 
-    def draw(told):
+    def draw(told: dict[str, Any]) -> bytes:
         return labels.labels_sheet(
             request.studio,
             list(_chosen(request)[: labels.MOST_LABELS + 1]),
@@ -68,7 +74,7 @@ def sheet(request):
 
 @require_safe
 @member_page("viewer")
-def check_sheet(request):
+def check_sheet(request: StudioRequest) -> HttpResponse:
     """Answer with hair lines around every label as a PDF, to see whether the printer is true."""
     return _drawn(
         request,
@@ -77,7 +83,9 @@ def check_sheet(request):
     )
 
 
-def _drawn(request, draw, filename):
+def _drawn(
+    request: StudioRequest, draw: Callable[[dict[str, Any]], bytes], filename: str
+) -> HttpResponse:
     form = LabelsForm(request.GET, studio=request.studio)
     if form.is_valid():
         try:
@@ -89,7 +97,7 @@ def _drawn(request, draw, filename):
 
 @require_safe
 @member_page("viewer")
-def scan(request, studio, code):
+def scan(request: StudioRequest, studio: int, code: str) -> HttpResponse:
     """Lead to the bottle whose label was scanned, in the studio whose it is.
 
     Codes are each studio's own, so the label names the studio; whoever works in several goes on in

@@ -1,20 +1,25 @@
 """The ledger: what moved stock, and how to undo it."""
 
+from typing import Any
+
 from django.db.models import Q
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
+from inventory.models import Entry
 from inventory.stock import ledger as stock
 from inventory.stock.forms.bottles import WhyForm
 from studio.access import member_page
+from studio.requests import StudioRequest
 from studio.views.form_page import form_page
 from studio.views.lists import list_page, page_of, words_of
 
 
 @require_safe
 @member_page("viewer")
-def entries(request):
+def entries(request: StudioRequest) -> HttpResponse:
     """List the ledger, newest first, found by what it was for and what it moved."""
     words = words_of(request)
     rows = request.studio.entries.select_related("by", "reversed_by", "reverses")
@@ -36,7 +41,7 @@ def entries(request):
 
 @require_safe
 @member_page("viewer")
-def entry(request, pk):
+def entry(request: StudioRequest, pk: int) -> HttpResponse:
     """Show one entry of the ledger and all it moved."""
     rows = request.studio.entries.select_related("by", "reversed_by", "reverses")
     found = get_object_or_404(rows, pk=pk)
@@ -45,11 +50,11 @@ def entry(request, pk):
 
 
 @member_page("maker")
-def reverse_entry(request, pk):
+def reverse_entry(request: StudioRequest, pk: int) -> HttpResponse:
     """Undo an entry by its mirror image."""
     found = get_object_or_404(request.studio.entries, pk=pk)
 
-    def act(data):
+    def act(data: dict[str, Any]) -> Entry:
         return stock.reverse(studio=request.studio, by=request.user, entry=found, why=data["why"])
 
     return form_page(

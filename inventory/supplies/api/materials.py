@@ -1,17 +1,25 @@
 """Materials: what a studio keeps, with what is on hand, promised and coming."""
 
+from typing import Any
+
+from django.db.models import QuerySet
 from rest_framework import serializers
 
 from inventory.models import Material, with_promises
 from inventory.models.supply import MOST_DAYS
-from inventory.supplies.price_history import price_history
+from inventory.supplies.price_history import Paid, price_history
 from inventory.validators import validate_unit_change
 from studio.api.acts import answer
 from studio.api.asked import KeptFilters
 from studio.api.rows import RowIn, RowOut
 from studio.api.viewsets import Kept
 
-DAYS = {"min_value": 0, "max_value": MOST_DAYS, "required": False, "allow_null": True}
+DAYS: dict[str, Any] = {
+    "min_value": 0,
+    "max_value": MOST_DAYS,
+    "required": False,
+    "allow_null": True,
+}
 
 
 class MaterialName(RowOut):
@@ -23,7 +31,7 @@ class MaterialName(RowOut):
         read_only_fields = fields
 
 
-def number(**options):
+def number(**options: Any) -> serializers.DecimalField:
     """A sum of quantities, in the material's unit."""
     return serializers.DecimalField(14, 4, read_only=True, **options)
 
@@ -85,7 +93,7 @@ class MaterialIn(RowIn):
             "notes",
         ]
 
-    def validate_unit(self, unit):
+    def validate_unit(self, unit: str) -> str:
         validate_unit_change(self.instance, unit)
         return unit
 
@@ -120,10 +128,10 @@ class Materials(Kept):
     search_fields = ("name", "pigments")
     sort_fields = ("name", "kind")
 
-    def rows(self):
-        return with_promises(self.studio.materials)
+    def rows(self) -> QuerySet[Material]:
+        return with_promises(self.studio.materials.all())
 
     @answer(PaidOut, pages=True)
-    def prices(self, material):
+    def prices(self, material: Material) -> list[Paid]:
         """List what was paid for a material, delivery by delivery, oldest first."""
         return price_history(material)

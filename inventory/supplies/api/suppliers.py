@@ -1,8 +1,11 @@
 """Suppliers, their terms, and the packs they sell."""
 
+from collections.abc import Callable
 from copy import copy
+from typing import Any
 
 from django.core.exceptions import ValidationError
+from django.db.models import Model, QuerySet
 from rest_framework import serializers
 
 from inventory.models import Material, Pack, Supplier
@@ -40,9 +43,10 @@ class TierOut(serializers.Serializer):
     fee = serializers.DecimalField(12, 3)
 
 
-def checked_whole(taken, data):
+def checked_whole(taken: RowIn, data: dict[str, Any]) -> dict[str, Any]:
     """Refuse a row whose fields do not go together, as its model has it."""
-    row = copy(taken.instance) if taken.instance else taken.Meta.model()
+    model: type[Model] = taken.Meta.model
+    row = copy(taken.instance) if taken.instance else model()
     for name, value in data.items():
         setattr(row, name, value)
     try:
@@ -65,7 +69,9 @@ class SupplierIn(RowIn):
     minimum_order = MoneyField(required=False)
     shipping_fee = MoneyField(required=False)
     free_shipping_over = MoneyField(required=False, allow_null=True)
-    shipping_tiers = TierIn(many=True, required=False, max_length=MOST_STEPS)
+    shipping_tiers: serializers.ListSerializer = serializers.ListSerializer(
+        child=TierIn(), required=False, max_length=MOST_STEPS
+    )
 
     class Meta:
         model = Supplier
@@ -82,7 +88,7 @@ class SupplierIn(RowIn):
             "notes",
         ]
 
-    def validate(self, data):
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         if "shipping_tiers" in data:
             data["shipping_tiers"] = SHIPPING_TIERS.stored(
                 (one["goods_from"], one["fee"]) for one in data["shipping_tiers"]
@@ -107,7 +113,9 @@ class PackIn(RowIn):
     material = OwnId(queryset=Material.objects)
     size = AmountField()
     price = MoneyField()
-    price_breaks = BreakIn(many=True, required=False, max_length=MOST_STEPS)
+    price_breaks: serializers.ListSerializer = serializers.ListSerializer(
+        child=BreakIn(), required=False, max_length=MOST_STEPS
+    )
     minimum_count = serializers.IntegerField(min_value=1, max_value=1000, required=False)
 
     class Meta:
@@ -125,10 +133,11 @@ class PackIn(RowIn):
             "is_on_offer",
         ]
         # The serializer looks for a second one itself, once the size is read.
-        validators = []
+        validators: list[Callable[..., None]] = []
 
-    def validate(self, data):
-        material = data.get("material") or self.instance.material
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
+        known = data if self.instance is None else {"material": self.instance.material, **data}
+        material = known["material"]
         if "size" in data:
             data["size"] = read_amount(data["size"], material, self.studio, "size")
         if "price_breaks" in data:
@@ -152,7 +161,7 @@ class Suppliers(Kept):
     search_fields = ("name",)
     sort_fields = ("name",)
 
-    def rows(self):
+    def rows(self) -> QuerySet[Supplier]:
         return self.studio.suppliers.all()
 
 
@@ -171,5 +180,5 @@ class Packs(Listed, Read, Added, Changed):
     filterset_class = PackFilters
     sort_fields = ("price", "size")
 
-    def rows(self):
+    def rows(self) -> QuerySet[Pack]:
         return self.studio.packs.select_related("material", "supplier")

@@ -1,14 +1,17 @@
 """What is said of a material."""
 
+from typing import Any
+
 from django import forms
 
 from inventory.models import Material
 from inventory.models.supply import MOST_DAYS
 from inventory.validators import validate_unit_change
+from studio.formfields import field_of
 from studio.model_forms import StudioModelForm
 
 
-def unit(field, words):
+def unit(field: forms.Field, words: str) -> None:
     """Show a unit behind the input of a form field."""
     field.widget.unit = words
     field.widget.attrs["inputmode"] = "decimal"
@@ -53,9 +56,10 @@ class MaterialForm(StudioModelForm):
         }
         widgets = {"notes": forms.Textarea(attrs={"rows": 3})}
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["kind"].choices = [("", "Choose"), *Material.Kind.choices]
+        kind = field_of(self, "kind", forms.ChoiceField)
+        kind.choices = [("", "Choose"), *Material.Kind.choices]
         for name, words in (
             ("tare_g", "g"),
             ("density_g_per_ml", "g/mL"),
@@ -67,7 +71,7 @@ class MaterialForm(StudioModelForm):
         if self.instance.pk and self.instance.unit != Material.Unit.EACH:
             unit(self.fields["reorder_point"], self.instance.get_unit_display())
 
-    def clean_unit(self):
+    def clean_unit(self) -> str:
         unit = self.cleaned_data["unit"]
         validate_unit_change(self.instance, unit)
         return unit

@@ -1,6 +1,7 @@
 """What a person may type about suppliers and the packs they sell."""
 
 from decimal import Decimal
+from typing import Any
 
 from django import forms
 
@@ -8,10 +9,11 @@ from inventory.models import Pack, Supplier
 from inventory.steps import CENT, PRICE_BREAKS, SHIPPING_TIERS
 from inventory.supplies.forms.materials import unit
 from inventory.supplies.forms.steps import StepsField
+from studio.formfields import field_of
 from studio.model_forms import StudioModelForm
 
 
-def priced(form, *names):
+def priced(form: StudioModelForm, *names: str) -> None:
     """Show the currency behind the form's amounts of money, and cents rather than tenths."""
     for name in names:
         unit(form.fields[name], form.studio.currency)
@@ -55,11 +57,11 @@ class SupplierForm(StudioModelForm):
         }
         widgets = {"notes": forms.Textarea(attrs={"rows": 3})}
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         unit(self.fields["lead_days"], "days")
         unit(self.fields["lead_sd_days"], "days")
-        self.fields["shipping_tiers"].currency = self.studio.currency
+        field_of(self, "shipping_tiers", StepsField).currency = self.studio.currency
         priced(self, "shipping_fee", "free_shipping_over", "minimum_order")
 
 
@@ -98,19 +100,20 @@ class PackForm(StudioModelForm):
             "price": "Before tax and shipping.",
         }
 
-    def __init__(self, *args, supplier, **kwargs):
+    def __init__(self, *args: Any, supplier: Supplier, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.instance.supplier = supplier
-        self.fields["material"].empty_label = "Choose"
-        self.fields["price_breaks"].currency = self.studio.currency
+        field_of(self, "material", forms.ModelChoiceField).empty_label = "Choose"
+        field_of(self, "price_breaks", StepsField).currency = self.studio.currency
         unit(self.fields["tare_g"], "g")
         priced(self, "price")
 
-    def _get_validation_exclusions(self):
+    def _get_validation_exclusions(self) -> set[str]:
         return super()._get_validation_exclusions() - {"supplier"}
 
-    def clean(self):
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        data = self.cleaned_data
         material, size = data.get("material"), data.get("size")
         if material and size and material.unit == "each" and size % 1:
             self.add_error("size", f"{material} is counted in whole items.")

@@ -1,16 +1,21 @@
 """Materials: written down, changed, put away."""
 
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
+from inventory.models import Material
 from inventory.supplies.forms.materials import MaterialForm
 from studio.access import member_page
+from studio.requests import StudioRequest
 from studio.views.form_page import form_page
 from studio.views.registers import put_away
 
 
-def _form(request, found, title, back, message):
+def _form(
+    request: StudioRequest, found: Material | None, title: str, back: str, message: str
+) -> HttpResponse:
     return form_page(
         request,
         form := MaterialForm(request.POST or None, instance=found, studio=request.studio),
@@ -23,14 +28,14 @@ def _form(request, found, title, back, message):
 
 
 @member_page("maker")
-def material_new(request):
+def material_new(request: StudioRequest) -> HttpResponse:
     """Add a material."""
     message = "{} is on the list. Receive what you have of it."
     return _form(request, None, "New material", reverse("materials"), message)
 
 
 @member_page("maker")
-def material_edit(request, pk):
+def material_edit(request: StudioRequest, pk: int) -> HttpResponse:
     """Change what is said of a material, never what is on the shelf."""
     found = get_object_or_404(request.studio.materials, pk=pk)
     here = reverse("material", args=[pk])
@@ -39,7 +44,7 @@ def material_edit(request, pk):
 
 @require_POST
 @member_page("maker")
-def material_archive(request, pk):
+def material_archive(request: StudioRequest, pk: int) -> HttpResponse:
     """Put a material away, or bring it back; its history stays."""
     found = get_object_or_404(request.studio.materials, pk=pk)
     return put_away(request, found, back=reverse("material", args=[pk]))

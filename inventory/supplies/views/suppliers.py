@@ -1,12 +1,15 @@
 """Suppliers, their terms and the packs they sell."""
 
 from django.db.models import Count
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
+from inventory.models import Pack, Supplier
 from inventory.supplies.forms.suppliers import PackForm, SupplierForm
 from studio.access import member_page
+from studio.requests import StudioRequest
 from studio.views.form_page import form_page
 from studio.views.lists import page_of
 from studio.views.registers import put_away
@@ -14,7 +17,7 @@ from studio.views.registers import put_away
 
 @require_safe
 @member_page("viewer")
-def suppliers(request):
+def suppliers(request: StudioRequest) -> HttpResponse:
     """List the suppliers, or those that were put away."""
     away = "away" in request.GET
     rows = request.studio.suppliers.filter(archived_at__isnull=not away)
@@ -25,7 +28,7 @@ def suppliers(request):
 
 @require_safe
 @member_page("viewer")
-def supplier(request, pk):
+def supplier(request: StudioRequest, pk: int) -> HttpResponse:
     """Show one supplier, its terms and its packs."""
     found = get_object_or_404(request.studio.suppliers, pk=pk)
     packs = found.packs.select_related("material")
@@ -33,7 +36,9 @@ def supplier(request, pk):
     return render(request, "inventory/supplies/supplier.html", {"supplier": found, "packs": packs})
 
 
-def _supplier_form(request, found, title, back):
+def _supplier_form(
+    request: StudioRequest, found: Supplier | None, title: str, back: str
+) -> HttpResponse:
     form = SupplierForm(request.POST or None, instance=found, studio=request.studio)
     return form_page(
         request,
@@ -46,13 +51,13 @@ def _supplier_form(request, found, title, back):
 
 
 @member_page("maker")
-def supplier_new(request):
+def supplier_new(request: StudioRequest) -> HttpResponse:
     """Add a supplier."""
     return _supplier_form(request, None, "New supplier", reverse("suppliers"))
 
 
 @member_page("maker")
-def supplier_edit(request, pk):
+def supplier_edit(request: StudioRequest, pk: int) -> HttpResponse:
     """Change a supplier's terms."""
     found = get_object_or_404(request.studio.suppliers, pk=pk)
     return _supplier_form(request, found, f"Change {found}", reverse("supplier", args=[pk]))
@@ -60,13 +65,15 @@ def supplier_edit(request, pk):
 
 @require_POST
 @member_page("maker")
-def supplier_archive(request, pk):
+def supplier_archive(request: StudioRequest, pk: int) -> HttpResponse:
     """Put a supplier away, or bring it back; nothing is bought there meanwhile."""
     found = get_object_or_404(request.studio.suppliers, pk=pk)
     return put_away(request, found, back=reverse("supplier", args=[pk]))
 
 
-def _pack_form(request, seller, pack, title):
+def _pack_form(
+    request: StudioRequest, seller: Supplier, pack: Pack | None, title: str
+) -> HttpResponse:
     form = PackForm(request.POST or None, instance=pack, studio=request.studio, supplier=seller)
     here = reverse("supplier", args=[seller.pk])
     return form_page(
@@ -81,14 +88,14 @@ def _pack_form(request, seller, pack, title):
 
 
 @member_page("maker")
-def pack_new(request, pk):
+def pack_new(request: StudioRequest, pk: int) -> HttpResponse:
     """Add a pack to a supplier."""
     found = get_object_or_404(request.studio.suppliers, pk=pk)
     return _pack_form(request, found, None, f"New pack from {found}")
 
 
 @member_page("maker")
-def pack_edit(request, pk):
+def pack_edit(request: StudioRequest, pk: int) -> HttpResponse:
     """Change a pack's size or price; past deliveries keep theirs."""
     found = get_object_or_404(request.studio.packs.select_related("supplier", "material"), pk=pk)
     return _pack_form(request, found.supplier, found, f"Change {found.material}, {found}")
