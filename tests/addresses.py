@@ -13,6 +13,7 @@ from django.urls.resolvers import RegexPattern
 
 from inventory.models import OrderLine, ShelfCountLine
 from inventory.stock.imports import SHEETS
+from inventory.stock.views.bottle_acts import TAKES
 from pricing.exports import LISTS
 from pricing.models import CommissionLine, Topcoating
 from tests.studio.test_routes import roles_of, routes
@@ -181,7 +182,7 @@ ROWS = {
 CHOICES = {
     "extension": ("csv", "xlsx", "pdf"),
     "size": ("full", "small"),
-    "how": ("use", "waste", "send-back"),
+    "how": tuple(TAKES),
 }
 
 

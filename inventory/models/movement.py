@@ -74,6 +74,11 @@ class Entry(AppendOnly):
         return self.purpose or self.why or f"Entry {self.pk}"
 
 
+# Which way a movement of a kind goes; the constraints of the table and the ledger both ask here.
+BRINGS_IN = ["opening", "receipt", "reclaim"]
+TAKES_OUT = ["use", "waste", "return"]
+
+
 class Movement(AppendOnly):
     """One signed change of one bottle, in quantity and in value."""
 
@@ -107,12 +112,11 @@ class Movement(AppendOnly):
         constraints = [
             models.CheckConstraint(
                 name="movement_in_brings_in",
-                condition=~Q(kind__in=["opening", "receipt", "reclaim"])
-                | Q(quantity__gt=0, value__gte=0),
+                condition=~Q(kind__in=BRINGS_IN) | Q(quantity__gt=0, value__gte=0),
             ),
             models.CheckConstraint(
                 name="movement_out_takes_out",
-                condition=~Q(kind__in=["use", "waste", "return"]) | Q(quantity__lt=0, value__lte=0),
+                condition=~Q(kind__in=TAKES_OUT) | Q(quantity__lt=0, value__lte=0),
             ),
             models.CheckConstraint(
                 name="movement_decant_takes_its_value_along",

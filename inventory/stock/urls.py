@@ -14,7 +14,7 @@ urlpatterns = [
     path("bottles/<slug:code>/count/", bottle_acts.recount, name="bottle-count"),
     path("bottles/<slug:code>/decant/", bottle_acts.decant, name="bottle-decant"),
     re_path(
-        r"^bottles/(?P<code>[\w-]+)/(?P<how>use|waste|send-back)/$",
+        rf"^bottles/(?P<code>[\w-]+)/(?P<how>{'|'.join(bottle_acts.TAKES)})/$",
         bottle_acts.take,
         name="bottle-take",
     ),

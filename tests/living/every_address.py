@@ -6,6 +6,7 @@ from functools import cache
 
 from django.urls import reverse
 
+from inventory.stock.views.bottle_acts import TAKES
 from tests.api.routes import methods_of
 from tests.studio.test_routes import roles_of, routes
 
@@ -59,7 +60,7 @@ CHOICES = {
     "extension": ("csv", "xlsx", "pdf"),
     "layer": ("base", "colours", "activator"),
     "size": ("small", "large"),
-    "how": ("use", "waste", "send-back"),
+    "how": tuple(TAKES),
 }
 MOST_ROWS = 1  # of one kind, for one address
 

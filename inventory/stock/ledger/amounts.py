@@ -7,12 +7,11 @@ from typing import Self
 
 from inventory.errors import BadAmount
 from inventory.models import Bottle, Material, Movement, Pack
+from inventory.models.movement import BRINGS_IN, TAKES_OUT
 from inventory.validators import checked_quantity, checked_value
 
 Kind = Movement.Kind
-BRINGS_IN = {Kind.OPENING, Kind.RECEIPT, Kind.RECLAIM}
-TAKES_OUT = {Kind.USE, Kind.WASTE, Kind.RETURN}
-EITHER_WAY = {Kind.MIX, Kind.WEIGH_IN}
+EITHER_WAY = [Kind.MIX, Kind.WEIGH_IN]
 
 
 @dataclass(frozen=True)
@@ -75,7 +74,7 @@ class Move:
         comes_in = self.quantity > 0
         if not self.quantity and self.kind in BRINGS_IN:
             raise BadAmount(f"Give an amount of {self.material} above zero.")
-        if self.kind not in (BRINGS_IN if comes_in else TAKES_OUT) | EITHER_WAY:
+        if self.kind not in [*(BRINGS_IN if comes_in else TAKES_OUT), *EITHER_WAY]:
             way = "brings stock in" if comes_in else "takes stock out"
             raise BadAmount(f"A movement of kind “{Kind(self.kind).label}” never {way}.")
         if not comes_in:
