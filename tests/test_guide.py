@@ -9,10 +9,12 @@ import pytest
 from django.apps import apps
 from django.core.management import get_commands
 
+from pricing.techniques import TECHNIQUES
+
 ROOT = Path(__file__).parent.parent
 GUIDES = ["README.md", "DEVELOPERS.md"]
 MADE_BY_RUNNING = {".venv", "papers", "papers/", ".env", ".venv/bin/python"}
-TECHNIQUES = ["bloom", "swipe", "flip-cup", "straight-pour", "ring-pour", "blow-out"]
+SLUGS = [facts.slug for facts in TECHNIQUES]
 
 
 def text_of(guide):
@@ -133,11 +135,17 @@ def test_pages_endpoints_forms_and_commands_write_nothing_themselves():
 # Nothing else names techniques.
 
 
+def test_the_readme_names_each_technique():
+    said = re.search(r"^Techniques are (.*)\.$", text_of("README.md"), re.M)[1]
+
+    assert re.findall(r"`([^`]+)`", said) == SLUGS
+
+
 @pytest.mark.parametrize("app", ["studio", "inventory", "pricing", "templates"])
 def test_only_the_list_of_techniques_names_one(app):
     """The demo tells a story of blooms; common practice's amounts are written a technique a row."""
     allowed = ("pricing/techniques/", "pricing/demo/", "pricing/estimating/data/")
-    word = re.compile(rf"""["'](?:{"|".join(TECHNIQUES)})["']""")
+    word = re.compile(rf"""["'](?:{"|".join(SLUGS)})["']""")
 
     found = [
         f"{name}: {match[0]}"

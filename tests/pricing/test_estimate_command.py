@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from django.core.management import call_command
 
+from pricing.techniques import TECHNIQUES
 from studio.units import MEASURES, parse_volume
 
 ROOT = Path(__file__).parents[2]
@@ -80,9 +81,7 @@ def test_a_swipe_takes_a_good_deal_less_base_than_a_bloom():
     assert swipe["base"]["median_ml"] < 0.7 * bloom["base"]["median_ml"]
 
 
-@pytest.mark.parametrize(
-    "technique", ["bloom", "swipe", "flip-cup", "straight-pour", "ring-pour", "blow-out"]
-)
+@pytest.mark.parametrize("technique", [facts.slug for facts in TECHNIQUES])
 def test_every_technique_can_be_asked_for(technique):
     assert answer("10x10cm", technique=technique)["technique"] == technique
 

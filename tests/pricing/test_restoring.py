@@ -19,6 +19,7 @@ from pricing import exports
 from pricing.costing.defaults import prepare_studio
 from pricing.exports import PARTS, importing
 from pricing.models import Customer
+from pricing.techniques import TECHNIQUES
 from studio.models import Restoring, Studio
 from studio.transfer import TransferRefused, files, filling, reading, restoring, tables
 from studio.transfer.files import Files
@@ -78,7 +79,7 @@ def refusal(body, studio=None):
     with pytest.raises(TransferRefused) as refused:
         import_studio(studio, io.BytesIO(body))
     assert not Restoring.objects.exists()
-    assert not studio.materials.exists() and studio.techniques.count() == 6
+    assert not studio.materials.exists() and studio.techniques.count() == len(TECHNIQUES)
     studio.delete()
     after = Studio.objects.count(), Material.objects.count(), Customer.objects.count()
     assert after in (before, (before[0] - 1, *before[1:]))
@@ -211,7 +212,7 @@ def test_what_a_killed_process_left_is_seen_by_nobody_and_swept(capsys):
 
     assert "Removed 1 half of an archive" in capsys.readouterr().out
     assert not Studio.objects.filter(pk=filled.studio.pk).exists()
-    assert not Restoring.objects.exists() and studio.techniques.count() == 6
+    assert not Restoring.objects.exists() and studio.techniques.count() == len(TECHNIQUES)
 
 
 @pytest.mark.django_db
@@ -223,7 +224,7 @@ def test_who_was_given_up_writes_nothing_more():
     with pytest.raises(TransferRefused, match="took too long"):
         filled.hand_over()
 
-    assert not studio.materials.exists() and studio.techniques.count() == 6
+    assert not studio.materials.exists() and studio.techniques.count() == len(TECHNIQUES)
 
 
 # What is no archive, or too much of one

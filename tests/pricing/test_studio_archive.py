@@ -22,6 +22,7 @@ from pricing.earnings import profit
 from pricing.exports import PARTS, export_studio
 from pricing.models import Commission
 from pricing.quoting import quotes as quoting
+from pricing.techniques import TECHNIQUES
 from studio.transfer import TransferRefused
 from studio.transfer.parts import lookup
 from tests.factories.bench import working_studio
@@ -313,7 +314,7 @@ def test_an_archive_that_was_tampered_with_leaves_nothing_behind(file, old, new,
         import_studio(other, io.BytesIO(body))
 
     assert not other.materials.exists() and not other.entries.exists()
-    assert other.techniques.count() == 6
+    assert other.techniques.count() == len(TECHNIQUES)
     other.refresh_from_db()
     assert other.currency == "USD"
 
