@@ -89,6 +89,16 @@ def test_a_new_bottle_has_its_own_code_tare_capacity_and_place(white):
     assert (first.density_g_per_ml, first.delivery, first.pack) == (D("1.3"), None, None)
 
 
+def test_a_new_bottle_may_weigh_nothing_but_not_less(white):
+    (bottle,) = receive(white, (500, 10))
+
+    made = decant(bottle, stock.Vessel(tare_g=D(0)), 100).movements.get(quantity__gt=0).bottle
+
+    assert made.tare_g == 0  # a scale that was set to zero with the bottle on it
+    with pytest.raises(BadAmount, match="0 g or more"):
+        decant(bottle, stock.Vessel(tare_g=D("-0.1")), 100)
+
+
 @pytest.mark.parametrize(
     ("source_ends", "target_ends", "ends"),
     (

@@ -73,6 +73,18 @@ def test_receive_steps_over_codes_written_by_hand(studio, white):
     made = receive(white, (1, 1), (1, 1), (1, 1))
 
     assert [bottle.code for bottle in made] == ["B0001", "B0003", "B0004"]
+    (next_one,) = receive(white, (1, 1))
+    assert next_one.code == "B0005"  # no number is drawn that no bottle gets
+
+
+@pytest.mark.parametrize("quantity", [0, D("0.00001"), -1])
+def test_receive_refuses_a_bottle_of_nothing(studio, white, quantity):
+    receipts = [stock.Receipt(white, D(quantity), D(1), capacity=D(500))]
+
+    with pytest.raises(BadAmount):
+        stock.receive(studio=studio, by=None, receipts=receipts)
+
+    assert Entry.objects.count() == 0
 
 
 def test_a_code_of_its_own_uses_no_number_up(studio, white):

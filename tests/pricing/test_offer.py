@@ -128,3 +128,24 @@ def test_a_sale_as_agreed_brings_what_was_forecast_in_any_currency(asked):
     by_sale = fees(goods, terms.percent_fee, fixed, made.shipping_gross, terms.fee_on_shipping)
     assert tax_inside(made.gross, terms.tax_rate, terms.minor_unit) == made.tax
     assert to_payable(by_sale, currency) == made.fees
+
+
+@pytest.mark.parametrize(("on_shipping", "fees"), [(False, D("22.00")), (True, D("24.20"))])
+def test_a_share_is_taken_of_the_goods_and_of_shipping_where_the_channel_says_so(on_shipping, fees):
+    """A fifth of the price with tax. The goods cost 50.00, are asked at 50 / (1 - 0.28 - 0.2 x 1.1)
+    = 100.00, and are paid with tax at 110.00; shipping of 10.00 is paid with tax at 11.00."""
+    terms = Terms(
+        margin=D("0.28"),
+        tax_rate=D("0.1"),
+        tax_inclusive=False,
+        rounding_step=D(1),
+        minor_unit=D("0.01"),
+        percent_fee=D("0.2"),
+        fee_on_shipping=on_shipping,
+        shipping=D(10),
+    )
+
+    made = offer([(1, D(50), D(50))], terms)
+
+    assert (made.net, made.gross, made.fees) == (110, 121, fees)
+    assert made.profit == 110 - fees - 10 - 50

@@ -40,6 +40,13 @@ def test_what_is_all_gone_is_priced_at_a_pack_or_else_at_what_was_paid(tile):
     assert price(tile, 3) == (15, PACK)
 
 
+def test_of_two_packs_the_cheaper_by_the_unit_counts(tile):
+    for size, cost in ((1, 5), (10, 40), (4, 18)):
+        PackFactory(studio=tile.studio, material=tile, size=D(size), price=D(cost))
+
+    assert price(tile, 3) == (12, PACK)  # 40 / 10 each
+
+
 def test_more_of_what_was_never_bought_costs_by_the_unit_what_is_on_hand(studio):
     studio.run_off_value = "base"
     studio.save()
