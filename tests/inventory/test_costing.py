@@ -44,6 +44,13 @@ def test_first_to_expire_goes_first_then_first_received_then_key():
     assert [each.key for each in issue_order(lots)] == ["a", "b", "c", "d", "e"]
 
 
+def test_what_came_first_goes_first_whatever_its_number():
+    """First in, first out: by the day it came in, not by the key of its row."""
+    late, early = (Lot(key, D(1), D(1), None, date(2026, 1, day)) for key, day in ((1, 9), (2, 4)))
+
+    assert issue_order([late, early]) == [early, late]
+
+
 def test_part_of_a_lot_takes_its_share_half_up_at_six_places():
     # 1 * 1/3 = 0.3333333..., 2 * 1/3 = 0.6666666..., 0.000001 * 1/2 = 0.0000005
     assert issue([lot(1, 3, 1)], D(1))[0].value == D("0.333333")

@@ -61,6 +61,14 @@ def test_with_many_sessions_the_record_decides():
     assert (float(once), float(each)) == pytest.approx((12, 7), rel=0.05)
 
 
+def test_a_session_of_no_minutes_counts_and_one_below_none_is_refused():
+    none, some = (session_minutes(D(30), D(2), [Session(4, minutes)]) for minutes in (0.0, 38.0))
+
+    assert none < some
+    with pytest.raises(PriceError):
+        session_minutes(D(30), D(2), [Session(4, -1.0)])
+
+
 def test_what_cannot_be_is_refused():
     with pytest.raises(PriceError):
         success_rate(D("0.9"), 5, 4)

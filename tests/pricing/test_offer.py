@@ -130,6 +130,15 @@ def test_a_sale_as_agreed_brings_what_was_forecast_in_any_currency(asked):
     assert to_payable(by_sale, currency) == made.fees
 
 
+def test_a_fee_for_the_sale_is_shared_over_all_that_is_sold():
+    """Four at a cost of 20.00 together and 8.00 for the sale: (5 + 8 / 4) / 0.5 = 14.00 each."""
+    terms = Terms(D("0.5"), D(0), False, D(1), D("0.01"), fixed_fee=D(8))
+
+    made = offer([(4, D(20), D(20))], terms)
+
+    assert (made.lines[0].shown, made.fees, made.profit) == (14, 8, 56 - 8 - 20)
+
+
 @pytest.mark.parametrize(("on_shipping", "fees"), [(False, D("22.00")), (True, D("24.20"))])
 def test_a_share_is_taken_of_the_goods_and_of_shipping_where_the_channel_says_so(on_shipping, fees):
     """A fifth of the price with tax. The goods cost 50.00, are asked at 50 / (1 - 0.28 - 0.2 x 1.1)

@@ -80,6 +80,7 @@ def test_layers_that_are_certain_are_not_uncertain():
         ([RiskyLine(1, 1.0, ())], [0.0]),
         ([RiskyLine(0, 1.0, ())], [1.0]),
         ([RiskyLine(1, 0.0, ())], [1.0]),
+        ([RiskyLine(1, 1.01, ())], [1.0]),
         ([RiskyLine(1, 1.0, (RiskyLayer(2, 1),))], [1.0]),
     ],
 )
