@@ -1,4 +1,4 @@
-"""Tables as files: bytes to rows and rows to bytes, for CSV and XLSX. Knows no model."""
+"""Tables as files: bytes to rows and back, for CSV and XLSX. Knows no model but the studio."""
 
 from studio.tables.formulas import guarded, unguarded
 from studio.tables.listings import Listed, Listing
