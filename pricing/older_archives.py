@@ -2,17 +2,19 @@
 
 from functools import partial
 
-from studio.transfer import TODAY, Older
+from studio.transfer import Older
 from studio.transfer.tables import rows
 
 WORKS, COMMISSIONS = "inventory/works.csv", "pricing/commissions.csv"
+# Up to 0.2, these carried when a row was changed, and it was not read.
+CLOCKS = {"pricing/pours.csv": {"changed_at"}, "pricing/surfaces.csv": {"changed_at"}}
 # Up to 0.1, what a row was for stood in it as a text, the key of the work.
 KEYS = {"inventory/holds.csv": "key", "inventory/batches.csv": "hold_key"}
 
 
 def older(files):
     """Return what became of the tables of an archive, as `restoring` asks for it."""
-    return TODAY if WORKS in files else _without_works(files)
+    return Older(gone=CLOCKS) if WORKS in files else _without_works(files)
 
 
 def _without_works(files):
@@ -27,7 +29,7 @@ def _without_works(files):
 
     return Older(
         made={WORKS: [{"id": number} for number in works.values()]},
-        gone={file: {column} for file, column in KEYS.items()},
+        gone=CLOCKS | {file: {column} for file, column in KEYS.items()},
         changed={
             COMMISSIONS: lambda cells: cells | {"work_id": works[_key(cells)]},
             **{file: partial(named, column) for file, column in KEYS.items()},

@@ -51,8 +51,7 @@ def keep_row(*, row: Row, names: Collection[str] | None = None) -> Row:
         If somebody else wrote the same name down a moment before.
     """
     if names is not None:
-        clocks = [field.name for field in row._meta.fields if getattr(field, "auto_now", False)]
-        names = None if row._state.adding else [*names, *clocks]
+        names = None if row._state.adding else list(names)
     try:
         with transaction.atomic():
             row.save(update_fields=names)

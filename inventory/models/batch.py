@@ -14,16 +14,16 @@ from inventory.models.movement import Entry
 from inventory.models.recipe import Recipe
 from studio.amounts import AmountField
 from studio.modelfields import LineField, LinesField, MomentField
-from studio.models import Studio
+from studio.models import Studio, Tracked, Tracking
 
 
-class BatchQuerySet(models.QuerySet["Batch"]):
+class BatchQuerySet(Tracking, models.QuerySet["Batch"]):
     def standing(self) -> Self:
         """Leave out what was undone."""
         return self.filter(entry__reversed_by=None)
 
 
-class Batch(models.Model):
+class Batch(Tracked):
     """A mix as it was mixed: its entry took the ingredients and made its bottle of mix.
 
     Batches written down before mixing moved stock have neither. ``work`` is what a batch was mixed
@@ -70,7 +70,7 @@ class Batch(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
 
-    objects = BatchQuerySet.as_manager()
+    objects = BatchQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
 
     class Meta:
         ordering = ["-made_at", "-pk"]

@@ -15,11 +15,11 @@ from inventory.models.supplier import Pack
 from inventory.models.supply import Material
 from studio.amounts import AmountField
 from studio.modelfields import DayField, LineField, MomentField
-from studio.models import Studio
+from studio.models import Studio, Tracking
 from studio.money import ZERO
 
 
-class BottleQuerySet(models.QuerySet["Bottle"]):
+class BottleQuerySet(Tracking, models.QuerySet["Bottle"]):
     def on_shelf(self) -> Self:
         """Bottles that are not put away for good."""
         return self.filter(archived_at=None)
@@ -72,7 +72,7 @@ class Bottle(CachesLedger):
     remaining = quantity_field(default=ZERO, editable=False)
     value = value_field(default=ZERO, editable=False)
 
-    objects = BottleQuerySet.as_manager()
+    objects = BottleQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
 
     class Meta:
         ordering = ["material__name", "code"]

@@ -2,10 +2,10 @@
 
 from typing import Any
 
-from django.db import models
+from studio.models import Tracked
 
 
-class CachesLedger(models.Model):
+class CachesLedger(Tracked):
     """A row some of whose fields are changed with the ledger only, in its own transaction.
 
     A form saves the row as it was read, perhaps before stock moved; so `save` of a row that exists

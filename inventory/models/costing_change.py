@@ -9,10 +9,10 @@ from django.utils import timezone
 
 from inventory.models.movement import Entry
 from studio.modelfields import DayField, MomentField
-from studio.models import Studio
+from studio.models import Studio, Tracked, Tracking
 
 
-class CostingChangeQuerySet(models.QuerySet["CostingChange"]):
+class CostingChangeQuerySet(Tracking, models.QuerySet["CostingChange"]):
     def standing(self) -> Self:
         """Changes that took effect or wait for their day."""
         return self.filter(withdrawn_at=None)
@@ -22,7 +22,7 @@ class CostingChangeQuerySet(models.QuerySet["CostingChange"]):
         return self.standing().filter(took_effect_at=None)
 
 
-class CostingChange(models.Model):
+class CostingChange(Tracked):
     """From a day on, stock is costed by another method; what was posted before stays as it was.
 
     ``entry`` brought the bottles level as the moving average took effect, where any had to be.
@@ -42,7 +42,7 @@ class CostingChange(models.Model):
         Entry, on_delete=models.PROTECT, null=True, blank=True, related_name="costing_change"
     )
 
-    objects = CostingChangeQuerySet.as_manager()
+    objects = CostingChangeQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
 
     class Meta:
         ordering = ["-from_day", "-pk"]

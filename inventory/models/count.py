@@ -14,7 +14,7 @@ from inventory.models.movement import Entry
 from inventory.models.supply import Material
 from studio.amounts import AmountField
 from studio.modelfields import JSONField, LineField, MomentField, WholeField
-from studio.models import Studio
+from studio.models import Studio, Tracked, Tracking
 from studio.shapes import list_of, one_of
 
 
@@ -29,7 +29,7 @@ def _person() -> "models.ForeignKey[User | None, User | None]":
     )
 
 
-class ShelfCount(models.Model):
+class ShelfCount(Tracked):
     """One walk along the shelf; each line posts its difference when it is weighed."""
 
     class Status(models.TextChoices):
@@ -85,7 +85,7 @@ class ShelfCount(models.Model):
         return f"{where}, only {', '.join(kinds)}" if kinds else where
 
 
-class ShelfCountLineQuerySet(models.QuerySet["ShelfCountLine"]):
+class ShelfCountLineQuerySet(Tracking, models.QuerySet["ShelfCountLine"]):
     def live(self) -> Self:
         """Leave out lines that were put back to be weighed anew."""
         return self.filter(undone_at=None)
@@ -99,12 +99,14 @@ class ShelfCountLineQuerySet(models.QuerySet["ShelfCountLine"]):
         return self.live().exclude(counted=None)
 
 
-class ShelfCountLine(models.Model):
+class ShelfCountLine(Tracked):
     """One bottle of a count: waiting, then weighed or counted, or left out with a reason.
 
     What the books expected is of the moment it was weighed, so that what others used meanwhile is
     no difference. A line put back stays on record, and a new one takes its position.
     """
+
+    part_of = "count"
 
     count = models.ForeignKey(ShelfCount, on_delete=models.CASCADE, related_name="lines")
     bottle = models.ForeignKey(Bottle, on_delete=models.PROTECT, related_name="count_lines")
@@ -125,7 +127,7 @@ class ShelfCountLine(models.Model):
     undone_at = MomentField("put back at", null=True, blank=True)
     undone_by = _person()
 
-    objects = ShelfCountLineQuerySet.as_manager()
+    objects = ShelfCountLineQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
 
     class Meta:
         ordering = ["position", "pk"]

@@ -56,7 +56,7 @@ class Entry(AppendOnly):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
     happened_at = MomentField()
-    recorded_at = MomentField(default=timezone.now)
+    recorded_at = MomentField(default=timezone.now, db_index=True)
     why = LineField(max_length=200, blank=True)
     purpose = LineField(max_length=80, blank=True, help_text="What it was for, such as “Pour 12”.")
     reverses = models.OneToOneField(

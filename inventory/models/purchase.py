@@ -14,18 +14,18 @@ from inventory.models.supplier import Pack, Supplier
 from inventory.words import day
 from studio.amounts import Plus, Times, Total
 from studio.modelfields import DayField, LineField, LinesField, MomentField, WholeField
-from studio.models import Studio
+from studio.models import Studio, Tracked, Tracking
 from studio.money import ZERO
 
 
-class PurchaseOrderQuerySet(models.QuerySet["PurchaseOrder"]):
+class PurchaseOrderQuerySet(Tracking, models.QuerySet["PurchaseOrder"]):
     def with_totals(self) -> Self:
         """Give each order its ``goods``, what its lines come to, and its ``total``, shipped."""
         rows = self.annotate(goods=Total(Times("lines__count", "lines__unit_price")))
         return rows.annotate(total=Plus("shipping", "goods"))
 
 
-class PurchaseOrder(models.Model):
+class PurchaseOrder(Tracked):
     """What is asked of one supplier."""
 
     class Status(models.TextChoices):
@@ -54,7 +54,7 @@ class PurchaseOrder(models.Model):
     goods: Decimal
     total: Decimal
 
-    objects = PurchaseOrderQuerySet.as_manager()
+    objects = PurchaseOrderQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
 
     class Meta:
         ordering = ["-number"]
@@ -76,8 +76,10 @@ class PurchaseOrder(models.Model):
         return self.status in (self.Status.DRAFT, *self.OPEN)
 
 
-class OrderLine(models.Model):
+class OrderLine(Tracked):
     """So many of one pack, at the price expected, and why."""
+
+    part_of = "order"
 
     order = models.ForeignKey(PurchaseOrder, on_delete=models.CASCADE, related_name="lines")
     pack = models.ForeignKey(Pack, on_delete=models.PROTECT, related_name="order_lines")
@@ -100,7 +102,7 @@ class OrderLine(models.Model):
         return f"{self.count} × {self.pack}"
 
 
-class Delivery(models.Model):
+class Delivery(Tracked):
     """What arrived in one go, and what it cost to get here."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="deliveries")

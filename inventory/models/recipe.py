@@ -8,10 +8,10 @@ from django.db.models import Q
 
 from inventory.models.supply import MOST_DAYS, Material
 from studio.modelfields import LineField, LinesField, MomentField, SmallWholeField, WholeField
-from studio.models import Studio
+from studio.models import Studio, Tracked
 
 
-class Recipe(models.Model):
+class Recipe(Tracked):
     """A mix, as parts of materials or of other recipes."""
 
     class Role(models.TextChoices):
@@ -64,8 +64,10 @@ class Recipe(models.Model):
         return self.name
 
 
-class RecipePart(models.Model):
+class RecipePart(Tracked):
     """So many parts of a material or of another recipe."""
+
+    part_of = "recipe"
 
     recipe = models.ForeignKey(Recipe, on_delete=models.CASCADE, related_name="parts")
     material = models.ForeignKey(

@@ -17,11 +17,11 @@ from inventory.steps import (
 )
 from studio.amounts import AmountField
 from studio.modelfields import EmailField, JSONField, LineField, LinesField, MomentField, WholeField
-from studio.models import Studio
+from studio.models import Studio, Tracked, Tracking
 from studio.money import ZERO
 
 
-class Supplier(models.Model):
+class Supplier(Tracked):
     """A shop the studio buys from, and its terms."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="suppliers")
@@ -70,13 +70,13 @@ class Supplier(models.Model):
             raise ValidationError({"shipping_tiers": error}) from error
 
 
-class PackQuerySet(models.QuerySet["Pack"]):
+class PackQuerySet(Tracking, models.QuerySet["Pack"]):
     def on_offer(self) -> Self:
         """Only packs that can be bought now."""
         return self.filter(is_on_offer=True, supplier__archived_at=None, material__archived_at=None)
 
 
-class Pack(models.Model):
+class Pack(Tracked):
     """One size a supplier sells a material in."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="packs")
@@ -106,7 +106,7 @@ class Pack(models.Model):
     )
     is_on_offer = models.BooleanField(default=True)
 
-    objects = PackQuerySet.as_manager()
+    objects = PackQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
 
     class Meta:
         ordering = ["material__name", "size", "supplier__name"]

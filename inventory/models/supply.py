@@ -11,13 +11,13 @@ from inventory.models.caches import CachesLedger
 from inventory.models.fields import quantity_field, value_field
 from studio.amounts import AmountField
 from studio.modelfields import LineField, LinesField, MomentField, WholeField
-from studio.models import Studio
+from studio.models import Studio, Tracking
 from studio.money import ZERO
 
 MOST_DAYS = 36_500  # a date a hundred years ahead can still be written
 
 
-class MaterialQuerySet(models.QuerySet["Material"]):
+class MaterialQuerySet(Tracking, models.QuerySet["Material"]):
     def current(self) -> Self:
         """Leave out what has been archived."""
         return self.filter(archived_at=None)
@@ -102,7 +102,7 @@ class Material(CachesLedger):
     available: Decimal
     projected: Decimal
 
-    objects = MaterialQuerySet.as_manager()
+    objects = MaterialQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
 
     class Meta:
         ordering = ["kind", "name"]

@@ -111,7 +111,7 @@ def set_pour_aside(*, pour: Pour, why: str) -> Pour:
     """Keep a pour out of what the estimates learn from, with a reason; none takes it back."""
     pour = Pour.objects.select_for_update().get(pk=pour.pk)
     pour.set_aside = why
-    pour.save(update_fields=["set_aside", "changed_at"])
+    pour.save(update_fields=["set_aside"])
     return pour
 
 

@@ -11,11 +11,11 @@ from pricing.models.fields import money_field
 from pricing.models.sale import PieceSet
 from studio.amounts import AmountField
 from studio.modelfields import DayField, LineField, MomentField
-from studio.models import Studio
+from studio.models import Studio, Tracked
 from studio.money import ZERO
 
 
-class Appraisal(models.Model):
+class Appraisal(Tracked):
     """What all of a material, a bottle or a set would bring, after what selling it costs.
 
     ``quantity`` is how much of the material or bottle was on hand then, so that the value goes with

@@ -9,7 +9,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from studio.modelfields import DayField, LineField, MomentField, SmallWholeField
-from studio.models import Studio
+from studio.models import Studio, Tracked
 
 # Common practice, no source: a few hours of hands-on work from Monday to Friday.
 USUAL_HOURS = (Decimal(4),) * 5 + (Decimal(0),) * 2
@@ -62,7 +62,7 @@ class WorkingHours(models.Model):
         return f"{self.get_weekday_display()}: {self.hours:f} h"
 
 
-class DayOff(models.Model):
+class DayOff(Tracked):
     """A day on which nobody works."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="days_off")
@@ -79,7 +79,7 @@ class DayOff(models.Model):
         return f"{self.day}: {self.reason}" if self.reason else str(self.day)
 
 
-class CalendarLink(models.Model):
+class CalendarLink(Tracked):
     """The private address of a member's calendar feed. Only a digest of its secret is kept."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="calendar_links")

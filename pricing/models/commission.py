@@ -21,10 +21,10 @@ from studio.modelfields import (
     SmallWholeField,
     WholeField,
 )
-from studio.models import Studio
+from studio.models import Studio, Tracked
 
 
-class Customer(models.Model):
+class Customer(Tracked):
     """Somebody who buys, or might."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="customers")
@@ -42,7 +42,7 @@ class Customer(models.Model):
         return self.name
 
 
-class Commission(models.Model):
+class Commission(Tracked):
     """One customer's request, from enquiry to paid."""
 
     class Status(models.TextChoices):
@@ -90,8 +90,10 @@ class Commission(models.Model):
         return self.quotes.filter(status="accepted").first()
 
 
-class CommissionLine(models.Model):
+class CommissionLine(Tracked):
     """So many pieces or sets of one size, technique and palette."""
+
+    part_of = "commission"
 
     commission = models.ForeignKey(Commission, on_delete=models.CASCADE, related_name="lines")
     position = SmallWholeField(default=0)
@@ -138,8 +140,10 @@ class CommissionLine(models.Model):
         return f"Set of {self.pieces_each}: {what}" if self.pieces_each > 1 else what
 
 
-class CommissionEvent(models.Model):
+class CommissionEvent(Tracked):
     """A step a commission took, when, and by whom."""
+
+    part_of = "commission"
 
     commission = models.ForeignKey(Commission, on_delete=models.CASCADE, related_name="events")
     status = models.CharField(max_length=9, choices=Commission.Status)

@@ -9,11 +9,11 @@ from django.utils import timezone
 from pricing.models.fields import fraction_field, money_field
 from pricing.models.sale import Channel, PieceSet, SaleLine
 from studio.modelfields import DayField, LineField, MomentField, WholeField
-from studio.models import Studio
+from studio.models import Studio, Tracked
 from studio.money import ZERO
 
 
-class Consignment(models.Model):
+class Consignment(Tracked):
     """Sets sent to one shop together, under one note that both sides sign."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="consignments")
@@ -38,8 +38,10 @@ class Consignment(models.Model):
         return f"Consignment note {self.number}"
 
 
-class ConsignedSet(models.Model):
+class ConsignedSet(Tracked):
     """One set on a consignment note, and what became of it."""
+
+    part_of = "consignment"
 
     class Outcome(models.TextChoices):
         OUT = "out", "At the shop"

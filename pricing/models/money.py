@@ -10,10 +10,10 @@ from pricing.models.fields import money_field
 from pricing.models.sale import Sale
 from pricing.models.shapes import validate_invoice
 from studio.modelfields import DayField, JSONField, LineField, MomentField, WholeField
-from studio.models import Studio
+from studio.models import Studio, Tracked
 
 
-class Payment(models.Model):
+class Payment(Tracked):
     """An amount that a customer paid, or below zero, was given back. It is never edited."""
 
     class How(models.TextChoices):
@@ -53,7 +53,7 @@ class Payment(models.Model):
         return f"Receipt {self.number}"
 
 
-class Invoice(models.Model):
+class Invoice(Tracked):
     """What a customer is asked to pay for a commission, or a credit note that takes it back."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="invoices")

@@ -7,10 +7,10 @@ from django.db import models
 
 from inventory.models import Recipe
 from studio.modelfields import LineField, LinesField, MomentField, SmallWholeField
-from studio.models import Studio
+from studio.models import Studio, Tracked
 
 
-class Palette(models.Model):
+class Palette(Tracked):
     """The mixes of one look, and in what shares the colours are used."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="palettes")
@@ -37,8 +37,10 @@ class Palette(models.Model):
         return self.name
 
 
-class PaletteColour(models.Model):
+class PaletteColour(Tracked):
     """One colour mix and how many parts of the colours it is."""
+
+    part_of = "palette"
 
     palette = models.ForeignKey(Palette, on_delete=models.CASCADE, related_name="colours")
     recipe = models.ForeignKey(Recipe, on_delete=models.PROTECT, related_name="palette_colours")

@@ -10,17 +10,19 @@ from pricing.models.commission import Commission
 from pricing.models.pour import Pour
 from pricing.models.sale import PieceSet
 from studio.modelfields import LineField, MomentField, SmallWholeField, WholeField
-from studio.models import Studio
+from studio.models import Studio, Tracked, TrackedQuerySet
 
 
 class PictureManager(models.Manager["Picture"]):
     """Rows without the bytes of their pictures, which are read one at a time."""
 
+    _queryset_class = TrackedQuerySet
+
     def get_queryset(self) -> models.QuerySet["Picture"]:
         return super().get_queryset().defer("full", "small")
 
 
-class Picture(models.Model):
+class Picture(Tracked):
     """One picture of one commission, pour or set, as two JPEGs.
 
     The bytes are kept with the rows, so that a picture is there exactly when its row is, goes into
@@ -59,7 +61,7 @@ class Picture(models.Model):
     full = models.BinaryField()
     small = models.BinaryField()
 
-    objects = PictureManager()
+    objects = PictureManager()  # type: ignore[misc, assignment]  # its own
 
     class Meta:
         ordering = ["number", "pk"]

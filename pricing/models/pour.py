@@ -16,7 +16,7 @@ from pricing.models.surface import SavedSurface
 from pricing.models.technique import Technique
 from pricing.models.topcoat import ResinKit
 from studio.modelfields import LineField, LinesField, MomentField, SmallWholeField, WholeField
-from studio.models import Studio
+from studio.models import Studio, Tracked, Tracking
 from studio.money import ZERO
 
 Act = TypeVar("Act", "Pour", "Topcoating")
@@ -30,13 +30,13 @@ class ActQuerySet(models.QuerySet[Act]):
         return self.filter(entry__reversed_by=None)
 
 
-class PourQuerySet(ActQuerySet["Pour"]):
+class PourQuerySet(Tracking, ActQuerySet["Pour"]):
     def to_learn_from(self) -> Self:
         """Pours that the estimates learn from."""
         return self.standing().filter(set_aside="")
 
 
-class Pour(Worked):
+class Pour(Worked, Tracked):
     """One session at the bench: the same technique and palette on some pieces of one size."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="pours")
@@ -61,9 +61,8 @@ class Pour(Worked):
     set_aside = LineField(
         max_length=200, blank=True, help_text="Why the estimates should not learn from this pour."
     )
-    changed_at = MomentField(auto_now=True)
 
-    objects = PourQuerySet.as_manager()
+    objects = PourQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
 
     class Meta:
         ordering = ["-number"]
@@ -78,8 +77,10 @@ class Pour(Worked):
         return f"Pour {self.number}"
 
 
-class PourLayer(models.Model):
+class PourLayer(Tracked):
     """What one layer took, beside what was forecast before it. All pieces together, in mL."""
+
+    part_of = "pour"
 
     class Layer(models.TextChoices):
         BASE = "base", "Base coat"
@@ -141,7 +142,7 @@ class Topcoating(Worked):
         return f"Topcoat of {self.pour}"
 
 
-class FinishedPiece(models.Model):
+class FinishedPiece(Tracked):
     """One piece that came out of a pour, or failed."""
 
     class State(models.TextChoices):

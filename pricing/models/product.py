@@ -13,10 +13,10 @@ from pricing.models.surface import SavedSurface
 from pricing.models.technique import Technique
 from pricing.models.topcoat import ResinKit
 from studio.modelfields import LineField, MomentField, SmallWholeField
-from studio.models import Studio
+from studio.models import Studio, Tracked
 
 
-class Product(models.Model):
+class Product(Tracked):
     """One piece, or a set of equal pieces, that is made without anybody having ordered it."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="products")

@@ -16,10 +16,10 @@ from studio.modelfields import (
     SmallWholeField,
     WholeField,
 )
-from studio.models import Studio
+from studio.models import Studio, Tracked
 
 
-class Quote(models.Model):
+class Quote(Tracked):
     """A price for a commission. Once sent, nothing in it changes but its status."""
 
     class Status(models.TextChoices):
@@ -125,8 +125,10 @@ class QuoteLink(models.Model):
         return f"Link to {self.quote}"
 
 
-class QuoteLine(models.Model):
+class QuoteLine(Tracked):
     """What the customer reads: so many of something at a price."""
+
+    part_of = "quote"
 
     quote = models.ForeignKey(Quote, on_delete=models.CASCADE, related_name="lines")
     position = SmallWholeField(default=0)

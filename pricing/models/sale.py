@@ -11,11 +11,11 @@ from inventory.models import Entry
 from pricing.models.commission import Commission, CommissionLine, Customer
 from pricing.models.fields import Worked, fraction_field, money_field
 from studio.modelfields import DayField, LineField, MomentField, WholeField
-from studio.models import Studio
+from studio.models import Studio, Tracked, Tracking
 from studio.money import ZERO
 
 
-class Channel(models.Model):
+class Channel(Tracked):
     """A way of selling, and what it takes for itself."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="channels")
@@ -62,7 +62,7 @@ class Sold(TypedDict):
     shop: str | None
 
 
-class PieceSetQuerySet(models.QuerySet["PieceSet"]):
+class PieceSetQuerySet(Tracking, models.QuerySet["PieceSet"]):
     def packed(self) -> Self:
         """Sets that exist: neither unpacked again nor written off."""
         return self.filter(unpacked_at=None, written_off_at=None)
@@ -87,7 +87,7 @@ class PieceSetQuerySet(models.QuerySet["PieceSet"]):
         )
 
 
-class PieceSet(Worked):
+class PieceSet(Worked, Tracked):
     """Finished pieces packed to be sold together: a set of coasters, or one canvas."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="sets")
@@ -108,7 +108,7 @@ class PieceSet(Worked):
         null=True, blank=True, help_text="Lost or broken, or refunded without coming back."
     )
 
-    objects = PieceSetQuerySet.as_manager()
+    objects = PieceSetQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
 
     class Meta:
         ordering = ["-number"]
@@ -123,7 +123,7 @@ class PieceSet(Worked):
         return f"Set {self.number}"
 
 
-class SaleQuerySet(models.QuerySet["Sale"]):
+class SaleQuerySet(Tracking, models.QuerySet["Sale"]):
     def with_lines(self) -> Self:
         """Fetch the lines of each sale along with it, each with its set, in one question.
 
@@ -134,7 +134,7 @@ class SaleQuerySet(models.QuerySet["Sale"]):
         return self.prefetch_related(models.Prefetch("lines", lines))
 
 
-class Sale(models.Model):
+class Sale(Tracked):
     """Sets sold together through one channel."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="sales")
@@ -157,7 +157,7 @@ class Sale(models.Model):
         "fees not given back", default=ZERO, validators=[MinValueValidator(ZERO)]
     )
 
-    objects = SaleQuerySet.as_manager()
+    objects = SaleQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
 
     class Meta:
         ordering = ["-number"]
@@ -174,8 +174,10 @@ class Sale(models.Model):
         return sum((line.price for line in self.lines.all()), ZERO)
 
 
-class SaleLine(models.Model):
+class SaleLine(Tracked):
     """One set and the price paid for it, tax included."""
+
+    part_of = "sale"
 
     sale = models.ForeignKey(Sale, on_delete=models.CASCADE, related_name="lines")
     piece_set = models.ForeignKey(PieceSet, on_delete=models.PROTECT, related_name="sale_lines")

@@ -8,7 +8,7 @@ from django.db import models
 from inventory.models import Material
 from pricing.models.fields import length_field
 from studio.modelfields import LineField, LinesField, MomentField, SmallWholeField
-from studio.models import Studio
+from studio.models import Studio, Tracked
 from studio.money import ZERO
 from studio.units import ParsedSize, format_size
 
@@ -16,7 +16,7 @@ from studio.units import ParsedSize, format_size
 ROUNDED = Decimal("0.02")
 
 
-class SavedSurface(models.Model):
+class SavedSurface(Tracked):
     """A size the studio uses: its measured dimensions, and the stock item it is."""
 
     class Shape(models.TextChoices):
@@ -62,7 +62,6 @@ class SavedSurface(models.Model):
         help_text="The tile, canvas or panel in stock. Leave empty when the customer brings it.",
     )
     archived_at = MomentField(null=True, blank=True)
-    changed_at = MomentField(auto_now=True)
 
     class Meta:
         ordering = ["name"]

@@ -4,11 +4,11 @@ from django.db import models
 
 from pricing.models.fields import fraction_field, minutes_field
 from pricing.techniques import TECHNIQUES
-from studio.models import Studio
+from studio.models import Studio, Tracked
 from studio.money import ZERO
 
 
-class Technique(models.Model):
+class Technique(Tracked):
     """One way of pouring, as this studio does it."""
 
     # What is known of an Enum's types leaves out those that are made of a list.
@@ -46,8 +46,10 @@ class Technique(models.Model):
         return self.get_slug_display()
 
 
-class LabourStep(models.Model):
+class LabourStep(Tracked):
     """Hands-on minutes of one step: once a session, and again for each piece."""
+
+    part_of = "technique"
 
     class Step(models.TextChoices):
         SET_UP = "set_up", "Set up and mix"

@@ -9,7 +9,7 @@ from inventory.models import Material
 from pricing.models.fields import fraction_field, length_field, minutes_field
 from studio.amounts import Given
 from studio.modelfields import LineField, MomentField
-from studio.models import Studio
+from studio.models import Studio, Tracked
 
 
 def _positive(verbose_name: str, *, default: Decimal) -> "models.DecimalField[Given, Decimal]":
@@ -22,7 +22,7 @@ def _positive(verbose_name: str, *, default: Decimal) -> "models.DecimalField[Gi
     )
 
 
-class ResinKit(models.Model):
+class ResinKit(Tracked):
     """A two-part resin topcoat. Every figure comes from the maker's own data sheet."""
 
     class Basis(models.TextChoices):

@@ -1,6 +1,7 @@
 from studio.models.people import Invitation, Membership
 from studio.models.requests import ApiToken, IdempotencyRecord
 from studio.models.studio import NumberSeries, Restoring, Studio
+from studio.models.tracked import Tracked, TrackedQuerySet, Tracking
 
 __all__ = [
     "ApiToken",
@@ -10,4 +11,7 @@ __all__ = [
     "NumberSeries",
     "Restoring",
     "Studio",
+    "Tracked",
+    "TrackedQuerySet",
+    "Tracking",
 ]

@@ -6,6 +6,7 @@ from django.utils import timezone
 
 from studio.modelfields import EmailField, MomentField
 from studio.models.studio import Studio
+from studio.models.tracked import Tracked
 
 
 class Role(models.TextChoices):
@@ -19,7 +20,7 @@ class Role(models.TextChoices):
 RANK = {Role.VIEWER: 0, Role.MAKER: 1, Role.OWNER: 2}
 
 
-class Membership(models.Model):
+class Membership(Tracked):
     """One person's place in one studio."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="memberships")

@@ -5,13 +5,12 @@ Knows no model of the apps above: they say which rows belong, in which order, as
 
 from studio.transfer.dictionary import HEADINGS, dictionary
 from studio.transfer.filling import restoring, sweep
-from studio.transfer.older import TODAY, Older
+from studio.transfer.older import Older
 from studio.transfer.parts import Part, TransferRefused
 from studio.transfer.writing import archive_studio
 
 __all__ = [
     "HEADINGS",
-    "TODAY",
     "Older",
     "Part",
     "TransferRefused",

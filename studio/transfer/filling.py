@@ -18,7 +18,7 @@ from django.db.models import Model, QuerySet
 from django.utils import timezone
 
 from studio.access import members_of
-from studio.models import Restoring, Studio
+from studio.models import Restoring, Studio, Tracked
 from studio.transfer.files import Files
 from studio.transfer.older import TODAY, Older
 from studio.transfer.parts import Part, TransferRefused
@@ -121,9 +121,11 @@ class Filled:
                 part.rows(studio).delete()
         _refuse_unless_empty(studio, self.parts)
         self._still_here()
+        now = timezone.now()  # until here nobody could see them
         for model, rows in _rows_of(self.studio):
+            came = {"changed_at": now} if issubclass(model, Tracked) else {}
             try:
-                rows.update(studio=studio)
+                rows.update(studio=studio, **came)
             except IntegrityError as error:
                 what = model._meta.verbose_name_plural
                 raise TransferRefused(NOT_EMPTY.format(what=what)) from error

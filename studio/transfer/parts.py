@@ -82,11 +82,16 @@ class Part:
 
     @property
     def columns(self) -> list[Column]:
-        """Return the fields that are written, the key first; the studio goes without saying."""
+        """Return the fields that are written, the key first; the studio goes without saying.
+
+        When a row was changed is told of the database that it is in: there, that it came in.
+        """
         return [
             field
             for field in self.model._meta.concrete_fields
-            if related(field) is not Studio and not isinstance(field, models.BinaryField)
+            if related(field) is not Studio
+            and not isinstance(field, models.BinaryField)
+            and field.name != "changed_at"
         ]
 
 

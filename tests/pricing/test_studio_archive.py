@@ -10,6 +10,7 @@ import pytest
 from django.apps import apps
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
 
 from inventory.stock import books, counts, holds
 from inventory.stock import ledger as stock
@@ -19,10 +20,11 @@ from pricing.commissions import orders as commissions
 from pricing.commissions.promises import needs_left
 from pricing.costing.defaults import prepare_studio
 from pricing.earnings import profit
-from pricing.exports import PARTS, export_studio
+from pricing.exports import PARTS, export_studio, importing
 from pricing.models import Commission
 from pricing.quoting import quotes as quoting
 from pricing.techniques import TECHNIQUES
+from studio.models import Tracked
 from studio.transfer import TransferRefused
 from studio.transfer.parts import lookup
 from tests.factories.bench import working_studio
@@ -195,7 +197,7 @@ def test_an_archive_gives_an_empty_studio_the_same_balances(costing):
 
 
 def test_every_table_comes_back_as_it_was():
-    """All but keys, which are new, and the clocks of rows that note when they last changed."""
+    """All but keys, which are new."""
     studio = busy_studio()
     first = archived(studio)
     second = archived(restored(first))
@@ -210,7 +212,7 @@ def test_every_table_comes_back_as_it_was():
                 {
                     name: text
                     for name, text in row.items()
-                    if name not in keys.get(file, set()) | {"changed_at", "frozen", "by"}
+                    if name not in keys.get(file, set()) | {"frozen", "by"}
                     and not name.endswith("_by")
                 }
                 for row in rows
@@ -223,6 +225,27 @@ def test_every_table_comes_back_as_it_was():
         [],
         ["inventory/batches.csv"],
     )
+
+
+def test_what_came_in_was_changed_when_it_was_handed_over():
+    first = archived(busy_studio())
+    studio = StudioFactory()
+    prepare_studio(studio)
+
+    with importing(studio, io.BytesIO(first)) as filled:
+        before = timezone.now()
+        filled.hand_over()
+
+    tracked = [part for part in PARTS if part.owner == "studio" and issubclass(part.model, Tracked)]
+    moments = {
+        part.file: {row.changed_at for row in part.rows(studio)}
+        for part in tracked
+        if part.rows(studio).exists()
+    }
+    assert len(moments) > 20
+    assert {len(found) for found in moments.values()} == {1}
+    assert all(moment >= before for found in moments.values() for moment in found)
+    assert "changed_at" not in {name for rows in tables(first).values() for name in rows[0]}
 
 
 def test_accepted_work_goes_on_where_it_was():

@@ -1,7 +1,7 @@
 """An archive that an older version wrote is brought in whole, and what was promised stays promised.
 
 The file of each version was written by that version: a studio with one commission in work, whose
-holds are named by a key of it, with mixes for it and for stock.
+holds are named by a key of it up to 0.1, with mixes for it and for stock.
 """
 
 from pathlib import Path
@@ -14,14 +14,14 @@ from pricing.costing.defaults import prepare_studio
 from tests.factories.studio import StudioFactory
 from tests.pricing.archives import import_studio
 
-FOLDER = Path(__file__).parent
+ARCHIVES = sorted(Path(__file__).parent.glob("*-archive.zip"))
 
 
-@pytest.fixture
-def studio(db):
+@pytest.fixture(params=ARCHIVES, ids=lambda path: path.name)
+def studio(db, request):
     studio = StudioFactory()
     prepare_studio(studio)
-    with (FOLDER / "0.1-archive.zip").open("rb") as stream:
+    with request.param.open("rb") as stream:
         import_studio(studio, stream)
     return studio
 

@@ -64,16 +64,17 @@ def first_to_go(wanted: Mapping[int, Decimal]) -> Iterable[Bottle]:
 
 
 def update(model: type[Model], rows: Iterable[Model], fields: Collection[str]) -> None:
-    """Write some fields of rows as they are, in one go.
+    """Write some fields of rows as they are, in one go, and the moment of it.
 
     The model layer's bulk update spells out a case for every row and field, and takes ten times as
     long over one row as the database does.
     """
-    columns = [column for column in model._meta.concrete_fields if column.name in fields]
+    names = {*fields, "changed_at"}
+    columns = [column for column in model._meta.concrete_fields if column.name in names]
     places = ", ".join(f"{column.column} = %s" for column in columns)
 
     def written(row: Model) -> list[Any]:
-        values = [(column, getattr(row, column.attname)) for column in columns]
+        values = [(column, column.pre_save(row, add=False)) for column in columns]
         return [*(column.get_db_prep_save(value, connection) for column, value in values), row.pk]
 
     with connection.cursor() as cursor:

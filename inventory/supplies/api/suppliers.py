@@ -61,7 +61,7 @@ class SupplierOut(RowOut):
 
     class Meta:
         model = Supplier
-        exclude = ["studio"]
+        exclude = ["studio", "changed_at"]
         read_only_fields = [field.name for field in Supplier._meta.fields]
 
 
@@ -102,7 +102,7 @@ class PackOut(RowOut):
 
     class Meta:
         model = Pack
-        exclude = ["studio"]
+        exclude = ["studio", "changed_at"]
         read_only_fields = [field.name for field in Pack._meta.fields]
 
 

@@ -23,7 +23,7 @@ class PourLayerOut(RowOut):
 
     class Meta:
         model = PourLayer
-        exclude = ("id", "pour")
+        exclude = ("id", "pour", "changed_at")
         read_only_fields = tuple(field.name for field in PourLayer._meta.fields)
 
 

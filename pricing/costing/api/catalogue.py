@@ -16,7 +16,7 @@ class ResinKitOut(RowOut):
 
     class Meta:
         model = ResinKit
-        exclude = ("studio",)
+        exclude = ("studio", "changed_at")
         read_only_fields = tuple(field.name for field in ResinKit._meta.fields)
 
 
@@ -28,7 +28,7 @@ class ResinKitIn(RowIn):
 
     class Meta:
         model = ResinKit
-        exclude = ("id", "studio", "archived_at")
+        exclude = ("id", "studio", "archived_at", "changed_at")
 
 
 class ResinKits(Kept):
@@ -47,7 +47,7 @@ class ChannelOut(RowOut):
 
     class Meta:
         model = Channel
-        exclude = ("studio",)
+        exclude = ("studio", "changed_at")
         read_only_fields = tuple(field.name for field in Channel._meta.fields)
 
 
@@ -57,7 +57,7 @@ class ChannelIn(RowIn):
 
     class Meta:
         model = Channel
-        exclude = ("id", "studio", "archived_at")
+        exclude = ("id", "studio", "archived_at", "changed_at")
 
 
 class Channels(Kept):
@@ -75,7 +75,7 @@ class Channels(Kept):
 class CustomerOut(RowOut):
     class Meta:
         model = Customer
-        exclude = ("studio",)
+        exclude = ("studio", "changed_at")
         read_only_fields = tuple(field.name for field in Customer._meta.fields)
 
 
