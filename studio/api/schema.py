@@ -42,7 +42,24 @@ REFUSALS = """A refusal.
 - 413: more was sent than is taken at once.
 - 428: the header If-Match is needed, which says what version is changed.
 """
-HEADERS = {
+CHANGED_SINCE = """\
+Only rows changed at this moment or later, such as 2026-03-01T09:30:00Z.
+
+A row is changed when anything stored of it is written, or of what stands in it as its own: lines,
+parts, colours, steps, layers, events, bottles, pieces; or when it is undone or sold. What it tells
+of other rows does not count (their names, what is held or on order, costs, prices and sums, what
+depends on the day): those rows have lists of their own.
+
+To copy a list, read all of it once. From then on ask with the header Date of the first answer of
+the reading before, less ten minutes: a change bears the moment at which it was written, and shows
+once all of its act is done. So a row may come again that has not changed.
+
+Of what was deleted or is not in the list any more, such as a set taken apart, nothing is told; what
+was put away comes with archived=true, where the list has that. Rows that leave a list while its
+pages are read let those behind them move up. So read all of it again now and then, and after the
+studio was brought in from an archive.
+"""
+HEADERS: dict[str, dict[str, Any]] = {
     "IdempotencyKey": {
         "name": "Idempotency-Key",
         "in": "header",
@@ -73,6 +90,12 @@ HEADERS = {
         "in": "query",
         "description": "How many rows a page has, at most 200.",
         "schema": {"type": "integer", "minimum": 1, "maximum": 200, "default": 50},
+    },
+    "ChangedSince": {
+        "name": "changed_since",
+        "in": "query",
+        "description": CHANGED_SINCE,
+        "schema": {"type": "string", "format": "date-time"},
     },
 }
 PAGE = {
@@ -199,9 +222,9 @@ class StudioSchema(AutoSchema):
         elif self._viewset and method in WRITES and "{" in path:
             shared.append("IfMatch")
         own = operation.get("parameters", [])
-        if any(one["name"] == "page" for one in own):
-            own = [one for one in own if one["name"] not in ("page", "page_size")]
-            shared += ["Page", "PageSize"]
+        said_once = {one["name"]: key for key, one in HEADERS.items() if one["in"] == "query"}
+        shared += [said_once[one["name"]] for one in own if one["name"] in said_once]
+        own = [one for one in own if one["name"] not in said_once]
         refs = [{"$ref": f"#/components/parameters/{name}"} for name in shared]
         if own or refs:
             operation["parameters"] = own + refs

@@ -25,7 +25,7 @@ from rest_framework.response import Response
 from rest_framework.serializers import BaseSerializer, Serializer
 from rest_framework.viewsets import GenericViewSet
 
-from studio.api.asked import Search, Sort, refuse_unknown
+from studio.api.asked import ChangedSince, Search, Sort, refuse_unknown
 from studio.api.errors import ChangedMeanwhile, MatchRequired
 from studio.api.pages import Pages
 from studio.api.rows import asked
@@ -47,7 +47,7 @@ class StudioViewSet(StudioView, GenericViewSet):
     partial = True  # whether a change may name some of the fields only
     lookup_value_converter = "int"
     pagination_class = Pages
-    filter_backends = (DjangoFilterBackend, Search, Sort)
+    filter_backends: tuple[Any, ...] = (DjangoFilterBackend, Search, Sort)
     queryset = None
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
@@ -157,6 +157,10 @@ class StudioViewSet(StudioView, GenericViewSet):
 
 
 class Listed(StudioViewSet):
+    # By which moments a row is told to be changed: its own, and those of what is told with it.
+    changed_by: tuple[str, ...] = ("changed_at",)
+    filter_backends = (*StudioViewSet.filter_backends, ChangedSince)
+
     def list(self, request: Request, **key: Any) -> Response:
         return super().listed(self.filter_queryset(self.get_queryset()))
 

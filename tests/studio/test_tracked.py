@@ -23,6 +23,7 @@ PAST_THE_MODEL_LAYER = {"inventory/stock/shelf/rows.py", "inventory/stock/shelf/
 PAST_THE_QUERYSET = {
     "studio/transfer/parts.py": "reads",
     "studio/transfer/filling.py": "gives rows the moment at which they are handed over",
+    "studio/api/asked.py": "reads",
 }
 
 

@@ -150,6 +150,7 @@ class Deliveries(Listed, Read, Added):
     filterset_class = DeliveryFilters
     search_fields = ("reference", "supplier__name")
     sort_fields = ("received_on",)
+    changed_by = ("changed_at", "bottles__changed_at")
 
     def rows(self) -> QuerySet[Delivery]:
         return deliveries_of(self.studio)

@@ -132,6 +132,7 @@ class Orders(OneOrder, Listed, Read):
     filterset_class = OrderFilters
     search_fields = ("supplier__name", "notes")
     sort_fields = ("number", "created_at", "sent_on", "expected_on")
+    changed_by = ("changed_at", "lines__changed_at")
 
     @describes(gives=OrderOut(many=True))
     def create(self, request: Request, **key: Any) -> Response:

@@ -87,6 +87,7 @@ class Recipes(Kept):
     filterset_class = RecipeFilters
     search_fields = ("name",)
     sort_fields = ("name", "role")
+    changed_by = ("changed_at", "parts__changed_at")
 
     def rows(self) -> QuerySet[Recipe]:
         return self.studio.recipes.prefetch_related("parts__material", "parts__subrecipe")

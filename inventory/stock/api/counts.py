@@ -166,6 +166,7 @@ class Counts(Listed, Read, Added):
     lookup_field = "number"
     filterset_class = CountFilters
     sort_fields = ("number", "started_at", "ended_at")
+    changed_by = ("changed_at", "lines__changed_at")
 
     def rows(self) -> QuerySet[ShelfCount]:
         live = Q(lines__undone_at=None)

@@ -96,6 +96,7 @@ class Entries(Listed, Read):
     filterset_class = EntryFilters
     search_fields = ("purpose", "why")
     sort_fields = ("happened_at", "recorded_at")
+    changed_by = ("recorded_at", "reversed_by__recorded_at")
 
     def rows(self) -> QuerySet[Entry]:
         return entries_of(self.studio)

@@ -68,6 +68,7 @@ class Batches(Listed, Read, Added):
     filterset_class = BatchFilters
     search_fields = ("recipe__name", "purpose")
     sort_fields = ("made_at",)
+    changed_by = ("changed_at", "entry__reversed_by__recorded_at")
 
     def rows(self):
         rows = self.studio.batches.select_related("recipe", "bottle", "entry__reversed_by")

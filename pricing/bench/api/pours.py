@@ -139,6 +139,7 @@ class Pours(Listed, Read, Added):
     lookup_field = "number"
     filterset_class = PourFilters
     sort_fields = ("number", "poured_at")
+    changed_by = ("changed_at", "layers__changed_at", "entry__reversed_by__recorded_at")
 
     def rows(self):
         rows = pours_of(self.studio)

@@ -87,6 +87,7 @@ class Commissions(Listed, Read, Added, Changed):
     filterset_class = CommissionFilters
     search_fields = ("title", "customer__name")
     sort_fields = ("number", "title", "due_on", "promised_on", "created_at")
+    changed_by = ("changed_at", "lines__changed_at", "events__changed_at")
 
     def rows(self):
         return commissions_of(self.studio)

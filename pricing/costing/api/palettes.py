@@ -63,6 +63,7 @@ class Palettes(Kept):
     model, out, takes = Palette, PaletteOut, PaletteIn
     filterset_class = KeptFilters
     search_fields = sort_fields = ("name",)
+    changed_by = ("changed_at", "colours__changed_at")
 
     def rows(self):
         rows = self.studio.palettes.select_related("base", "activator")

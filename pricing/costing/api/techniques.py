@@ -51,6 +51,7 @@ class Techniques(Listed, Read, Changed):
     model, out, takes = Technique, TechniqueOut, TechniqueIn
     write_role = "owner"
     lookup_field = lookup_value_converter = "slug"
+    changed_by = ("changed_at", "steps__changed_at")
 
     def rows(self):
         return self.studio.techniques.prefetch_related("steps")

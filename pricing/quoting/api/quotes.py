@@ -111,6 +111,7 @@ class Quotes(QuoteRows, Listed, Read, Added):
     takes = QuoteIn
     filterset_class = QuoteFilters
     sort_fields = ("created_at", "number", "valid_until")
+    changed_by = ("changed_at", "lines__changed_at")
 
     def add(self, **sent):
         """Work out the price of a commission, in place of its earlier draft."""

@@ -101,6 +101,7 @@ class Consignments(Listed, Read, Added):
     lookup_field = "number"
     filterset_class = ConsignmentFilters
     sort_fields = ("number", "sent_on", "due_back_on")
+    changed_by = ("changed_at", "lines__changed_at")
 
     def rows(self):
         return consigning.consignments_of(self.studio)

@@ -94,6 +94,7 @@ class Sales(Listed, Read, Added):
     lookup_field = "number"
     filterset_class = SaleFilters
     sort_fields = ("number", "sold_on")
+    changed_by = ("changed_at", "lines__changed_at")
 
     def rows(self):
         rows = self.studio.sales.select_related("channel", "customer", "commission", "studio")

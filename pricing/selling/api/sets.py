@@ -124,6 +124,10 @@ class Sets(Listed, Read, Added):
     filterset_class = SetFilters
     search_fields = ("name",)
     sort_fields = ("number", "name", "made_on")
+    changed_by = (
+        *("changed_at", "pieces__changed_at"),
+        *("sale_lines__changed_at", "consigned__changed_at"),
+    )
 
     def rows(self):
         rows = self.studio.sets.with_sold().select_related("line__commission", "studio", "entry")
