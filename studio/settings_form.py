@@ -67,6 +67,7 @@ HINTS = {
     "margin": "Share of the price before tax that is left once everything is paid.",
     "review_days": "Counted from the day it arrives.",
     "mix_confidence": "The higher, the more is mixed and the more is left over.",
+    "run_off_value": "Never more than its share of what the layer took that it is kept of.",
     "service_level": "While an order is on its way. The higher, the more is kept in stock.",
     "room_temperature_c": "Resin sets faster in a warm room.",
 }

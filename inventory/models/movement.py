@@ -1,5 +1,6 @@
 """The ledger: entries made of movements, added and never edited."""
 
+from decimal import Decimal
 from typing import Any, NoReturn, Self
 
 from django.conf import settings
@@ -62,6 +63,9 @@ class Entry(AppendOnly):
     reverses = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by"
     )
+
+    # What each layer of a pour took of it, {layer: value}, [currency]; of an entry just posted.
+    took: dict[str, Decimal]
 
     objects = EntryQuerySet.as_manager()  # type: ignore[misc]  # of the class, as in the base
 

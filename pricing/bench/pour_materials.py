@@ -4,21 +4,23 @@ from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
-from typing import TypeVar
 
 from inventory.mixing.mix_book import mix_book
 from inventory.models import Bottle, Material, Movement
 from inventory.stock import ledger as stock
-from pricing.costing.worth import prices
+from inventory.stock.costing import Scraped
+from pricing.costing.worth import prices_known
 from pricing.errors import PourRefused
 from pricing.estimating.mixes import fresh_mixes, recipes_of
 from pricing.models import Palette, Pour, PourLayer
 from studio.models import Studio
-from studio.money import VALUE_PLACES, ZERO
+from studio.money import ZERO
 from studio.units import QUANTITY_PLACES
 
 RECLAIMED = "Reclaimed paint"
-Thing = TypeVar("Thing", Material, Bottle)
+ML_PLACES = Decimal("0.001")
+# How much of something each layer took, in the thing's own unit.
+ByLayer = dict[str, Decimal]
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,14 @@ class LayerLog:
         """What came from bottles of mix, [mL]."""
         return sum((ml for _, ml in self.mixes), ZERO)
 
+    @property
+    def scraped(self) -> Scraped:
+        """The run-off kept, and what was mixed, as the pour's layer keeps both."""
+        return Scraped(
+            self.kept_ml.quantize(ML_PLACES, ROUND_HALF_UP),
+            self.mixed_ml.quantize(ML_PLACES, ROUND_HALF_UP),
+        )
+
 
 def reclaimed_paint(studio: Studio) -> Material:
     """Return the material that run-off is kept as, made when it is first needed."""
@@ -54,21 +64,21 @@ def reclaimed_paint(studio: Studio) -> Material:
 
 def taken_by(
     palette: Palette, layers: Mapping[str, LayerLog]
-) -> tuple[dict[Material, Decimal], dict[Bottle, Decimal]]:
-    """Return what a pour took: ({material: quantity} mixed there and then, {bottle: mL} of mixes).
+) -> tuple[dict[Material, ByLayer], dict[Bottle, ByLayer]]:
+    """Return what each layer of a pour took: of materials, mixed there and then, and of bottles.
 
-    ``layers`` is {layer: LayerLog}. Colours are shared out as the palette says, what came from
-    bottles included; what was taken from the pot of reclaimed paint is that material, and the rest
-    of a layer is its recipe. Raises `PourRefused` for a bottle that is none of the layer's mixes.
+    Colours are shared out as the palette says, what came from bottles included; what was taken from
+    the pot of reclaimed paint is that material, and the rest of a layer is its recipe. Raises
+    `PourRefused` for a bottle that is none of the layer's mixes.
     """
-    needed: defaultdict[Material, Decimal] = defaultdict(Decimal)
-    from_bottles: defaultdict[Bottle, Decimal] = defaultdict(Decimal)
     book, allowed = mix_book(palette.studio), recipes_of(palette)
+    needed: dict[Material, ByLayer] = defaultdict(lambda: defaultdict(Decimal))
+    from_bottles: dict[Bottle, ByLayer] = defaultdict(lambda: defaultdict(Decimal))
     for layer, log in layers.items():
         ready: defaultdict[int, Decimal] = defaultdict(Decimal)
         fresh = log.mixed_ml - log.reclaimed_ml
         for bottle, ml in log.mixes:
-            from_bottles[bottle] += ml
+            from_bottles[bottle][layer] += ml
             recipe = _recipe_in(bottle, layer, allowed, palette)
             if recipe is None:
                 fresh -= ml
@@ -77,10 +87,10 @@ def taken_by(
         # What was mixed is what was mixed: no colour is raised to a minimum after the fact.
         for recipe_id, volume_ml in fresh_mixes(palette, layer, fresh, ready):
             for material, quantity in book.materials_in(recipe_id, volume_ml).items():
-                needed[material] += quantity
+                needed[material][layer] += quantity
         if log.reclaimed_ml:
-            needed[reclaimed_paint(palette.studio)] += log.reclaimed_ml
-    return _to_the_ledger(needed), _to_the_ledger(from_bottles)
+            needed[reclaimed_paint(palette.studio)][layer] += log.reclaimed_ml
+    return needed, from_bottles
 
 
 def _recipe_in(
@@ -101,33 +111,51 @@ def _recipe_in(
     )
 
 
-def _to_the_ledger(amounts: Mapping[Thing, Decimal]) -> dict[Thing, Decimal]:
-    return {
-        thing: quantity.quantize(QUANTITY_PLACES, ROUND_HALF_UP)
-        for thing, quantity in amounts.items()
-        if quantity
-    }
+def uses(
+    needed: Mapping[Material, ByLayer], from_bottles: Mapping[Bottle, ByLayer]
+) -> list[stock.Move]:
+    """Return the movements that take from the shelf what the layers took, see `taken_by`."""
+
+    def out(material: Material, layers: ByLayer, bottle: Bottle | None = None) -> stock.Move:
+        quantity = _to_the_ledger(sum(layers.values(), ZERO))
+        return stock.Move(Movement.Kind.USE, material, -quantity, bottle=bottle, layers=layers)
+
+    return [
+        *(out(material, taken) for material, taken in needed.items() if material.is_stocked),
+        *(out(bottle.material, taken, bottle) for bottle, taken in from_bottles.items()),
+    ]
 
 
 def run_off(pour: Pour, layers: Mapping[str, LayerLog]) -> list[stock.Move]:
     """Return the movement that keeps a pour's run-off as one bottle of reclaimed paint, if any.
 
-    Its value is what the base mix it stands in for costs; the ledger keeps it where the studio
-    values run-off so, and hands on the silicone of what was poured.
+    It says what as much of the base mix costs, which the run-off replaces; the ledger values it, as
+    far as the studio values run-off, and hands on the silicone of what was poured.
     """
-    kept_ml = sum((log.kept_ml for log in layers.values()), ZERO)
+    kept_ml = _to_the_ledger(sum((log.kept_ml for log in layers.values()), ZERO))
     if not kept_ml:
         return []
-    kept_ml = kept_ml.quantize(QUANTITY_PLACES, ROUND_HALF_UP)
     material = reclaimed_paint(pour.studio)
-    value = _worth_of_base(pour, kept_ml)
-    bottle = stock.Receipt(material=material, quantity=kept_ml, value=value)
-    kept = Movement.Kind.RECLAIM
-    return [stock.Move(kind=kept, material=material, quantity=kept_ml, new_bottle=bottle)]
+    return [
+        stock.Move(
+            kind=Movement.Kind.RECLAIM,
+            material=material,
+            quantity=kept_ml,
+            new_bottle=stock.Receipt(material=material, quantity=kept_ml, value=None),
+            value=_worth_of_base(pour, kept_ml),
+            run_off={layer: log.scraped for layer, log in layers.items()},
+        )
+    ]
 
 
-def _worth_of_base(pour: Pour, kept_ml: Decimal) -> Decimal:
-    """What ``kept_ml`` of this pour's own base mix costs."""
+def _worth_of_base(pour: Pour, kept_ml: Decimal) -> Decimal | None:
+    """What ``kept_ml`` of this pour's own base mix costs; None if a price of it is not known."""
     needs = mix_book(pour.studio).materials_in(pour.palette.base_id, kept_ml)
-    cost = sum((price.value for price in prices(pour.studio, needs).values()), ZERO)
-    return cost.quantize(VALUE_PLACES, ROUND_HALF_UP)
+    found, unknown = prices_known(pour.studio, needs)
+    if unknown:
+        return None
+    return sum((price.value for price in found.values()), ZERO)
+
+
+def _to_the_ledger(quantity: Decimal) -> Decimal:
+    return quantity.quantize(QUANTITY_PLACES, ROUND_HALF_UP)

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from inventory.models import Entry, Movement
 from inventory.stock import ledger as stock
-from pricing.bench.pour_materials import LayerLog, run_off, taken_by
+from pricing.bench.pour_materials import LayerLog, run_off, taken_by, uses
 from pricing.commissions.progress import keep_up, lock_commission
 from pricing.errors import PourRefused
 from pricing.estimating.estimates import PieceEstimate, estimate
@@ -24,7 +24,6 @@ from pricing.models import (
     Technique,
 )
 from studio.models import Studio
-from studio.money import ZERO
 from studio.numbering import next_number
 from studio.rows import refuse_strangers
 
@@ -142,26 +141,17 @@ def pour_reversed(pour: Pour, by: User | None) -> None:
 
 def _move_stock(pour: Pour, layers: Mapping[str, LayerLog]) -> Entry:
     """Post everything the pour moved as one entry."""
-    amounts, from_bottles = taken_by(pour.palette, layers)
-    if pour.surface.material is not None:
-        amounts[pour.surface.material] = amounts.get(pour.surface.material, ZERO) + pour.count
-    moves = [
-        stock.Move(kind=Movement.Kind.USE, material=material, quantity=-quantity)
-        for material, quantity in amounts.items()
-        if material.is_stocked
-    ]
-    moves += [
-        stock.Move(
-            kind=Movement.Kind.USE, material=bottle.material, quantity=-quantity, bottle=bottle
-        )
-        for bottle, quantity in from_bottles.items()
-    ]
+    needed, from_bottles = taken_by(pour.palette, layers)
+    moves = uses(needed, from_bottles)
+    surface = pour.surface.material
+    if surface is not None and surface.is_stocked:
+        moves.append(stock.Move(Movement.Kind.USE, surface, -Decimal(pour.count)))
     moves += run_off(pour, layers)
     return stock.post(
         studio=pour.studio,
         by=pour.by,
         moves=moves,
-        uncounted=[material for material in amounts if not material.is_stocked],
+        uncounted=[material for material in needed if not material.is_stocked],
         work=pour.line.commission.work if pour.line else None,
         happened_at=pour.poured_at,
         purpose=f"Pour {pour.number}",

@@ -4,6 +4,8 @@ from decimal import Decimal
 
 from inventory.models import Bottle, Material
 from inventory.stock import ledger as stock
+from inventory.stock.costing import Scraped
+from tests.factories.inventory import MaterialFactory
 
 D = Decimal
 
@@ -24,6 +26,23 @@ def receive(material, *bottles, pack=None, **options):
 def use(material, quantity, **options):
     """Use an amount of one material."""
     return stock.use(studio=material.studio, by=None, amounts={material: D(quantity)}, **options)
+
+
+def keep_run_off(pot, quantity, took, *, replaces=None, **options):
+    """Keep run-off in a pot: all of a layer that took so much value off the shelf; the bottle."""
+    quantity, paint = D(quantity), MaterialFactory(studio=pot.studio)
+    receive(paint, (quantity, took))
+    kept = stock.Move(
+        "reclaim",
+        pot,
+        quantity,
+        value=replaces,
+        new_bottle=stock.Receipt(pot, quantity, None),
+        run_off={"base": Scraped(quantity, quantity)},
+    )
+    used = stock.Move("use", paint, -quantity, layers={"base": quantity})
+    entry = stock.post(studio=pot.studio, by=None, moves=[used, kept], **options)
+    return entry.movements.get(kind="reclaim").bottle
 
 
 def shelf(thing):

@@ -24,6 +24,7 @@ from inventory.errors import CannotReverse, StockShortfall
 from inventory.models import Bottle, Entry, Material, Movement
 from inventory.stock import books, holds
 from inventory.stock import ledger as stock
+from inventory.stock.costing import Scraped
 from studio.errors import StudioError
 from studio.units import QUANTITY_PLACES
 from tests.factories.inventory import MaterialFactory, WorkFactory
@@ -123,11 +124,23 @@ class Ledger(RuleBasedStateMachine):
     @rule(which=WHICH, part=PARTS, kept=QUANTITIES, value=VALUES)
     def pour(self, which, part, kept, value):
         used, pot = self.material(which), self.material(1 - which)
+        taken = part_of(used.on_hand, part)
+        mixed = kept + taken
         moves = [
-            stock.Move("use", used, -part_of(used.on_hand, part)),
-            stock.Move("reclaim", pot, kept, new_bottle=stock.Receipt(pot, kept, value)),
+            stock.Move("use", used, -taken, layers={"base": taken}),
+            stock.Move(
+                "reclaim",
+                pot,
+                kept,
+                new_bottle=stock.Receipt(pot, kept, value),
+                run_off={"base": Scraped(kept, mixed)},
+            ),
         ]
-        self.attempt(stock.post, moves=moves, ignore_holds=True)
+        entry = self.attempt(stock.post, moves=moves, ignore_holds=True)
+        if entry is not None:
+            took = -sum(move.value for move in entry.movements.filter(kind="use"))
+            worth = entry.movements.get(kind="reclaim").value
+            assert worth <= value and worth * mixed <= took * kept
 
     @rule(white=PARTS, blue=PARTS, into=WHICH, number=st.one_of(st.none(), WORKS))
     def mix(self, white, blue, into, number):

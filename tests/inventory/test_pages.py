@@ -6,10 +6,9 @@ from django.urls import reverse
 from inventory import urls
 from inventory.buying import purchasing
 from inventory.models import PurchaseOrder
-from inventory.stock import ledger as stock
 from tests.factories.inventory import HoldFactory, MaterialFactory, OrderLineFactory
 from tests.inventory.pages import BUTTONS, OBJECT_PAGES, PAGES, address, stock_room, words
-from tests.inventory.shelves import D, receive, use
+from tests.inventory.shelves import D, keep_run_off, receive, use
 
 MAKERS = [name for name, (least, _) in PAGES.items() if least != "viewer"]
 PATTERNS = [one for wing in urls.urlpatterns for one in wing.url_patterns]
@@ -159,9 +158,7 @@ def test_what_nobody_sells_is_named_though_nothing_can_be_bought(owner, studio):
 
 def test_a_bottle_of_run_off_says_where_it_came_from(owner, studio):
     kept = MaterialFactory(studio=studio, kind="mix")
-    bottle = stock.reclaim(
-        studio=studio, by=None, material=kept, quantity=D(40), value=D(0), purpose="Pour 12"
-    )
+    bottle = keep_run_off(kept, 40, 0, purpose="Pour 12")
 
     assert "run-off kept from Pour 12" in words(
         owner.client.get(reverse("bottle", args=[bottle.code]))

@@ -11,6 +11,7 @@ from inventory.errors import BadAmount, NotInBottle, NotInStudio, StockShortfall
 from inventory.models import Bottle, Entry, Movement
 from inventory.stock import holds
 from inventory.stock import ledger as stock
+from inventory.stock.costing import Scraped
 from tests.factories.inventory import BottleFactory, MaterialFactory, PackFactory, WorkFactory
 from tests.factories.studio import UserFactory
 from tests.inventory.shelves import receive, shelf, use
@@ -223,10 +224,14 @@ def test_post_moves_a_whole_pour_in_one_entry(studio, white):
         studio=studio,
         by=None,
         moves=[
-            stock.Move("use", white, D(-40)),
+            stock.Move("use", white, D(-40), layers={"base": D(40)}),
             stock.Move("waste", white, D(-10), bottle=bottle),
             stock.Move(
-                "reclaim", mix, D(8), value=D("1.6"), new_bottle=stock.Receipt(mix, D(8), D("1.6"))
+                "reclaim",
+                mix,
+                D(8),
+                new_bottle=stock.Receipt(mix, D(8), D("1.6")),
+                run_off={"base": Scraped(D(8), D(40))},
             ),
         ],
     )

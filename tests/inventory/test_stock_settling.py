@@ -9,7 +9,7 @@ from inventory.errors import BadAmount, NotInBottle, NotWeighable
 from inventory.models import Bottle, Movement
 from inventory.stock import ledger as stock
 from tests.factories.inventory import MaterialFactory
-from tests.inventory.shelves import receive, shelf, use
+from tests.inventory.shelves import keep_run_off, receive, shelf, use
 
 D = Decimal
 pytestmark = pytest.mark.django_db
@@ -156,17 +156,18 @@ def test_run_off_is_worth_what_the_studio_chose(studio, choice, worth):
     studio.save()
     pot = MaterialFactory(studio=studio, kind="mix")
 
-    bottle = stock.reclaim(studio=studio, by=None, material=pot, quantity=D(30), value=D("1.5"))
+    bottle = keep_run_off(pot, 30, 9, replaces=D("1.5"))
 
     assert shelf(bottle) == (D(30), D(worth))
 
 
 def test_run_off_is_kept_as_mixed_paint_only(studio, white):
     with pytest.raises(BadAmount, match="which White is not"):
-        stock.reclaim(studio=studio, by=None, material=white, quantity=D(30), value=D(0))
+        keep_run_off(white, 30, 0)
     pot = MaterialFactory(studio=studio, name="Pot", kind="mix")
     with pytest.raises(BadAmount, match="Give an amount of Pot above zero"):
-        stock.reclaim(studio=studio, by=None, material=pot, quantity=D(0), value=D(0))
+        kept = stock.Move("reclaim", pot, D(0), new_bottle=stock.Receipt(pot, D(0), D(0)))
+        stock.post(studio=studio, by=None, moves=[kept])
 
 
 def test_run_off_of_which_nothing_is_known_is_worth_nothing(studio):
@@ -174,9 +175,10 @@ def test_run_off_of_which_nothing_is_known_is_worth_nothing(studio):
     studio.save()
     pot = MaterialFactory(studio=studio, kind="mix")
 
-    bottle = stock.reclaim(studio=studio, by=None, material=pot, quantity=D(30), value=None)
+    kept = stock.Move("reclaim", pot, D(30), new_bottle=stock.Receipt(pot, D(30), D(9)))
+    entry = stock.post(studio=studio, by=None, moves=[kept])
 
-    assert shelf(bottle) == (D(30), D(0))
+    assert shelf(entry.movements.get().bottle) == (D(30), D(0))
 
 
 def test_opening_a_bottle_shortens_what_it_keeps_and_never_lengthens_it(studio, white):

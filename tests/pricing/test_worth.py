@@ -4,10 +4,9 @@ from decimal import Decimal as D
 
 import pytest
 
-from inventory.stock import ledger as stock
 from pricing.costing.worth import LAST_PAID, ON_HAND, PACK, prices
 from tests.factories.inventory import MaterialFactory, PackFactory
-from tests.inventory.shelves import receive, use
+from tests.inventory.shelves import keep_run_off, receive, use
 
 pytestmark = pytest.mark.django_db
 
@@ -51,6 +50,6 @@ def test_more_of_what_was_never_bought_costs_by_the_unit_what_is_on_hand(studio)
     studio.run_off_value = "base"
     studio.save()
     pot = MaterialFactory(studio=studio, kind="mix")
-    stock.reclaim(studio=studio, by=None, material=pot, quantity=D(40), value=D(2))
+    keep_run_off(pot, 40, 2)
 
     assert price(pot, 100) == (5, LAST_PAID)  # 0.05 an mL

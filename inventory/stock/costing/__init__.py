@@ -14,6 +14,7 @@ from inventory.stock.costing.amounts import (
 from inventory.stock.costing.lots import Lot, NotEnough, Take, issue, issue_order, respread
 from inventory.stock.costing.nrv import Carried, Kept, Valued, lower_of_cost_and_nrv, value_material
 from inventory.stock.costing.purchases import DeliveryLine, landed
+from inventory.stock.costing.run_off import Scraped, run_off_value
 from inventory.stock.costing.variances import (
     Variance,
     VarianceTotals,
@@ -29,6 +30,7 @@ __all__ = [
     "Kept",
     "Lot",
     "NotEnough",
+    "Scraped",
     "Take",
     "Valued",
     "Variance",
@@ -41,6 +43,7 @@ __all__ = [
     "landed",
     "lower_of_cost_and_nrv",
     "respread",
+    "run_off_value",
     "share",
     "value_material",
     "variance_totals",

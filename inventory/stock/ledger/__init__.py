@@ -7,7 +7,6 @@ from inventory.stock.ledger.reversing import reverse
 from inventory.stock.ledger.settling import (
     contents,
     open_bottle,
-    reclaim,
     recount,
     send_back,
     waste,
@@ -23,7 +22,6 @@ __all__ = [
     "open_bottle",
     "post",
     "receive",
-    "reclaim",
     "recount",
     "reverse",
     "send_back",

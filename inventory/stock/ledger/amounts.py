@@ -1,6 +1,7 @@
 """What may be asked to move, checked before anything is locked."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from typing import Self
@@ -8,6 +9,7 @@ from typing import Self
 from inventory.errors import BadAmount
 from inventory.models import Bottle, Material, Movement, Pack
 from inventory.models.movement import BRINGS_IN, TAKES_OUT
+from inventory.stock.costing import Scraped
 from inventory.validators import checked_quantity, checked_value
 
 Kind = Movement.Kind
@@ -58,6 +60,10 @@ class Move:
     the others in the order of use, at their own cost. What comes in goes into ``bottle`` or makes
     ``new_bottle``; its ``value`` is as given, the new bottle's, or at the bottle's unit value. A
     mix that comes in after what was mixed went out is worth just that.
+
+    ``layers`` says how much of what leaves is for which layer of a pour. Run-off that comes in
+    after that says in ``run_off`` how much of each layer it is, and in ``value`` what the mix it
+    replaces costs, None if that is not known; of no layer, it is worth nothing.
     """
 
     kind: str
@@ -67,6 +73,8 @@ class Move:
     value: Decimal | None = None
     new_bottle: Receipt | None = None
     first: tuple[Bottle, ...] = ()
+    layers: Mapping[str, Decimal] = field(default_factory=dict)
+    run_off: Mapping[str, Scraped] = field(default_factory=dict)
 
     def checked(self) -> Self:
         """Return the move rounded to what the ledger keeps, or refuse it."""
@@ -81,6 +89,10 @@ class Move:
             return replace(self, quantity=-size)
         if (self.bottle is None) == (self.new_bottle is None):
             raise BadAmount("What comes in goes into one bottle: one that is there, or a new one.")
+        if self.kind == Kind.RECLAIM and self.material.kind != Material.Kind.MIX:
+            raise BadAmount(
+                f"Run-off is kept as mixed or reclaimed paint, which {self.material} is not."
+            )
         new = self.new_bottle and replace(self.new_bottle, quantity=size).checked()
         value = new.value if self.value is None and new else self.value
         return replace(

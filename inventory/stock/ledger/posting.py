@@ -12,6 +12,7 @@ from django.db import transaction
 from inventory.errors import BadAmount, StockShortfall
 from inventory.models import Bottle, Delivery, Entry, Material, Work
 from inventory.stock import holds
+from inventory.stock.costing import apportion, run_off_value
 from inventory.stock.ledger.amounts import Kind, Move, Receipt
 from inventory.stock.locks import open_shelf
 from inventory.stock.shelf import Shelf, local_day
@@ -45,9 +46,9 @@ def post(
 
     ``moves`` are `Move`; ``uncounted`` are the materials that went in beside them, such as tap
     water, of which no stock is kept. Uses leave alone what is held for other work than
-    ``work``, whose own holds are drawn down, unless ``ignore_holds``. Raises `StockShortfall`
-    naming every material that is short, `BadAmount` for amounts that cannot be, `NotInBottle`,
-    `NotInStudio`.
+    ``work``, whose own holds are drawn down, unless ``ignore_holds``. What each layer of a pour
+    took is ``took`` of the entry that is returned. Raises `StockShortfall` naming every material
+    that is short, `BadAmount` for amounts that cannot be, `NotInBottle`, `NotInStudio`.
     """
     happened_at = checked_time(happened_at)
     moves = [move for move in (move.checked() for move in moves) if move.quantity]
@@ -64,14 +65,17 @@ def post(
     _refuse_shortfall(shelf, moves, work, ignore_holds)
     day = received_on or local_day(studio, happened_at)
     new = iter(shelf.new_bottles([m.new_bottle for m in moves if m.new_bottle], day))
+    took: dict[str, Decimal] = defaultdict(lambda: ZERO)
     for move in moves:
         if move.quantity > 0:
-            _bring_in(shelf, move, shelf.bottle(move.bottle) if move.bottle else next(new))
+            bottle = shelf.bottle(move.bottle) if move.bottle else next(new)
+            _bring_in(shelf, move, bottle, took)
         else:
-            _take_out(shelf, move, day)
+            _take_out(shelf, move, day, took)
     _pass_silicone_on(shelf, uncounted)
     shelf.level()
     entry = shelf.write(by=by, happened_at=happened_at, why=why, purpose=purpose)
+    entry.took = dict(took)
     if work is not None:
         used = _totals(moves, DRAWS_DOWN)
         holds.draw_down(
@@ -194,14 +198,15 @@ def _refuse_shortfall(
         raise StockShortfall(short)
 
 
-def _bring_in(shelf: Shelf, move: Move, bottle: Bottle) -> None:
+def _bring_in(shelf: Shelf, move: Move, bottle: Bottle, took: dict[str, Decimal]) -> None:
     value = move.value
-    if value is None and move.kind == Kind.MIX:
+    if move.kind == Kind.RECLAIM:
+        counts = shelf.studio.run_off_value != Studio.RunOffValue.NOTHING
+        value = run_off_value(move.run_off, took, value) if counts else ZERO
+    elif value is None and move.kind == Kind.MIX:
         value = -sum((taken.value for taken in shelf.movements if taken.kind == Kind.MIX), ZERO)
     elif value is None:
         value = shelf.unit_gain(bottle, move.quantity)
-    if move.kind == Kind.RECLAIM and shelf.studio.run_off_value == Studio.RunOffValue.NOTHING:
-        value = ZERO
     shelf.move(move.kind, bottle, move.quantity, value)
 
 
@@ -214,7 +219,7 @@ def _pass_silicone_on(shelf: Shelf, uncounted: Iterable[Material]) -> None:
                 made.bottle.has_silicone = True
 
 
-def _take_out(shelf: Shelf, move: Move, day: date) -> None:
+def _take_out(shelf: Shelf, move: Move, day: date, took: dict[str, Decimal]) -> None:
     before = len(shelf.movements)
     if move.bottle:
         shelf.take_from(move.kind, shelf.bottle(move.bottle), -move.quantity)
@@ -224,3 +229,8 @@ def _take_out(shelf: Shelf, move: Move, day: date) -> None:
         for taken in shelf.movements[before:]:
             if taken.bottle.opened_on is None:
                 shelf.open(taken.bottle, day)
+    if move.layers:
+        value = -sum((taken.value for taken in shelf.movements[before:]), ZERO)
+        parts = apportion(value, list(move.layers.values()))
+        for layer, part in zip(move.layers, parts, strict=True):
+            took[layer] += part

@@ -1,4 +1,4 @@
-"""One bottle at a time: weigh, count, throw away, send back, keep run-off, open."""
+"""One bottle at a time: weigh, count, throw away, send back, open."""
 
 from datetime import date, datetime
 from decimal import Decimal
@@ -8,7 +8,7 @@ from django.db import transaction
 
 from inventory.errors import BadAmount, NotWeighable
 from inventory.models import Bottle, Entry, Material
-from inventory.stock.ledger.amounts import Kind, Move, Receipt
+from inventory.stock.ledger.amounts import Kind, Move
 from inventory.stock.ledger.posting import post
 from inventory.stock.locks import open_shelf
 from inventory.stock.shelf import Shelf
@@ -153,37 +153,6 @@ def _out_of(
     return post(
         studio=studio, by=by, moves=[move], happened_at=happened_at, why=why, purpose=purpose
     )
-
-
-@transaction.atomic
-def reclaim(
-    *,
-    studio: Studio,
-    by: User,
-    material: Material,
-    quantity: Decimal,
-    value: Decimal,
-    place: str = "",
-    expires_on: date | None = None,
-    happened_at: datetime | None = None,
-    why: str = "",
-    purpose: str = "Run-off kept",
-) -> Bottle:
-    """Keep run-off as a bottle of reclaimed paint; returns the bottle.
-
-    ``value`` is what the base mix it stands in for costs; it counts only in a studio that values
-    run-off so, and is nothing in others. ``material`` is of the kind “mixed or reclaimed paint”.
-    """
-    if material.kind != Material.Kind.MIX:
-        raise BadAmount(f"Run-off is kept as mixed or reclaimed paint, which {material} is not.")
-    receipt = Receipt(
-        material=material, quantity=quantity, value=value, place=place, expires_on=expires_on
-    ).checked()
-    move = Move(kind=Kind.RECLAIM, material=material, quantity=receipt.quantity, new_bottle=receipt)
-    entry = post(
-        studio=studio, by=by, moves=[move], happened_at=happened_at, why=why, purpose=purpose
-    )
-    return entry.movements.select_related("bottle__material").get(kind=Kind.RECLAIM).bottle
 
 
 @transaction.atomic
