@@ -9,15 +9,30 @@ from dataclasses import asdict, dataclass
 from decimal import Decimal
 from typing import Any, TypeVar
 
-from django.db.models import Count, F, Manager, Model, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import (
+    Count,
+    Exists,
+    F,
+    Manager,
+    Model,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Sum,
+)
 
 from inventory.models import Bottle, CostingChange, Entry, Hold, Material, Movement, PurchaseOrder
+from inventory.stock.shelf import COMES_IN, cost_of
+from inventory.words import amount, listed
 from studio.amounts import Minus, Total
 from studio.models import Studio
 from studio.money import ZERO
 from studio.units.numerals import trimmed
 
 Kind = Movement.Kind
+# Stock that cost less may be worth nothing by rounding alone, [currency].
+LEAST_COST = Decimal("0.01")
 
 
 @dataclass(frozen=True)
@@ -184,6 +199,30 @@ def decanting_keeps_all(studio: Studio | None) -> Iterator[Finding]:
         )
 
 
+def stock_is_worth_something(studio: Studio | None) -> Iterator[Finding]:
+    """What is on hand is not worth nothing, unless it came in for nothing.
+
+    Until undoing a delivery of which part of the cost had gone out with other stock was refused, it
+    could take the value of what was left along.
+    """
+    paid = Movement.objects.filter(kind__in=COMES_IN, quantity__gt=0, value__gt=0)
+    paid = paid.filter(material=OuterRef("pk"))
+    undone = paid.exclude(entry__reversed_by=None)
+    standing = paid.filter(entry__reversed_by=None, bottle__remaining__gt=0)
+    rows = _mine(Material.objects, studio).filter(on_hand__gt=0, value=0).select_related("studio")
+    for material in rows.filter(Exists(undone), Exists(standing)).order_by("pk"):
+        bottles = material.bottles.filter(remaining__gt=0).order_by("code")
+        cost = sum(cost_of(bottles).values(), ZERO)
+        if cost > LEAST_COST:
+            codes = listed([bottle.code for bottle in bottles])
+            wrong = [
+                f"{amount(material, material.on_hand)} of it is worth nothing and came in for "
+                f"{trimmed(cost)}, because a delivery was undone after its cost had gone out with "
+                f"other stock. Count {codes} as empty first, and then as what is in it"
+            ]
+            yield from _findings("worth", material.studio, f"Material {material.name}", wrong)
+
+
 def holds_are_consistent(studio: Studio | None) -> Iterator[Finding]:
     """A hold promises its own studio's material, and has not been used beyond the promise."""
     rows = _mine(Hold.objects, studio).select_related("studio", "material")
@@ -249,6 +288,7 @@ checks: list[Check] = [
     reversals_mirror,
     levelling_keeps_value,
     decanting_keeps_all,
+    stock_is_worth_something,
     holds_are_consistent,
     orders_are_consistent,
     costing_follows_its_changes,

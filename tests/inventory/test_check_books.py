@@ -10,6 +10,7 @@ from django.db import connection
 from inventory.models import Bottle, Entry, Hold, Material, Movement
 from inventory.stock import books, holds
 from inventory.stock import ledger as stock
+from inventory.stock.ledger import reversing
 from tests.factories.inventory import (
     BottleFactory,
     MaterialFactory,
@@ -17,7 +18,7 @@ from tests.factories.inventory import (
     PurchaseOrderFactory,
     WorkFactory,
 )
-from tests.inventory.shelves import receive, use
+from tests.inventory.shelves import receive, shelf, use
 
 D = Decimal
 pytestmark = pytest.mark.django_db
@@ -114,6 +115,37 @@ def test_pouring_over_that_makes_value_is_found(studio, white):
     assert ("decanting", f"Entry {entry.pk}") in found(studio)
 
 
+def test_stock_that_an_older_version_left_worth_nothing_is_found(studio, monkeypatch):
+    """20 mL for 20, of which 5 are left; 10 mL for 30 were undone after they had been averaged."""
+    studio.costing = "moving_average"
+    studio.save()
+    white = MaterialFactory(studio=studio, name="White")
+    free = MaterialFactory(studio=studio, name="Free")
+    (first,) = receive(white, (20, 20))
+    use(white, 10)
+    (dear,) = receive(white, (10, 30))
+    use(white, 5)
+    receive(free, (10, 0))
+    (bought,) = receive(free, (10, 10))
+    stock.reverse(studio=studio, by=None, entry=bought.movements.first().entry, why="")
+    assert found(studio) == []
+    monkeypatch.setattr(reversing, "_out_of_line", lambda *told: [])
+    stock.reverse(studio=studio, by=None, entry=dear.movements.first().entry, why="")
+
+    (only,) = books.check(studio)
+
+    assert (only.check, only.row) == ("worth", "Material White")
+    assert only.sentence == (
+        "5 mL of it is worth nothing and came in for 5, because a delivery was undone after its "
+        f"cost had gone out with other stock. Count {first.code} as empty first, and then as what "
+        "is in it."
+    )
+    for quantity in (D(0), D(5)):  # as it says
+        stock.recount(studio=studio, by=None, bottle=first, quantity=quantity)
+    assert shelf(white) == (D(5), D(5))
+    assert found(studio) == []
+
+
 def test_an_empty_bottle_with_a_value_is_found(studio, white):
     bottle = BottleFactory(studio=studio, material=white, code="LAST")
     Movement.objects.create(
@@ -203,5 +235,5 @@ def test_the_number_of_questions_does_not_grow(
     monkeypatch.setattr(books, "checks", own)
     receive(MaterialFactory(studio=studio), *[(10, 1)] * bottles)
 
-    with django_assert_num_queries(10):  # one a check, two for the reversals
+    with django_assert_num_queries(11):  # one a check, two for the reversals
         books.check(studio)

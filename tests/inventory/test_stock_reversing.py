@@ -111,6 +111,132 @@ def test_a_cost_that_went_out_with_the_average_cannot_be_undone(studio, white):
     assert shelf(white) == (D(10), D(50))
 
 
+def test_a_receipt_used_in_the_average_is_not_undone_into_stock_worth_nothing(studio, white):
+    """10 mL that cost 10 and 10 that cost 30 are 2 an mL; 5 mL took 10 of that, and cost 5.
+
+    Without the 30, the 5 mL left would be worth 20 - 10 - 10: nothing.
+    """
+    average(studio)
+    (first,) = receive(white, (20, 20))
+    use(white, 10)
+    (dear,) = receive(white, (10, 30))
+    used = use(white, 5)
+
+    with pytest.raises(CannotReverse, match=f"{first.code} White would be left with the wrong"):
+        reverse(entry_of(dear))
+    assert shelf(white) == (D(15), D(30))
+
+    reverse(used)
+    reverse(entry_of(dear))
+    assert shelf(white) == (D(10), D(10))
+    assert books.check(studio) == []
+
+
+def test_a_receipt_used_in_the_average_may_be_counted_as_empty_instead(studio, white):
+    average(studio)
+    receive(white, (20, 20))
+    use(white, 10)
+    (dear,) = receive(white, (10, 30))
+    use(white, 5)
+
+    stock.recount(studio=studio, by=None, bottle=dear, quantity=D(0))
+
+    assert shelf(white) == (D(5), D(10))
+    assert books.check(studio) == []
+
+
+def test_a_cheap_receipt_used_in_the_average_is_not_undone_into_dear_stock(studio, white):
+    """10 mL that cost 20 and 10 given are 1 an mL; 5 mL took 5, and cost 10.
+
+    Without the gift, the 5 mL left would be worth 15, and cost 10.
+    """
+    average(studio)
+    receive(white, (10, 20))
+    (given,) = receive(white, (10, 0))
+    use(white, 5)
+
+    with pytest.raises(CannotReverse, match="would be left with the wrong value"):
+        reverse(entry_of(given))
+
+    assert shelf(white) == (D(15), D(15))
+
+
+def test_a_receipt_of_about_the_average_is_undone_though_some_was_used(studio, white):
+    """At 2.00 and 2.20 an mL it matters little that 10 mL went out at 2.10: 79 is left of 80."""
+    average(studio)
+    receive(white, (50, 100))
+    (second,) = receive(white, (50, 110))
+    use(white, 10)
+
+    reverse(entry_of(second))
+
+    assert shelf(white) == (D(40), D(79))
+    assert books.check(studio) == []
+
+
+def test_what_was_used_before_a_receipt_does_not_keep_it_from_being_undone(studio, white):
+    average(studio)
+    receive(white, (20, 20))
+    use(white, 10)
+    (dear,) = receive(white, (10, 900))
+
+    reverse(entry_of(dear))
+
+    assert shelf(white) == (D(10), D(10))
+
+
+def test_what_came_in_for_nothing_may_be_left_worth_nothing(studio, white):
+    average(studio)
+    receive(white, (10, 0))
+    (bought,) = receive(white, (10, 10))
+    used = use(white, 5)
+
+    with pytest.raises(CannotReverse):
+        reverse(entry_of(bought))
+    reverse(used)
+    reverse(entry_of(bought))
+
+    assert shelf(white) == (D(10), D(0))
+    assert books.check(studio) == []
+
+
+def test_a_batch_is_undone_by_the_same_rule(studio, white):
+    """100 mL that took 50 and 100 that took 90; 60 took 42 of the average, and had cost 30."""
+    average(studio)
+    pot, dear = MaterialFactory(studio=studio, kind="mix"), MaterialFactory(studio=studio)
+    receive(white, (100, 50))
+    receive(dear, (100, 90))
+    mixed(white, pot)
+    second = mixed(dear, pot)
+    use(pot, 60)
+
+    with pytest.raises(CannotReverse, match="would be left with the wrong value"):
+        reverse(second)
+
+    assert shelf(pot) == (D(140), D(98))
+
+
+def mixed(material, pot):
+    """Mix 100 mL of a material into a bottle of a mix; returns the entry."""
+    made = stock.Move("mix", pot, D(100), new_bottle=stock.Receipt(pot, D(100), None))
+    taken = stock.Move("mix", material, D(-100))
+    return stock.post(studio=pot.studio, by=None, moves=[taken, made])
+
+
+def test_what_a_count_found_at_another_price_does_not_hide_it_under_fifo(studio, white):
+    """20 mL found in an empty bottle that had cost 2, at the 0.10 an mL of the other: 2 for all."""
+    (first,) = receive(white, (10, 2))
+    use(white, 10)
+    receive(white, (10, 1))
+    stock.recount(studio=studio, by=None, bottle=first, quantity=D(20))
+    assert shelf(first) == (D(20), D(2))
+
+    with pytest.raises(CannotReverse, match="as part of the average or a count"):
+        reverse(entry_of(first))
+
+    assert shelf(first) == (D(20), D(2))
+
+
 def test_undoing_a_use_under_the_average_comes_back_at_what_it_went_for(studio, white):
     average(studio)
     (first,) = receive(white, (10, 10))

@@ -19,6 +19,7 @@ from inventory.stock.costing.variances import (
     Variance,
     VarianceTotals,
     is_far_off,
+    is_out_of_line,
     is_overfull,
     variance_totals,
 )
@@ -37,6 +38,7 @@ __all__ = [
     "VarianceTotals",
     "apportion",
     "is_far_off",
+    "is_out_of_line",
     "is_overfull",
     "issue",
     "issue_order",

@@ -1,4 +1,4 @@
-"""What a count found against what the books said."""
+"""What a count found against what the books said, and what stock is worth against its cost."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -11,6 +11,8 @@ FAR_OFF = Decimal("0.20")
 # A kitchen scale reads whole grams and a density is known to about this: common practice, no
 # source. Less than this of a full bottle is no difference worth a question.
 FINE = Decimal("0.02")
+# What rounding may come to over the life of a bottle, [currency].
+SPECK = Decimal("0.0001")
 
 
 @dataclass(frozen=True)
@@ -136,3 +138,30 @@ def is_overfull(counted: Decimal, capacity: Decimal) -> bool:
     (True, False)
     """
     return bool(capacity) and counted > capacity * (1 + FINE)
+
+
+def is_out_of_line(value: Decimal, *costs: Decimal) -> bool:
+    """Tell whether stock is worth much less, or much more, than it can have cost.
+
+    Parameters
+    ----------
+    value : Decimal
+        What the stock is worth, [currency]
+    costs : Decimal
+        What it may have cost, at least one, [currency]
+
+    Returns
+    -------
+    out_of_line : bool
+        True more than 20 % below the least cost or above the most: common practice, no source;
+        what is less than a ten-thousandth of the currency is rounding
+
+    Examples
+    --------
+    >>> is_out_of_line(Decimal("4.5"), Decimal(5), Decimal(8))
+    False
+    >>> is_out_of_line(Decimal(0), Decimal(5), Decimal(8))
+    True
+    """
+    least, most = min(costs) * (1 - FAR_OFF) - SPECK, max(costs) * (1 + FAR_OFF) + SPECK
+    return not least <= value <= most

@@ -1,17 +1,21 @@
 """Undo an entry by its mirror image; both stay on record."""
 
+from collections import defaultdict
 from collections.abc import Callable, Sequence
 from datetime import datetime
+from decimal import Decimal
 from functools import partial
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.db.models import Q
 
 from inventory.errors import CannotReverse, NotInStudio
-from inventory.models import Entry, Movement
+from inventory.models import Bottle, Entry, Movement
+from inventory.stock.costing import is_out_of_line, share
 from inventory.stock.ledger.amounts import Kind
 from inventory.stock.locks import open_shelf
-from inventory.stock.shelf import Shelf, day_uses
+from inventory.stock.shelf import Shelf, cost_of, day_uses
 from inventory.validators import checked_time
 from inventory.words import amount, day, listed
 from studio.models import Studio
@@ -36,9 +40,10 @@ def reverse(
     """Undo an entry, once, by mirror movements; returns the new entry.
 
     Raises `CannotReverse` when it was undone before, when it is itself a reversal, or when what it
-    brought in has been used since; the sentence names the bottles. Under the moving average the
-    bottles are brought level again afterwards. Holds that the entry drew down stay as they are: the
-    work they are for promises anew what it needs.
+    brought in has been used since, or its cost as part of the average, so that what is left would
+    be worth much less or more than it cost; the sentence names the bottles. Under the moving
+    average the bottles are brought level again afterwards. Holds that the entry drew down stay as
+    they are: the work they are for promises anew what it needs.
     """
     found = studio.entries.select_for_update().filter(pk=entry.pk).first()
     if found is None:
@@ -48,11 +53,12 @@ def reverse(
     shelf = open_shelf(studio, {m.material_id for m in moves}, {m.bottle_id for m in moves})
     _refuse_second_time(entry)
     _refuse_levelling(moves)
+    before = {key: (row.value, row.on_hand) for key, row in shelf.materials.items()}
     for move in moves:
         shelf.move(Kind.REVERSAL, shelf.bottles[move.bottle_id], -move.quantity, -move.value)
     _refuse_used(shelf, moves)
     shelf.level()
-    _refuse_spent_value(shelf)
+    _refuse_spent_value(shelf, moves, before)
     reversal = shelf.write(
         by=by,
         happened_at=checked_time(happened_at),
@@ -101,16 +107,54 @@ def _refuse_used(shelf: Shelf, moves: Sequence[Movement]) -> None:
         )
 
 
-def _refuse_spent_value(shelf: Shelf) -> None:
+def _refuse_spent_value(
+    shelf: Shelf, moves: Sequence[Movement], before: dict[int, tuple[Decimal, Decimal]]
+) -> None:
     """Refuse when the cost of what came in has gone out with other stock or stayed with it."""
     stuck = [
         bottle
         for bottle in shelf.bottles.values()
         if bottle.value < 0 or (bottle.value and not bottle.remaining)
     ]
+    stuck = stuck or _out_of_line(shelf, moves, before)
     if stuck:
         names = listed([f"{bottle.code} {bottle.material}" for bottle in stuck])
         raise CannotReverse(
             f"The cost of what came in has been used since, as part of the average or a count: "
-            f"{names} would be left with the wrong value. Undo what came later first."
+            f"{names} would be left with the wrong value. Undo what came later first, or count "
+            "what came in as empty, so that it goes out at what it is worth now."
         )
+
+
+def _out_of_line(
+    shelf: Shelf, moves: Sequence[Movement], before: dict[int, tuple[Decimal, Decimal]]
+) -> list[Bottle]:
+    """Return the bottles that would be left with a value that they cannot have cost.
+
+    That is a matter of what went out, or was found, after the stock came in: it was valued with its
+    cost in the average. Where nothing did, undoing it leaves just what was there without it.
+    """
+    brought: dict[int, Decimal] = defaultdict(lambda: ZERO)
+    for move in moves:
+        brought[move.material_id] += move.quantity
+    left = defaultdict(list)
+    for bottle in shelf.bottles.values():
+        if bottle.remaining and brought[bottle.material_id] > 0:
+            left[bottle.material_id].append(bottle)
+    if not left:
+        return []
+    valued = Q(quantity__lt=0) | Q(kind=Kind.WEIGH_IN)
+    since = Movement.objects.filter(valued, material__in=left, pk__gt=moves[-1].pk)
+    since = since.filter(entry__reversed_by=None, entry__reverses=None).exclude(kind=Kind.DECANT)
+    stuck = []
+    for material_id in since.order_by().values_list("material", flat=True).distinct():
+        costs = cost_of(left[material_id])
+        bottles = [bottle for bottle in left[material_id] if bottle.pk in costs]
+        if not bottles:
+            continue
+        on_hand = sum((bottle.remaining for bottle in bottles), ZERO)
+        worth = sum((bottle.value for bottle in bottles), ZERO)
+        average = share(before[material_id][0], on_hand, before[material_id][1])
+        if is_out_of_line(worth, sum(costs.values(), ZERO), average):
+            stuck += bottles
+    return stuck
