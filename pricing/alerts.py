@@ -1,10 +1,11 @@
 """Materials that cost more than a quote reckoned with, while it can still be heeded."""
 
 from collections import defaultdict
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.urls import reverse
 
 from inventory.buying.alerts import Alert, Kind
@@ -12,6 +13,7 @@ from inventory.models import Material
 from pricing.commissions.promises import HELD_IN
 from pricing.costing.worth import PriceBook
 from pricing.models import Pour, Quote
+from studio.models import Studio
 from studio.money import format_money, minor_unit
 
 # Share by which a price has risen before it is worth a word: below it, shares of shipping and whole
@@ -36,7 +38,7 @@ class PriceAlert(Alert):
     extra_cost: Decimal | None = None
 
     @property
-    def title(self):
+    def title(self) -> str:
         """What is the matter, in a few words."""
         return f"{self.material.name} costs more than {self.work} reckoned with"
 
@@ -57,12 +59,12 @@ class Rise:
     profit: Decimal
 
     @property
-    def rise(self):
+    def rise(self) -> Decimal:
         """By what share the price has risen, [-]."""
         return self.now / self.then - 1
 
 
-def price_alerts(studio):
+def price_alerts(studio: Studio) -> list[Alert]:
     """Return an alert for each material that makes a quote earn less, the dearest first.
 
     Asked of quotes that the customer can still accept, and of accepted ones of which nothing is
@@ -71,7 +73,7 @@ def price_alerts(studio):
     return [_alert(studio, rise) for rise in rises(studio)]
 
 
-def rises(studio):
+def rises(studio: Studio) -> list[Rise]:
     """Return the `Rise` of every material and quote, in five queries, or one without quotes."""
     quotes = list(_to_heed(studio))
     if not quotes:
@@ -84,7 +86,7 @@ def rises(studio):
     return [one for one in found if one.rise >= LEAST_RISE and one.extra_cost >= least]
 
 
-def _to_heed(studio):
+def _to_heed(studio: Studio) -> QuerySet[Quote]:
     poured = Pour.objects.standing().filter(line__commission=OuterRef("commission"))
     agreed = Q(status=Quote.Status.ACCEPTED, commission__status__in=HELD_IN) & ~Exists(poured)
     still_open = Q(status__in=Quote.OPEN, valid_until__gte=studio.today())
@@ -92,7 +94,7 @@ def _to_heed(studio):
     return rows.select_related("commission").order_by("number", "version")
 
 
-def _rises(quote, materials, book):
+def _rises(quote: Quote, materials: Mapping[int, Material], book: PriceBook) -> Iterator[Rise]:
     makes = _made_for_one_good(quote)
     for row in quote.frozen["prices"]:
         material = materials.get(row["material_id"])
@@ -107,13 +109,14 @@ def _rises(quote, materials, book):
         yield Rise(quote, material, then, price.unit_price, extra, profit)
 
 
-def _made_for_one_good(quote):
+def _made_for_one_good(quote: Quote) -> defaultdict[int, Decimal]:
     """Return, by material, how often the quote pays for it: pieces that fail take it again.
 
     As in `price.cost_of`, what is poured and coated is divided by the success rate and packaging is
     not; where a material stands on several lines, by what each needs of it.
     """
-    once, in_all = defaultdict(Decimal), defaultdict(Decimal)
+    once: defaultdict[int, Decimal] = defaultdict(Decimal)
+    in_all: defaultdict[int, Decimal] = defaultdict(Decimal)
     for line in quote.frozen["lines"]:
         for stage, needs in line["needs"].items():
             times = 1 if stage == "pack" else 1 / Decimal(line["success_rate"])
@@ -125,10 +128,10 @@ def _made_for_one_good(quote):
     )
 
 
-def _alert(studio, one):
+def _alert(studio: Studio, one: Rise) -> PriceAlert:
     label = f"{one.quote} ({one.quote.commission.title})"
 
-    def money(amount):
+    def money(amount: Decimal) -> str:
         return format_money(amount, studio.currency, studio.locale)
 
     left = one.profit - one.extra_cost

@@ -1,10 +1,14 @@
+from typing import TypeVar
+
 from django.apps import AppConfig
+
+Hook = TypeVar("Hook")
 
 
 class PricingConfig(AppConfig):
     name = "pricing"
 
-    def ready(self):
+    def ready(self) -> None:
         from inventory.buying import alerts as stock_alerts
         from inventory.buying.possible import sources
         from inventory.stock import books as stock_books
@@ -24,13 +28,15 @@ class PricingConfig(AppConfig):
 
         offer(*GROUPS)
         stock_alerts.KINDS.update(KINDS)
-        for hooks, ours in (
-            (on_open, [prepare_studio]),
-            (daily, [expire_all_quotes, sweep_imports]),
-            (stock_books.checks, books.CHECKS),
-            (sources, [possible_uses]),
-            (followers, [follow]),
-            (stock_alerts.sources, [price_alerts]),
-            (stock_alerts.work_sources, [late_alerts]),
-        ):
-            hooks.extend(one for one in ours if one not in hooks)
+        _hang(on_open, prepare_studio)
+        _hang(daily, expire_all_quotes, sweep_imports)
+        _hang(stock_books.checks, *books.CHECKS)
+        _hang(sources, possible_uses)
+        _hang(followers, follow)
+        _hang(stock_alerts.sources, price_alerts)
+        _hang(stock_alerts.work_sources, late_alerts)
+
+
+def _hang(hooks: list[Hook], *ours: Hook) -> None:
+    """Add to the hooks of an app below what is not on them yet."""
+    hooks.extend(one for one in ours if one not in hooks)

@@ -1,8 +1,10 @@
 """What must hold between the bench's records and the ledger, checked with the books."""
 
 from collections import Counter
+from collections.abc import Callable, Iterator
+from typing import Any, TypeVar
 
-from django.db.models import Count, Exists, Max, OuterRef, Q
+from django.db.models import Count, Exists, Max, OuterRef, Q, QuerySet
 
 from inventory.models import Hold, Movement
 from inventory.stock.books import Finding
@@ -25,19 +27,20 @@ from studio.amounts import Minus, Plus, Total
 from studio.models import NumberSeries, Studio
 
 State = FinishedPiece.State
+Rows = TypeVar("Rows", bound=QuerySet[Any])
 
 
-def pieces_agree(studio):
+def pieces_agree(studio: Studio | None) -> Iterator[Finding]:
     """A pour that stands has a piece for each poured, as many good as logged less those spoiled."""
-    pours = _mine(Pour.objects, studio).select_related("studio")
-    pours = pours.annotate(
+    pours = _mine(Pour.objects.all(), studio).select_related("studio")
+    counted = pours.annotate(
         undone=Count("entry__reversed_by", distinct=True),
         made=Count("pieces", distinct=True),
         living=Count("pieces", filter=Q(pieces__state=State.GOOD), distinct=True),
         spoiled=Count("pieces", filter=Q(pieces__spoiled_by__isnull=False), distinct=True),
         gone=Count("pieces", filter=Q(pieces__state=State.UNDONE), distinct=True),
     )
-    for pour in pours.iterator():
+    for pour in counted.iterator():
         if pour.undone:
             agrees = pour.gone == pour.made
         else:
@@ -52,12 +55,12 @@ def pieces_agree(studio):
             )
 
 
-def sets_agree(studio):
+def sets_agree(studio: Studio | None) -> Iterator[Finding]:
     """A packed set holds pieces and one taken apart holds none; what is sold is packed."""
-    sets = _mine(PieceSet.objects, studio).with_sold().select_related("studio")
-    sets = sets.annotate(held=Count("pieces"))
+    sets = _mine(PieceSet.objects.all(), studio).with_sold().select_related("studio")
+    holding = sets.annotate(held=Count("pieces"))
     empty = Q(unpacked_at=None, held=0) | Q(unpacked_at__isnull=False, held__gt=0)
-    for one in sets.filter(empty | Q(is_sold=True, unpacked_at__isnull=False)):
+    for one in holding.filter(empty | Q(is_sold=True, unpacked_at__isnull=False)):
         state = "is taken apart" if one.unpacked_at else "is packed"
         sold = " and is sold" if one.is_sold else ""
         yield Finding(
@@ -65,7 +68,7 @@ def sets_agree(studio):
         )
 
 
-def consignments_agree(studio):
+def consignments_agree(studio: Studio | None) -> Iterator[Finding]:
     """A set at a shop is packed and not sold; what a shop sold has its sale, nothing else has."""
     lines = ConsignedSet.objects.select_related("consignment__studio", "piece_set", "sale_line")
     home = {"restoring": None} if studio is None else {"pk": studio.pk}
@@ -88,11 +91,11 @@ def consignments_agree(studio):
         )
 
 
-def promises_agree(studio):
+def promises_agree(studio: Studio | None) -> Iterator[Finding]:
     """Only commissions that are accepted or in work hold stock."""
-    idle = _mine(Commission.objects, studio).exclude(status__in=HELD_IN)
+    idle = _mine(Commission.objects.all(), studio).exclude(status__in=HELD_IN)
     works = {commission.work_id: commission for commission in idle}
-    for hold in _mine(Hold.objects, studio).open().select_related("studio", "material"):
+    for hold in _mine(Hold.objects.all(), studio).open().select_related("studio", "material"):
         if hold.work_id in works:
             status = works[hold.work_id].get_status_display().lower()
             yield Finding(
@@ -103,7 +106,7 @@ def promises_agree(studio):
             )
 
 
-def costs_agree(studio):
+def costs_agree(studio: Studio | None) -> Iterator[Finding]:
     """What sets, loose pieces and losses cost in materials is what the bench took."""
     for one in [studio] if studio else Studio.objects.filter(restoring=None):
         made = Movement.objects.filter(studio=one).filter(
@@ -122,9 +125,9 @@ def costs_agree(studio):
             )
 
 
-def quotes_agree(studio):
+def quotes_agree(studio: Studio | None) -> Iterator[Finding]:
     """Quotes are numbered without gaps, and add up: net and tax to the total, lines to the net."""
-    quotes = _mine(Quote.objects, studio).select_related("studio")
+    quotes = _mine(Quote.objects.all(), studio).select_related("studio")
     for quote in quotes.annotate(off=Minus("gross", "net", "tax")).exclude(off=0):
         yield Finding(
             "quotes",
@@ -151,7 +154,7 @@ def quotes_agree(studio):
             )
 
 
-def money_agrees(studio):
+def money_agrees(studio: Studio | None) -> Iterator[Finding]:
     """Invoices and receipts are numbered without gaps; a credit note is its invoice's opposite."""
     for name, model in (("invoice", Invoice), ("receipt", Payment)):
         series = _mine(NumberSeries.objects.filter(name=name), studio).select_related("studio")
@@ -171,11 +174,12 @@ def money_agrees(studio):
     for note in notes.defer("frozen"):
         yield Finding("money", note.studio.name, str(note), "it is not its invoice's opposite.")
     struck = _mine(Payment.objects.exclude(reverses=None), studio).select_related("studio")
-    for one in struck.annotate(left=Plus("amount", "reverses__amount")).exclude(left=0):
-        yield Finding("money", one.studio.name, str(one), "it is not its payment's opposite.")
+    for payment in struck.annotate(left=Plus("amount", "reverses__amount")).exclude(left=0):
+        name = payment.studio.name
+        yield Finding("money", name, str(payment), "it is not its payment's opposite.")
 
 
-def pictures_are_whole(studio):
+def pictures_are_whole(studio: Studio | None) -> Iterator[Finding]:
     """A picture's bytes are those that were kept, and it is of something in its own studio."""
     rows = _mine(Picture.objects.defer(None).defer("small"), studio)
     rows = rows.select_related("studio", "commission", "pour", "piece_set")
@@ -189,7 +193,7 @@ def pictures_are_whole(studio):
         yield Finding("pictures", picture.studio.name, str(picture), wrong)
 
 
-CHECKS = [
+CHECKS: list[Callable[[Studio | None], Iterator[Finding]]] = [
     pieces_agree,
     sets_agree,
     consignments_agree,
@@ -201,5 +205,5 @@ CHECKS = [
 ]
 
 
-def _mine(rows, studio):
+def _mine(rows: Rows, studio: Studio | None) -> Rows:
     return rows.filter(studio__restoring=None) if studio is None else rows.filter(studio=studio)

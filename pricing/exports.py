@@ -1,6 +1,9 @@
 """Every list of the studio as a file, and the whole studio as one archive, out and in."""
 
+from collections.abc import Iterator
+from contextlib import AbstractContextManager
 from decimal import Decimal
+from typing import IO
 
 from django.core.exceptions import ValidationError
 
@@ -43,13 +46,15 @@ from pricing.models import (
     WorkingHours,
 )
 from pricing.older_archives import older
-from studio.models import NumberSeries
+from studio.models import NumberSeries, Studio
 from studio.transfer import Part, archive_studio, restoring, sweep
+from studio.transfer.filling import Filled
+from studio.transfer.parts import Keys
 
 LISTS = {listing.name: listing for listing in (*stock_room.LISTS, *OWN_LISTS)}
 
 
-def _quote_of_new_keys(quote, keys):
+def _quote_of_new_keys(quote: Quote, keys: Keys) -> None:
     """Let the inputs that a quote was frozen with name lines and materials by their new keys."""
     totals = quote.frozen["totals"]
     for name in ("net", "tax", "gross", "deposit"):
@@ -68,7 +73,7 @@ def _quote_of_new_keys(quote, keys):
         }
 
 
-def _parts():
+def _parts() -> tuple[Part, ...]:
     """Return every table of a studio, each after what its rows name."""
     return (
         Part(NumberSeries, is_given=True, name="number-series"),
@@ -109,12 +114,12 @@ def _parts():
 PARTS = _parts()
 
 
-def export_studio(studio, stream):
+def export_studio(studio: Studio, stream: IO[bytes]) -> None:
     """Write all of a studio to a binary stream as one zip of tables."""
     archive_studio(studio, PARTS, stream)
 
 
-def importing(studio, stream):
+def importing(studio: Studio, stream: IO[bytes]) -> AbstractContextManager[Filled]:
     """Give what `import_studio` brings in, to be handed over in a transaction of the caller's.
 
     See `studio.transfer.restoring`.
@@ -122,12 +127,12 @@ def importing(studio, stream):
     return restoring(studio, PARTS, stream, proof=_proof, older=older)
 
 
-def sweep_imports():
+def sweep_imports() -> str:
     """Remove what an import that was killed has left; returns a sentence, if any."""
     count = sweep(PARTS)
     return f"Removed {count} half of an archive." if count else ""
 
 
-def _proof(studio):
+def _proof(studio: Studio) -> Iterator[str]:
     day_uses.fill(studio)
     return (f"{finding.row}: {finding.sentence}" for finding in books.check(studio))

@@ -3,6 +3,8 @@
 from functools import partial
 
 from studio.transfer import Older
+from studio.transfer.files import Files
+from studio.transfer.older import Cells
 from studio.transfer.tables import rows
 
 WORKS, COMMISSIONS = "inventory/works.csv", "pricing/commissions.csv"
@@ -12,19 +14,19 @@ CLOCKS = {"pricing/pours.csv": {"changed_at"}, "pricing/surfaces.csv": {"changed
 KEYS = {"inventory/holds.csv": "key", "inventory/batches.csv": "hold_key"}
 
 
-def older(files):
+def older(files: Files) -> Older:
     """Return what became of the tables of an archive, as `restoring` asks for it."""
     return Older(gone=CLOCKS) if WORKS in files else _without_works(files)
 
 
-def _without_works(files):
+def _without_works(files: Files) -> Older:
     """Give each commission its work, and other keys one each; the key tells which is whose."""
     keys = [_key(cells) for _, cells in rows(files, COMMISSIONS, _Any())]
     for file, column in KEYS.items():
         keys += [cells.get(column, "") for _, cells in rows(files, file, _Any())]
     works = {key: str(number) for number, key in enumerate(dict.fromkeys(filter(None, keys)), 1)}
 
-    def named(column, cells):
+    def named(column: str, cells: Cells) -> Cells:
         return cells | {"work_id": works.get(cells.pop(column, ""), "")}
 
     return Older(
@@ -37,7 +39,7 @@ def _without_works(files):
     )
 
 
-def _key(commission):
+def _key(commission: Cells) -> str:
     """Return the key of the holds of a commission, as 0.1 made it of its number in the database."""
     return f"commission-{commission.get('id', '')}"
 
@@ -45,5 +47,5 @@ def _key(commission):
 class _Any:
     """All columns: which are known is asked when the rows are read to be written."""
 
-    def __contains__(self, name):
+    def __contains__(self, name: object) -> bool:
         return True

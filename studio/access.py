@@ -24,8 +24,8 @@ SESSION_KEY = "studio"
 
 Params = ParamSpec("Params")
 View = TypeVar("View", bound=Callable[..., HttpResponseBase])
-MemberView = Callable[Concatenate[StudioRequest, Params], HttpResponse]
-PageView = Callable[Concatenate[PageRequest, Params], HttpResponse]
+MemberView = Callable[Concatenate[StudioRequest, Params], HttpResponseBase]
+PageView = Callable[Concatenate[PageRequest, Params], HttpResponseBase]
 
 
 class StudioMiddleware:
@@ -82,7 +82,7 @@ def member_page(role: str) -> Callable[[MemberView[Params]], PageView[Params]]:
         @login_required
         def guarded(
             request: PageRequest, *args: Params.args, **kwargs: Params.kwargs
-        ) -> HttpResponse:
+        ) -> HttpResponseBase:
             if not _is_members(request):
                 return redirect("start" if settings.OPEN_SIGN_UP else "no-studio")
             if not request.membership.may(role):

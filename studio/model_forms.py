@@ -8,6 +8,7 @@ from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db.models import QuerySet
 
+from studio.formfields import field_of
 from studio.models import Studio
 from studio.rows import keep_row
 from studio.units.numerals import trimmed
@@ -73,3 +74,10 @@ def own_choices(queryset: QuerySet[Any], studio: Studio, keep: int | None = None
         live = queryset.filter(archived_at=None)
         queryset = live | queryset.filter(pk=keep) if keep else live
     return queryset
+
+
+def narrow(form: forms.BaseForm, name: str, **by: object) -> None:
+    """Offer only some of the rows that a field of a form chooses among."""
+    field = field_of(form, name, forms.ModelChoiceField)
+    assert field.queryset is not None
+    field.queryset = field.queryset.filter(**by)

@@ -55,7 +55,7 @@ class Alert:
     sentence: str
     days_left: float | None = None
     bottle: Bottle | None = None
-    rank: tuple[float, ...] = ()
+    rank: tuple[float | Decimal, ...] = ()
     runs_out_on: date | None = None
     work: str = ""
     work_url: str = ""

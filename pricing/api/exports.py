@@ -1,7 +1,13 @@
 """Lists and the whole studio as files."""
 
-from django.urls import path
+from contextlib import AbstractContextManager
+from typing import Any
+
+from django.core.files import File
+from django.http import FileResponse, HttpResponse
+from django.urls import URLPattern, path
 from rest_framework import serializers
+from rest_framework.request import Request
 
 from pricing.exports import LISTS, importing
 from pricing.views.exports import archive_answer, list_answer
@@ -9,6 +15,8 @@ from studio.api.acts import act, answer, file
 from studio.api.files import AS, TABLES, asked_format
 from studio.api.parsers import CleanMultiPartParser
 from studio.api.viewsets import StudioViewSet
+from studio.tables import Listing
+from studio.transfer.filling import Filled
 
 
 class ListOut(serializers.Serializer):
@@ -21,16 +29,17 @@ class ListOut(serializers.Serializer):
 class Exports(StudioViewSet):
     """Lists as files; an address of its own for each ``listing``."""
 
-    listing = None
+    listing: Listing | None = None
 
     @answer(ListOut, pages=True, on_row=False)
-    def list_all(self):
+    def list_all(self) -> list[Listing]:
         """Every list that can be taken out as a file, with its columns."""
         return list(LISTS.values())
 
     @file(media_types=TABLES, on_row=False, parameters=(AS,))
-    def read(self):
+    def read(self) -> HttpResponse:
         """A list as a table for a spreadsheet."""
+        assert self.listing is not None  # its address gives it
         return list_answer(self.listing, self.studio, asked_format(self.request))
 
 
@@ -53,20 +62,22 @@ class StudioArchive(StudioViewSet):
     parser_classes = (CleanMultiPartParser,)
 
     @file(media_types=("application/zip",), on_row=False)
-    def read(self):
+    def read(self) -> FileResponse:
         """All of the studio: one zip of CSV tables, with a dictionary of their columns."""
         return archive_answer(self.studio)
 
-    def prepare(self, request):
+    def prepare(self, request: Request) -> "AbstractContextManager[Filled]":
         return importing(self.studio, self.sent(ArchiveIn)["file"])
 
     @act(ArchiveIn, gives=RestoredOut, status=201, on_row=False)
-    def restore(self, file):
+    def restore(self, file: File) -> dict[str, int]:
         """Fill an empty studio from an archive; all of it or nothing."""
         return {"rows": self.ready.hand_over()}
 
 
-def _path(address, answers, methods, **more):
+def _path(
+    address: str, answers: type[StudioViewSet], methods: dict[str, Any], **more: object
+) -> URLPattern:
     name = "-".join(["api", *address.strip("/").split("/")])
     return path(address, answers.as_view(methods, basename=name, **more), name=name)
 

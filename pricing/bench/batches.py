@@ -36,7 +36,7 @@ class Mixed(TypedDict, total=False):
 
 @transaction.atomic
 def mix_batch(
-    *, studio: Studio, by: User | None, commission: Commission | None = None, **mixed: Unpack[Mixed]
+    *, studio: Studio, by: User, commission: Commission | None = None, **mixed: Unpack[Mixed]
 ) -> Batch:
     """Mix a batch, for a commission or for stock; returns it.
 
@@ -58,13 +58,16 @@ def mix_batch(
 
 
 @transaction.atomic
-def undo_batch(*, batch: Batch, by: User | None, why: str = "") -> Batch:
-    """Undo a batch; what it was mixed for is promised its ingredients again."""
+def undo_batch(*, batch: Batch, by: User, why: str = "") -> bool:
+    """Undo a batch; what it was mixed for is promised its ingredients again.
+
+    Returns whether it is still on the list.
+    """
     _commission_of(batch)
     return batches.undo_batch(batch=batch, by=by, why=why)
 
 
-def batch_reversed(batch: Batch, by: User | None) -> None:
+def batch_reversed(batch: Batch, by: User) -> None:
     """Carry the reversal of a batch's entry over to what is promised to its commission."""
     commission = _commission_of(batch)
     if commission is not None:

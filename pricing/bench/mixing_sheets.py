@@ -4,7 +4,7 @@ Equal mixes of several pieces share a cup, and a mix that is part of others is m
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Hashable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_CEILING, Decimal
@@ -167,8 +167,8 @@ def _sheet(
     ]
     with in_words(MixingError):
         batches = mixing.mixing_sheet(jobs, ready=shelf.ready([job.recipe.key for job in jobs]))
-    there: defaultdict[int, list[Bottle]] = defaultdict(list)
-    for bottle in mixes_on_hand(studio, [batch.key for batch in batches]):
+    there: defaultdict[Hashable, list[Bottle]] = defaultdict(list)
+    for bottle in mixes_on_hand(studio, [shelf.book.recipes[batch.key] for batch in batches]):
         there[bottle.material.recipe.pk].append(bottle)
     bases = {recipe for layer in layers if layer.layer == "base" for recipe, _ in layer.mixes}
     cups = tuple(

@@ -109,7 +109,7 @@ def remove_picture(*, picture: Picture) -> None:
 def restored_picture(row: Picture, keys: object) -> None:
     """Make a picture out of an archive whole again; refuse bytes that are not those it was of."""
     try:
-        made = kept(row.full)
+        made = kept(bytes(row.full))
     except PictureError as error:
         raise ValidationError(f"The picture cannot be taken. {error}") from error
     told = (row.sha256, row.size_bytes, row.width, row.height)
@@ -118,7 +118,7 @@ def restored_picture(row: Picture, keys: object) -> None:
     row.small = made.small
 
 
-def digest(body: bytes) -> str:
+def digest(body: bytes | memoryview) -> str:
     """Return the SHA-256 of a picture, in hexadecimal."""
     return hashlib.sha256(body).hexdigest()
 

@@ -34,7 +34,7 @@ LAYERS = tuple(PourLayer.Layer.values)
 def log_pour(
     *,
     studio: Studio,
-    by: User | None,
+    by: User,
     layers: Mapping[str, LayerLog],
     count: int,
     good_count: int,
@@ -89,7 +89,7 @@ def log_pour(
         labour_rate=studio.labour_rate,
         overhead_rate=studio.overhead_rate,
     )
-    pour.entry = _move_stock(pour, layers)
+    pour.entry = _move_stock(pour, layers, by)
     pour.save()
     _store_layers(pour, layers, forecast)
     FinishedPiece.objects.bulk_create(
@@ -115,7 +115,7 @@ def set_pour_aside(*, pour: Pour, why: str) -> Pour:
 
 
 @transaction.atomic
-def undo_pour(*, pour: Pour, by: User | None, why: str) -> Pour:
+def undo_pour(*, pour: Pour, by: User, why: str) -> Pour:
     """Reverse a pour: everything it took is back on the shelf and its pieces never were.
 
     Refused while a topcoat over it stands, while a piece of it is in a set, or when run-off kept
@@ -127,7 +127,7 @@ def undo_pour(*, pour: Pour, by: User | None, why: str) -> Pour:
     return pour
 
 
-def pour_reversed(pour: Pour, by: User | None) -> None:
+def pour_reversed(pour: Pour, by: User) -> None:
     """Carry the reversal of a pour's entry over to its pieces and its commission."""
     pour = Pour.objects.select_for_update().get(pk=pour.pk)
     if pour.topcoatings.standing().exists():
@@ -139,7 +139,7 @@ def pour_reversed(pour: Pour, by: User | None) -> None:
     keep_up(pour.line, by, backwards=True, note=f"{pour} undone")
 
 
-def _move_stock(pour: Pour, layers: Mapping[str, LayerLog]) -> Entry:
+def _move_stock(pour: Pour, layers: Mapping[str, LayerLog], by: User) -> Entry:
     """Post everything the pour moved as one entry."""
     needed, from_bottles = taken_by(pour.palette, layers)
     moves = uses(needed, from_bottles)
@@ -149,7 +149,7 @@ def _move_stock(pour: Pour, layers: Mapping[str, LayerLog]) -> Entry:
     moves += run_off(pour, layers)
     return stock.post(
         studio=pour.studio,
-        by=pour.by,
+        by=by,
         moves=moves,
         uncounted=[material for material in needed if not material.is_stocked],
         work=pour.line.commission.work if pour.line else None,

@@ -20,7 +20,7 @@ from studio.rows import refuse_strangers
 def log_topcoat(
     *,
     pour: Pour,
-    by: User | None,
+    by: User,
     kit: ResinKit,
     mixed_ml: Decimal,
     minutes: Decimal = ZERO,
@@ -73,7 +73,7 @@ def log_topcoat(
 
 
 @transaction.atomic
-def undo_topcoat(*, coat: Topcoating, by: User | None, why: str) -> Topcoating:
+def undo_topcoat(*, coat: Topcoating, by: User, why: str) -> Topcoating:
     """Reverse a topcoat: resin is back on the shelf and the pieces it spoiled are good again."""
     lock_commission(coat.pour.line)
     stock.reverse(studio=coat.studio, by=by, entry=coat.entry, why=why)
@@ -81,7 +81,7 @@ def undo_topcoat(*, coat: Topcoating, by: User | None, why: str) -> Topcoating:
     return coat
 
 
-def topcoat_reversed(coat: Topcoating, by: User | None) -> None:
+def topcoat_reversed(coat: Topcoating, by: User) -> None:
     """Carry the reversal of a topcoat's entry over to the pieces it spoiled."""
     if coat.pour.pieces.exclude(piece_set=None).exists():
         raise PourRefused(f"Pieces of {coat.pour} are in a set. Unpack the set first.")

@@ -1,7 +1,7 @@
 """What the shelf still has as a day's work goes through it, first wanted, first served."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -52,14 +52,14 @@ class WorkShelf:
             if bottle.keeps_until is None or bottle.keeps_until >= day:
                 self.bottles[bottle.material_id].append(Left(bottle, bottle.remaining))
 
-    def ready(self, recipe_ids: Iterable[int]) -> dict[int, Decimal]:
+    def ready(self, recipe_ids: Iterable[Hashable]) -> dict[Hashable, Decimal]:
         """Return {recipe: mL} of what is mixed of some recipes, and of the recipes in them."""
         inside = {one for recipe in recipe_ids for one in self.book.mixes_in(recipe)}
         there = {one: self._there(self.book.recipes[one].mix_id) for one in inside}
         return {recipe: ml for recipe, ml in there.items() if ml > 0}
 
     def mix(
-        self, recipe_id: int, volume_ml: Decimal
+        self, recipe_id: Hashable, volume_ml: Decimal
     ) -> tuple[list[Taken], dict[Material, Decimal]]:
         """Take a volume of a mix, [mL]: what is mixed already first, the rest of ingredients.
 
@@ -77,7 +77,7 @@ class WorkShelf:
         }
         return taken, {material: quantity for material, quantity in missing.items() if quantity}
 
-    def take_mix(self, recipe_id: int, volume_ml: Decimal) -> tuple[list[Taken], Decimal]:
+    def take_mix(self, recipe_id: Hashable, volume_ml: Decimal) -> tuple[list[Taken], Decimal]:
         """Take what is mixed of a recipe, [mL]; returns as `take` does."""
         mix_id = self.book.recipes[recipe_id].mix_id
         assert mix_id is not None  # there are bottles of it

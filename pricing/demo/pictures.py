@@ -1,16 +1,17 @@
 """Pictures for the demo, drawn by its own dice: cells of paint as a bloom leaves them."""
 
+from collections.abc import Sequence
 from io import BytesIO
 
 import numpy as np
 from PIL import Image
 
-from studio.pictures import prepare
+from studio.pictures import Prepared, prepare
 
 CELLS, WIDTH, HEIGHT = 70, 320, 240
 
 
-def drawn_pour(seed, colours):
+def drawn_pour(seed: int, colours: Sequence[str]) -> Prepared:
     """Return a prepared picture of cells in colours such as ``#1f6f8b``, the first around them."""
     dice = np.random.default_rng(seed)
     y, x = np.mgrid[0:HEIGHT, 0:WIDTH]

@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 from decimal import Decimal as D
+from typing import Any
 
-STUDIO = {
+STUDIO: dict[str, Any] = {
     "name": "Lanternfish Lane Studio",
     "address": "3 Lanternfish Lane\nOld Ropeworks\nMarlpool Quay",
     "email": "studio@lanternfish.example",
@@ -45,8 +46,10 @@ class Supply:
 
     name: str
     kind: str
-    packs: tuple = ()  # (supplier, size, label, price, cheaper by the number)
-    opening: tuple = ()  # (what is left, size of the full bottle, cost of a full one, days old)
+    packs: tuple[tuple[str, ...], ...] = ()  # (supplier, size, label, price, cheaper by the number)
+    opening: tuple[
+        tuple[str, str, str, int], ...
+    ] = ()  # (what is left, size of the full bottle, cost of a full one, days old)
     unit: str = "ml"
     density: str | None = None
     tare: str | None = None
@@ -64,7 +67,7 @@ TILES = "Cobble Yard Tiles"
 RESINS = "Puddleby Resin Supply"
 
 
-def _paint(name, pigments, swatch, left):
+def _paint(name: str, pigments: str, swatch: str, left: str) -> Supply:
     packs = (
         (PAINTS, "118", "118 mL bottle", "5.90", "4 at 5.50; 8 at 5.10"),
         (PAINTS, "473", "473 mL bottle", "17.80"),

@@ -1,16 +1,18 @@
 """Build the demo studio, up to the morning the customer asks."""
 
+from collections.abc import Mapping
 from datetime import timedelta
 from decimal import Decimal
 from random import Random
 
 from django.contrib.auth import get_user_model
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
 from inventory.buying.purchasing import receive_delivery
 from inventory.mixing import recipes
-from inventory.models import Movement
+from inventory.models import Material, Movement, Recipe
 from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
 from inventory.stock import ledger as stock
 from pricing.bench.pour_materials import LayerLog
@@ -34,13 +36,13 @@ PAST_POURS = (
 )
 
 
-def is_free():
+def is_free() -> bool:
     """Tell whether the demo may be loaded: nobody has a studio here, or one of its accounts."""
     accounts = get_user_model().objects.filter(username__in=ACCOUNTS)
     return not Studio.objects.exists() and not accounts.exists()
 
 
-def loaded():
+def loaded() -> Studio | None:
     """Return the demo's studio, or None once none of its people belongs to it.
 
     People rename it, open others and leave it; it stays the oldest that one of them belongs to.
@@ -49,7 +51,7 @@ def loaded():
     return theirs.order_by("pk").first()
 
 
-def signs_in(studio):
+def signs_in(studio: Studio) -> bool:
     """Tell whether the demo's owner still signs in to a studio with the demo's password."""
     owner = get_user_model().objects.filter(
         username=shelves.OWNER["email"], is_active=True, memberships__studio=studio
@@ -57,7 +59,7 @@ def signs_in(studio):
     return any(one.check_password(shelves.PASSWORD) for one in owner)
 
 
-def build(seed):
+def build(seed: int) -> tuple[Studio, User]:
     """Build the demo studio through the services a person uses; returns (studio, owner)."""
     with transaction.atomic():
         studio, owner = _open()
@@ -70,7 +72,7 @@ def build(seed):
     return studio, owner
 
 
-def _open():
+def _open() -> tuple[Studio, User]:
     owner = people.sign_up(
         email=shelves.OWNER["email"],
         password=shelves.PASSWORD,
@@ -86,7 +88,7 @@ def _open():
     return studio, owner
 
 
-def _shelf(studio, owner):
+def _shelf(studio: Studio, owner: User) -> dict[str, Material]:
     suppliers = {
         name: studio.suppliers.create(
             name=name,
@@ -132,7 +134,15 @@ def _shelf(studio, owner):
     return materials
 
 
-def _opening(studio, owner, material, left, full, cost, days):
+def _opening(
+    studio: Studio,
+    owner: User,
+    material: Material,
+    left: Decimal,
+    full: Decimal,
+    cost: Decimal,
+    days: int,
+) -> None:
     """Put on the shelf what was there before; a part-used bottle is worth its part."""
     receive_delivery(
         studio=studio,
@@ -152,10 +162,11 @@ def _opening(studio, owner, material, left, full, cost, days):
     )
 
 
-def _mixes(studio, materials):
-    made = dict(materials)
+def _mixes(studio: Studio, materials: Mapping[str, Material]) -> None:
+    made: dict[str, Material | Recipe] = {**materials}
+    mixes: dict[str, Recipe] = {}
     for name, (role, trace, parts) in shelves.RECIPES.items():
-        made[name] = recipes.save_recipe(
+        made[name] = mixes[name] = recipes.save_recipe(
             studio=studio,
             name=name,
             role=role,
@@ -168,9 +179,9 @@ def _mixes(studio, materials):
         save_palette(
             studio=studio,
             name=name,
-            base=made["White base coat"],
-            activator=made["Black cell activator"],
-            colours=[(made[mix], Decimal(parts)) for mix, parts in colours],
+            base=mixes["White base coat"],
+            activator=mixes["Black cell activator"],
+            colours=[(mixes[mix], Decimal(parts)) for mix, parts in colours],
         )
     ResinKit.objects.create(
         studio=studio,
@@ -181,12 +192,12 @@ def _mixes(studio, materials):
     )
 
 
-def _sizes(studio, materials):
+def _sizes(studio: Studio, materials: Mapping[str, Material]) -> None:
     get_or_make_surface(studio, "10 × 10 cm × 6 mm", material=materials[TILE], name=TILE)
     get_or_make_surface(studio, "8 × 8 × 1½ in", material=materials[CANVAS], name=CANVAS)
 
 
-def _products(studio, materials):
+def _products(studio: Studio, materials: Mapping[str, Material]) -> None:
     for ware in shelves.PRODUCTS:
         studio.products.create(
             name=ware.name,
@@ -200,7 +211,7 @@ def _products(studio, materials):
         )
 
 
-def _selling(studio):
+def _selling(studio: Studio) -> None:
     for name, (share, fixed, listing, on_shipping) in shelves.CHANNELS.items():
         studio.channels.create(
             name=name,
@@ -212,7 +223,7 @@ def _selling(studio):
         )
 
 
-def _past_pours(studio, owner, dice):
+def _past_pours(studio: Studio, owner: User, dice: Random) -> None:
     """Log the weeks before, a little more or less than planned, as a hand does."""
     for days, surface, palette, count, base, colours in PAST_POURS:
         give = Decimal(str(round(dice.uniform(0.93, 1.07), 2)))

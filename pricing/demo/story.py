@@ -1,12 +1,15 @@
 """The story of one commission, lived through the services: enquiry to profit."""
 
+from collections.abc import Mapping
 from datetime import timedelta
 from decimal import Decimal
 
+from django.contrib.auth.models import User
 from django.utils import timezone
 
 from inventory.buying import purchasing
 from inventory.buying.alerts import alerts
+from inventory.models import Bottle, Material
 from pricing.bench.batches import mix_batch
 from pricing.bench.pictures import add_pictures
 from pricing.bench.pour_materials import LayerLog
@@ -19,9 +22,11 @@ from pricing.costing.catalogue import add_customer
 from pricing.demo import shelves
 from pricing.demo.pictures import drawn_pour
 from pricing.demo.shop import CANVAS, TILE
+from pricing.models import Commission
 from pricing.quoting import quotes as quoting
 from pricing.selling.consigning import send_out
 from pricing.selling.sales import pack_set, prices_quoted, sell
+from studio.models import Studio
 from studio.units import format_volume
 
 STAGES = ("stocked", "quoted", "poured", "sold")
@@ -42,7 +47,7 @@ CANVAS_TOOK = {
 BLUES = ("#f4efe6", "#14365c", "#1f5f8b", "#5b9bb5", "#16707a")
 
 
-def live(studio, owner, until="sold"):
+def live(studio: Studio, owner: User, until: str = "sold") -> Commission | None:
     """Take the demo studio through the story as far as a stage; returns the commission or None."""
     stage = STAGES.index(until)
     if stage < 1:
@@ -58,7 +63,7 @@ def live(studio, owner, until="sold"):
     return commission
 
 
-def _quote(studio, owner):
+def _quote(studio: Studio, owner: User) -> Commission:
     customer = add_customer(
         studio=studio, name=shelves.CUSTOMER["name"], email=shelves.CUSTOMER["email"]
     )
@@ -107,13 +112,15 @@ def _quote(studio, owner):
         by=owner,
         notes=f"{commission.notes}\nShort when asked: {noted or 'nothing'}.",
     )
-    promise_day(commission=commission, by=owner, on=earliest_promise(commission).ready_on)
+    earliest = earliest_promise(commission)
+    assert earliest is not None  # all of it is still to be made
+    promise_day(commission=commission, by=owner, on=earliest.ready_on)
     quote = quoting.draft_quote(commission=commission, by=owner)
     quoting.send_quote(quote=quote, by=owner)
     return commission
 
 
-def _accept_and_buy(studio, owner, commission):
+def _accept_and_buy(studio: Studio, owner: User, commission: Commission) -> None:
     before = _alerts(studio)
     quoting.accept_quote(quote=commission.quotes.get(), name=commission.customer.name)
     commissions.change_commission(
@@ -135,8 +142,9 @@ def _accept_and_buy(studio, owner, commission):
         )
 
 
-def _pour(studio, owner, commission):
+def _pour(studio: Studio, owner: User, commission: Commission) -> None:
     tiles, canvas = commission.lines.all()
+    assert tiles.topcoat is not None  # as it was ordered
     base = mix_batch(
         studio=studio,
         by=owner,
@@ -147,6 +155,7 @@ def _pour(studio, owner, commission):
         purpose="Tiles, then the canvas",
         place="Bench",
     ).bottle
+    assert base is not None  # as of every batch that is mixed
     poured = log_pour(
         studio=studio,
         by=owner,
@@ -176,7 +185,7 @@ def _pour(studio, owner, commission):
     )
 
 
-def _sell(studio, owner, commission):
+def _sell(studio: Studio, owner: User, commission: Commission) -> None:
     for line in commission.lines.all():
         pieces = list(
             studio.pieces.filter(pour__line=line, state="good").order_by("pour", "number")
@@ -200,7 +209,7 @@ def _sell(studio, owner, commission):
     )
 
 
-def _consign(studio, owner):
+def _consign(studio: Studio, owner: User) -> None:
     """Leave four tiles poured for stock with a shop."""
     loose = studio.pieces.filter(pour__line=None, pour__surface__name=TILE, state="good")
     first = list(loose.order_by("pour", "number")[:4])
@@ -217,26 +226,31 @@ def _consign(studio, owner):
     )
 
 
-def _layers(took, base_from):
+def _layers(
+    took: Mapping[str, tuple[str, str, str]], base_from: tuple[Bottle, Decimal]
+) -> dict[str, LayerLog]:
     """Return what each layer took; so much of the base came from a bottle of mix."""
     return {
         layer: LayerLog(
-            *(Decimal(ml) for ml in amounts), mixes=(base_from,) if layer == "base" else ()
+            Decimal(mixed),
+            Decimal(left),
+            Decimal(kept),
+            mixes=(base_from,) if layer == "base" else (),
         )
-        for layer, amounts in took.items()
+        for layer, (mixed, left, kept) in took.items()
     }
 
 
-def _alerts(studio):
+def _alerts(studio: Studio) -> str:
     found = alerts(studio)
     names = ", ".join(f"{one.material} ({one.kind.replace('_', ' ')})" for one in found)
     return f"{len(found)}: {names}" if found else "none"
 
 
-def _notes(commission):
+def _notes(commission: Commission) -> str:
     commission.refresh_from_db()
     return commission.notes
 
 
-def _amount(quantity, material):
+def _amount(quantity: Decimal, material: Material) -> str:
     return str(quantity.normalize()) if material.unit == "each" else format_volume(quantity)

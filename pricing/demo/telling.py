@@ -4,11 +4,13 @@ from decimal import Decimal
 
 from inventory.buying.purchasing import goods_of
 from pricing.earnings.profit import set_profit, total
+from pricing.models import Commission, Quote
+from studio.models import Studio
 from studio.money import format_money
 from studio.units import both
 
 
-def tell(studio, commission):
+def tell(studio: Studio, commission: Commission) -> str:
     """Return the story of the demo commission as text."""
     lines = [f"{studio.name} (invented): {commission.customer} asks for"]
     for line in commission.lines.all():
@@ -25,11 +27,11 @@ def tell(studio, commission):
     return "\n".join(lines)
 
 
-def _money(studio, amount):
+def _money(studio: Studio, amount: Decimal) -> str:
     return format_money(amount, studio.currency, studio.locale)
 
 
-def _estimate(studio, quote):
+def _estimate(studio: Studio, quote: Quote) -> list[str]:
     rows = ["", "How much paint (likely, and the range 8 pours in 10 fall in)"]
     for line in quote.frozen["lines"]:
         rows.append(f"  {line['pieces']} × {line['surface']}")
@@ -40,7 +42,7 @@ def _estimate(studio, quote):
     return rows
 
 
-def _quoted(studio, quote):
+def _quoted(studio: Studio, quote: Quote) -> list[str]:
     until = f", valid until {quote.valid_until:%d %b %Y}" if quote.valid_until else ""
     totals = quote.frozen["totals"]
     return [
@@ -50,12 +52,12 @@ def _quoted(studio, quote):
     ]
 
 
-def _bought(studio):
+def _bought(studio: Studio) -> list[str]:
     orders = list(studio.purchase_orders.select_related("supplier").order_by("number"))
     if not orders:
         return []
     sums = {order: goods_of(order) + order.shipping for order in orders}
-    rows = [f"Reorder: {_money(studio, sum(sums.values()))} delivered, by supplier"]
+    rows = [f"Reorder: {_money(studio, sum(sums.values(), Decimal(0)))} delivered, by supplier"]
     rows += [
         f"  {order.supplier}: {_money(studio, amount)} ({order.get_status_display().lower()})"
         for order, amount in sums.items()
@@ -63,7 +65,7 @@ def _bought(studio):
     return rows
 
 
-def _earned(studio):
+def _earned(studio: Studio) -> list[str]:
     rows = set_profit(studio)
     if not rows:
         return []

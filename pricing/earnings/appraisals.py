@@ -1,20 +1,31 @@
 """Say what a thing on hand would bring, dated and with a reason; and take it back."""
 
+from datetime import date
 from decimal import Decimal
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
 from inventory.models import Bottle, Material
 from pricing.errors import AppraisalRefused
-from pricing.models import Appraisal
+from pricing.models import Appraisal, PieceSet
+from studio.models import Studio
 from studio.money import minor_places
 
 MOST = Decimal(1_000_000)
 
 
 @transaction.atomic
-def appraise(*, studio, by, thing, value, reason, day=None):
+def appraise(
+    *,
+    studio: Studio,
+    by: User | None,
+    thing: Material | Bottle | PieceSet,
+    value: Decimal,
+    reason: str,
+    day: date | None = None,
+) -> Appraisal:
     """Note what all that is on hand of a thing would bring; returns the `Appraisal`.
 
     ``thing`` is a material, a bottle or a set of the studio, and ``value``, [currency], is what it
@@ -41,7 +52,7 @@ def appraise(*, studio, by, thing, value, reason, day=None):
 
 
 @transaction.atomic
-def withdraw_appraisal(*, appraisal):
+def withdraw_appraisal(*, appraisal: Appraisal) -> Appraisal:
     """Take an appraisal back: the thing is measured as if it had not been made."""
     appraisal = Appraisal.objects.select_for_update().get(pk=appraisal.pk)
     if appraisal.withdrawn_at:
@@ -51,7 +62,7 @@ def withdraw_appraisal(*, appraisal):
     return appraisal
 
 
-def _named(studio, thing):
+def _named(studio: Studio, thing: Material | Bottle | PieceSet) -> tuple[str, Decimal]:
     """Return the field that names a thing, and how much of it is on hand."""
     if isinstance(thing, Material):
         name, quantity = "material", thing.on_hand

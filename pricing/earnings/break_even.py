@@ -1,5 +1,6 @@
 """How many of each product a month must be sold before the studio's fixed costs are earned back."""
 
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from decimal import ROUND_CEILING, Decimal
@@ -7,11 +8,12 @@ from decimal import ROUND_CEILING, Decimal
 from inventory.models import Material
 from pricing.costing import price
 from pricing.costing.product_runs import Bench, Making
-from pricing.costing.worth import no_price, prices_known
+from pricing.costing.worth import MaterialPrice, no_price, prices_known
 from pricing.earnings.producible import products_of
 from pricing.earnings.profit import set_profit, total
-from pricing.models import Product
+from pricing.models import Channel, Product
 from studio.errors import StudioError
+from studio.models import Studio
 from studio.money import ZERO
 from studio.rows import refuse_strangers
 
@@ -38,12 +40,16 @@ class BreakEven:
     problem: str = ""
 
     @property
-    def contribution(self):
+    def contribution(self) -> Decimal | None:
         """What one leaves towards fixed costs, [currency]."""
-        return None if self.kept is None else self.kept - self.materials
+        if self.kept is None or self.materials is None:
+            return None
+        return self.kept - self.materials
 
 
-def break_even(studio, fixed_costs, channel=None):
+def break_even(
+    studio: Studio, fixed_costs: Decimal, channel: Channel | None = None
+) -> list[BreakEven]:
     """Return a `BreakEven` for each product, and first for the average set sold in the last year.
 
     Parameters
@@ -78,7 +84,14 @@ def break_even(studio, fixed_costs, channel=None):
     return [average, *found] if average else found
 
 
-def _product(making, needs, costed, unknown, fixed_costs, channel):
+def _product(
+    making: Making,
+    needs: Mapping[Material, Decimal],
+    costed: Mapping[Material, MaterialPrice],
+    unknown: Collection[Material],
+    fixed_costs: Decimal,
+    channel: Channel | None,
+) -> BreakEven:
     product = making.product
     if lacking := [material for material in unknown if material in needs]:
         return BreakEven(product.name, product, problem=no_price(lacking))
@@ -90,7 +103,7 @@ def _product(making, needs, costed, unknown, fixed_costs, channel):
     return _counted(product.name, product, kept, materials, fixed_costs, making.minutes)
 
 
-def _average_set(studio, fixed_costs):
+def _average_set(studio: Studio, fixed_costs: Decimal) -> BreakEven | None:
     since = studio.today() - LATELY
     rows = [
         row for row in set_profit(studio) if row.sold_on > since and row.sale.refunded_at is None
@@ -108,7 +121,14 @@ def _average_set(studio, fixed_costs):
     )
 
 
-def _counted(name, product, kept, materials, fixed_costs, minutes):
+def _counted(
+    name: str,
+    product: Product | None,
+    kept: Decimal,
+    materials: Decimal,
+    fixed_costs: Decimal,
+    minutes: Callable[[int], Decimal],
+) -> BreakEven:
     try:
         count = price.break_even_units(fixed_costs, kept, materials)
     except price.PriceError:

@@ -1,11 +1,14 @@
 """What finished sets and pieces on hand are expected to bring, from prices on record."""
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
 from pricing.commissions.owing import shares_left
 from pricing.costing.price import fees, tax_inside
-from pricing.models import Channel, Quote, SaleLine
+from pricing.earnings.profit import Kind
+from pricing.models import Channel, PieceSet, Quote, SaleLine
+from studio.models import Studio
 from studio.money import ZERO, minor_unit, to_payable
 
 AGREED = "agreed in the accepted quote"
@@ -13,6 +16,9 @@ PRODUCT = "price of the product"
 LAST_SOLD = "price of the last one sold like it"
 APPRAISED = "appraised"
 NO_PRICE = "no price known"
+
+# By line: what each set of it is to bring, and the channel agreed on.
+Agreed = dict[int | None, tuple[list[Decimal], Channel | None]]
 
 
 @dataclass(frozen=True)
@@ -25,7 +31,7 @@ class Expected:
     source: str
 
     @property
-    def net(self):
+    def net(self) -> Decimal:
         """What is left of it, [currency]."""
         return self.price - self.tax - self.fees
 
@@ -38,7 +44,9 @@ class PriceList:
     the last set like it was sold for; fees are those of the channel last sold through.
     """
 
-    def __init__(self, studio, kinds, waiting):
+    def __init__(
+        self, studio: Studio, kinds: Mapping[int, Kind], waiting: Iterable[PieceSet]
+    ) -> None:
         self.studio, self.kinds = studio, kinds
         self.agreed = self._agreed(waiting)
         self.products = {
@@ -46,17 +54,18 @@ class PriceList:
             for one in studio.products.filter(archived_at=None, price__isnull=False)
             .select_related("surface", "technique", "palette")
             .order_by("-pk")
+            if one.price is not None
         }
         lines = SaleLine.objects.filter(sale__studio=studio, is_live=True)
         sold = list(lines.select_related("sale__channel").order_by("-sale__sold_on", "-pk"))
-        self.last_sold = {}
+        self.last_sold: dict[Kind, Decimal] = {}
         for line in sold:
             kind = kinds.get(line.piece_set_id)
             if kind:
                 self.last_sold.setdefault(kind, line.price)
         self.channel = sold[0].sale.channel if sold else None
 
-    def of_set(self, piece_set):
+    def of_set(self, piece_set: PieceSet) -> Expected | None:
         """Return what a set is `Expected` to bring, or None."""
         agreed = self.agreed.get(piece_set.line_id)
         if agreed:
@@ -67,7 +76,7 @@ class PriceList:
             return self._expected(self.products[kind], PRODUCT, self.channel)
         return self._expected(self.last_sold.get(kind), LAST_SOLD, self.channel)
 
-    def of_piece(self, kind):
+    def of_piece(self, kind: tuple[str, str, str]) -> Expected | None:
         """Return what one loose piece of (size, technique, palette) is `Expected` to bring.
 
         It is the least a piece in a set of its kind brings, so that no piece is counted too high.
@@ -79,7 +88,7 @@ class PriceList:
                 return self._expected(price, source, self.channel)
         return None
 
-    def _agreed(self, waiting):
+    def _agreed(self, waiting: Iterable[PieceSet]) -> Agreed:
         """Return {line: (what each set of it is to bring, the channel agreed on)}."""
         lines = [one.line_id for one in waiting if one.line_id]
         quotes = Quote.objects.filter(status="accepted", commission__lines__in=lines).distinct()
@@ -92,7 +101,9 @@ class PriceList:
             for line, shares in shares_left(quote, sold_lines).items()
         }
 
-    def _expected(self, price, source, channel):
+    def _expected(
+        self, price: Decimal | None, source: str, channel: Channel | None
+    ) -> Expected | None:
         if price is None:
             return None
         tax = tax_inside(price, self.studio.tax_rate, minor_unit(self.studio.currency))

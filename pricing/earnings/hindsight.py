@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from pricing.costing.price import Profit, profit
-from pricing.earnings.profit import set_profit, total
+from pricing.earnings.profit import SetProfit, set_profit, total
 from pricing.models import Commission, Quote
+from studio.models import Studio
 from studio.money import ZERO
 
 # Which part of a profit each kind of cost of a quote belongs to; failures are paint and work.
@@ -22,14 +23,14 @@ class Hindsight:
     actual: Profit
 
     @property
-    def difference(self):
+    def difference(self) -> Decimal:
         """Profit beyond what was counted on, [currency]."""
         return self.actual.profit - self.forecast.profit
 
 
-def hindsight(studio):
+def hindsight(studio: Studio) -> list[Hindsight]:
     """Return a `Hindsight` for each commission whose sets are all sold, newest first."""
-    sold = defaultdict(list)
+    sold: defaultdict[int, list[SetProfit]] = defaultdict(list)
     for row in set_profit(studio):
         if row.sale.commission_id and row.sale.refunded_at is None:
             sold[row.sale.commission_id].append(row)
@@ -42,14 +43,15 @@ def hindsight(studio):
     ]
 
 
-def _ordered(quote):
+def _ordered(quote: Quote) -> int:
     return sum(line["quantity"] for line in quote.frozen["lines"])
 
 
-def _forecast(quote):
+def _forecast(quote: Quote) -> Profit:
     """Return what a quote counted on: its cost by kind, with work on failures as labour."""
     totals, settings = quote.frozen["totals"], quote.frozen["settings"]
-    sums, minutes = defaultdict(lambda: ZERO), ZERO
+    sums: defaultdict[str, Decimal] = defaultdict(lambda: ZERO)
+    minutes = ZERO
     for line in quote.frozen["lines"]:
         for one in line["cost_lines"]:
             part, amount = PARTS.get(one["kind"], "materials"), Decimal(one["amount"])

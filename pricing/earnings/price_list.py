@@ -6,16 +6,19 @@ prices, and where a price by rule, or the studio's own, is below the cost, that 
 """
 
 from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from django.db.models import Count, Min, prefetch_related_objects
 
+from inventory.models import Material
 from pricing.costing import price
 from pricing.costing.product_runs import Bench, Making
-from pricing.costing.worth import no_price, prices_known
+from pricing.costing.worth import MaterialPrice, no_price, prices_known
 from pricing.models import Palette, Product, ResinKit, SaleLine, SavedSurface, Technique
 from studio.errors import StudioError, in_words
+from studio.models import Studio
 from studio.money import ZERO, minor_unit, to_payable
 from studio.pdf import paper, render_pdf
 
@@ -56,7 +59,7 @@ class Sized:
     problem: str = ""
 
     @property
-    def remark(self):
+    def remark(self) -> str:
         """What is wrong with it, in words."""
         if self.problem:
             return self.problem
@@ -81,7 +84,13 @@ class PriceList:
     own_prices: int
 
 
-def price_list(studio, technique, palette, topcoat=None, together=1):
+def price_list(
+    studio: Studio,
+    technique: Technique,
+    palette: Palette,
+    topcoat: ResinKit | None = None,
+    together: int = 1,
+) -> PriceList:
     """Work out the `PriceList` of one technique and palette, in a fixed number of queries.
 
     Parameters
@@ -95,7 +104,8 @@ def price_list(studio, technique, palette, topcoat=None, together=1):
     """
     prefetch_related_objects([palette], "colours")
     bench = Bench(studio)
-    makings, refused = {}, {}
+    makings: dict[SavedSurface, Making] = {}
+    refused: dict[SavedSurface, str] = {}
     for surface in studio.surfaces.filter(archived_at=None).select_related("material"):
         product = Product(
             studio=studio,
@@ -121,14 +131,15 @@ def price_list(studio, technique, palette, topcoat=None, together=1):
     ]
     rows.sort(key=lambda row: (row.area_in2, row.surface.name))
     area_rate, united_rate, counted = _rates(rows)
-    rows = [_ruled(studio, row, area_rate, united_rate) for row in rows]
+    if area_rate is not None and united_rate is not None:
+        rows = [_ruled(studio, row, area_rate, united_rate) for row in rows]
     rows += [Sized(surface, *_measures(surface), problem=text) for surface, text in refused.items()]
     return PriceList(
         technique, palette, topcoat, together, tuple(rows), area_rate, united_rate, counted
     )
 
 
-def price_list_pdf(studio, found):
+def price_list_pdf(studio: Studio, found: PriceList) -> bytes:
     """Return a price list for customers as the bytes of a PDF: sizes and prices, no cost."""
     context = {
         "studio": studio,
@@ -140,7 +151,7 @@ def price_list_pdf(studio, found):
     return render_pdf("pricing/earnings/pdf/price_list.html", context)
 
 
-def table_of(found):
+def table_of(found: PriceList) -> list[list[str | Decimal | None]]:
     """Return the rows of the list as cells under `COLUMNS`."""
     return [
         [
@@ -159,9 +170,11 @@ def table_of(found):
     ]
 
 
-def _prices(studio, makings, refused):
+def _prices(
+    studio: Studio, makings: Mapping[SavedSurface, Making], refused: dict[SavedSurface, str]
+) -> dict[Material, MaterialPrice]:
     """Return what all materials cost; where one has no price, its sizes are refused by its name."""
-    needs = {}
+    needs: dict[Material, Decimal] = {}
     for making in makings.values():
         for material, need in making.needs(1).items():
             needs[material] = max(need.median, needs.get(material, ZERO))
@@ -172,13 +185,13 @@ def _prices(studio, makings, refused):
     return found
 
 
-def _measures(surface):
+def _measures(surface: SavedSurface) -> tuple[Decimal, Decimal]:
     """Return a size's face in square inches, and its width and height together in inches."""
     width, height = surface.width_mm / MM_PER_INCH, surface.height_mm / MM_PER_INCH
     return (width * height).quantize(TENTH), (width + height).quantize(TENTH)
 
 
-def _row(studio, surface, cost, own):
+def _row(studio: Studio, surface: SavedSurface, cost: Decimal, own: Decimal | None) -> Sized:
     with in_words(price.PriceError):
         found = price.price(
             cost,
@@ -199,13 +212,14 @@ def _row(studio, surface, cost, own):
     )
 
 
-def _own_prices(studio, technique):
+def _own_prices(studio: Studio, technique: Technique) -> dict[int, Decimal]:
     """Return {surface: the mean price of one piece, as the customer reads it}, of what the studio
     asks for its products and took for its sets in this technique."""
-    found = defaultdict(list)
+    found: defaultdict[int, list[Decimal]] = defaultdict(list)
     products = studio.products.filter(archived_at=None, technique=technique, price__isnull=False)
     for surface, asked, pieces in products.values_list("surface", "price", "pieces_each"):
-        found[surface].append(asked / pieces)
+        if asked is not None:
+            found[surface].append(asked / pieces)
     sold = SaleLine.objects.filter(sale__studio=studio, is_live=True).annotate(
         pieces=Count("piece_set__pieces"),
         sizes=Count("piece_set__pieces__pour__surface", distinct=True),
@@ -223,10 +237,10 @@ def _own_prices(studio, technique):
     }
 
 
-def _rates(rows):
+def _rates(rows: Sequence[Sized]) -> tuple[Decimal | None, Decimal | None, int]:
     """Return the rates of both rules and how many own prices they rest on."""
-    own = [row for row in rows if row.own is not None]
-    fitted = [(row, row.own if own else row.asked) for row in own or rows]
+    own = [(row, row.own) for row in rows if row.own is not None]
+    fitted = own or [(row, row.asked) for row in rows if row.asked is not None]
     if not fitted:
         return None, None, 0
     return (
@@ -236,7 +250,7 @@ def _rates(rows):
     )
 
 
-def _ruled(studio, row, area_rate, united_rate):
+def _ruled(studio: Studio, row: Sized, area_rate: Decimal, united_rate: Decimal) -> Sized:
     """Add to a size what the rules would ask, and which of its prices lose money."""
     by_area = to_payable(row.area_in2 * area_rate, studio.currency)
     by_united = to_payable(row.united_in * united_rate, studio.currency)
@@ -248,12 +262,12 @@ def _ruled(studio, row, area_rate, united_rate):
     losing = tuple(
         words
         for words, shown in asked.items()
-        if shown is not None and _net(studio, shown) < row.cost
+        if shown is not None and row.cost is not None and _net(studio, shown) < row.cost
     )
     return replace(row, by_area=by_area, by_united=by_united, losing=losing)
 
 
-def _net(studio, shown):
+def _net(studio: Studio, shown: Decimal) -> Decimal:
     """Return what the studio keeps of a price as the customer reads it."""
     if not studio.tax_inclusive:
         return shown

@@ -5,16 +5,20 @@ tax, fees and the materials in it at what their bottles cost: it pays the hours,
 the profit. Hours are no cost here, since they are what is shared out.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from inventory.models import Pack, with_promises
+from django.db.models import QuerySet
+
+from inventory.models import Material, Pack, with_promises
 from pricing.costing import output
 from pricing.costing.product_runs import Bench, Earnings, Making
-from pricing.costing.worth import prices
-from pricing.earnings.possible import BestMix, Made, More, Possible, Producible
+from pricing.costing.worth import MaterialPrice, prices
+from pricing.earnings.possible import Amounts, BestMix, Made, More, Possible, Producible
+from pricing.models import Channel, Product
 from studio.errors import StudioError, in_words
+from studio.models import Studio
 from studio.money import ZERO
 from studio.rows import refuse_strangers
 
@@ -23,7 +27,13 @@ USUAL_HOURS = Decimal(8)
 LONGEST_RUN = 60  # of one product in a mix; more than a working week makes
 
 
-def producible(studio, *, hours=USUAL_HOURS, channel=None, most: Mapping[int, int] | None = None):
+def producible(
+    studio: Studio,
+    *,
+    hours: Decimal = USUAL_HOURS,
+    channel: Channel | None = None,
+    most: Mapping[int, int] | None = None,
+) -> Producible:
     """Work out what can be made now; the number of queries does not grow with the products.
 
     Parameters
@@ -42,7 +52,9 @@ def producible(studio, *, hours=USUAL_HOURS, channel=None, most: Mapping[int, in
     """
     refuse_strangers(studio, channel)
     shelf, bench = _Shelf(studio), Bench(studio)
-    makings, counted, refused = [], {}, {}
+    makings: list[Making] = []
+    counted: dict[Product, output.Alone[int]] = {}
+    refused: dict[Product, str] = {}
     for product in products_of(studio):
         making = Making(product, bench)
         try:
@@ -70,11 +82,11 @@ def producible(studio, *, hours=USUAL_HOURS, channel=None, most: Mapping[int, in
 class _Shelf:
     """What is there of each material and held for nobody, and what a pack would add."""
 
-    def __init__(self, studio):
-        rows = with_promises(studio.materials)
+    def __init__(self, studio: Studio) -> None:
+        rows = with_promises(studio.materials.all())
         self.materials = {row.pk: row for row in rows}
         self.available = {pk: max(row.available, ZERO) for pk, row in self.materials.items()}
-        self.packs = {}
+        self.packs: dict[int, Pack] = {}
         packs = Pack.objects.on_offer().filter(material__in=self.materials)
         for pack in packs.select_related("material").order_by("-price", "-pk"):
             self.packs[pack.material_id] = pack  # the last one is the least to pay
@@ -83,11 +95,11 @@ class _Shelf:
             pk: there + self.extra.get(pk, ZERO) for pk, there in self.available.items()
         }
 
-    def amounts(self, needs):
+    def amounts(self, needs: Mapping[int, Decimal]) -> Amounts:
         return tuple((self.materials[pk], amount) for pk, amount in needs.items())
 
 
-def products_of(studio):
+def products_of(studio: Studio) -> QuerySet[Product]:
     rows = studio.products.filter(archived_at=None).select_related(
         "surface__material",
         "technique",
@@ -104,22 +116,29 @@ class _Brought:
     """What one product brings, and the run that shows it: all that can be made, or else one."""
 
     earnings: Earnings
-    prices: dict
-    run: output.Run
+    prices: dict[Material, MaterialPrice]
+    run: output.Run[int]
 
 
-def _brought(studio, makings, counted, shelf, channel):
+def _brought(
+    studio: Studio,
+    makings: Sequence[Making],
+    counted: Mapping[Product, output.Alone[int]],
+    shelf: _Shelf,
+    channel: Channel | None,
+) -> tuple[dict[Making, _Brought], dict[Product, str]]:
     """Return {making: what it brings} of what can be made with a pack more of each material.
 
     What could be made and has no price comes second, as {product: why}.
     """
     makings = [one for one in makings if not output.missing(one.to_have(1), shelf.with_packs)]
-    needs = {}
+    needs: dict[Material, Decimal] = {}
     for making in makings:
         for material, need in making.needs(1).items():
             needs[material] = max(need.median, needs.get(material, ZERO))
     costed = prices(studio, needs)
-    brought, refused = {}, {}
+    brought: dict[Making, _Brought] = {}
+    refused: dict[Product, str] = {}
     for making in makings:
         try:
             earnings = making.earnings(costed, channel)
@@ -131,7 +150,9 @@ def _brought(studio, makings, counted, shelf, channel):
     return brought, refused
 
 
-def _runs(making, brought, shelf, minutes, most):
+def _runs(
+    making: Making, brought: _Brought, shelf: _Shelf, minutes: Decimal, most: int | None
+) -> list[output.Run[int]]:
     """Return the runs worth a look: what a pack more of each and an hour more allow."""
     most = min(making.most, LONGEST_RUN, LONGEST_RUN if most is None else most)
     runs = []
@@ -144,9 +165,15 @@ def _runs(making, brought, shelf, minutes, most):
     return runs
 
 
-def _possible(making, alone, brought, shelf, refused):
+def _possible(
+    making: Making,
+    alone: output.Alone[int],
+    brought: _Brought | None,
+    shelf: _Shelf,
+    refused: Mapping[Product, str],
+) -> Possible:
     """Put into words' reach what was counted; one earns its share of the run that can be made."""
-    product, run = making.product, brought and brought.run
+    product, run = making.product, brought.run if brought else None
     return Possible(
         product=product,
         count=alone.count,
@@ -161,7 +188,9 @@ def _possible(making, alone, brought, shelf, refused):
     )
 
 
-def _best(runs, shelf, minutes):
+def _best(
+    runs: Mapping[Product, Sequence[output.Run[int]]], shelf: _Shelf, minutes: Decimal
+) -> BestMix:
     mix = output.best_mix(runs, shelf.available, minutes)
     found = output.gains(runs, shelf.available, minutes, shelf.extra, AN_HOUR)
     used = {pk for several in runs.values() for run in several for pk in run.needs}
@@ -176,11 +205,14 @@ def _best(runs, shelf, minutes):
         minutes_left=mix.minutes_left,
         left=shelf.amounts(dict(sorted(left.items(), key=lambda one: one[1] / there[one[0]]))),
         proven=mix.proven,
-        more=tuple(More(one.earned, shelf.packs.get(one.material)) for one in found),
+        more=tuple(
+            More(one.earned, shelf.packs.get(one.material) if one.material else None)
+            for one in found
+        ),
     )
 
 
-def _nearest(possible):
+def _nearest(possible: Iterable[Possible]) -> Possible | None:
     """Return what lacks the fewest materials, where nothing can be made at all."""
     known = [one for one in possible if not one.problem]
     if not known or any(one.count for one in known):

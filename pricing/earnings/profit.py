@@ -1,16 +1,20 @@
 """What was earned: each set sold, and the same rows cut by size, technique, palette and channel."""
 
 from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from pricing.costing.piece_costs import NOTHING, Spent, cost_book
+from pricing.costing.piece_costs import NOTHING, CostBook, Spent, cost_book
 from pricing.costing.price import Profit, profit, tax_inside
-from pricing.models import PieceSet, Sale, SaleLine
+from pricing.models import FinishedPiece, PieceSet, Sale, SaleLine
+from studio.models import Studio
 from studio.money import ZERO, allocate, minor_unit
 
 TAKEN_APART = ("Taken apart", "Taken apart", "Taken apart", 0)
+# Of a set: size, technique, palette, and how many pieces.
+Kind = tuple[str, str, str, int]
 CUTS = ("size", "technique", "palette", "channel", "customer", "month")
 
 
@@ -30,7 +34,7 @@ class SetProfit:
     profit: Profit
 
     @property
-    def month(self):
+    def month(self) -> str:
         """Year and month of the sale, such as “2026-03”."""
         return f"{self.sold_on:%Y-%m}"
 
@@ -44,7 +48,9 @@ class Cut:
     profit: Profit
 
 
-def set_profit(studio, book=None, names=None):
+def set_profit(
+    studio: Studio, book: CostBook | None = None, names: Mapping[int, Kind] | None = None
+) -> list[SetProfit]:
     """Return a `SetProfit` for each set sold, newest sale first, in a fixed number of queries.
 
     Revenue is the price paid with the set's share of shipping charged; tax, fees and shipping paid
@@ -55,7 +61,9 @@ def set_profit(studio, book=None, names=None):
     """
     book = book or cost_book(studio)
     names = described_sets(studio) if names is None else names
-    rows, by_sale, borne = [], defaultdict(list), set()
+    rows: list[SetProfit] = []
+    by_sale: defaultdict[Sale, list[SaleLine]] = defaultdict(list)
+    borne: set[int] = set()
     lines = SaleLine.objects.filter(sale__studio=studio).select_related(
         "piece_set", "sale__channel", "sale__customer"
     )
@@ -68,7 +76,7 @@ def set_profit(studio, book=None, names=None):
     return rows
 
 
-def _cost_of(line, book, borne):
+def _cost_of(line: SaleLine, book: CostBook, borne: set[int]) -> Spent:
     """Return what a sale's set cost; a set sold more than once costs in its newest sale only."""
     if line.piece_set_id in borne or not (line.is_live or line.piece_set.written_off_at):
         return NOTHING
@@ -76,16 +84,16 @@ def _cost_of(line, book, borne):
     return book.by_set.get(line.piece_set_id, NOTHING)
 
 
-def cut(rows, by):
+def cut(rows: Iterable[SetProfit], by: str) -> list[Cut]:
     """Add rows up by one of `CUTS`, most profit first; the cuts of all rows have one total."""
-    groups = defaultdict(list)
+    groups: defaultdict[str, list[SetProfit]] = defaultdict(list)
     for row in rows:
         groups[getattr(row, by)].append(row)
     cuts = [Cut(label, len(group), total(group)) for label, group in groups.items()]
     return sorted(cuts, key=lambda one: (-one.profit.profit, one.label))
 
 
-def total(rows):
+def total(rows: Iterable[SetProfit]) -> Profit:
     """Return the profit of all rows together."""
     return sum((row.profit for row in rows), profit(ZERO))
 
@@ -100,12 +108,12 @@ class Whereabouts:
     lost: Spent
 
     @property
-    def total(self):
+    def total(self) -> Spent:
         """What the acts of making took, in materials from the ledger and in work."""
         return self.sold + self.for_sale + self.loose + self.lost
 
 
-def whereabouts(studio):
+def whereabouts(studio: Studio) -> Whereabouts:
     """Return where cost went; its materials add up to what pours, topcoats and packing took."""
     book = cost_book(studio)
     sold, shelf, lost = NOTHING, NOTHING, book.lost
@@ -120,7 +128,9 @@ def whereabouts(studio):
     return Whereabouts(sold, shelf, book.loose, lost)
 
 
-def _of_sale(studio, sale, lines):
+def _of_sale(
+    studio: Studio, sale: Sale, lines: Sequence[SaleLine]
+) -> list[tuple[Decimal, Decimal, Decimal, Decimal]]:
     """Return (revenue, tax, fees, shipping paid) of each line of a sale, adding up exactly."""
     weights = [line.price for line in lines]
     if not any(weights):
@@ -140,7 +150,12 @@ def _of_sale(studio, sale, lines):
     ]
 
 
-def _row(line, amounts, spent, names):
+def _row(
+    line: SaleLine,
+    amounts: tuple[Decimal, Decimal, Decimal, Decimal],
+    spent: Spent,
+    names: Mapping[int, Kind],
+) -> SetProfit:
     revenue, tax, fees, shipping = amounts
     size, technique, palette, pieces = names.get(line.piece_set_id, TAKEN_APART)
     sale = line.sale
@@ -166,7 +181,7 @@ def _row(line, amounts, spent, names):
     )
 
 
-def described_sets(studio):
+def described_sets(studio: Studio) -> dict[int, Kind]:
     """Return {set: (size, technique, palette, pieces)}; several of one kind are joined by “and”."""
     sets = PieceSet.objects.filter(studio=studio, unpacked_at=None).prefetch_related(
         "pieces__pour__surface", "pieces__pour__technique", "pieces__pour__palette"
@@ -174,11 +189,12 @@ def described_sets(studio):
     return {one.pk: _described(list(one.pieces.all())) for one in sets}
 
 
-def _described(pieces):
+def _described(pieces: Sequence[FinishedPiece]) -> Kind:
     pours = [piece.pour for piece in pieces]
     columns = (
         [pour.surface.name for pour in pours],
         [pour.technique.name for pour in pours],
         [pour.palette.name for pour in pours],
     )
-    return (*(" and ".join(dict.fromkeys(names)) for names in columns), len(pieces))
+    size, technique, palette = (" and ".join(dict.fromkeys(names)) for names in columns)
+    return size, technique, palette, len(pieces)

@@ -1,6 +1,9 @@
 """Stock at the lower of cost and what it would bring, as a table and on paper."""
 
-from pricing.earnings.valuation import totals
+from collections.abc import Iterator
+
+from pricing.earnings.valuation import FinishedValue, MaterialValue, Valuation, totals
+from studio.models import Studio
 from studio.pdf import paper, render_pdf
 from studio.tables import table_bytes
 
@@ -18,12 +21,12 @@ COLUMNS = (
 )
 
 
-def valuation_table(found, extension):
+def valuation_table(found: Valuation, extension: str) -> bytes:
     """Return a `Valuation` as the bytes of a CSV or spreadsheet file."""
     return table_bytes(extension, COLUMNS, _lines(found), "Stock value")
 
 
-def valuation_pdf(studio, found):
+def valuation_pdf(studio: Studio, found: Valuation) -> bytes:
     """Return a `Valuation` as the bytes of a PDF."""
     context = {
         "studio": studio,
@@ -36,13 +39,13 @@ def valuation_pdf(studio, found):
     return render_pdf("pricing/earnings/pdf/valuation.html", context)
 
 
-def _lines(found):
+def _lines(found: Valuation) -> Iterator[list[object]]:
     for row in found.materials:
         unit = row.material.get_unit_display()
         yield ["Material", row.material.name, row.quantity, unit, *_sums(row)]
-    for row in found.finished:
-        yield [row.label, row.name, row.count, "set" if row.piece_set else "piece", *_sums(row)]
+    for one in found.finished:
+        yield [one.label, one.name, one.count, "set" if one.piece_set else "piece", *_sums(one)]
 
 
-def _sums(row):
+def _sums(row: MaterialValue | FinishedValue) -> list[object]:
     return [row.cost, row.measure, row.basis, row.value, row.write_down]

@@ -30,7 +30,7 @@ class ActQuerySet(models.QuerySet[Act]):
         return self.filter(entry__reversed_by=None)
 
 
-class PourQuerySet(Tracking, ActQuerySet["Pour"]):
+class PourQuerySet(Tracking, ActQuerySet[Act]):
     def to_learn_from(self) -> Self:
         """Pours that the estimates learn from."""
         return self.standing().filter(set_aside="")

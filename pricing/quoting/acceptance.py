@@ -1,14 +1,17 @@
 """How often quotes are accepted, and what the open ones may take from the shelf."""
 
-from collections import Counter
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any
 
-from django.db.models import Count, Exists, OuterRef, Q
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 
 from inventory.buying.possible import PossibleUse
 from inventory.buying.reordering import share_from_record
 from pricing.models import Quote
+from studio.models import Studio
 
 Status = Quote.Status
 
@@ -21,12 +24,12 @@ class Acceptance:
     settled: int
 
     @property
-    def rate(self):
+    def rate(self) -> float:
         """The chance that the next is accepted, [-]; see `share_from_record`."""
         return share_from_record(self.accepted, self.settled)
 
     @property
-    def sentence(self):
+    def sentence(self) -> str:
         """The chance and what it rests on."""
         if not self.settled:
             return "No quote has been answered yet, so each open one counts as an even chance."
@@ -38,12 +41,12 @@ class Acceptance:
         )
 
 
-def open_quotes(studio):
+def open_quotes(studio: Studio) -> QuerySet[Quote]:
     """Return the quotes that the customer can still accept."""
     return studio.quotes.filter(status__in=Quote.OPEN, valid_until__gte=studio.today())
 
 
-def acceptance(studio):
+def acceptance(studio: Studio) -> Acceptance:
     """Return the studio's `Acceptance`, in one query.
 
     A commission counts once, however often it was quoted: as accepted when one of its quotes was,
@@ -62,9 +65,9 @@ def acceptance(studio):
     return Acceptance(**found)
 
 
-def possible_uses(studio):
+def possible_uses(studio: Studio) -> Iterator[PossibleUse]:
     """Yield what each open quote takes if it is accepted, by material, in two queries at most."""
-    rows = list(
+    rows = (
         open_quotes(studio)
         .order_by("number", "version")
         .values_list(
@@ -87,8 +90,8 @@ def possible_uses(studio):
             )
 
 
-def _needs(lines):
-    needs = Counter()
+def _needs(lines: Sequence[Mapping[str, Any]] | None) -> dict[int, Decimal]:
+    needs: defaultdict[int, Decimal] = defaultdict(Decimal)
     for line in lines or ():
         for rows in line["needs"].values():
             for material_id, quantity in rows:

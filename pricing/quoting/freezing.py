@@ -4,9 +4,19 @@ Numbers are written as text, so that a decimal comes back as it went in. Papers 
 from this alone, never from today's prices.
 """
 
+from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from decimal import Decimal
 from math import ceil
+
+from inventory.models import Material
+from pricing.costing.costs import LineCost
+from pricing.costing.price import Offer, OfferLine, Terms
+from pricing.costing.worth import MaterialPrice
+from pricing.estimating.estimates import CommissionEstimate, LineEstimate
+from pricing.estimating.layers import LayerEstimate, Need
+from pricing.models import Channel, Commission
+from pricing.quoting.risks import QuoteRisk
 
 SETTINGS = (
     "margin",
@@ -23,7 +33,18 @@ SETTINGS = (
 )
 
 
-def frozen_quote(*, commission, estimate, prices, costs, offer, terms, channel, deposit, risk):
+def frozen_quote(
+    *,
+    commission: Commission,
+    estimate: CommissionEstimate,
+    prices: Mapping[Material, MaterialPrice],
+    costs: Sequence[LineCost],
+    offer: Offer,
+    terms: Terms,
+    channel: Channel | None,
+    deposit: Decimal,
+    risk: QuoteRisk,
+) -> dict[str, object]:
     """Return the whole quote as plain data for `Quote.frozen`.
 
     Parameters
@@ -75,7 +96,7 @@ def frozen_quote(*, commission, estimate, prices, costs, offer, terms, channel, 
     }
 
 
-def plain(value):
+def plain(value: object) -> object:
     """Write decimals as text, dataclasses as their fields, and leave the rest."""
     if isinstance(value, Decimal):
         return f"{value:f}"
@@ -86,7 +107,7 @@ def plain(value):
     return value
 
 
-def cautions(commission):
+def cautions(commission: Commission) -> list[str]:
     """Return what a customer must know of resin pieces: heat, food and care, in their words."""
     kits = {line.topcoat for line in commission.lines.all() if line.topcoat}
     if not kits:
@@ -109,7 +130,7 @@ def cautions(commission):
     ]
 
 
-def _price(one, need):
+def _price(one: MaterialPrice, need: Need) -> dict[str, object]:
     return {
         "material_id": one.material.pk,
         "material": one.material.name,
@@ -122,7 +143,7 @@ def _price(one, need):
     }
 
 
-def _line(estimated, cost, offered):
+def _line(estimated: LineEstimate, cost: LineCost, offered: OfferLine) -> dict[str, object]:
     line = estimated.line
     return {
         "line_id": line.pk,
@@ -150,7 +171,7 @@ def _line(estimated, cost, offered):
     }
 
 
-def _layer(layer):
+def _layer(layer: LayerEstimate) -> dict[str, object]:
     return {
         "layer": layer.layer,
         "name": layer.name,

@@ -1,13 +1,15 @@
 """Invoices: issued from the accepted quote, numbered without gaps, taken back by a credit note."""
 
 from datetime import timedelta
+from decimal import Decimal
 
+from django.contrib.auth.models import User
 from django.db import transaction
 
-from pricing.commissions.owing import account
+from pricing.commissions.owing import Account, account
 from pricing.costing.price import tax_inside
 from pricing.errors import InvoiceRefused
-from pricing.models import Commission, Invoice
+from pricing.models import Commission, Invoice, Quote
 from pricing.quoting.papers import quote_context
 from studio.money import minor_unit
 from studio.numbering import next_number
@@ -18,7 +20,9 @@ STUDIO = ("name", "address", "email", "phone", "tax_number", "currency", "locale
 
 
 @transaction.atomic
-def issue_invoice(*, commission, by, due_days=None):
+def issue_invoice(
+    *, commission: Commission, by: User | None, due_days: int | None = None
+) -> Invoice:
     """Issue the invoice of an accepted commission; returns it.
 
     It asks for what was agreed, less what was paid until then, and is frozen with all that stands
@@ -26,7 +30,7 @@ def issue_invoice(*, commission, by, due_days=None):
     """
     commission = _locked(commission)
     studio = commission.studio
-    quote = commission.accepted_quote
+    quote: Quote | None = commission.accepted_quote
     if quote is None:
         raise InvoiceRefused(f"{commission} has no accepted quote, so there is nothing to invoice.")
     standing = commission.invoices.filter(credits=None, credited_by=None).first()
@@ -48,7 +52,7 @@ def issue_invoice(*, commission, by, due_days=None):
 
 
 @transaction.atomic
-def credit_invoice(*, invoice, by, why):
+def credit_invoice(*, invoice: Invoice, by: User | None, why: str) -> Invoice:
     """Take a whole invoice back by a credit note, which has a number of its own; returns it."""
     commission = _locked(invoice.commission)
     invoice = Invoice.objects.select_for_update().get(pk=invoice.pk)
@@ -77,7 +81,7 @@ def credit_invoice(*, invoice, by, why):
     return _frozen(note, kept | {"credits": str(invoice), "why": why})
 
 
-def _frozen(invoice, frozen):
+def _frozen(invoice: Invoice, frozen: dict[str, object]) -> Invoice:
     invoice.frozen = frozen | {
         "paper": {
             "label": str(invoice),
@@ -89,7 +93,7 @@ def _frozen(invoice, frozen):
     return invoice
 
 
-def _content(quote, now):
+def _content(quote: Quote, now: Account) -> tuple[dict[str, object], dict[str, Decimal]]:
     """Return what stands on an invoice as plain data, and its sums."""
     studio, commission = quote.studio, now.commission
     shown = quote_context(quote)
@@ -132,6 +136,6 @@ def _content(quote, now):
     }, sums
 
 
-def _locked(commission):
+def _locked(commission: Commission) -> Commission:
     Commission.objects.select_for_update().get(pk=commission.pk)
     return Commission.objects.select_related("studio", "customer").get(pk=commission.pk)

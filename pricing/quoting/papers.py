@@ -3,29 +3,32 @@
 Both are made from the frozen numbers alone, so that the same quote is the same bytes each time.
 """
 
+from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 from types import SimpleNamespace
+from typing import Any
 
+from pricing.models import Quote
 from studio.pdf import paper, render_pdf
 
 
-def quote_pdf(quote):
+def quote_pdf(quote: Quote) -> bytes:
     """Return the customer's quote as the bytes of a PDF."""
     return render_pdf("pricing/quoting/pdf/quote.html", quote_context(quote))
 
 
-def cost_sheet_pdf(quote):
+def cost_sheet_pdf(quote: Quote) -> bytes:
     """Return how the price came about, for the owner, as the bytes of a PDF."""
     return render_pdf("pricing/quoting/pdf/cost_sheet.html", cost_sheet_context(quote))
 
 
-def file_name(quote):
+def file_name(quote: Quote) -> str:
     """Return what a quote's file is called, such as “quote-12-version-2.pdf”."""
     return f"{quote.label}.pdf".lower().replace(",", "").replace(" ", "-")
 
 
-def quote_context(quote):
+def quote_context(quote: Quote) -> dict[str, Any]:
     """Return what the customer's paper shows, and nothing of what the work costs."""
     frozen = quote.frozen
     totals = _numbers(frozen["totals"])
@@ -55,7 +58,7 @@ def quote_context(quote):
     }
 
 
-def cost_sheet_context(quote):
+def cost_sheet_context(quote: Quote) -> dict[str, Any]:
     """Return every input and amount of a quote, for the owner's eyes."""
     frozen = quote.frozen
     return {
@@ -72,7 +75,7 @@ def cost_sheet_context(quote):
     }
 
 
-def _frame(frozen):
+def _frame(frozen: Mapping[str, Any]) -> dict[str, Any]:
     studio = SimpleNamespace(**frozen["studio"], measures=frozen["settings"]["measures"])
     sent = frozen.get("paper", {})
     names = ("sent_on", "valid_until", "ready_by")
@@ -90,7 +93,7 @@ def _frame(frozen):
     }
 
 
-def _words(line):
+def _words(line: Mapping[str, Any]) -> dict[str, str]:
     """Name a line in two parts: what it is, and how it is finished."""
     each = line["pieces"] // line["quantity"]
     coated = any(layer["layer"] == "topcoat" for layer in line["layers"])
@@ -100,7 +103,7 @@ def _words(line):
     }
 
 
-def _goes(frozen):
+def _goes(frozen: Mapping[str, Any]) -> list[tuple[str, Decimal, Decimal]]:
     """Say where the price before tax goes: (what, amount, share of it), adding up to all of it."""
     totals, parts = _numbers(frozen["totals"]), dict.fromkeys(GOES, Decimal(0))
     for line in frozen["lines"]:
@@ -112,7 +115,7 @@ def _goes(frozen):
     return [(GOES[kind], amount, amount / net) for kind, amount in parts.items() if amount]
 
 
-def _cost_line(line):
+def _cost_line(line: Mapping[str, Any]) -> dict[str, Any]:
     return {
         **_numbers(line),
         **_words(line),
@@ -138,7 +141,7 @@ TEXT = {"material", "unit", "source", "label", "kind", "description", "surface",
 TEXT |= {"palette", "name", "layer", "measure", "measures", "costing"}
 
 
-def _numbers(frozen):
+def _numbers(frozen: Mapping[str, Any]) -> dict[str, Any]:
     """Read frozen decimals back; what is text stays text."""
     return {
         name: Decimal(value) if isinstance(value, str) and name not in TEXT else value

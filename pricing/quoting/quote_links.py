@@ -7,10 +7,12 @@ customer. A link works until it expires or is revoked; what it may still do foll
 import hashlib
 import logging
 import secrets
+from collections.abc import Callable, Iterable
 from datetime import datetime, time, timedelta
 from functools import partial
 from zoneinfo import ZoneInfo
 
+from django.contrib.auth.models import User
 from django.core.mail import send_mail
 from django.db import transaction
 from django.utils import timezone
@@ -29,7 +31,7 @@ log = logging.getLogger(__name__)
 
 
 @transaction.atomic
-def make_link(*, quote, by):
+def make_link(*, quote: Quote, by: User | None) -> tuple[QuoteLink, str]:
     """Make the private link of a quote; returns it with its secret, which is kept nowhere.
 
     An earlier link of the same quote stops working. Raises `QuoteNotOpen` for a draft, and for a
@@ -41,6 +43,7 @@ def make_link(*, quote, by):
         raise QuoteNotOpen(f"{quote} is {what}, so there is nothing for the customer to open.")
     _revoke(quote)
     secret = secrets.token_urlsafe(32)
+    assert quote.valid_until is not None  # it was sent
     last = quote.valid_until + timedelta(days=DAYS_AFTER_VALIDITY)
     expires_at = datetime.combine(last, time.max, ZoneInfo(quote.studio.time_zone))
     link = quote.links.create(digest=_digest(secret), created_by=by, expires_at=expires_at)
@@ -48,18 +51,18 @@ def make_link(*, quote, by):
 
 
 @transaction.atomic
-def revoke_link(*, quote):
+def revoke_link(*, quote: Quote) -> int:
     """Make the link of a quote stop working at once; returns how many that was."""
     Quote.objects.select_for_update().get(pk=quote.pk)
     return _revoke(quote)
 
 
-def working_link(quote):
+def working_link(quote: Quote) -> QuoteLink | None:
     """Return the link of a quote that works now, or None."""
     return quote.links.filter(revoked_at=None, expires_at__gt=timezone.now()).first()
 
 
-def link_of(secret):
+def link_of(secret: str) -> QuoteLink:
     """Return the link that a secret opens, with its quote, or raise `LinkGone`."""
     working = QuoteLink.objects.filter(revoked_at=None, expires_at__gt=timezone.now())
     rows = working.select_related("quote__commission__customer", "quote__studio")
@@ -70,7 +73,7 @@ def link_of(secret):
 
 
 @transaction.atomic
-def open_link(*, link):
+def open_link(*, link: QuoteLink) -> None:
     """Note that the customer opened their link, and has seen its quote."""
     if link.opened_at is None:
         link.opened_at = timezone.now()
@@ -79,7 +82,7 @@ def open_link(*, link):
 
 
 @transaction.atomic
-def accept_by_link(*, link, name):
+def accept_by_link(*, link: QuoteLink, name: str) -> Quote:
     """Accept the quote of a link in the customer's own name, and tell the owners.
 
     The same answer sent twice (a double tap, a page opened anew) is one answer.
@@ -88,14 +91,16 @@ def accept_by_link(*, link, name):
 
 
 @transaction.atomic
-def decline_by_link(*, link, name, note):
+def decline_by_link(*, link: QuoteLink, name: str, note: str) -> Quote:
     """Decline the quote of a link with the customer's own reason, and tell the owners."""
     if not note.strip():
         raise AnswerIncomplete("Say in a few words why, so that the studio can do better.")
     return _answer(link, Quote.Status.DECLINED, quoting.decline_quote, name, note.strip())
 
 
-def _answer(link, status, answer, name, note=""):
+def _answer(
+    link: QuoteLink, status: str, answer: Callable[..., Quote], name: str, note: str = ""
+) -> Quote:
     name = _checked(name)
     try:
         quote = answer(quote=link.quote, name=name, note=note, by_link=True)
@@ -110,18 +115,18 @@ def _answer(link, status, answer, name, note=""):
     return quote
 
 
-def _checked(name):
+def _checked(name: str) -> str:
     name = name.strip()
     if len(name) < LEAST_NAME:
         raise AnswerIncomplete("Give your name, so that the studio knows who answered.")
     return name
 
 
-def _revoke(quote):
+def _revoke(quote: Quote) -> int:
     return quote.links.filter(revoked_at=None).update(revoked_at=timezone.now())
 
 
-def _tell_owners(quote, sentence):
+def _tell_owners(quote: Quote, sentence: str) -> None:
     """Write to the owners once the answer is stored; it stands even if no mail can be sent."""
     owners = quote.studio.memberships.filter(role=Role.OWNER).exclude(user__email="")
     to = list(owners.values_list("user__email", flat=True))
@@ -130,7 +135,7 @@ def _tell_owners(quote, sentence):
     transaction.on_commit(partial(_send, shortened(sentence, 78), text, to))
 
 
-def _send(subject, text, to):
+def _send(subject: str, text: str, to: Iterable[str]) -> None:
     for address in to:
         try:
             send_mail(" ".join(subject.split()), text, None, [address])
@@ -138,5 +143,5 @@ def _send(subject, text, to):
             log.exception("The mail about a customer's answer could not be sent.")
 
 
-def _digest(secret):
+def _digest(secret: str) -> str:
     return hashlib.sha256(secret.encode()).hexdigest()

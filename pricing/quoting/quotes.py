@@ -1,7 +1,9 @@
 """Quotes: draft, send, accept, decline. Once sent nothing in a quote changes but its status."""
 
 from datetime import timedelta
+from decimal import Decimal
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
@@ -9,11 +11,11 @@ from inventory.words import day
 from pricing.commissions.progress import record
 from pricing.commissions.promises import renew_promises
 from pricing.costing.costs import line_costs
-from pricing.costing.price import PriceError, Terms, offer
+from pricing.costing.price import Offer, PriceError, Terms, offer
 from pricing.costing.worth import prices
 from pricing.errors import AlreadyAccepted, CommissionClosed, QuoteNotOpen
 from pricing.estimating.estimates import estimate_commission
-from pricing.models import Commission, Quote, QuoteLine
+from pricing.models import Channel, Commission, Quote, QuoteLine
 from pricing.quoting.freezing import frozen_quote, plain
 from pricing.quoting.risks import quote_risk
 from studio.errors import in_words
@@ -30,15 +32,15 @@ OPEN = (Commission.Status.ENQUIRY, Commission.Status.QUOTED)
 @transaction.atomic
 def draft_quote(
     *,
-    commission,
-    by,
-    margin=None,
-    rush=ZERO,
-    discount=ZERO,
-    shipping=ZERO,
-    channel=None,
-    deposit=None,
-):
+    commission: Commission,
+    by: User | None,
+    margin: Decimal | None = None,
+    rush: Decimal = ZERO,
+    discount: Decimal = ZERO,
+    shipping: Decimal = ZERO,
+    channel: Channel | None = None,
+    deposit: Decimal | None = None,
+) -> Quote:
     """Work out a quote for a commission, in place of its earlier draft.
 
     ``margin``, ``rush``, ``discount`` and ``deposit`` are shares of one, ``shipping`` is what it
@@ -88,16 +90,17 @@ def draft_quote(
 
 
 @transaction.atomic
-def send_quote(*, quote, by, valid_days=None):
+def send_quote(*, quote: Quote, by: User | None, valid_days: int | None = None) -> Quote:
     """Number a draft and freeze it; an earlier quote for the same commission is superseded.
 
     The first quote of a commission takes the studio's next number, a later one the same number and
     the next version.
     """
     commission = _locked(quote.commission)
-    quote = Quote.objects.select_for_update().filter(pk=quote.pk).first()
-    if quote is None:
+    draft = Quote.objects.select_for_update().filter(pk=quote.pk).first()
+    if draft is None:
         raise QuoteNotOpen("This draft is gone: another took its place, or the work is off.")
+    quote = draft
     if quote.status != Status.DRAFT:
         raise QuoteNotOpen(f"{quote} was sent already. Draft a new one to change it.")
     _refuse_closed(commission)
@@ -121,7 +124,9 @@ def send_quote(*, quote, by, valid_days=None):
 
 
 @transaction.atomic
-def accept_quote(*, quote, by=None, name="", note="", by_link=False):
+def accept_quote(
+    *, quote: Quote, by: User | None = None, name: str = "", note: str = "", by_link: bool = False
+) -> Quote:
     """Accept a sent quote: the commission goes ahead and stock is held for it.
 
     Refused when the quote is not the one open now, or has run out; of two people at once the second
@@ -137,7 +142,9 @@ def accept_quote(*, quote, by=None, name="", note="", by_link=False):
 
 
 @transaction.atomic
-def decline_quote(*, quote, by=None, name="", note="", by_link=False):
+def decline_quote(
+    *, quote: Quote, by: User | None = None, name: str = "", note: str = "", by_link: bool = False
+) -> Quote:
     """Decline a sent quote, with a reason if there is one; the commission is declined with it."""
     commission, quote = _lock_open(quote)
     _answer(quote, Status.DECLINED, by, name, note, by_link)
@@ -146,7 +153,7 @@ def decline_quote(*, quote, by=None, name="", note="", by_link=False):
 
 
 @transaction.atomic
-def view_quote(*, quote):
+def view_quote(*, quote: Quote) -> None:
     """Note that the customer has seen a quote, the first time they do."""
     quote = Quote.objects.select_for_update().get(pk=quote.pk)
     if quote.status == Status.SENT:
@@ -155,44 +162,46 @@ def view_quote(*, quote):
 
 
 @transaction.atomic
-def expire_quotes(*, studio):
+def expire_quotes(*, studio: Studio) -> int:
     """Mark the sent quotes whose day has passed; returns how many."""
     late = studio.quotes.filter(status__in=Quote.OPEN, valid_until__lt=studio.today())
     return late.update(status=Status.EXPIRED)
 
 
-def expire_all_quotes():
+def expire_all_quotes() -> str:
     """Mark the quotes of every studio whose day has passed; returns a sentence, if any."""
     count = sum(expire_quotes(studio=studio) for studio in Studio.objects.filter(restoring=None))
     return f"Marked {count} quote{'' if count == 1 else 's'} as expired." if count else ""
 
 
-def _locked(commission):
+def _locked(commission: Commission) -> Commission:
     """Lock a commission: whatever decides over its quotes queues here."""
     Commission.objects.select_for_update().get(pk=commission.pk)
     return Commission.objects.select_related("studio", "customer").get(pk=commission.pk)
 
 
-def _lock_open(quote):
+def _lock_open(quote: Quote) -> tuple[Commission, Quote]:
     commission = _locked(quote.commission)
     quote = Quote.objects.select_for_update().get(pk=quote.pk)
     if not quote.is_open:
         raise QuoteNotOpen(
             f"{quote} is {quote.get_status_display().lower()}, so it cannot be answered."
         )
-    if quote.valid_until < commission.studio.today():
-        last = day(quote.valid_until)
-        raise QuoteNotOpen(f"{quote} was valid until {last}. Ask for a new one.")
+    until = quote.valid_until
+    if until is not None and until < commission.studio.today():
+        raise QuoteNotOpen(f"{quote} was valid until {day(until)}. Ask for a new one.")
     return commission, quote
 
 
-def _refuse_closed(commission):
+def _refuse_closed(commission: Commission) -> None:
     if commission.status not in OPEN:
         status = commission.get_status_display().lower()
         raise CommissionClosed(f"{commission} is {status}, so it is not quoted any more.")
 
 
-def _answer(quote, status, by, name, note, by_link):
+def _answer(
+    quote: Quote, status: str, by: User | None, name: str, note: str, by_link: bool
+) -> None:
     quote.status, quote.answered_at = status, timezone.now()
     who = by.get_full_name() or by.get_username() if by else ""
     quote.answered_by = name or shortened(who, 120)
@@ -203,7 +212,14 @@ def _answer(quote, status, by, name, note, by_link):
     )
 
 
-def _terms(studio, margin, rush, discount, shipping, channel):
+def _terms(
+    studio: Studio,
+    margin: Decimal | None,
+    rush: Decimal,
+    discount: Decimal,
+    shipping: Decimal,
+    channel: Channel | None,
+) -> Terms:
     return Terms(
         margin=studio.margin if margin is None else margin,
         tax_rate=studio.tax_rate,
@@ -221,7 +237,7 @@ def _terms(studio, margin, rush, discount, shipping, channel):
     )
 
 
-def _write_lines(quote, made):
+def _write_lines(quote: Quote, made: Offer) -> None:
     rows = [
         (line["description"], line["quantity"], line["unit_price"], line["amount"])
         for line in quote.frozen["lines"]

@@ -1,9 +1,11 @@
 """What may go wrong with the price of a quote: materials that cost more than it allows for."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from pricing.costing import price
+from pricing.costing.costs import LineCost
 from studio.errors import in_words
 from studio.money import ZERO
 
@@ -23,7 +25,7 @@ class QuoteRisk:
     chance_of_loss: Decimal
 
 
-def quote_risk(costs, offer):
+def quote_risk(costs: Sequence[LineCost], offer: price.Offer) -> QuoteRisk:
     """Return the `QuoteRisk` of an `Offer` for the `LineCost` of its lines.
 
     What is allowed is paint, resin and surfaces with what failed pieces of them take, on average.
@@ -40,7 +42,7 @@ def quote_risk(costs, offer):
     return QuoteRisk(allowed, _places(over), _places(loss))
 
 
-def _line(cost):
+def _line(cost: price.Cost) -> price.RiskyLine:
     return price.RiskyLine(
         pieces=cost.pieces,
         success_rate=float(cost.success_rate),
@@ -53,9 +55,9 @@ def _line(cost):
     )
 
 
-def _allowed(cost):
+def _allowed(cost: price.Cost) -> Decimal:
     return (cost.of("material") + cost.of("surface")) / cost.success_rate
 
 
-def _places(chance):
+def _places(chance: float) -> Decimal:
     return Decimal(repr(chance)).quantize(PLACES)

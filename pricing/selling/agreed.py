@@ -27,7 +27,7 @@ class HandOver:
 
 def hand_over(commission: Commission) -> HandOver | None:
     """Return what is left to hand over of a commission, or None where no quote was accepted."""
-    quote = commission.accepted_quote
+    quote: Quote | None = commission.accepted_quote
     if quote is None:
         return None
     named = quote.frozen.get("channel")
@@ -49,7 +49,11 @@ def priced(commission: Commission, quote: Quote) -> Priced:
     sets = PieceSet.objects.for_sale().filter(line__commission=commission).order_by("number")
     sold = SaleLine.objects.filter(is_live=True, piece_set__line__commission=commission)
     left = shares_left(quote, sold.values_list("piece_set__line", flat=True))
-    return [(one, left[one.line_id].pop(0)) for one in sets if left.get(one.line_id)]
+    return [
+        (one, left[one.line_id].pop(0))
+        for one in sets
+        if one.line_id is not None and left.get(one.line_id)
+    ]
 
 
 def shipping_of(

@@ -1,16 +1,19 @@
 """Consignment: sets sent to a shop, sold there, taken back or lost."""
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from django.contrib.auth.models import User
 from django.db import transaction
-from django.db.models import Prefetch
+from django.db.models import Prefetch, QuerySet
 from django.utils import timezone
 
 from pricing.errors import ConsignmentRefused
-from pricing.models import ConsignedSet, Consignment, PieceSet, Sale
+from pricing.models import Channel, ConsignedSet, Consignment, PieceSet, Sale
 from pricing.selling.sales import CALLED_OFF, sell
+from studio.models import Studio
 from studio.money import to_payable
 from studio.numbering import next_number
 from studio.rows import refuse_strangers
@@ -19,7 +22,16 @@ Outcome = ConsignedSet.Outcome
 
 
 @transaction.atomic
-def send_out(*, studio, by, channel, items, sent_on, due_back_on=None, note=""):
+def send_out(
+    *,
+    studio: Studio,
+    by: User,
+    channel: Channel,
+    items: Iterable[tuple[PieceSet, Decimal]],
+    sent_on: date,
+    due_back_on: date | None = None,
+    note: str = "",
+) -> Consignment:
     """Send sets to a shop; ``items`` are (set, price asked with tax) pairs.
 
     They still belong to the studio, and are not for sale anywhere else until they are settled. The
@@ -62,7 +74,13 @@ def send_out(*, studio, by, channel, items, sent_on, due_back_on=None, note=""):
 
 
 @transaction.atomic
-def report_sold(*, consignment, by, items, sold_on):
+def report_sold(
+    *,
+    consignment: Consignment,
+    by: User,
+    items: Iterable[tuple[PieceSet, Decimal]],
+    sold_on: date,
+) -> Sale:
     """Record what a shop sold, as one sale of that day; returns the sale.
 
     ``items`` are (set, price paid with tax) pairs. The fees are the share agreed on the note, and
@@ -87,7 +105,9 @@ def report_sold(*, consignment, by, items, sold_on):
 
 
 @transaction.atomic
-def take_back(*, consignment, by, sets, on, note=""):
+def take_back(
+    *, consignment: Consignment, by: User, sets: Sequence[PieceSet], on: date, note: str = ""
+) -> list[ConsignedSet]:
     """Take sets back from a shop; they are for sale again."""
     lines = _open_lines(consignment, sets, on)
     _settle(lines, by, Outcome.RETURNED, on, note)
@@ -95,7 +115,9 @@ def take_back(*, consignment, by, sets, on, note=""):
 
 
 @transaction.atomic
-def lost(*, consignment, by, sets, on, note=""):
+def lost(
+    *, consignment: Consignment, by: User, sets: Sequence[PieceSet], on: date, note: str = ""
+) -> list[ConsignedSet]:
     """Write off sets that a shop lost or broke; their cost is lost with them.
 
     Where the shop pays for them they are sold: `report_sold` at what it pays.
@@ -118,7 +140,16 @@ class Settled:
 
 
 @transaction.atomic
-def settle(*, consignment, by, on, sold=(), returned=(), lost_sets=(), note=""):
+def settle(
+    *,
+    consignment: Consignment,
+    by: User,
+    on: date,
+    sold: Iterable[tuple[PieceSet, Decimal]] = (),
+    returned: Iterable[PieceSet] = (),
+    lost_sets: Iterable[PieceSet] = (),
+    note: str = "",
+) -> Settled:
     """Settle several sets with a shop at once: all of it, or nothing; returns `Settled`.
 
     ``sold`` are (set, price paid) pairs, ``returned`` and ``lost_sets`` sets.
@@ -126,12 +157,13 @@ def settle(*, consignment, by, on, sold=(), returned=(), lost_sets=(), note=""):
     sold, returned, lost_sets = list(sold), list(returned), list(lost_sets)
     if not (sold or returned or lost_sets):
         raise ConsignmentRefused("Say of at least one set what became of it.")
-    shared = {"consignment": consignment, "by": by}
-    sale = report_sold(**shared, items=sold, sold_on=on) if sold else None
+    sale = None
+    if sold:
+        sale = report_sold(consignment=consignment, by=by, items=sold, sold_on=on)
     if returned:
-        take_back(**shared, sets=returned, on=on, note=note)
+        take_back(consignment=consignment, by=by, sets=returned, on=on, note=note)
     if lost_sets:
-        lost(**shared, sets=lost_sets, on=on, note=note)
+        lost(consignment=consignment, by=by, sets=lost_sets, on=on, note=note)
     return Settled(sale, len(returned), len(lost_sets))
 
 
@@ -152,17 +184,17 @@ class Account:
     is_late: bool
 
     @property
-    def to_pay(self):
+    def to_pay(self) -> Decimal:
         """What the shop passes on, [currency]."""
         return self.sold_for - self.fees
 
     @property
-    def out(self):
+    def out(self) -> int:
         """How many sets are still at the shop."""
         return self.counts[Outcome.OUT]
 
 
-def account(consignment, today: date):
+def account(consignment: Consignment, today: date) -> Account:
     """Return the `Account` of a note whose lines are loaded; a refunded sale brings nothing."""
     lines = list(consignment.lines.all())
     counts = {one.value: 0 for one in Outcome}
@@ -183,14 +215,14 @@ def account(consignment, today: date):
     )
 
 
-def consignments_of(studio):
+def consignments_of(studio: Studio) -> QuerySet[Consignment]:
     """Return the notes of a studio with their lines, sets and sales, in two queries."""
     rows = studio.consignments.select_related("channel", "studio")
     lines = ConsignedSet.objects.select_related("piece_set", "sale_line__sale")
     return rows.prefetch_related(Prefetch("lines", lines))
 
 
-def _refuse_not_free(sets):
+def _refuse_not_free(sets: Iterable[PieceSet]) -> None:
     for piece_set in sets:
         if piece_set.unpacked_at or piece_set.written_off_at:
             raise ConsignmentRefused(f"{piece_set} is not packed any more, so it cannot be sent.")
@@ -207,7 +239,7 @@ def _refuse_not_free(sets):
             )
 
 
-def _open_lines(consignment, sets, on):
+def _open_lines(consignment: Consignment, sets: Sequence[PieceSet], on: date) -> list[ConsignedSet]:
     """Return the lines of sets that are still out, with the note locked before anything else."""
     note = Consignment.objects.select_for_update(of=("self",)).get(pk=consignment.pk)
     wanted = [one.pk for one in sets]
@@ -227,7 +259,9 @@ def _open_lines(consignment, sets, on):
     return lines
 
 
-def _settle(lines, by, outcome, on, note=""):
+def _settle(
+    lines: Sequence[ConsignedSet], by: User, outcome: str, on: date, note: str = ""
+) -> None:
     for line in lines:
         line.outcome, line.settled_on, line.settled_by = outcome, on, by
         line.note = note

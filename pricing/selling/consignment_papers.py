@@ -1,6 +1,8 @@
 """Papers for a shop, without costs: the note both sides sign, and what it has to pass on."""
 
-from pricing.models import ConsignedSet
+from datetime import date
+
+from pricing.models import ConsignedSet, Consignment
 from pricing.selling.consigning import account
 from studio.money import to_payable
 from studio.pdf import paper, render_pdf
@@ -8,19 +10,19 @@ from studio.pdf import paper, render_pdf
 Outcome = ConsignedSet.Outcome
 
 
-def note_pdf(consignment):
+def note_pdf(consignment: Consignment) -> bytes:
     """Return the consignment note as the bytes of a PDF, to be signed at the shop."""
     return render_pdf("pricing/selling/pdf/consignment_note.html", note_context(consignment))
 
 
-def statement_pdf(consignment, day):
+def statement_pdf(consignment: Consignment, day: date) -> bytes:
     """Return the settlement statement of a day as the bytes of a PDF."""
     return render_pdf(
         "pricing/selling/pdf/consignment_statement.html", statement_context(consignment, day)
     )
 
 
-def note_context(consignment):
+def note_context(consignment: Consignment) -> dict[str, object]:
     """Return what stands on the note: each set, its price, and the shop's share of it."""
     currency = consignment.studio.currency
     lines = []
@@ -36,7 +38,7 @@ def note_context(consignment):
     }
 
 
-def statement_context(consignment, day):
+def statement_context(consignment: Consignment, day: date) -> dict[str, object]:
     """Return what was sold and what the shop passes on, what came back, is lost, is still there."""
     lines = list(consignment.lines.all())
     standing = [line for line in lines if line.sale_line and line.sale_line.is_live]
@@ -59,11 +61,11 @@ def statement_context(consignment, day):
     }
 
 
-def file_name(consignment, kind):
+def file_name(consignment: Consignment, kind: str) -> str:
     """Return what such a paper's file is called, such as “consignment-3-note.pdf”."""
     return f"consignment-{consignment.number}-{kind}.pdf"
 
 
-def _frame(consignment):
+def _frame(consignment: Consignment) -> dict[str, object]:
     studio = consignment.studio
     return {"studio": studio, "paper": paper(studio.locale), "consignment": consignment}

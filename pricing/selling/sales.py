@@ -1,12 +1,15 @@
 """Sets and sales: pack pieces, unpack them, sell sets through a channel, refund a sale."""
 
+from collections.abc import Iterable, Sequence
 from datetime import date
 from decimal import Decimal
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Max
 from django.utils import timezone
 
+from inventory.models import Material
 from inventory.stock import ledger as stock
 from inventory.words import day
 from pricing.commissions.owing import account
@@ -15,10 +18,14 @@ from pricing.commissions.progress import keep_up, lock_commission
 from pricing.costing import price
 from pricing.errors import SaleRefused, SetRefused
 from pricing.models import (
+    Channel,
     Commission,
+    CommissionLine,
+    Customer,
     FinishedPiece,
     Payment,
     PieceSet,
+    Quote,
     Sale,
     SaleLine,
     Topcoating,
@@ -35,16 +42,16 @@ CALLED_OFF = ("declined", "cancelled")
 @transaction.atomic
 def pack_set(
     *,
-    studio,
-    by,
-    name,
-    pieces,
-    line=None,
-    packaging=None,
-    also=(),
-    minutes=ZERO,
-    made_on=None,
-):
+    studio: Studio,
+    by: User,
+    name: str,
+    pieces: Sequence[FinishedPiece],
+    line: CommissionLine | None = None,
+    packaging: Material | None = None,
+    also: Sequence[Material] = (),
+    minutes: Decimal = ZERO,
+    made_on: date | None = None,
+) -> PieceSet:
     """Pack finished pieces into a set, or one piece on its own; its packaging leaves the shelf.
 
     ``pieces`` are good pieces that are in no set. A set of a commission's line takes as many as the
@@ -85,7 +92,9 @@ def pack_set(
 
 
 @transaction.atomic
-def unpack_set(*, piece_set, by, why="", packaging_back=True):
+def unpack_set(
+    *, piece_set: PieceSet, by: User, why: str = "", packaging_back: bool = True
+) -> PieceSet:
     """Take a set that is not sold apart again; its pieces are loose and its packaging is back.
 
     With ``packaging_back=False`` the packaging is spoiled and its cost stays lost.
@@ -100,7 +109,7 @@ def unpack_set(*, piece_set, by, why="", packaging_back=True):
     return piece_set
 
 
-def packing_reversed(piece_set, by):
+def packing_reversed(piece_set: PieceSet, by: User) -> None:
     """Take a set apart once its packaging is back on the shelf, or given up."""
     piece_set = _locked_sets(piece_set.studio, [piece_set])[0]
     if piece_set.unpacked_at or piece_set.written_off_at:
@@ -118,19 +127,19 @@ def packing_reversed(piece_set, by):
 @transaction.atomic
 def sell(
     *,
-    studio,
-    by,
-    channel,
-    sold_on,
-    items,
-    shipping_charged=None,
-    shipping_paid=None,
-    customer=None,
-    commission=None,
-    pays_later=False,
-    how=Payment.How.OTHER,
-    share=None,
-):
+    studio: Studio,
+    by: User,
+    channel: Channel,
+    sold_on: date,
+    items: Iterable[tuple[PieceSet, Decimal]],
+    shipping_charged: Decimal | None = None,
+    shipping_paid: Decimal | None = None,
+    customer: Customer | None = None,
+    commission: Commission | None = None,
+    pays_later: bool = False,
+    how: str = Payment.How.OTHER,
+    share: Decimal | None = None,
+) -> Sale:
     """Sell sets together: ``items`` are (set, price with tax) pairs.
 
     The channel's fees and the studio's tax rate are kept with the sale as they are today. Sets
@@ -146,9 +155,10 @@ def sell(
     _refuse_unsaleable(sets, items)
     _refuse_other_days(studio, sets, sold_on)
     commission = commission or _commission_of(sets)
-    quote = commission and commission.accepted_quote
+    quote: Quote | None = commission.accepted_quote if commission else None
     shipping = shipping_of(commission, quote, shipping_charged, shipping_paid)
-    customer = customer or (commission and commission.customer)
+    if customer is None and commission is not None:
+        customer = commission.customer
     sale = Sale.objects.create(
         studio=studio,
         number=next_number(studio, "sale"),
@@ -177,7 +187,9 @@ def sell(
 
 
 @transaction.atomic
-def refund(*, sale, by, why="", fees_kept=ZERO, returned=True):
+def refund(
+    *, sale: Sale, by: User, why: str = "", fees_kept: Decimal = ZERO, returned: bool = True
+) -> Sale:
     """Give the customer's money back. ``fees_kept`` is what the channel does not give back.
 
     For a commission, what was paid of the sale is recorded as given back.
@@ -210,11 +222,11 @@ def refund(*, sale, by, why="", fees_kept=ZERO, returned=True):
 
 def prices_quoted(commission: Commission) -> Priced:
     """Return the unsold sets of a commission with their prices by its accepted quote, if any."""
-    quote = commission.accepted_quote
+    quote: Quote | None = commission.accepted_quote
     return [] if quote is None else priced(commission, quote)
 
 
-def _locked_loose(studio, pieces):
+def _locked_loose(studio: Studio, pieces: Iterable[FinishedPiece]) -> list[FinishedPiece]:
     wanted = [piece.pk for piece in pieces]
     found = list(
         FinishedPiece.objects.select_for_update(of=("self",))
@@ -231,7 +243,7 @@ def _locked_loose(studio, pieces):
     return found
 
 
-def _check_line(line, pieces):
+def _check_line(line: CommissionLine, pieces: Sequence[FinishedPiece]) -> None:
     if len(pieces) != line.pieces_each:
         raise SetRefused(
             f"One of “{line}” is {line.pieces_each} pieces, and {len(pieces)} were chosen."
@@ -246,14 +258,14 @@ def _check_line(line, pieces):
         raise SetRefused(f"“{line}” has a resin topcoat, and not every piece chosen has had one.")
 
 
-def _lowest_heat_limit(pieces):
+def _lowest_heat_limit(pieces: Iterable[FinishedPiece]) -> Decimal | None:
     """The least heat limit stated by the makers of the resins on the pieces, or None."""
     coats = Topcoating.objects.standing().filter(pour__in={piece.pour_id for piece in pieces})
     limits = coats.exclude(kit__heat_limit_c=None).order_by("kit__heat_limit_c")
     return limits.values_list("kit__heat_limit_c", flat=True).first()
 
 
-def _locked_sets(studio, sets):
+def _locked_sets(studio: Studio, sets: Iterable[PieceSet]) -> list[PieceSet]:
     keys = [piece_set.pk for piece_set in sets]
     return list(
         PieceSet.objects.select_for_update(of=("self",))
@@ -263,7 +275,7 @@ def _locked_sets(studio, sets):
     )
 
 
-def _refuse_unsaleable(sets, items):
+def _refuse_unsaleable(sets: Sequence[PieceSet], items: Sequence[tuple[PieceSet, Decimal]]) -> None:
     if not items or len(sets) != len(items):
         raise SaleRefused("Choose at least one set to sell, each once.")
     if any(asked < 0 for _, asked in items):
@@ -296,21 +308,27 @@ def _refuse_other_days(studio: Studio, sets: list[PieceSet], sold_on: date) -> N
             )
 
 
-def _commission_of(sets):
+def _commission_of(sets: Iterable[PieceSet]) -> Commission | None:
     """The one commission that all sets were made for, or None; one called off wants none."""
     found = {piece_set.line.commission if piece_set.line else None for piece_set in sets}
     (only,) = found if len(found) == 1 else (None,)
     return None if only is None or only.status in CALLED_OFF else only
 
 
-def _commissions(sets, commission):
+def _commissions(sets: Iterable[PieceSet], commission: Commission | None) -> list[Commission]:
     found = {piece_set.line.commission for piece_set in sets if piece_set.line}
     if commission:
         found.add(commission)
     return sorted(found, key=lambda one: one.pk)
 
 
-def _fees(studio, channel, items, shipping_charged, share):
+def _fees(
+    studio: Studio,
+    channel: Channel,
+    items: Sequence[tuple[PieceSet, Decimal]],
+    shipping_charged: Decimal,
+    share: Decimal | None,
+) -> Decimal:
     share = channel.percent_fee if share is None else share
     fixed = channel.fixed_fee + channel.listing_fee * len(items)
     goods = sum((asked for _, asked in items), ZERO)

@@ -5,6 +5,7 @@ from tempfile import SpooledTemporaryFile
 
 from django import forms
 from django.http import FileResponse, Http404, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.urls import path, reverse
 from django.views.decorators.http import require_safe
@@ -12,7 +13,9 @@ from django.views.decorators.http import require_safe
 from inventory.stock.imports import SHEETS
 from pricing.exports import LISTS, export_studio, importing
 from studio.access import member_page
-from studio.tables import FORMATS
+from studio.models import Studio
+from studio.requests import StudioRequest
+from studio.tables import FORMATS, Listing
 from studio.views.form_page import form_page
 
 IN_MEMORY = 50_000_000  # [bytes]
@@ -30,7 +33,7 @@ class ArchiveForm(forms.Form):
 
 @require_safe
 @member_page("viewer")
-def in_and_out(request):
+def in_and_out(request: StudioRequest) -> HttpResponse:
     """What can be brought in, and every list to take out."""
     context = {"sheets": SHEETS.values(), "lists": LISTS.values()}
     return render(request, "pricing/in_and_out.html", context)
@@ -38,7 +41,7 @@ def in_and_out(request):
 
 @require_safe
 @member_page("viewer")
-def list_file(request, name, extension):
+def list_file(request: StudioRequest, name: str, extension: str) -> HttpResponse:
     """One list as a file for a spreadsheet."""
     if name not in LISTS or extension not in FORMATS:
         raise Http404
@@ -47,13 +50,13 @@ def list_file(request, name, extension):
 
 @require_safe
 @member_page("owner")
-def studio_archive(request):
+def studio_archive(request: StudioRequest) -> HttpResponseBase:
     """The whole studio as one archive of tables."""
     return archive_answer(request.studio)
 
 
 @member_page("owner")
-def studio_restore(request):
+def studio_restore(request: StudioRequest) -> HttpResponse:
     """Fill this studio, while it is empty, from an archive."""
     return form_page(
         request,
@@ -69,7 +72,7 @@ def studio_restore(request):
     )
 
 
-def list_answer(listing, studio, extension):
+def list_answer(listing: Listing, studio: Studio, extension: str) -> HttpResponse:
     """Answer with a list as a file."""
     name = f'attachment; filename="{listing.name}.{extension}"'
     return HttpResponse(
@@ -79,7 +82,7 @@ def list_answer(listing, studio, extension):
     )
 
 
-def archive_answer(studio):
+def archive_answer(studio: Studio) -> FileResponse:
     """Answer with a whole studio as a file."""
     # With all pictures in it that may be more than belongs in memory.
     stream = SpooledTemporaryFile(max_size=IN_MEMORY)  # noqa: SIM115 - the answer closes it

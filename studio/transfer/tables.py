@@ -2,7 +2,7 @@
 
 import csv
 import io
-from collections.abc import Collection, Iterator
+from collections.abc import Container, Iterator
 from contextlib import contextmanager
 from typing import NoReturn, Self, TextIO
 
@@ -22,7 +22,7 @@ def refuse(file: str, line: int, column: str, sentence: str) -> NoReturn:
     raise TransferRefused(f"{where}: {sentence} Nothing was brought in.")
 
 
-def rows(files: Files, file: str, known: Collection[str]) -> Iterator[tuple[int, Cells]]:
+def rows(files: Files, file: str, known: Container[str]) -> Iterator[tuple[int, Cells]]:
     """Yield (line, {column: text}) of a table; one that the archive lacks has no rows.
 
     Parameters

@@ -1,5 +1,8 @@
 """Batches: what was mixed at the bench, from which bottles, and the trace it really had."""
 
+from typing import Any
+
+from django.db.models import QuerySet
 from rest_framework import serializers
 
 from inventory.mixing.api.recipes import RecipeName
@@ -70,16 +73,16 @@ class Batches(Listed, Read, Added):
     sort_fields = ("made_at",)
     changed_by = ("changed_at", "entry__reversed_by__recorded_at")
 
-    def rows(self):
+    def rows(self) -> QuerySet[Batch]:
         rows = self.studio.batches.select_related("recipe", "bottle", "entry__reversed_by")
         return rows.prefetch_related("entry__movements__material", "entry__movements__bottle")
 
-    def add(self, **sent):
+    def add(self, **sent: Any) -> Batch:
         """Mix a batch: ingredients leave their bottles and a bottle of mix is made."""
         return mix_batch(studio=self.studio, by=self.request.user, **sent)
 
     @act(WhyIn)
-    def undo(self, batch, why):
+    def undo(self, batch: Batch, why: str) -> Batch:
         """Undo a batch none of which was used: its ingredients are back in their bottles."""
         undo_batch(batch=batch, by=self.request.user, why=why)
         return batch

@@ -1,6 +1,14 @@
 """Pictures of commissions, pours and sets: added, read, described, removed."""
 
+from typing import Any
+
+from django.core.files.uploadedfile import UploadedFile
+from django.db.models import QuerySet
+from django.http import HttpResponse
 from rest_framework import serializers
+from rest_framework.parsers import BaseParser
+from rest_framework.response import Response
+from rest_framework.serializers import BaseSerializer
 
 from pricing.bench.pictures import MOST, add_pictures, describe_picture, remove_picture
 from pricing.bench.views.pictures import SIZES, picture_answer
@@ -12,6 +20,7 @@ from studio.api.rows import OwnNumber, RowOut
 from studio.api.viewsets import Changed, Listed, Read, Removed
 from studio.formfields import prepare_upload
 from studio.pictures import PictureError
+from studio.requests import ApiRequest
 
 THINGS = {"commission": "commission", "pour": "pour", "set": "piece_set"}
 
@@ -42,9 +51,11 @@ class PictureWordsIn(serializers.Serializer):
 class UploadField(serializers.FileField):
     """A JPEG, PNG or WebP file of up to 15 MB and 40 megapixels, made ready to keep."""
 
-    def to_internal_value(self, data):
+    def to_internal_value(self, data: Any) -> Any:  # a `Prepared`, in place of its file
+        file = super().to_internal_value(data)
+        assert isinstance(file, UploadedFile)
         try:
-            return prepare_upload(super().to_internal_value(data))
+            return prepare_upload(file)
         except PictureError as error:
             raise serializers.ValidationError(str(error), code="picture") from error
 
@@ -59,7 +70,7 @@ class PicturesIn(PictureWordsIn):
         source="pictures", child=UploadField(), allow_empty=False, max_length=MOST
     )
 
-    def validate(self, data):
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         named = [data.pop(name) for name in THINGS if name in data]
         if len(named) != 1:
             raise serializers.ValidationError("Name one thing: a commission, a pour or a set.")
@@ -88,15 +99,15 @@ class Pictures(Listed, Read, Changed, Removed):
     model, out, takes = Picture, PictureOut, PictureWordsIn
     filterset_class = PictureFilters
 
-    def get_parsers(self):
+    def get_parsers(self) -> list[BaseParser]:
         return super().get_parsers() if self.detail else [CleanMultiPartParser()]
 
-    def rows(self):
+    def rows(self) -> QuerySet[Picture]:
         rows = self.studio.pictures.select_related("commission", "pour", "piece_set", "by")
         return rows.order_by("-pk")
 
     @describes(takes=PicturesIn, gives=AddedPicturesOut)
-    def create(self, request):
+    def create(self, request: ApiRequest) -> Response:
         """Add pictures to one commission, pour or set; all of them or none.
 
         They are turned upright, brought to sRGB, made smaller where they are larger than 1600
@@ -105,16 +116,16 @@ class Pictures(Listed, Read, Changed, Removed):
         made = add_pictures(by=request.user, **self.sent(PicturesIn))
         return self.told({"pictures": made}, AddedPicturesOut, status=201)
 
-    def change(self, picture, sent):
+    def change(self, picture: Picture, sent: BaseSerializer) -> Picture:
         """Change what a picture is said to show."""
         return describe_picture(picture=picture, **sent.validated_data)
 
-    def remove(self, picture):
+    def remove(self, picture: Picture) -> None:
         """Remove a picture for good."""
         remove_picture(picture=picture)
 
     @file(media_types=("image/jpeg",), parameters=(SizeAsked,))
-    def file(self, picture):
+    def file(self, picture: Picture) -> HttpResponse:
         """The picture as a JPEG: in full, or small, at most 320 pixels a side."""
         size = self.asked_by(SizeAsked)["size"]
         return picture_answer(self.request, self.studio, picture.pk, size)

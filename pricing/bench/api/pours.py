@@ -1,6 +1,13 @@
 """Pours: logged with what they really took, set aside, undone."""
 
+from collections.abc import Sequence
+from typing import Any
+
+from django.db.models import QuerySet
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
 
 from inventory.models import Bottle
 from pricing.bench.api.topcoats import TopcoatingOut
@@ -9,13 +16,22 @@ from pricing.bench.pours import log_pour, set_pour_aside, undo_pour
 from pricing.costing.api.costs import SpentOut, minutes_in
 from pricing.costing.api.names import PaletteName, SurfaceName
 from pricing.costing.piece_costs import cost_of_pour
-from pricing.models import CommissionLine, Palette, Pour, PourLayer, SavedSurface, Technique
+from pricing.models import (
+    CommissionLine,
+    FinishedPiece,
+    Palette,
+    Pour,
+    PourLayer,
+    SavedSurface,
+    Technique,
+)
 from studio.api.acts import act, describes
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnCode, OwnId, OwnSlug, RowOut
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Added, Listed, Read
+from studio.models import Studio
 
 
 class PourLayerOut(RowOut):
@@ -43,24 +59,28 @@ class PourOut(RowOut):
 
     class Meta:
         model = Pour
-        fields = read_only_fields = (
+        fields: tuple[str, ...] = (
             *("number", "commission", "line", "surface", "technique", "palette"),
             *("count", "good_count", "poured_at", "minutes", "faults", "notes"),
             *("by", "set_aside", "entry", "undone_by", "layers"),
         )
+        read_only_fields = fields
 
 
 class PourDetailOut(PourOut):
     """A pour with its topcoats, its pieces by their ids, and what all of it took."""
 
     topcoatings = TopcoatingOut(many=True)
-    pieces = serializers.PrimaryKeyRelatedField(many=True, read_only=True)
+    pieces: "serializers.PrimaryKeyRelatedField[FinishedPiece]" = (
+        serializers.PrimaryKeyRelatedField(many=True, read_only=True)
+    )
     spent = serializers.SerializerMethodField()
 
     class Meta(PourOut.Meta):
         fields = (*PourOut.Meta.fields, "topcoatings", "pieces", "spent")
 
-    def get_spent(self, pour) -> SpentOut:
+    @extend_schema_field(SpentOut)
+    def get_spent(self, pour: Pour) -> dict[str, Any]:
         return SpentOut(cost_of_pour(pour)).data
 
 
@@ -82,7 +102,9 @@ class PourLayerIn(serializers.Serializer):
     left_ml = VolumeField(required=False, allow_zero=True)
     kept_ml = VolumeField(required=False, allow_zero=True)
     reclaimed_ml = VolumeField(required=False, allow_zero=True)
-    mixes = FromMixIn(many=True, required=False, max_length=40)
+    mixes: serializers.ListSerializer = serializers.ListSerializer(
+        child=FromMixIn(), required=False, max_length=40
+    )
 
 
 class PourIn(serializers.Serializer):
@@ -95,17 +117,19 @@ class PourIn(serializers.Serializer):
     count = serializers.IntegerField(min_value=1, max_value=200)
     good_count = serializers.IntegerField(min_value=0, max_value=200)
     minutes = minutes_in()
-    layers = PourLayerIn(many=True, allow_empty=False, max_length=len(PourLayer.Layer))
+    layers: serializers.ListSerializer = serializers.ListSerializer(
+        child=PourLayerIn(), allow_empty=False, max_length=len(PourLayer.Layer)
+    )
     faults = serializers.CharField(max_length=200, required=False, allow_blank=True)
     notes = serializers.CharField(max_length=10_000, required=False, allow_blank=True)
     poured_at = MomentField(required=False)
 
-    def validate_layers(self, layers):
+    def validate_layers(self, layers: list[dict[str, Any]]) -> list[dict[str, Any]]:
         if len({one["layer"] for one in layers}) < len(layers):
             raise serializers.ValidationError("Name each layer once.", code="unique")
         return layers
 
-    def validate(self, data):
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         missing = [name for name in ("surface", "technique", "palette") if name not in data]
         if "line" not in data and missing:
             words = ["Name it, or the line of a commission that it is for."]
@@ -119,7 +143,7 @@ class SetAsideIn(serializers.Serializer):
     why = serializers.CharField(max_length=200, allow_blank=True)
 
 
-def pours_of(studio):
+def pours_of(studio: Studio) -> QuerySet[Pour]:
     """Return the pours of a studio with their layers, ready to be written out."""
     rows = studio.pours.select_related(
         "surface", "technique", "palette", "line__commission", "by", "entry__reversed_by"
@@ -141,7 +165,7 @@ class Pours(Listed, Read, Added):
     sort_fields = ("number", "poured_at")
     changed_by = ("changed_at", "layers__changed_at", "entry__reversed_by__recorded_at")
 
-    def rows(self):
+    def rows(self) -> QuerySet[Pour]:
         rows = pours_of(self.studio)
         if self.action == "list":
             return rows
@@ -150,26 +174,26 @@ class Pours(Listed, Read, Added):
         )
 
     @describes(gives=PourOut)
-    def list(self, request):
+    def list(self, request: Request) -> Response:
         return self.listed(self.filter_queryset(self.get_queryset()), PourOut)
 
-    def add(self, layers, **sent):
+    def add(self, layers: Sequence[dict[str, Any]], **sent: Any) -> Pour:
         """Log a pour: what it took leaves the shelf in one entry, and the estimates learn."""
         logs = {one.pop("layer"): _log(one) for one in layers}
         return log_pour(studio=self.studio, by=self.request.user, layers=logs, **sent)
 
     @act(SetAsideIn)
-    def set_aside(self, pour, why):
+    def set_aside(self, pour: Pour, why: str) -> Pour:
         """Keep a pour out of what the estimates learn from, or take it back in."""
         return set_pour_aside(pour=pour, why=why)
 
     @act(WhyIn)
-    def undo(self, pour, why):
+    def undo(self, pour: Pour, why: str) -> Pour:
         """Undo a pour logged by mistake: everything it took is back on the shelf."""
         undo_pour(pour=pour, by=self.request.user, why=why)
         return pour
 
 
-def _log(one):
+def _log(one: dict[str, Any]) -> LayerLog:
     mixes = tuple((mix["bottle"], mix["ml"]) for mix in one.pop("mixes", ()))
     return LayerLog(mixes=mixes, **one)

@@ -1,7 +1,10 @@
 """How good the estimates are: what was forecast before each pour beside what it took."""
 
 from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
 
+from pricing.bench import record as records
 from pricing.bench.record import record
 from pricing.models import PourLayer
 from studio.api.acts import answer
@@ -55,12 +58,12 @@ class Record(StudioViewSet):
 
     model, out = PourLayer, LayerRecordOut
 
-    def list(self, request):
+    def list(self, request: Request) -> Response:
         return self.listed(record(self.studio, **self.asked_by(RecordAsked)).layers)
 
-    list.parameters = (RecordAsked,)
+    vars(list)["parameters"] = (RecordAsked,)
 
     @answer(ScoresOut, on_row=False, parameters=(RecordAsked,))
-    def scores(self):
+    def scores(self) -> records.Record:
         """Score the forecasts beside two plain rules."""
         return record(self.studio, **self.asked_by(RecordAsked))

@@ -1,14 +1,18 @@
 """Topcoats: the resin poured over a pour's good pieces."""
 
 from decimal import Decimal
+from typing import Any
 
+from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
 from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
 
 from pricing.bench.topcoats import log_topcoat, undo_topcoat
 from pricing.costing.api.costs import minutes_in
 from pricing.costing.api.names import ResinKitName
-from pricing.models import ResinKit, Topcoating
+from pricing.models import Pour, ResinKit, Topcoating
 from studio.api.acts import act
 from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnId, RowOut
@@ -47,25 +51,25 @@ class Topcoats(Read, Added):
 
     model, out, takes = Topcoating, TopcoatingOut, TopcoatingIn
 
-    def pour(self):
+    def pour(self) -> Pour:
         pours = self.studio.pours.select_related("studio", "line__commission")
         return get_object_or_404(pours, number=self.kwargs["number"])
 
-    def rows(self):
+    def rows(self) -> QuerySet[Topcoating]:
         return self.pour().topcoatings.select_related(
             "kit", "entry__reversed_by", "pour__line", "studio"
         )
 
-    def create(self, request, **key):
+    def create(self, request: Request, **key: Any) -> Response:
         self.pour()  # another studio's is not there, whatever is sent
         return super().create(request, **key)
 
-    def add(self, **sent):
+    def add(self, **sent: Any) -> Topcoating:
         """Log a topcoat: parts A and B leave the shelf by the kit's ratio."""
         return log_topcoat(pour=self.pour(), by=self.request.user, **sent)
 
     @act(WhyIn)
-    def undo(self, coat, why):
+    def undo(self, coat: Topcoating, why: str) -> Topcoating:
         """Undo a topcoat logged by mistake: its resin is back on the shelf."""
         undo_topcoat(coat=coat, by=self.request.user, why=why)
         return coat

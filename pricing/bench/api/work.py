@@ -1,10 +1,11 @@
 """The day's work: what to pour, coat, pack and hand over."""
 
+from django.http import HttpResponse
 from rest_framework import serializers
 
 from inventory.mixing.api.recipes import RecipeName
 from inventory.supplies.api.materials import MaterialName, number
-from pricing.bench.work import work_list
+from pricing.bench.work import WorkList, work_list
 from pricing.bench.work.papers import work_pdf
 from pricing.costing.api.names import PaletteName, ResinKitName
 from studio.api.acts import answer, file
@@ -123,11 +124,11 @@ class Work(StudioViewSet):
     """The day's work."""
 
     @answer(DayWorkOut, on_row=False)
-    def read(self):
+    def read(self) -> WorkList:
         """Read what is to be poured, coated, packed and handed over now."""
         return work_list(self.studio)
 
     @file(on_row=False)
-    def sheet(self):
+    def sheet(self) -> HttpResponse:
         """The day's work as a PDF to hang at the bench."""
         return pdf_response(work_pdf(self.studio, work_list(self.studio)), "work.pdf")

@@ -1,19 +1,22 @@
 """Forms filled in at the bench: what a pour and a topcoat really took."""
 
+from collections.abc import Mapping
 from decimal import Decimal
+from typing import Any
 
 from django import forms
 
 from inventory.mixing.mixes import mixes_on_hand
-from inventory.models import Material
+from inventory.models import Bottle, Material
 from pricing.bench.faults import FAULTS, joined
 from pricing.bench.pictures import MOST
 from pricing.bench.pour_materials import LayerLog
-from pricing.estimating.advice import silicone_in_base
+from pricing.estimating.advice import Advice, silicone_in_base
 from pricing.estimating.mixes import recipes_of
-from pricing.models import Palette, PourLayer, ResinKit, SavedSurface, Technique
+from pricing.models import CommissionLine, Palette, PourLayer, ResinKit, SavedSurface, Technique
 from studio.formfields import CHOOSE_AGAIN, PicturesField, volume_field
-from studio.model_forms import own_choices
+from studio.model_forms import narrow, own_choices
+from studio.models import Studio
 from studio.money import ZERO
 
 AMOUNTS = {
@@ -23,7 +26,7 @@ AMOUNTS = {
 }
 
 
-def minutes_field(label, **options):
+def minutes_field(label: str, **options: Any) -> forms.DecimalField:
     return forms.DecimalField(
         label=label,
         min_value=ZERO,
@@ -37,11 +40,10 @@ def minutes_field(label, **options):
 class MixesOffered:
     """The bottles of mix that may be poured, by layer; those of one palette, or of all."""
 
-    def __init__(self, studio, palette=None):
-        palettes = [palette] if palette else studio.palettes.filter(archived_at=None)
-        if palette is None:
-            palettes = palettes.prefetch_related("colours")
-        allowed = {layer: set() for layer in PourLayer.Layer.values}
+    def __init__(self, studio: Studio, palette: Palette | None = None) -> None:
+        offered = studio.palettes.filter(archived_at=None).prefetch_related("colours")
+        palettes = [palette] if palette else offered
+        allowed: dict[str, set[int]] = {layer: set() for layer in PourLayer.Layer.values}
         for each in palettes:
             for layer, recipes in recipes_of(each).items():
                 allowed[layer] |= recipes
@@ -59,22 +61,22 @@ class MixesOffered:
             .select_related("material")
         )
 
-    def fields(self, studio):
+    def fields(self, studio: Studio) -> dict[str, forms.Field]:
         """Return a field for how much of each bottle went into each layer."""
         return {
             key: volume_field(studio, label=f"From {bottle}", required=False, hint="")
             for (_, key), bottle in self.bottles.items()
         }
 
-    def of(self, layer):
+    def of(self, layer: str) -> list[tuple[str, Bottle]]:
         """Return (field name, bottle) pairs of a layer."""
         return [(key, bottle) for (one, key), bottle in self.bottles.items() if one == layer]
 
-    def for_base(self):
+    def for_base(self) -> list[Bottle]:
         """Return what a base coat may be poured from: bottles of mix, and pots of run-off."""
         return [bottle for _, bottle in self.of("base")] + self.pots
 
-    def chosen(self, layer, data):
+    def chosen(self, layer: str, data: Mapping[str, Any]) -> tuple[tuple[Bottle, Decimal], ...]:
         """Return (bottle, mL) of what was taken for a layer."""
         return tuple((bottle, data[key]) for key, bottle in self.of(layer) if data.get(key))
 
@@ -82,7 +84,9 @@ class MixesOffered:
 class PourForm(forms.Form):
     """One pour: for a commission's line, or for stock."""
 
-    def __init__(self, *args, studio, line=None, **kwargs):
+    def __init__(
+        self, *args: Any, studio: Studio, line: CommissionLine | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         if line is None:
             for name, model in (
@@ -91,9 +95,7 @@ class PourForm(forms.Form):
                 ("palette", Palette),
             ):
                 self.fields[name] = forms.ModelChoiceField(own_choices(model.objects.all(), studio))
-            self.fields["technique"].queryset = self.fields["technique"].queryset.filter(
-                is_offered=True
-            )
+            narrow(self, "technique", is_offered=True)
         self.fields["count"] = forms.IntegerField(
             label="Pieces poured", min_value=1, max_value=200, initial=1
         )
@@ -132,11 +134,11 @@ class PourForm(forms.Form):
         if self.files:
             self.fields["pictures"].help_text = CHOOSE_AGAIN
 
-    def faults(self):
+    def faults(self) -> str:
         """Return the faults ticked and written as one text."""
         return joined(self.cleaned_data["faults"], self.cleaned_data["other_faults"])
 
-    def layers(self):
+    def layers(self) -> dict[str, LayerLog]:
         """Return {layer: LayerLog} of the layers that were filled in."""
         data = self.cleaned_data
         return {
@@ -151,7 +153,11 @@ class PourForm(forms.Form):
             if data[f"{layer}_mixed"]
         }
 
-    def layer_fields(self):
+    def layer_fields(
+        self,
+    ) -> list[
+        tuple[str, list[tuple[str, forms.BoundField]], list[tuple[Bottle, forms.BoundField]]]
+    ]:
         """Return (layer name, (short label, field) pairs, (bottle, field) pairs) for the page."""
         return [
             (
@@ -162,13 +168,14 @@ class PourForm(forms.Form):
             for layer, name in PourLayer.Layer.choices
         ]
 
-    def base_with_silicone(self):
+    def base_with_silicone(self) -> Advice | None:
         """Return the advice on mixes and pots for the base coat that contain silicone, or None."""
         found = [str(one) for one in self.mixes.for_base() if one.holds_silicone]
         return silicone_in_base(found) if found else None
 
-    def clean(self):
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        data = self.cleaned_data
         for layer, name in PourLayer.Layer.choices:
             others = [data.get(f"{layer}_left"), data.get(f"{layer}_kept")]
             others += [data.get(key) for key, _ in self.mixes.of(layer)]
@@ -180,7 +187,9 @@ class PourForm(forms.Form):
 class TopcoatForm(forms.Form):
     """Resin over the good pieces of a pour."""
 
-    def __init__(self, *args, studio, kit=None, **kwargs):
+    def __init__(
+        self, *args: Any, studio: Studio, kit: ResinKit | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.fields["kit"] = forms.ModelChoiceField(
             own_choices(ResinKit.objects.all(), studio), label="Resin kit", initial=kit

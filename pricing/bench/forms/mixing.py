@@ -1,17 +1,20 @@
 """The form in which a batch is mixed."""
 
 from collections import Counter
+from collections.abc import Sequence
 from decimal import Decimal
+from typing import Any
 
 from django import forms
 
 from inventory.mixing.mix_book import mix_book
-from inventory.models import Recipe
+from inventory.models import Bottle, Recipe
 from inventory.words import about, day
 from pricing.commissions.promises import HELD_IN
 from pricing.models import Commission
 from studio.formfields import volume_field
 from studio.model_forms import own_choices
+from studio.models import Studio
 
 
 class BatchForm(forms.Form):
@@ -20,7 +23,7 @@ class BatchForm(forms.Form):
     Bottles can be chosen once the recipe is: those of its ingredients, and of mixes in it.
     """
 
-    def __init__(self, *args, studio, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.studio = studio
         self.fields["recipe"] = forms.ModelChoiceField(
@@ -66,7 +69,7 @@ class BatchForm(forms.Form):
         self.fields["notes"] = forms.CharField(
             required=False, widget=forms.Textarea(attrs={"rows": 2})
         )
-        self._ticked = ()
+        self._ticked: Sequence[str] = ()
         self._offered = self._bottles_for(self["recipe"].value())
         if self._offered:
             self.fields["from_bottles"] = forms.MultipleChoiceField(
@@ -77,16 +80,17 @@ class BatchForm(forms.Form):
                 help_text="Nothing ticked: first what expires first, then what came first.",
             )
 
-    def bottles(self):
+    def bottles(self) -> list[Bottle]:
         """Return the bottles that were ticked."""
         return [one for one in self._offered if str(one.pk) in self._ticked]
 
-    def clean(self):
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        data = self.cleaned_data
         self._ticked = data.pop("from_bottles", ())
         return data
 
-    def _bottles_for(self, recipe):
+    def _bottles_for(self, recipe: object) -> list[Bottle]:
         """Return the bottles that a choice is worth being offered of: mixes, and ingredients that
         stand in more than one."""
         if not recipe:
@@ -96,14 +100,14 @@ class BatchForm(forms.Form):
         if chosen is None:
             return []
         inside = book.things_in(chosen)
-        rows = self.studio.bottles.on_shelf().filter(material__in=inside).in_issue_order()
-        rows = list(rows.select_related("material"))
+        there = self.studio.bottles.on_shelf().filter(material__in=inside).in_issue_order()
+        rows = list(there.select_related("material"))
         mixes = {one.mix_id for one in book.recipes.values()}
         of = Counter(one.material_id for one in rows)
         rows.sort(key=lambda one: (one.material_id not in mixes, one.material.name))
         return [one for one in rows if one.material_id in mixes or of[one.material_id] > 1]
 
 
-def _told(bottle):
+def _told(bottle: Bottle) -> str:
     text = f"{bottle.code} {bottle.material}, {about(bottle.material, bottle.remaining)} left"
     return f"{text}, keeps until {day(bottle.keeps_until)}" if bottle.keeps_until else text

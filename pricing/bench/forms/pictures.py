@@ -1,15 +1,17 @@
 """Forms for pictures: choose them, say what they show."""
 
+from typing import Any
+
 from django import forms
 
-from pricing.bench.pictures import MOST, kinds_of
+from pricing.bench.pictures import MOST, Thing, kinds_of
 from studio.formfields import CHOOSE_AGAIN, PicturesField
 
 
 class PictureForm(forms.Form):
     """What a picture of a commission, a pour or a set shows."""
 
-    def __init__(self, *args, thing, **kwargs):
+    def __init__(self, *args: Any, thing: Thing, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         kinds = kinds_of(thing)
         self.fields["kind"] = forms.ChoiceField(
@@ -25,7 +27,7 @@ class NewPicturesForm(PictureForm):
 
     field_order = ("pictures", "kind", "caption")
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["pictures"] = PicturesField(most=MOST, label="Pictures")
         if len(self.files) and len(self.files.getlist("pictures")) > 1:

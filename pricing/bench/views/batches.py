@@ -3,29 +3,33 @@
 from decimal import ROUND_DOWN, Decimal
 
 from django.core.paginator import Paginator
+from django.db.models import QuerySet
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_safe
 
-from inventory.models import Movement
+from inventory.models import Batch, Movement
 from pricing.bench.batches import layers_poured_from, line_poured_from, mix_batch, undo_batch
 from pricing.bench.forms.mixing import BatchForm
 from pricing.commissions.views.asked import asked_commission
-from pricing.estimating.advice import off_trace
+from pricing.estimating.advice import Advice, off_trace
 from studio.access import member_page
 from studio.forms import WhyForm
+from studio.models import Studio
+from studio.requests import StudioRequest
 from studio.units import format_volume
 from studio.views.form_page import form_page
 
 TENTH = Decimal("0.1")
 
 
-def _batches(studio):
+def _batches(studio: Studio) -> QuerySet[Batch]:
     return studio.batches.select_related("recipe", "by", "bottle", "entry__reversed_by")
 
 
-def _judged(batch):
+def _judged(batch: Batch) -> Advice | None:
     """Return the advice on a batch's trace, or None where there is nothing to hold it against."""
     if batch.trace_seconds is None or batch.recipe.trace_seconds is None:
         return None
@@ -34,17 +38,17 @@ def _judged(batch):
 
 @require_safe
 @member_page("viewer")
-def batches(request):
+def batches(request: StudioRequest) -> HttpResponse:
     """List the batches mixed, newest first, with how near each came to its trace."""
     page = Paginator(_batches(request.studio), 50).get_page(request.GET.get("page"))
     for one in page.object_list:
-        one.judged = _judged(one)
+        vars(one).update(judged=_judged(one))
     return render(request, "pricing/bench/batches.html", {"page": page})
 
 
 @require_safe
 @member_page("viewer")
-def batch(request, pk):
+def batch(request: StudioRequest, pk: int) -> HttpResponse:
     """Show one batch: what it took from which bottle, and the bottle of mix it made."""
     found = get_object_or_404(_batches(request.studio), pk=pk)
     moves = Movement.objects.filter(entry=found.entry_id) if found.entry_id else ()
@@ -57,10 +61,11 @@ def batch(request, pk):
     return render(request, "pricing/bench/batch.html", context)
 
 
-def _pour_url(batch):
+def _pour_url(batch: Batch) -> str:
     """Return where a batch is poured: for the work it was mixed for, or for stock, filled in."""
     if batch.bottle is None:
         return ""
+    asked: dict[str, str | int]
     line = line_poured_from(batch)
     if line is not None:
         asked = {"line": line.pk}
@@ -73,14 +78,14 @@ def _pour_url(batch):
     return f"{reverse('pour-new')}?{urlencode(asked)}"
 
 
-def _asked_batch(request):
+def _asked_batch(request: StudioRequest) -> dict[str, object]:
     """Return what a batch's form starts from: the cup of the mixing sheet that leads to it."""
     names = {"recipe": "recipe", "volume": "volume_ml", "purpose": "purpose"}
     asked = {field: request.GET[name] for name, field in names.items() if name in request.GET}
     return asked | {"commission": asked_commission(request)}
 
 
-def _sheet_of(request):
+def _sheet_of(request: StudioRequest) -> str:
     """Return the mixing sheet that a batch is mixed from, by its address, or an empty text."""
     asked = request.GET.get("sheet", "")
     sheets = [f"{reverse(name)}?" for name in ("mixing", "plan-mixing")]
@@ -88,7 +93,7 @@ def _sheet_of(request):
 
 
 @member_page("maker")
-def batch_new(request):
+def batch_new(request: StudioRequest) -> HttpResponse:
     """Mix a batch: its ingredients leave their bottles and a bottle of mix is made."""
     sheet = _sheet_of(request)
     choosing = "choose" in request.POST
@@ -114,14 +119,15 @@ def batch_new(request):
     )
 
 
-def _said(made):
+def _said(made: Batch) -> str:
     judged = _judged(made)
+    assert made.bottle is not None  # it was just mixed
     start = f"{format_volume(made.volume_ml)} of {made.recipe} is in bottle {made.bottle.code}."
     return f"{start} {judged.sentence}" if judged else start
 
 
 @member_page("maker")
-def batch_undo(request, pk):
+def batch_undo(request: StudioRequest, pk: int) -> HttpResponse:
     """Undo a batch logged by mistake: its ingredients are back in their bottles."""
     found = get_object_or_404(_batches(request.studio), pk=pk)
     here = reverse("batch", args=[pk])

@@ -1,24 +1,29 @@
 """Mixing sheets, for a plan or for a day's commissions."""
 
-from django.http import Http404
+from collections.abc import Callable
+from typing import Any
+
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_safe
 
-from pricing.bench.mixing_sheets import commission_sheet, plan_sheet, sheet_pdf
+from pricing.bench.mixing_sheets import Cup, Sheet, Work, commission_sheet, plan_sheet, sheet_pdf
 from pricing.commissions.views.asked import asked_numbers
 from pricing.estimating.resin import CAUTIONS
 from pricing.estimating.views.planner import asked_form, plan_of
+from pricing.models import Commission, Palette
 from studio.access import member_page
 from studio.errors import StudioError
 from studio.pdf import pdf_response
+from studio.requests import StudioRequest
 
 # Work that may be on the bench; an enquiry can be mixed for once it is accepted.
 AT_THE_BENCH = ("accepted", "in_work")
 
 
-def _chosen(request):
+def _chosen(request: StudioRequest) -> list[Commission]:
     """Return the commissions named in the address; one the studio lacks is a 404."""
     numbers = asked_numbers(request, "commission")
     found = list(request.studio.commissions.filter(number__in=numbers).order_by("number"))
@@ -27,7 +32,7 @@ def _chosen(request):
     return found
 
 
-def _palette(request):
+def _palette(request: StudioRequest) -> Palette | None:
     """Return the palette of the session asked for, or None for all of them."""
     keys = asked_numbers(request, "palette")
     return get_object_or_404(request.studio.palettes, pk=keys[0]) if keys else None
@@ -35,12 +40,12 @@ def _palette(request):
 
 @require_safe
 @member_page("viewer")
-def mixing(request):
+def mixing(request: StudioRequest) -> HttpResponse:
     """Show what to mix for the commissions chosen, all of them together."""
     chosen = _chosen(request)
     offered = request.studio.commissions.filter(status__in=AT_THE_BENCH).select_related("customer")
     palette = _palette(request)
-    context = {
+    context: dict[str, object] = {
         "chosen": chosen,
         "offered": offered.order_by("due_on", "number"),
         "palette": palette,
@@ -56,7 +61,7 @@ def mixing(request):
 
 @require_safe
 @member_page("viewer")
-def mixing_pdf(request):
+def mixing_pdf(request: StudioRequest) -> HttpResponse:
     """The mixing sheet of the commissions chosen, as a PDF."""
     chosen = _chosen(request)
     if not chosen:
@@ -73,11 +78,11 @@ def mixing_pdf(request):
 
 @require_safe
 @member_page("viewer")
-def plan_mixing(request):
+def plan_mixing(request: StudioRequest) -> HttpResponse:
     """Show what to mix for a plan."""
     form = asked_form(request)
     query = request.GET.urlencode()
-    context = {"form": form, "plan_url": f"{reverse('planner')}?{query}"}
+    context: dict[str, object] = {"form": form, "plan_url": f"{reverse('planner')}?{query}"}
     if form.is_valid():
         context |= _sheet(request, lambda: _plan_sheet(request, form.cleaned_data))
         context["pdf_url"] = f"{reverse('plan-mixing-pdf')}?{query}"
@@ -86,7 +91,7 @@ def plan_mixing(request):
 
 @require_safe
 @member_page("viewer")
-def plan_mixing_pdf(request):
+def plan_mixing_pdf(request: StudioRequest) -> HttpResponse:
     """The mixing sheet of a plan, as a PDF."""
     form = asked_form(request)
     if not form.is_valid():
@@ -98,12 +103,14 @@ def plan_mixing_pdf(request):
     )
 
 
-def _plan_sheet(request, data):
+def _plan_sheet(request: StudioRequest, data: dict[str, Any]) -> Sheet:
     label = f"{data['count']} × {request.GET['size'].strip()}, {data['technique'].name.lower()}"
     return plan_sheet(request.studio, plan_of(request.studio, data), label, data["palette"])
 
 
-def _sheet(request, make, commission=None):
+def _sheet(
+    request: StudioRequest, make: Callable[[], Sheet], commission: Commission | None = None
+) -> dict[str, object]:
     """Return the sheet, its cups with where each is mixed, and where its pours are logged; or in
     words why there is none.
     """
@@ -117,15 +124,19 @@ def _sheet(request, make, commission=None):
     return {"sheet": sheet, "cups": cups, "to_mix": to_mix, "pours": pours, "cautions": CAUTIONS}
 
 
-def _batch_url(request, cup, commission):
-    asked = {"recipe": cup.recipe.pk, "volume": f"{cup.volume_ml:f} mL", "purpose": cup.labels[0]}
+def _batch_url(request: StudioRequest, cup: Cup, commission: Commission | None) -> str:
+    asked: dict[str, str | int] = {
+        "recipe": cup.recipe.pk,
+        "volume": f"{cup.volume_ml:f} mL",
+        "purpose": cup.labels[0],
+    }
     if commission is not None and commission.status in AT_THE_BENCH:
         asked["commission"] = commission.number
     asked["sheet"] = request.get_full_path()
     return f"{reverse('batch-new')}?{urlencode(asked)}"
 
 
-def _pour_url(request, work):
+def _pour_url(request: StudioRequest, work: Work) -> str:
     """Return the form of a sheet's pour; it fills in what is mixed when it is opened."""
     if work.line is None:
         return f"{reverse('pour-new')}?{request.GET.urlencode()}"

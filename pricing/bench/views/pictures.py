@@ -1,15 +1,25 @@
 """Pictures: added to a commission, a pour or a set, looked at, described, removed."""
 
 from django import forms
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import path, reverse
 from django.utils.cache import get_conditional_response
 from django.views.decorators.http import require_safe
 
 from pricing.bench.forms.pictures import NewPicturesForm, PictureForm
-from pricing.bench.pictures import FIELDS, MOST, add_pictures, describe_picture, remove_picture
+from pricing.bench.pictures import (
+    FIELDS,
+    MOST,
+    Thing,
+    add_pictures,
+    describe_picture,
+    remove_picture,
+)
+from pricing.models import Picture
 from studio.access import member_page
+from studio.models import Studio
+from studio.requests import StudioRequest
 from studio.views.form_page import form_page
 
 SIZES = ("full", "small")
@@ -17,7 +27,7 @@ SIZES = ("full", "small")
 PLACES = {"commission": "commissions", "pour": "pours", "set": "sets"}
 
 
-def pictures_of(thing):
+def pictures_of(thing: Thing) -> dict[str, object]:
     """Return what the part of a page with a thing's pictures is drawn from."""
     rows = list(thing.pictures.all())
     for row in rows:  # so that none asks for it anew
@@ -30,13 +40,13 @@ def pictures_of(thing):
     }
 
 
-def page_of(thing):
+def page_of(thing: Thing) -> str:
     """Return where the work is shown that a picture is of."""
     field = FIELDS[type(thing)]
     return reverse("set" if field == "piece_set" else field, args=[thing.number])
 
 
-def found_picture(studio, pk):
+def found_picture(studio: Studio, pk: int) -> Picture:
     """Return a picture of the studio, or 404."""
     return get_object_or_404(
         studio.pictures.select_related("commission", "pour", "piece_set", "by"), pk=pk
@@ -44,12 +54,12 @@ def found_picture(studio, pk):
 
 
 @member_page("maker")
-def pictures_new(request, place, number):
+def pictures_new(request: StudioRequest, place: str, number: int) -> HttpResponse:
     """Add pictures to a commission, a pour or a set."""
     thing = get_object_or_404(getattr(request.studio, PLACES[place]), number=number)
     sent = (request.POST, request.FILES) if request.method == "POST" else ()
 
-    def done(made):
+    def done(made: list[Picture]) -> tuple[str, str]:
         count = "The picture is" if len(made) == 1 else f"{len(made)} pictures are"
         return f"{count} added.", f"{page_of(thing)}#pictures"
 
@@ -67,7 +77,7 @@ def pictures_new(request, place, number):
 
 @require_safe
 @member_page("viewer")
-def picture(request, pk):
+def picture(request: StudioRequest, pk: int) -> HttpResponse:
     """Show one picture as large as it is kept."""
     found = found_picture(request.studio, pk)
     beside = list(found.thing.pictures.values_list("pk", flat=True))
@@ -82,7 +92,7 @@ def picture(request, pk):
 
 
 @member_page("maker")
-def picture_edit(request, pk):
+def picture_edit(request: StudioRequest, pk: int) -> HttpResponse:
     """Change what a picture is said to show."""
     found = found_picture(request.studio, pk)
     return form_page(
@@ -100,12 +110,12 @@ def picture_edit(request, pk):
 
 
 @member_page("maker")
-def picture_remove(request, pk):
+def picture_remove(request: StudioRequest, pk: int) -> HttpResponse:
     """Remove a picture for good."""
     found = found_picture(request.studio, pk)
     thing = found.thing
 
-    def done(_):
+    def done(_: None) -> tuple[str, str]:
         return "The picture is removed.", f"{page_of(thing)}#pictures"
 
     return form_page(
@@ -122,14 +132,14 @@ def picture_remove(request, pk):
 
 @require_safe
 @member_page("viewer")
-def picture_file(request, pk, size):
+def picture_file(request: StudioRequest, pk: int, size: str) -> HttpResponse:
     """Send the bytes of a picture."""
     if size not in SIZES:
         raise Http404
     return picture_answer(request, request.studio, pk, size)
 
 
-def picture_answer(request, studio, pk, size):
+def picture_answer(request: HttpRequest, studio: Studio, pk: int, size: str) -> HttpResponse:
     """Answer with one size of a picture of the studio, or that it has not changed.
 
     It may be kept by the person's own browser alone, which asks each time whether it still may show

@@ -1,6 +1,9 @@
 """The bench: pours logged with what they really took, topcoats, and their undoing."""
 
+from typing import Any
+
 from django.core.paginator import Paginator
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
@@ -21,9 +24,11 @@ from pricing.estimating.estimates import estimate
 from pricing.estimating.judgement import judge_base, judge_topcoat
 from pricing.estimating.learning import hand_of
 from pricing.estimating.views.planner import asked_form
-from pricing.models import PourLayer
+from pricing.models import CommissionLine, Pour, PourLayer, ResinKit, Technique
 from studio.access import member_page
 from studio.forms import WhyForm
+from studio.models import Studio
+from studio.requests import StudioRequest
 from studio.units import format_volume
 from studio.views.form_page import form_page
 
@@ -33,14 +38,14 @@ PLANNED = ("count", *(f"{layer}_mixed" for layer in PourLayer.Layer.values))
 MOST = 200
 
 
-def _pour(request, number):
+def _pour(request: StudioRequest, number: int) -> Pour:
     rows = request.studio.pours.select_related(*NAMES, "entry__reversed_by", "line__commission")
     return get_object_or_404(rows, number=number)
 
 
 @require_safe
 @member_page("viewer")
-def pours(request):
+def pours(request: StudioRequest) -> HttpResponse:
     """List the pours, newest first."""
     rows = request.studio.pours.select_related(*NAMES, "entry__reversed_by", "line__commission")
     rows = rows.prefetch_related("layers")
@@ -50,7 +55,7 @@ def pours(request):
 
 @require_safe
 @member_page("viewer")
-def pour(request, number):
+def pour(request: StudioRequest, number: int) -> HttpResponse:
     """Show one pour: forecast beside what it took, its pieces, its topcoats, its cost."""
     found = _pour(request, number)
     context = {
@@ -66,13 +71,13 @@ def pour(request, number):
     return render(request, "pricing/bench/pour.html", context)
 
 
-def _planned(request, line):
+def _planned(request: StudioRequest, line: CommissionLine | None) -> dict[str, object]:
     """Return what a pour's form starts from: a line's pieces or a plan's, mixed as planned.
 
     What is mixed already is what is poured from. What the address says, by the name of a field,
     stands in place of it.
     """
-    said = {name: text for name, text in request.GET.items() if name in PLANNED}
+    said: dict[str, Any] = {name: text for name, text in request.GET.items() if name in PLANNED}
     said |= {name: text for name, text in request.GET.items() if "_from_" in name}
     if line is None:
         return said | _planned_for_stock(request)
@@ -84,7 +89,7 @@ def _planned(request, line):
     return {**planned, **said, **how_many}
 
 
-def _planned_for_stock(request):
+def _planned_for_stock(request: StudioRequest) -> dict[str, object]:
     """Return what a pour of a plan starts from, by the planner's address; nothing without one."""
     form = asked_form(request)
     if not form.is_valid():
@@ -102,13 +107,13 @@ def _planned_for_stock(request):
     }
 
 
-def _how_many(studio, technique, count):
+def _how_many(studio: Studio, technique: Technique, count: int) -> dict[str, object]:
     minutes = habits_of(studio)[technique.pk].minutes("pour", count)
     return {"count": count, "good_count": count, "minutes": minutes}
 
 
 @member_page("maker")
-def pour_new(request):
+def pour_new(request: StudioRequest) -> HttpResponse:
     """Log a pour, for a commission's line or for stock."""
     line = asked_line(request)
     wanted = {} if request.method == "POST" else _planned(request, line)
@@ -116,7 +121,7 @@ def pour_new(request):
     form = PourForm(*sent, studio=request.studio, line=line, initial=wanted)
     back = reverse("commission", args=[line.commission.number]) if line else reverse("pours")
 
-    def act(data):
+    def act(data: dict[str, Any]) -> Pour:
         chosen = {name: data[name] for name in NAMES if name in data}
         made = log_pour(
             studio=request.studio,
@@ -147,7 +152,7 @@ def pour_new(request):
 
 
 @member_page("maker")
-def pour_set_aside(request, number):
+def pour_set_aside(request: StudioRequest, number: int) -> HttpResponse:
     """Keep a pour out of what the estimates learn from, or take it back in."""
     found = _pour(request, number)
     here = reverse("pour", args=[number])
@@ -166,7 +171,7 @@ def pour_set_aside(request, number):
 
 
 @member_page("maker")
-def pour_undo(request, number):
+def pour_undo(request: StudioRequest, number: int) -> HttpResponse:
     """Undo a pour logged by mistake: everything it took is back on the shelf."""
     found = _pour(request, number)
     here = reverse("pour", args=[number])
@@ -182,19 +187,20 @@ def pour_undo(request, number):
     )
 
 
-def _planned_topcoat(studio, pour, kit):
+def _planned_topcoat(studio: Studio, pour: Pour, kit: ResinKit) -> dict[str, object]:
     """Return what a topcoat starts from: resin for the loose good pieces, and the usual minutes."""
     count = pour.pieces.filter(state="good", piece_set=None).count()
     if not count:
         return {}
     slug = pour.technique.slug
     layer = estimate(studio, pour.surface, slug, count, topcoat=kit).layer("topcoat")
+    assert layer is not None  # there is a kit
     minutes = habits_of(studio)[pour.technique_id].minutes("topcoat", count)
     return {"mixed_ml": format_volume(layer.to_mix_ml), "minutes": minutes}
 
 
 @member_page("maker")
-def topcoat_new(request, number):
+def topcoat_new(request: StudioRequest, number: int) -> HttpResponse:
     """Log the resin poured over a pour's good pieces."""
     found = _pour(request, number)
     kit = found.line.topcoat if found.line else None
@@ -217,7 +223,7 @@ def topcoat_new(request, number):
 
 
 @member_page("maker")
-def topcoat_undo(request, number, pk):
+def topcoat_undo(request: StudioRequest, number: int, pk: int) -> HttpResponse:
     """Undo a topcoat logged by mistake."""
     found = _pour(request, number)
     coat = get_object_or_404(found.topcoatings, pk=pk)

@@ -1,25 +1,28 @@
 """The record: how good the estimates were, and the curve they come from."""
 
+from collections.abc import Iterable
 from itertools import groupby
 from statistics import median
 
 from django.core.paginator import Paginator
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from pricing.bench.record import AREA, OUNCE, record
+from pricing.bench.record import AREA, OUNCE, LayerRecord, Record, record
 from pricing.estimating import coverage
 from pricing.estimating.curves import curve
 from pricing.estimating.learning import estimator_for
-from pricing.models import Technique
+from pricing.models import Pour, Technique
 from pricing.techniques import TECHNIQUES
 from studio.access import member_page
-from studio.charts import strip
+from studio.charts import Chart, strip
+from studio.requests import StudioRequest
 
 
 @require_safe
 @member_page("viewer")
-def record_page(request):
+def record_page(request: StudioRequest) -> HttpResponse:
     """Show forecasts beside what was poured, how good they were, and the curve by technique."""
     kept = record(request.studio)
     slug = _technique(request, kept)
@@ -42,16 +45,16 @@ def record_page(request):
     return render(request, "pricing/bench/record.html", context)
 
 
-def _technique(request, kept):
+def _technique(request: StudioRequest, kept: Record) -> str:
     """Return the technique asked for, or the one poured most."""
     asked = request.GET.get("technique", "")
     if asked in Technique.Slug.values:
         return asked
     counts = {slug: score.count for slug, score in kept.by_technique.items()}
-    return max(counts, key=counts.get, default=TECHNIQUES[0].slug)
+    return max(counts, key=lambda slug: counts[slug], default=TECHNIQUES[0].slug)
 
 
-def _chart(kept):
+def _chart(kept: Record) -> Chart:
     """Draw each amount as a share of its forecast, a line a technique."""
     names = dict(Technique.Slug.choices)
     rows, table = [], []
@@ -78,13 +81,13 @@ def _chart(kept):
     )
 
 
-def _by_pour(layers):
+def _by_pour(layers: Iterable[LayerRecord]) -> list[tuple[Pour, list[LayerRecord]]]:
     """Return (pour, its layers) pairs, newest first, the layers in the order they are poured."""
     pours = groupby(layers, key=lambda row: row.pour)
     return [(pour, list(rows)[::-1]) for pour, rows in pours]
 
 
-def _scores(kept):
+def _scores(kept: Record) -> list[dict[str, object]]:
     """Return a row for each technique and one for all: by layer, then whole pours by both rules."""
     names = [(Technique.Slug(slug).label, slug) for slug in kept.by_technique]
     rows = [(name, kept.by_technique[slug], kept.totals_by_technique[slug]) for name, slug in names]

@@ -1,20 +1,22 @@
 """The day's work: what to pour, coat, pack and hand over."""
 
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_safe
 
-from pricing.bench.work import work_list
+from pricing.bench.work import Job, Session, work_list
 from pricing.bench.work.papers import work_pdf
 from studio.access import member_page
 from studio.errors import StudioError
 from studio.pdf import pdf_response
+from studio.requests import StudioRequest
 
 
 @require_safe
 @member_page("viewer")
-def work(request):
+def work(request: StudioRequest) -> HttpResponse:
     """Show what is to be done now for accepted commissions, grouped by what is mixed together."""
     try:
         found = work_list(request.studio)
@@ -29,17 +31,20 @@ def work(request):
 
 @require_safe
 @member_page("viewer")
-def work_sheet(request):
+def work_sheet(request: StudioRequest) -> HttpResponse:
     """The same as a PDF to hang at the bench."""
     return pdf_response(work_pdf(request.studio, work_list(request.studio)), "work.pdf")
 
 
-def _mixing_url(session):
-    asked = {"commission": session.commissions, "palette": session.palette.pk}
+def _mixing_url(session: Session) -> str:
+    asked: dict[str, list[int] | int] = {
+        "commission": session.commissions,
+        "palette": session.palette.pk,
+    }
     return f"{reverse('mixing')}?{urlencode(asked, doseq=True)}"
 
 
-def _pour_url(job):
+def _pour_url(job: Job) -> str:
     """Return the pour form with a line's pieces and its part of the cups filled in."""
-    asked = {"line": job.line.pk, "count": job.count, **job.log}
+    asked: dict[str, str | int] = {"line": job.line.pk, "count": job.count, **job.log}
     return f"{reverse('pour-new')}?{urlencode(asked)}"

@@ -1,5 +1,6 @@
 """Private addresses of the calendar feed."""
 
+from django.db.models import QuerySet
 from rest_framework import serializers
 from rest_framework.response import Response
 
@@ -9,6 +10,7 @@ from pricing.models import CalendarLink
 from studio.api.acts import act, nothing
 from studio.api.rows import RowOut
 from studio.api.viewsets import Listed, Removed
+from studio.requests import ApiRequest
 
 
 class CalendarLinkOut(RowOut):
@@ -29,29 +31,30 @@ class NewCalendarLinkOut(serializers.Serializer):
 class CalendarLinks(Listed, Removed):
     """The feed addresses that work: one's own, for an owner everybody's."""
 
-    model, out, takes = CalendarLink, CalendarLinkOut, None
+    model, out = CalendarLink, CalendarLinkOut
+    takes = None  # type: ignore[assignment]  # nothing is sent
     read_role, write_role = "maker", "owner"
     remembers = False
 
-    def rows(self):
+    def rows(self) -> QuerySet[CalendarLink]:
         return calendar_links.links_seen_by(self.request.membership)
 
-    def create(self, request):
+    def create(self, request: ApiRequest) -> Response:
         """Make one's own feed address; an earlier one stops working."""
         nothing(request)
         link, secret = calendar_links.make_calendar_link(studio=self.studio, user=request.user)
         answered = {"id": link.pk, "url": feed_url(request, secret)}
         return self.told(answered, NewCalendarLinkOut, status=201)
 
-    create.gives, create.role = NewCalendarLinkOut, "maker"
+    vars(create).update(gives=NewCalendarLinkOut, role="maker")
 
     @act(on_row=False, status=204, role="maker")
-    def stop(self):
+    def stop(self) -> Response:
         """Make one's own feed address stop working; harmless when there is none."""
         for link in self.rows().filter(user=self.request.user):
             calendar_links.revoke_calendar_link(link=link)
         return Response(status=204)
 
-    def remove(self, link):
+    def remove(self, link: CalendarLink) -> None:
         """Make anybody's address stop working."""
         calendar_links.revoke_calendar_link(link=link)

@@ -1,10 +1,13 @@
 """The schedule: when accepted work can be ready, and what a promise would do."""
 
+from datetime import date
+
+from django.db.models import QuerySet
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from pricing.calendar.schedule import plan
-from pricing.calendar.what_if import earliest_promise, what_if
+from pricing.calendar.schedule import Day, Plan, PlannedWork, plan
+from pricing.calendar.what_if import WhatIf, earliest_promise, what_if
 from pricing.commissions.api.commissions import CommissionOut, commissions_of
 from pricing.commissions.promised_day import promise_day
 from pricing.models import Commission
@@ -59,7 +62,7 @@ class LoadOut(serializers.Serializer):
     lying = serializers.IntegerField()
     ready = serializers.SerializerMethodField()
 
-    def get_ready(self, day) -> list[int]:
+    def get_ready(self, day: Day) -> list[int]:
         return [one.number for one in day.ready]
 
 
@@ -72,7 +75,7 @@ class ScheduleOut(serializers.Serializer):
     not_planned = serializers.SerializerMethodField()
 
     @extend_schema_field(NotPlannedOut(many=True))
-    def get_not_planned(self, planned):
+    def get_not_planned(self, planned: Plan) -> list[dict[str, object]]:
         return [{"commission": one.number, "why": why} for one, why in planned.problems.items()]
 
 
@@ -114,7 +117,7 @@ class Schedule(StudioViewSet):
     """The schedule of all accepted work."""
 
     @answer(ScheduleOut, on_row=False)
-    def read(self):
+    def read(self) -> Plan:
         """Read when all accepted work can be ready, step by step and day by day."""
         return plan(self.studio)
 
@@ -125,20 +128,20 @@ class Promises(StudioViewSet):
     model, out = Commission, CommissionOut
     lookup_field = "number"
 
-    def rows(self):
+    def rows(self) -> QuerySet[Commission]:
         return commissions_of(self.studio)
 
     @act(PromiseIn)
-    def promise(self, commission, promised_on):
+    def promise(self, commission: Commission, promised_on: date | None) -> Commission:
         """Promise the commission for a day, move the promise, or take it back with null."""
         return promise_day(commission=commission, by=self.request.user, on=promised_on)
 
     @answer(EarliestOut, path="promise/earliest")
-    def earliest_promise(self, commission):
+    def earliest_promise(self, commission: Commission) -> dict[str, PlannedWork | None]:
         """Read the earliest honest promise, or the day as planned."""
         return {"planned": earliest_promise(commission)}
 
     @answer(WhatIfOut, path="promise/what-if", parameters=(WhatIfAsked,))
-    def what_if(self, commission):
+    def what_if(self, commission: Commission) -> WhatIf:
         """See what promising a day would move, and change nothing."""
         return what_if(commission, self.asked_by(WhatIfAsked).get("promised_on"))

@@ -1,6 +1,12 @@
 """Working days: hours by weekday, places to dry pieces on, days off."""
 
+from typing import Any
+
+from django.db.models import QuerySet
 from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.serializers import BaseSerializer
 
 from pricing.calendar import working_days as calendar
 from pricing.models import DayOff, StudioCalendar
@@ -26,16 +32,16 @@ class WorkingDays(Read, Changed):
     model, out, takes = StudioCalendar, WorkingDaysOut, WorkingDaysOut
     write_role = "owner"
 
-    def row(self, *, lock=False):
+    def row(self, *, lock: bool = False) -> dict[str, Any]:
         if lock:
             Studio.objects.select_for_update(no_key=True).get(pk=self.studio.pk)
         hours, places = calendar.hours_of(self.studio), calendar.rack_places_of(self.studio)
         return {"hours": hours, "rack_places": places}
 
-    def told_anew(self, row, status=200):
+    def told_anew(self, row: Any, status: int = 200) -> Response:
         return self.told(self.row(), status=status)
 
-    def change(self, row, sent):
+    def change(self, row: dict[str, Any], sent: BaseSerializer) -> StudioCalendar:
         """Set the hours of each weekday and the places on the racks."""
         return calendar.set_working_days(studio=self.studio, **(row | sent.validated_data))
 
@@ -60,15 +66,15 @@ class DaysOff(Listed, Read, Removed):
     model, out, takes = DayOff, DayOffOut, DaysOffIn
     write_role = "owner"
 
-    def rows(self):
+    def rows(self) -> QuerySet[DayOff]:
         return self.studio.days_off.all()
 
     @describes(gives=DayOffOut(many=True))
-    def create(self, request):
+    def create(self, request: Request) -> Response:
         """Take a day off, or several in a row."""
         taken = calendar.take_days_off(studio=self.studio, **self.sent(DaysOffIn))
         return self.told(taken, status=201)
 
-    def remove(self, day_off):
+    def remove(self, day_off: DayOff) -> None:
         """Work on a day that was off."""
         calendar.work_again(day_off=day_off)

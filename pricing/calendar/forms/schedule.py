@@ -1,6 +1,7 @@
 """Forms of the schedule: a day to promise, the studio's hours and places, days off."""
 
 from decimal import Decimal
+from typing import Any
 
 from django import forms
 
@@ -17,7 +18,7 @@ class PromiseForm(forms.Form):
 class WorkingDaysForm(forms.Form):
     """Hands-on hours of each weekday, and places to dry pieces on."""
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for number, name in WorkingHours.Weekday.choices:
             self.fields[f"hours_{number}"] = forms.DecimalField(
@@ -35,7 +36,7 @@ class WorkingDaysForm(forms.Form):
         )
 
     @property
-    def hours(self):
+    def hours(self) -> list[Decimal]:
         """The hours of Monday to Sunday, [h]."""
         return [self.cleaned_data[f"hours_{number}"] for number in range(7)]
 

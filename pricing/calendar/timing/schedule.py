@@ -238,7 +238,7 @@ def moves(before: dict[Hashable, PlacedJob], after: dict[Hashable, PlacedJob]) -
 class _Board:
     """The studio's days as they fill up: minutes and rack places used so far."""
 
-    def __init__(self, week: WorkingWeek, start: date):
+    def __init__(self, week: WorkingWeek, start: date) -> None:
         self.week, self.start = week, start
         self.used: defaultdict[date, Decimal] = defaultdict(Decimal)
         self.racks: Counter[date] = Counter()

@@ -1,11 +1,14 @@
 """The schedule: what to do on which day, what is ready when, and the day a customer is promised."""
 
+from typing import Any
+
 from django.contrib import messages
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
+from rest_framework.request import Request
 
 from inventory.words import day
 from pricing.calendar import calendar_links
@@ -19,13 +22,14 @@ from pricing.commissions.views.commissions import asked_row, page_of
 from pricing.errors import LinkGone
 from studio.access import link_page, member_page
 from studio.errors import StudioError
+from studio.requests import StudioRequest
 from studio.views.form_page import action
 
 # So many days with work stand open on the page; later ones are folded away.
 DAYS_SHOWN = 7
 
 
-def _shown(request, **more):
+def _shown(request: StudioRequest, **more: object) -> HttpResponse:
     context = dict(more)
     try:
         planned = plan(request.studio)
@@ -50,7 +54,7 @@ def _shown(request, **more):
 
 @require_safe
 @member_page("viewer")
-def schedule(request):
+def schedule(request: StudioRequest) -> HttpResponse:
     """Show all accepted work by commission and by day, what is late first in words."""
     return _shown(request)
 
@@ -58,7 +62,7 @@ def schedule(request):
 @require_POST
 @member_page("maker")
 @never_cache
-def calendar_link_new(request):
+def calendar_link_new(request: StudioRequest) -> HttpResponse:
     """Make the person's own feed address, in place of an earlier one, and show it this once."""
     _, secret = calendar_links.make_calendar_link(studio=request.studio, user=request.user)
     return _shown(request, link_url=feed_url(request, secret))
@@ -66,7 +70,7 @@ def calendar_link_new(request):
 
 @require_POST
 @member_page("maker")
-def calendar_link_revoke(request, pk):
+def calendar_link_revoke(request: StudioRequest, pk: int) -> HttpResponse:
     """Make a feed address stop working: one's own, or as an owner anybody's."""
     link = get_object_or_404(calendar_links.links_seen_by(request.membership), pk=pk)
     page = reverse("schedule")
@@ -78,14 +82,14 @@ def calendar_link_revoke(request, pk):
     )
 
 
-def feed_url(request, secret):
+def feed_url(request: HttpRequest | Request, secret: str) -> str:
     """Return the address of a feed, whole."""
     return request.build_absolute_uri(reverse("calendar-feed", args=[secret]))
 
 
 @require_safe
 @link_page
-def calendar_feed_page(request, secret):
+def calendar_feed_page(request: HttpRequest, secret: str) -> HttpResponse:
     """Give whoever holds the link the studio's plan as an iCalendar file."""
     try:
         studio = calendar_links.studio_of(secret)
@@ -104,12 +108,16 @@ def calendar_feed_page(request, secret):
 
 @require_safe
 @member_page("viewer")
-def commission_promise(request, number):
+def commission_promise(request: StudioRequest, number: int) -> HttpResponse:
     """Show when a commission can honestly be ready, and what a promise would move."""
     found = asked_row(request, number)
     form = PromiseForm(request.GET if "promised_on" in request.GET else None)
     form.fields["promised_on"].initial = found.promised_on or found.due_on
-    context = {"commission": found, "form": form, "may_promise": found.status in PROMISABLE}
+    context: dict[str, Any] = {
+        "commission": found,
+        "form": form,
+        "may_promise": found.status in PROMISABLE,
+    }
     try:
         if form.is_bound and form.is_valid():
             context["asked"] = what_if(found, form.cleaned_data["promised_on"])
@@ -124,7 +132,7 @@ def commission_promise(request, number):
 
 @require_POST
 @member_page("maker")
-def commission_promise_keep(request, number):
+def commission_promise_keep(request: StudioRequest, number: int) -> HttpResponse:
     """Promise a commission for a day, or take the promise back."""
     found = asked_row(request, number)
     form = PromiseForm(request.POST)

@@ -1,6 +1,7 @@
 """Working days: hours by weekday, days off, and places to dry pieces on."""
 
 from django.contrib import messages
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
@@ -8,15 +9,18 @@ from django.views.decorators.http import require_POST
 from pricing.calendar import working_days as calendar
 from pricing.calendar.forms.schedule import DaysOffForm, WorkingDaysForm
 from studio.access import member_page
+from studio.requests import StudioRequest
 from studio.views.form_page import action, form_page
 
 
 @member_page("owner")
-def working_days(request):
+def working_days(request: StudioRequest) -> HttpResponse:
     """Show and change the hours of each weekday and the places on the racks."""
     studio = request.studio
     hours = enumerate(calendar.hours_of(studio))
-    initial = {f"hours_{number}": f"{one.normalize():f}" for number, one in hours}
+    initial: dict[str, object] = {
+        f"hours_{number}": f"{one.normalize():f}" for number, one in hours
+    }
     initial["rack_places"] = calendar.rack_places_of(studio)
     form = WorkingDaysForm(request.POST or None, initial=initial)
     return form_page(
@@ -35,7 +39,7 @@ def working_days(request):
 
 @require_POST
 @member_page("owner")
-def days_off_new(request):
+def days_off_new(request: StudioRequest) -> HttpResponse:
     """Take a day off, or several in a row."""
     form, page = DaysOffForm(request.POST, prefix="off"), reverse("working-days")
     if not form.is_valid():
@@ -55,7 +59,7 @@ def days_off_new(request):
 
 @require_POST
 @member_page("owner")
-def day_off_remove(request, pk):
+def day_off_remove(request: StudioRequest, pk: int) -> HttpResponse:
     """Work on a day that was off."""
     found, page = get_object_or_404(request.studio.days_off, pk=pk), reverse("working-days")
     return action(

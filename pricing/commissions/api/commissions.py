@@ -1,19 +1,26 @@
 """Commissions: taken down, changed, moved on by hand, paid for."""
 
+from typing import Any
+
+from django.db.models import QuerySet
 from rest_framework import serializers
+from rest_framework.serializers import BaseSerializer
 
 from pricing.commissions import orders, owing, payments
 from pricing.commissions.api.lines import CommissionLineOut
 from pricing.commissions.api.needs import CommissionEstimateOut, StockCheckOut
 from pricing.commissions.api.payments import AccountOut, PaymentIn, PaymentOut
+from pricing.commissions.orders import StockCheck
+from pricing.commissions.owing import Account
 from pricing.costing.api.names import CustomerName
 from pricing.costing.catalogue import add_customer
-from pricing.estimating.estimates import estimate_commission
-from pricing.models import Commission, CommissionEvent, Customer
+from pricing.estimating.estimates import CommissionEstimate, estimate_commission
+from pricing.models import Commission, CommissionEvent, Customer, Payment
 from studio.api.acts import act, answer
 from studio.api.asked import Filters, IdFilter
 from studio.api.rows import OwnId, RowOut
 from studio.api.viewsets import Added, Changed, Listed, Read
+from studio.models import Studio
 
 
 class CommissionEventOut(RowOut):
@@ -50,7 +57,7 @@ class CommissionIn(serializers.ModelSerializer):
         model = Commission
         fields = ("title", "customer", "new_customer", "new_email", "due_on", "notes")
 
-    def validate(self, data):
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         named = ("customer" in data) + ("new_customer" in data)
         if named > 1 or (not named and not self.partial):
             raise serializers.ValidationError(
@@ -64,7 +71,7 @@ class StepIn(serializers.Serializer):
     note = serializers.CharField(max_length=300, required=False, allow_blank=True)
 
 
-def commissions_of(studio):
+def commissions_of(studio: Studio) -> QuerySet[Commission]:
     """Return the commissions of a studio with lines and events, ready to be written out."""
     made_of = ("surface", "technique", "palette", "topcoat", "packaging")
     rows = studio.commissions.select_related("customer", "studio")
@@ -89,20 +96,20 @@ class Commissions(Listed, Read, Added, Changed):
     sort_fields = ("number", "title", "due_on", "promised_on", "created_at")
     changed_by = ("changed_at", "lines__changed_at", "events__changed_at")
 
-    def rows(self):
+    def rows(self) -> QuerySet[Commission]:
         return commissions_of(self.studio)
 
-    def add(self, **sent):
+    def add(self, **sent: Any) -> Commission:
         """Take an enquiry down."""
         sent = self._with_customer(sent)
         return orders.open_commission(studio=self.studio, by=self.request.user, **sent)
 
-    def change(self, commission, sent):
+    def change(self, commission: Commission, sent: BaseSerializer) -> Commission:
         """Change who it is for, its title, its date and notes."""
-        sent = self._with_customer(sent.validated_data)
-        return orders.change_commission(commission=commission, by=self.request.user, **sent)
+        said = self._with_customer(sent.validated_data)
+        return orders.change_commission(commission=commission, by=self.request.user, **said)
 
-    def _with_customer(self, sent):
+    def _with_customer(self, sent: dict[str, Any]) -> dict[str, Any]:
         """Return the fields with the customer named, written down first where it is a new one."""
         name, email = sent.pop("new_customer", None), sent.pop("new_email", "")
         if name is not None:
@@ -110,31 +117,31 @@ class Commissions(Listed, Read, Added, Changed):
         return sent
 
     @act(StepIn)
-    def step(self, commission, **sent):
+    def step(self, commission: Commission, **sent: Any) -> Commission:
         """Take a step by hand, such as delivered, paid, declined or cancelled."""
         return orders.move_on(commission=commission, by=self.request.user, **sent)
 
     @answer(CommissionEstimateOut)
-    def estimate(self, commission):
+    def estimate(self, commission: Commission) -> CommissionEstimate:
         """How much a commission takes, by line, layer and material."""
         return estimate_commission(commission)
 
     @answer(StockCheckOut)
-    def stock_check(self, commission):
+    def stock_check(self, commission: Commission) -> StockCheck:
         """What a commission needs beside what is there for it, what is short first."""
         return orders.stock_check(commission)
 
     @answer(AccountOut)
-    def account(self, commission):
+    def account(self, commission: Commission) -> Account:
         """Read what was agreed, paid and is owed for a commission."""
         return owing.account(commission)
 
     @act(PaymentIn, gives=PaymentOut, status=201, path="payments")
-    def take_payment(self, commission, **sent):
+    def take_payment(self, commission: Commission, **sent: Any) -> Payment:
         """Record what a customer paid, at most what is owed."""
         return payments.take_payment(commission=commission, by=self.request.user, **sent)
 
     @act(PaymentIn, gives=PaymentOut, status=201)
-    def give_back(self, commission, **sent):
+    def give_back(self, commission: Commission, **sent: Any) -> Payment:
         """Record money given back, at most what was paid."""
         return payments.give_back(commission=commission, by=self.request.user, **sent)

@@ -1,7 +1,13 @@
 """The lines of a commission: so many pieces by size, technique and palette."""
 
+from typing import Any
+
+from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
 from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.serializers import BaseSerializer
 
 from pricing.commissions import orders
 from pricing.costing.api.products import MadeIn, MadeOut
@@ -33,7 +39,7 @@ class CommissionLineIn(MadeIn):
     quantity = serializers.IntegerField(min_value=1, max_value=500, default=1)
     pieces_each = serializers.IntegerField(min_value=1, max_value=24, default=1)
 
-    def validate(self, data):
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         named = ("surface" in data) + ("size" in data)
         if named > 1 or (not named and not self.partial):
             raise serializers.ValidationError(
@@ -47,38 +53,38 @@ class CommissionLines(Read, Added, Changed, Removed):
 
     model, out, takes = CommissionLine, CommissionLineOut, CommissionLineIn
 
-    def commission(self):
+    def commission(self) -> Commission:
         return get_object_or_404(self.studio.commissions, number=self.kwargs["number"])
 
-    def rows(self):
+    def rows(self) -> QuerySet[CommissionLine]:
         return CommissionLine.objects.filter(commission=self.commission()).select_related(
             "commission", "surface", "technique", "palette", "topcoat", "packaging"
         )
 
-    def row(self, *, lock=False):
+    def row(self, *, lock: bool = False) -> CommissionLine:
         if lock:  # its commission, as every act on a line does, so that none waits for another
             Commission.objects.select_for_update().get(pk=self.commission().pk)
         return super().row()
 
-    def create(self, request, **key):
+    def create(self, request: Request, **key: Any) -> Response:
         self.commission()  # another studio's is not there, whatever is sent
         return super().create(request, **key)
 
-    def add(self, **sent):
+    def add(self, **sent: Any) -> CommissionLine:
         """Add so many pieces or sets; a quote that is out is superseded."""
         sent = self._with_surface(sent)
         return orders.add_line(commission=self.commission(), by=self.request.user, **sent)
 
-    def change(self, line, sent):
+    def change(self, line: CommissionLine, sent: BaseSerializer) -> CommissionLine:
         """Change a line; a quote that is out is superseded."""
-        sent = self._with_surface(sent.validated_data)
-        return orders.change_line(line=line, by=self.request.user, **sent)
+        said = self._with_surface(sent.validated_data)
+        return orders.change_line(line=line, by=self.request.user, **said)
 
-    def remove(self, line):
+    def remove(self, line: CommissionLine) -> None:
         """Take a line out; a quote that is out is superseded."""
         orders.remove_line(line=line, by=self.request.user)
 
-    def _with_surface(self, sent):
+    def _with_surface(self, sent: dict[str, Any]) -> dict[str, Any]:
         """Return the fields with the surface named, saved first where its size is new."""
         if "size" in sent:
             sent["surface"] = get_or_make_surface(self.studio, sent.pop("size"))

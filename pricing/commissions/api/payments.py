@@ -1,6 +1,10 @@
 """Money for commissions: what is owed, payments and their receipts."""
 
+from django.db.models import QuerySet
+from django.http import HttpResponse
 from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
 
 from pricing.commissions import money_papers, owing, payments
 from pricing.costing.api.costs import money
@@ -62,17 +66,17 @@ class Payments(Listed, Read):
     filterset_class = PaymentFilters
     sort_fields = ("number", "paid_on", "amount")
 
-    def rows(self):
+    def rows(self) -> QuerySet[Payment]:
         rows = self.studio.payments.select_related("commission__customer", "studio", "sale")
         return rows.select_related("reverses")
 
     @act(WhyIn, gives=PaymentOut, status=201, role="owner")
-    def strike(self, payment, why):
+    def strike(self, payment: Payment, why: str) -> Payment:
         """Take a payment off the record by its opposite, which is answered."""
         return payments.strike_payment(payment=payment, by=self.request.user, note=why)
 
     @file()
-    def receipt(self, payment):
+    def receipt(self, payment: Payment) -> HttpResponse:
         """The receipt of a payment as a PDF."""
         return pdf_response(money_papers.receipt_pdf(payment), money_papers.file_name(payment))
 
@@ -82,5 +86,5 @@ class Owed(StudioViewSet):
 
     model, out = Commission, AccountOut
 
-    def list(self, request):
+    def list(self, request: Request) -> Response:
         return self.listed([one for one in owing.accounts(self.studio) if one.owed])

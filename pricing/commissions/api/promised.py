@@ -1,12 +1,19 @@
 """What is promised to accepted work, and what each work still lacks."""
 
+from typing import Any
+
 from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
 
 from inventory.models import Hold
 from inventory.stock.promised import promised
 from inventory.supplies.api.materials import MaterialName, number
 from pricing.commissions.promises import by_work
 from studio.api.viewsets import StudioViewSet
+
+# A `list` in the classes below is the method.
+Page = list[Any]
 
 
 class PromiseOut(serializers.Serializer):
@@ -23,7 +30,7 @@ class WorkOut(serializers.Serializer):
     """All that is held for one work; ``commission`` is its number."""
 
     commission = serializers.IntegerField(source="commission.number", allow_null=True, default=None)
-    label = serializers.CharField()
+    label = serializers.CharField()  # type: ignore[assignment]  # a field
     needed_by = serializers.DateField(allow_null=True)
     is_covered = serializers.BooleanField()
     promises = PromiseOut(many=True)
@@ -34,10 +41,10 @@ class Promised(StudioViewSet):
 
     model, out = Hold, WorkOut
 
-    def list(self, request):
+    def list(self, request: Request) -> Response:
         return self.listed(promised(self.studio))
 
-    def shown(self, page):
+    def shown(self, page: Page) -> Page:
         commissions = by_work(self.studio, [work.work_id for work in page])
         for work in page:
             work.commission = commissions.get(work.work_id)

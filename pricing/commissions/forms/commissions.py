@@ -1,19 +1,31 @@
 """Forms for commissions, their lines and their quotes."""
 
+from typing import Any
+
 from django import forms
 
 from inventory.models import Material
 from pricing.estimating.sizes import get_or_make_surface
-from pricing.models import Channel, Commission, Customer, Palette, ResinKit, SavedSurface, Technique
+from pricing.models import (
+    Channel,
+    Commission,
+    CommissionLine,
+    Customer,
+    Palette,
+    ResinKit,
+    SavedSurface,
+    Technique,
+)
 from studio.formfields import DayField, PercentField, money_field, size_field
 from studio.model_forms import own_choices
+from studio.models import Studio
 from studio.money import ZERO
 
 
 class CommissionForm(forms.Form):
     """Who asks for what, and by when."""
 
-    def __init__(self, *args, studio, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.studio = studio
         self.fields["customer"] = forms.ModelChoiceField(
@@ -33,8 +45,9 @@ class CommissionForm(forms.Form):
             required=False, widget=forms.Textarea(attrs={"rows": 3})
         )
 
-    def clean(self):
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        data = self.cleaned_data
         if not data.get("customer") and not data.get("new_customer"):
             raise forms.ValidationError("Choose a customer, or give a new one's name.")
         return data
@@ -43,7 +56,7 @@ class CommissionForm(forms.Form):
 class LineForm(forms.Form):
     """So many pieces or sets, by size, technique and palette."""
 
-    def __init__(self, *args, studio, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.studio = studio
         self.fields["surface"] = forms.ModelChoiceField(
@@ -81,13 +94,14 @@ class LineForm(forms.Form):
             empty_label="Nothing",
         )
 
-    def clean(self):
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        data = self.cleaned_data
         if bool(data.get("surface")) == bool(data.get("size")) and not self.errors.get("size"):
             raise forms.ValidationError("Choose a size you keep, or type another one.")
         return data
 
-    def line(self):
+    def line(self) -> dict[str, Any]:
         """Return what the line is, its surface saved if the size is new."""
         data = dict(self.cleaned_data)
         size = data.pop("size")
@@ -95,7 +109,7 @@ class LineForm(forms.Form):
         return data
 
 
-def line_initial(line):
+def line_initial(line: CommissionLine) -> dict[str, object]:
     """Return what a line's form starts from."""
     names = ("surface", "technique", "palette", "topcoat", "quantity", "pieces_each", "packaging")
     return {name: getattr(line, name) for name in names}
@@ -104,7 +118,7 @@ def line_initial(line):
 class QuoteForm(forms.Form):
     """What may differ from the studio's own terms for one quote."""
 
-    def __init__(self, *args, studio, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["margin"] = PercentField(
             label="Margin (%)", max_value=95, initial=studio.margin
@@ -126,7 +140,7 @@ class QuoteForm(forms.Form):
         )
         self.fields["deposit"] = PercentField(label="Deposit (%)", initial=studio.deposit)
 
-    def terms(self):
+    def terms(self) -> dict[str, Any]:
         data = self.cleaned_data
         return {**data, "shipping": data["shipping"] or ZERO}
 

@@ -2,20 +2,21 @@
 
 from django.shortcuts import get_object_or_404
 
-from pricing.models import CommissionLine
+from pricing.models import Commission, CommissionLine
+from studio.requests import StudioRequest
 
 
-def number_in(text):
+def number_in(text: str) -> int:
     """Return the whole number that a text is, or 0."""
     return int(text) if text.isdecimal() and len(text) < 10 else 0
 
 
-def asked_numbers(request, name):
+def asked_numbers(request: StudioRequest, name: str) -> list[int]:
     """Return the numbers given under ``name``, each once; text that is none becomes 0."""
     return list(dict.fromkeys(number_in(text) for text in request.GET.getlist(name)))
 
 
-def asked_line(request):
+def asked_line(request: StudioRequest) -> CommissionLine | None:
     """Return the commission line named by ``?line=``, or None; another studio's is a 404."""
     wanted = request.GET.get("line")
     if not wanted:
@@ -25,7 +26,7 @@ def asked_line(request):
     return get_object_or_404(rows, pk=number_in(wanted))
 
 
-def asked_commission(request):
+def asked_commission(request: StudioRequest) -> Commission | None:
     """Return the commission named by ``?commission=``, or None; another studio's is a 404."""
     wanted = request.GET.get("commission")
     if not wanted:

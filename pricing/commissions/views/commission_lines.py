@@ -1,5 +1,6 @@
 """The lines of a commission: so many pieces of one size, technique and palette."""
 
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_POST
 
@@ -8,11 +9,12 @@ from pricing.commissions.forms.commissions import LineForm, line_initial
 from pricing.commissions.views.commissions import asked_row, page_of
 from pricing.models import CommissionLine
 from studio.access import member_page
+from studio.requests import StudioRequest
 from studio.views.form_page import action, form_page
 
 
 @member_page("maker")
-def line_new(request, number):
+def line_new(request: StudioRequest, number: int) -> HttpResponse:
     """Add pieces or sets to a commission."""
     found = asked_row(request, number)
     form = LineForm(request.POST or None, studio=request.studio)
@@ -28,7 +30,7 @@ def line_new(request, number):
     )
 
 
-def _line(request, number, pk):
+def _line(request: StudioRequest, number: int, pk: int) -> CommissionLine:
     rows = CommissionLine.objects.filter(
         commission__studio=request.studio, commission__number=number
     )
@@ -36,7 +38,7 @@ def _line(request, number, pk):
 
 
 @member_page("maker")
-def line_edit(request, number, pk):
+def line_edit(request: StudioRequest, number: int, pk: int) -> HttpResponse:
     """Change a line; a quote that is out is superseded."""
     line = _line(request, number, pk)
     form = LineForm(request.POST or None, studio=request.studio, initial=line_initial(line))
@@ -54,7 +56,7 @@ def line_edit(request, number, pk):
 
 @require_POST
 @member_page("maker")
-def line_remove(request, number, pk):
+def line_remove(request: StudioRequest, number: int, pk: int) -> HttpResponse:
     """Take a line out of a commission."""
     line = _line(request, number, pk)
     here = page_of(line.commission)

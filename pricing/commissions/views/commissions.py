@@ -1,8 +1,10 @@
 """Commissions: taken down, changed, moved on by hand."""
 
 from dataclasses import dataclass
+from typing import Any
 
 from django.core.paginator import Paginator
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_safe
@@ -10,20 +12,21 @@ from django.views.decorators.http import require_safe
 from pricing.commissions import orders as work
 from pricing.commissions.forms.commissions import CommissionForm, StepForm
 from pricing.costing.catalogue import add_customer
-from pricing.models import Commission
+from pricing.models import Commission, Customer
 from studio.access import member_page
+from studio.requests import StudioRequest
 from studio.views.form_page import form_page
 
 OPEN = ("enquiry", "quoted")
 
 
-def asked_row(request, number):
+def asked_row(request: StudioRequest, number: int) -> Commission:
     """Return a commission of the studio, or 404."""
     rows = request.studio.commissions.select_related("customer", "studio")
     return get_object_or_404(rows, number=number)
 
 
-def page_of(commission):
+def page_of(commission: Commission) -> str:
     """Return where a commission is shown."""
     return reverse("commission", args=[commission.number])
 
@@ -60,7 +63,7 @@ STEPS = {
 
 @require_safe
 @member_page("viewer")
-def commissions(request):
+def commissions(request: StudioRequest) -> HttpResponse:
     """List the commissions, newest first."""
     status = request.GET.get("status", "")
     rows = request.studio.commissions.select_related("customer")
@@ -71,18 +74,18 @@ def commissions(request):
     return render(request, "pricing/commissions/commissions.html", context)
 
 
-def _customer(request, data):
+def _customer(request: StudioRequest, data: dict[str, Any]) -> Customer:
     return data["customer"] or add_customer(
         studio=request.studio, name=data["new_customer"], email=data["new_email"]
     )
 
 
 @member_page("maker")
-def commission_new(request):
+def commission_new(request: StudioRequest) -> HttpResponse:
     """Take an enquiry down."""
     form = CommissionForm(request.POST or None, studio=request.studio)
 
-    def act(data):
+    def act(data: dict[str, Any]) -> Commission:
         customer = _customer(request, data)
         wanted = {name: data[name] for name in ("title", "due_on", "notes")}
         return work.open_commission(
@@ -102,7 +105,7 @@ def commission_new(request):
 
 
 @member_page("maker")
-def commission_edit(request, number):
+def commission_edit(request: StudioRequest, number: int) -> HttpResponse:
     """Change who it is for, its title, its date and notes."""
     found = asked_row(request, number)
     names = ("customer", "title", "due_on", "notes")
@@ -112,7 +115,7 @@ def commission_edit(request, number):
         initial={name: getattr(found, name) for name in names},
     )
 
-    def act(data):
+    def act(data: dict[str, Any]) -> Commission:
         customer = _customer(request, data)
         changes = {name: data[name] for name in names} | {"customer": customer}
         return work.change_commission(commission=found, by=request.user, **changes)
@@ -128,7 +131,7 @@ def commission_edit(request, number):
 
 
 @member_page("maker")
-def commission_step(request, number):
+def commission_step(request: StudioRequest, number: int) -> HttpResponse:
     """Take a step by hand: delivered, paid, declined, cancelled; its page says what follows."""
     found = asked_row(request, number)
     form = StepForm(request.POST or None, initial={"status": request.GET.get("status")})

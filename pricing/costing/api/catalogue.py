@@ -1,5 +1,7 @@
 """Resin kits, channels and customers."""
 
+from django.db.models import QuerySet
+
 from inventory.models import Material
 from inventory.supplies.api.materials import MaterialName
 from pricing.models import Channel, Customer, ResinKit
@@ -38,7 +40,7 @@ class ResinKits(Kept):
     filterset_class = KeptFilters
     search_fields = sort_fields = ("name",)
 
-    def rows(self):
+    def rows(self) -> QuerySet[ResinKit]:
         return self.studio.resin_kits.select_related("resin", "hardener")
 
 
@@ -68,7 +70,7 @@ class Channels(Kept):
     filterset_class = KeptFilters
     search_fields = sort_fields = ("name",)
 
-    def rows(self):
+    def rows(self) -> QuerySet[Channel]:
         return self.studio.channels.all()
 
 
@@ -93,5 +95,5 @@ class Customers(Kept):
     search_fields = ("name", "email")
     sort_fields = ("name",)
 
-    def rows(self):
+    def rows(self) -> QuerySet[Customer]:
         return self.studio.customers.all()

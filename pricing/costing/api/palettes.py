@@ -1,8 +1,11 @@
 """Palettes: a base coat, the colours over it and the activator."""
 
 from decimal import Decimal
+from typing import Any
 
+from django.db.models import QuerySet
 from rest_framework import serializers
+from rest_framework.serializers import BaseSerializer
 
 from inventory.mixing.api.recipes import RecipeName
 from inventory.models import Recipe
@@ -47,13 +50,15 @@ class PaletteIn(RowIn):
     activator = OwnId(
         queryset=Recipe.objects.filter(role=Role.ACTIVATOR), required=False, allow_null=True
     )
-    colours = PaletteColourIn(many=True, allow_empty=False, max_length=40)
+    colours: serializers.ListSerializer = serializers.ListSerializer(
+        child=PaletteColourIn(), allow_empty=False, max_length=40
+    )
 
     class Meta:
         model = Palette
         fields = ("name", "base", "colours", "activator", "notes")
 
-    def validate_colours(self, colours):
+    def validate_colours(self, colours: list[dict[str, Any]]) -> list[tuple[Recipe, Decimal]]:
         return [(one["recipe"], one["parts"]) for one in colours]
 
 
@@ -65,14 +70,14 @@ class Palettes(Kept):
     search_fields = sort_fields = ("name",)
     changed_by = ("changed_at", "colours__changed_at")
 
-    def rows(self):
+    def rows(self) -> QuerySet[Palette]:
         rows = self.studio.palettes.select_related("base", "activator")
         return rows.prefetch_related("colours__recipe")
 
-    def add(self, **sent):
+    def add(self, **sent: Any) -> Palette:
         return save_palette(studio=self.studio, **sent)
 
-    def change(self, row, sent):
+    def change(self, row: Palette, sent: BaseSerializer) -> Palette:
         kept = {name: getattr(row, name) for name in ("name", "base", "activator", "notes")}
         kept["colours"] = [(one.recipe, one.parts) for one in row.colours.all()]
         return self.add(palette=row, **(kept | sent.validated_data))

@@ -1,5 +1,8 @@
 """Products: what a studio makes again and again."""
 
+from decimal import Decimal
+
+from django.db.models import QuerySet
 from rest_framework import serializers
 
 from inventory.models import Material
@@ -57,7 +60,7 @@ class ProductIn(MadeIn, RowIn):
         model = Product
         fields = FIELDS
 
-    def validate_price(self, price):
+    def validate_price(self, price: Decimal | None) -> Decimal | None:
         """A price of nothing is none."""
         return price or None
 
@@ -69,7 +72,7 @@ class Products(Kept):
     filterset_class = KeptFilters
     search_fields = sort_fields = ("name",)
 
-    def rows(self):
+    def rows(self) -> QuerySet[Product]:
         return self.studio.products.select_related(
             "surface", "technique", "palette", "topcoat", "packaging"
         )

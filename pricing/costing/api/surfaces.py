@@ -1,7 +1,9 @@
 """Surfaces: the sizes a studio pours on, read as a person writes them."""
 
 from copy import copy
+from typing import Any
 
+from django.db.models import QuerySet
 from rest_framework import serializers
 
 from inventory.models import Material
@@ -51,7 +53,7 @@ class SurfaceIn(RowIn):
         model = SavedSurface
         fields = ("name", "size", "nominal", "sides_painted", "inset_mm", "outline", "material")
 
-    def validate(self, data):
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         row = copy(self.instance) if self.instance else SavedSurface()
         size = data.pop("size", None) or row.parsed()
         measured = ("inset_mm", "outline", "sides_painted")
@@ -75,5 +77,5 @@ class Surfaces(Kept):
     search_fields = ("name", "nominal")
     sort_fields = ("name",)
 
-    def rows(self):
+    def rows(self) -> QuerySet[SavedSurface]:
         return self.studio.surfaces.select_related("material", "studio")

@@ -2,16 +2,20 @@
 
 from decimal import Decimal
 
+from django.db.models import QuerySet
 from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.serializers import BaseSerializer
 
 from pricing.costing.catalogue import save_technique
-from pricing.costing.habits import habits_of
+from pricing.costing.habits import Habit, habits_of
 from pricing.models import LabourStep, Technique
 from studio.api.rows import RowOut, WholeIn
 from studio.api.viewsets import Changed, Listed, Read, StudioViewSet
 
 
-def _minutes():
+def _minutes() -> serializers.DecimalField:
     return serializers.DecimalField(8, 2, min_value=Decimal(0))
 
 
@@ -38,7 +42,9 @@ class TechniqueIn(serializers.ModelSerializer):
     """Steps that are not named keep their minutes."""
 
     success_rate = serializers.DecimalField(6, 4, min_value=Decimal("0.01"), max_value=Decimal(1))
-    steps = StepMinutes(many=True, max_length=len(LabourStep.Step))
+    steps: serializers.ListSerializer = serializers.ListSerializer(
+        child=StepMinutes(), max_length=len(LabourStep.Step)
+    )
 
     class Meta:
         model = Technique
@@ -53,17 +59,17 @@ class Techniques(Listed, Read, Changed):
     lookup_field = lookup_value_converter = "slug"
     changed_by = ("changed_at", "steps__changed_at")
 
-    def rows(self):
+    def rows(self) -> QuerySet[Technique]:
         return self.studio.techniques.prefetch_related("steps")
 
-    def change(self, row, sent):
+    def change(self, row: Technique, sent: BaseSerializer) -> Technique:
         kept = {name: getattr(row, name) for name in ("success_rate", "is_offered", "learns")}
-        sent = kept | sent.validated_data
+        said = kept | sent.validated_data
         steps = {
             one["step"]: (one["fixed_minutes"], one["minutes_each"])
-            for one in sent.pop("steps", ())
+            for one in said.pop("steps", ())
         }
-        return save_technique(technique=row, steps=steps, **sent)
+        return save_technique(technique=row, steps=steps, **said)
 
 
 class HabitOut(serializers.Serializer):
@@ -82,12 +88,12 @@ class Habits(StudioViewSet):
 
     model, out = Technique, HabitOut
 
-    def list(self, request):
+    def list(self, request: Request) -> Response:
         habits = habits_of(self.studio)
         return self.listed([_row(one, habits[one.pk]) for one in self.studio.techniques.all()])
 
 
-def _row(technique, habit):
+def _row(technique: Technique, habit: Habit) -> dict[str, object]:
     steps = [
         {"step": step, "fixed_minutes": once, "minutes_each": each}
         for step, (once, each) in habit.steps.items()

@@ -1,12 +1,16 @@
 """Forms for what a studio works with: techniques, palettes, kits, channels, customers."""
 
+from decimal import Decimal
+from typing import Any
+
 from django import forms
 
 from inventory.models import Recipe
 from pricing.costing.catalogue import save_technique
 from pricing.models import Channel, Customer, LabourStep, Palette, Product, ResinKit, Technique
-from studio.formfields import PercentField, money_field
-from studio.model_forms import StudioModelForm, own_choices
+from studio.formfields import PercentField, field_of, money_field
+from studio.model_forms import StudioModelForm, narrow, own_choices
+from studio.models import Studio
 from studio.money import ZERO
 
 
@@ -72,10 +76,10 @@ class ResinKitForm(StudioModelForm):
         ]
         labels = {"basis": "Ratio is"}
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for field, kind in (("resin", "resin"), ("hardener", "hardener")):
-            self.fields[field].queryset = self.fields[field].queryset.filter(kind=kind)
+            narrow(self, field, kind=kind)
 
 
 class ProductForm(StudioModelForm):
@@ -93,21 +97,19 @@ class ProductForm(StudioModelForm):
             "minutes",
         ]
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["price"] = money_field(
             self.studio, label="Price", required=False, help_text=self.fields["price"].help_text
         )
-        for field, choices in (
-            ("technique", {"is_offered": True}),
-            ("packaging", {"kind": "packaging"}),
-        ):
-            self.fields[field].queryset = self.fields[field].queryset.filter(**choices)
+        narrow(self, "technique", is_offered=True)
+        narrow(self, "packaging", kind="packaging")
         for field in ("surface", "technique", "palette"):
-            self.fields[field].empty_label = "Choose"
-        self.fields["topcoat"].empty_label, self.fields["packaging"].empty_label = "None", "Nothing"
+            field_of(self, field, forms.ModelChoiceField).empty_label = "Choose"
+        field_of(self, "topcoat", forms.ModelChoiceField).empty_label = "None"
+        field_of(self, "packaging", forms.ModelChoiceField).empty_label = "Nothing"
 
-    def clean_price(self):
+    def clean_price(self) -> Decimal | None:
         """A price of nothing is none."""
         return self.cleaned_data["price"] or None
 
@@ -126,7 +128,7 @@ class TechniqueForm(StudioModelForm):
         }
         help_texts = {"learns": ""}
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         kept = {step.step: step for step in self.instance.steps.all()}
         for step, label in LabourStep.Step.choices:
@@ -140,14 +142,14 @@ class TechniqueForm(StudioModelForm):
                 minutes = getattr(kept.get(step), name, ZERO)
                 self.initial[f"{step}_{name}"] = f"{minutes.normalize():f}"
 
-    def step_fields(self):
+    def step_fields(self) -> list[tuple[str, forms.BoundField, forms.BoundField]]:
         """Return (step, minutes once, minutes for each piece) for the page."""
         return [
             (label, self[f"{step}_fixed_minutes"], self[f"{step}_minutes_each"])
             for step, label in LabourStep.Step.choices
         ]
 
-    def save(self, commit=True):
+    def save(self, commit: bool = True) -> Technique:
         steps = {
             step: (
                 self.cleaned_data[f"{step}_fixed_minutes"],
@@ -170,10 +172,10 @@ class PaletteForm(StudioModelForm):
         fields = ["name", "base", "activator", "notes"]
         widgets = {"notes": forms.Textarea(attrs={"rows": 2})}
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for field, role in (("base", "base"), ("activator", "activator")):
-            self.fields[field].queryset = self.fields[field].queryset.filter(role=role)
+            narrow(self, field, role=role)
 
 
 class PaletteColourForm(forms.Form):
@@ -189,15 +191,15 @@ class PaletteColourForm(forms.Form):
         widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "any"}),
     )
 
-    def __init__(self, *args, studio, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["recipe"].queryset = own_choices(
+        field_of(self, "recipe", forms.ModelChoiceField).queryset = own_choices(
             Recipe.objects.filter(role=Recipe.Role.COLOUR), studio
         )
 
 
-class _PaletteColourFormSet(forms.BaseFormSet):
-    def clean(self):
+class PaletteColours(forms.BaseFormSet):
+    def clean(self) -> None:
         if any(self.errors):
             return
         recipes = [recipe for recipe, _ in self.rows()]
@@ -206,12 +208,12 @@ class _PaletteColourFormSet(forms.BaseFormSet):
         if len(set(recipes)) < len(recipes):
             raise forms.ValidationError("Each colour may stand once. Change its parts instead.")
 
-    def rows(self):
+    def rows(self) -> list[tuple[Recipe, Decimal]]:
         """Return (recipe, parts) pairs; parts left empty count as one."""
         filled = (form.cleaned_data for form in self.forms)
-        return [(row["recipe"], row.get("parts") or 1) for row in filled if row.get("recipe")]
+        return [
+            (row["recipe"], row.get("parts") or Decimal(1)) for row in filled if row.get("recipe")
+        ]
 
 
-PaletteColourFormSet = forms.formset_factory(
-    PaletteColourForm, formset=_PaletteColourFormSet, extra=3
-)
+PaletteColourFormSet = forms.formset_factory(PaletteColourForm, formset=PaletteColours, extra=3)

@@ -1,5 +1,9 @@
 """What a studio works with: surfaces, techniques, palettes, kits, channels and customers."""
 
+from collections.abc import Iterable
+from typing import Any
+
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import path, reverse
 from django.views.decorators.http import require_safe
@@ -9,6 +13,7 @@ from pricing.costing.forms.catalogue import (
     ChannelForm,
     CustomerForm,
     PaletteColourFormSet,
+    PaletteColours,
     PaletteForm,
     ProductForm,
     ResinKitForm,
@@ -16,12 +21,15 @@ from pricing.costing.forms.catalogue import (
 )
 from pricing.costing.habits import habits_of
 from pricing.estimating.forms.surfaces import SurfaceForm
+from pricing.models import Palette
 from studio.access import member_page
+from studio.models import Studio
+from studio.requests import StudioRequest
 from studio.views.form_page import form_page
 from studio.views.registers import Register
 
 
-def _with_habits(studio, rows):
+def _with_habits(studio: Studio, rows: Iterable[Any]) -> None:
     """Put on each technique how the studio really works it."""
     habits = habits_of(studio)
     for row in rows:
@@ -115,14 +123,14 @@ products = Register(
 
 @require_safe
 @member_page("viewer")
-def palettes(request):
+def palettes(request: StudioRequest) -> HttpResponse:
     """List the palettes with their colours."""
     rows = request.studio.palettes.filter(archived_at=None).select_related("base", "activator")
     rows = rows.prefetch_related("colours__recipe__parts__material")
     return render(request, "pricing/costing/palettes.html", {"palettes": rows})
 
 
-def _palette(request, found, title):
+def _palette(request: StudioRequest, found: Palette | None, title: str) -> HttpResponse:
     form = PaletteForm(request.POST or None, instance=found, studio=request.studio)
     kept = found.colours.all() if found else []
     colours = PaletteColourFormSet(
@@ -131,6 +139,7 @@ def _palette(request, found, title):
         initial=[{"recipe": one.recipe_id, "parts": one.parts.normalize()} for one in kept],
         form_kwargs={"studio": request.studio},
     )
+    assert isinstance(colours, PaletteColours)
     return form_page(
         request,
         form,
@@ -147,13 +156,13 @@ def _palette(request, found, title):
 
 
 @member_page("maker")
-def palette_new(request):
+def palette_new(request: StudioRequest) -> HttpResponse:
     """Put a palette together."""
     return _palette(request, None, "New palette")
 
 
 @member_page("maker")
-def palette_edit(request, pk):
+def palette_edit(request: StudioRequest, pk: int) -> HttpResponse:
     """Change a palette; quotes already sent keep theirs."""
     found = get_object_or_404(request.studio.palettes, pk=pk)
     return _palette(request, found, f"Change {found}")

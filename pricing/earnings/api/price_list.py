@@ -1,11 +1,12 @@
 """The price list by size."""
 
 from functools import partial
+from typing import Any
 
 from rest_framework import serializers
 
 from pricing.costing.api.costs import money
-from pricing.earnings.price_list import price_list
+from pricing.earnings.price_list import PriceList, price_list
 from pricing.models import Palette, ResinKit, Technique
 from studio.api.acts import act
 from studio.api.rows import OwnId, OwnSlug
@@ -54,6 +55,6 @@ class PriceLists(StudioViewSet):
     """Prices by size."""
 
     @act(PriceListIn, gives=PriceListOut, on_row=False)
-    def ask(self, **wanted):
+    def ask(self, **wanted: Any) -> PriceList:
         """Work out a price for each size from its cost, beside the rules by the inch."""
         return price_list(self.studio, **wanted)

@@ -1,6 +1,8 @@
 """What can be made from what is on hand, and the mix of it that earns most."""
 
+from collections.abc import Sequence
 from decimal import Decimal
+from typing import Any
 
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
@@ -8,6 +10,7 @@ from rest_framework import serializers
 from inventory.supplies.api.materials import MaterialName
 from pricing.costing.api.costs import minutes, value
 from pricing.costing.api.names import ProductName
+from pricing.earnings import possible
 from pricing.earnings.producible import LONGEST_RUN, USUAL_HOURS, producible
 from pricing.models import Channel, Product
 from studio.api.acts import act
@@ -26,7 +29,7 @@ class MaterialAmountOut(serializers.Serializer):
 class AmountsField(serializers.Field):
     """Pairs of a material and an amount as a list."""
 
-    def to_representation(self, amounts):
+    def to_representation(self, amounts: possible.Amounts) -> Any:
         rows = [{"material": material, "amount": amount} for material, amount in amounts]
         return MaterialAmountOut(rows, many=True).data
 
@@ -90,14 +93,18 @@ class ProducibleIn(serializers.Serializer):
         5, 2, min_value=Decimal(0), max_value=Decimal(200), default=USUAL_HOURS
     )
     channel = OwnId(queryset=Channel.objects, required=False, allow_null=True)
-    most = MostIn(many=True, required=False, max_length=500)
+    most: serializers.ListSerializer = serializers.ListSerializer(
+        child=MostIn(), required=False, max_length=500
+    )
 
 
 class Producible(StudioViewSet):
     """What can be made: it writes nothing, so a viewer may ask."""
 
     @act(ProducibleIn, gives=ProducibleOut, role="viewer", on_row=False)
-    def ask(self, hours, channel=None, most=()):
+    def ask(
+        self, hours: Decimal, channel: Channel | None = None, most: Sequence[dict[str, Any]] = ()
+    ) -> possible.Producible:
         """How many of each product can be made now, what limits it, and the mix that earns most."""
         counts = {one["product"].pk: one["count"] for one in most}
         return producible(self.studio, hours=hours, channel=channel, most=counts)

@@ -1,10 +1,14 @@
 """What was earned: by set and in all, against what was counted on, and how many break even."""
 
+from collections.abc import Sequence
 from decimal import ROUND_HALF_UP
 
 from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
 
 from pricing.costing.api.costs import SpentOut, minutes, value
+from pricing.earnings import break_even as breaking_even
 from pricing.earnings import profit as earnings
 from pricing.earnings.break_even import break_even
 from pricing.earnings.hindsight import hindsight
@@ -14,7 +18,7 @@ from studio.api.rows import OwnId
 from studio.api.viewsets import StudioViewSet
 
 
-def ratio(digits, places):
+def ratio(digits: int, places: int) -> serializers.DecimalField:
     """A share or a rate; none where there is nothing to divide by."""
     return serializers.DecimalField(digits, places, allow_null=True, rounding=ROUND_HALF_UP)
 
@@ -45,7 +49,7 @@ class SetProfitOut(serializers.Serializer):
 class CutOut(serializers.Serializer):
     """All sets that share one size, technique or channel."""
 
-    label = serializers.CharField()
+    label = serializers.CharField()  # type: ignore[assignment]  # a field
     sets = serializers.IntegerField()
     sums = ProfitOut(source="profit")
 
@@ -96,16 +100,16 @@ class Profit(StudioViewSet):
 
     model, out = SaleLine, SetProfitOut
 
-    def list(self, request):
+    def list(self, request: Request) -> Response:
         return self.listed(earnings.set_profit(self.studio))
 
     @answer(CutOut, pages=True, on_row=False, parameters=(CutsIn,))
-    def cuts(self):
+    def cuts(self) -> Sequence[earnings.Cut]:
         """List what was earned by size, technique, palette, channel, customer or month."""
         return earnings.cut(earnings.set_profit(self.studio), **self.asked_by(CutsIn))
 
     @answer(ProfitTotalOut, on_row=False)
-    def total(self):
+    def total(self) -> dict[str, object]:
         """What was earned in all, and where the cost of everything made is."""
         return {
             "total": earnings.total(earnings.set_profit(self.studio)),
@@ -118,7 +122,7 @@ class Hindsight(StudioViewSet):
 
     model, out = Commission, HindsightOut
 
-    def list(self, request):
+    def list(self, request: Request) -> Response:
         return self.listed(hindsight(self.studio))
 
 
@@ -126,7 +130,7 @@ class BreakEven(StudioViewSet):
     """How many of each product earn back a month's fixed costs, as set."""
 
     @answer(BreakEvenOut, pages=True, on_row=False, parameters=(BreakEvenIn,))
-    def ask(self):
+    def ask(self) -> list[breaking_even.BreakEven]:
         """List how many of each product earn back a month's fixed costs, as set."""
         channel = self.asked_by(BreakEvenIn)["channel"]
         return break_even(self.studio, self.studio.monthly_costs, channel)

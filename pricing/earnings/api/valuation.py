@@ -1,10 +1,15 @@
 """Stock at the lower of cost and net realisable value: a report that posts nothing."""
 
+from typing import Any
+
+from django.db.models import QuerySet
+from django.http import HttpResponse
 from rest_framework import serializers
 
 from inventory.models import Bottle, Material
 from inventory.supplies.api.materials import MaterialName
 from pricing.costing.api.costs import value
+from pricing.earnings import valuation as valuing
 from pricing.earnings.appraisals import appraise, withdraw_appraisal
 from pricing.earnings.valuation import valuation
 from pricing.earnings.valuation_files import valuation_pdf
@@ -46,7 +51,8 @@ class FinishedValueOut(serializers.Serializer):
     """One set on hand, by its number, or the loose pieces of one pour together."""
 
     set = serializers.IntegerField(source="piece_set.number", allow_null=True, default=None)
-    label, name, basis = (serializers.CharField() for _ in range(3))
+    label = serializers.CharField()  # type: ignore[assignment]  # a field
+    name, basis = serializers.CharField(), serializers.CharField()
     count = serializers.IntegerField()
     cost, value, write_down = value(), value(), value()
     expected = ExpectedOut(allow_null=True)
@@ -89,7 +95,7 @@ class AppraisalIn(serializers.Serializer):
     reason = serializers.CharField(max_length=200)
     day = DayField(required=False)
 
-    def validate(self, data):
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         named = [data.pop(name) for name in ("material", "bottle", "set") if name in data]
         if len(named) != 1:
             raise serializers.ValidationError("Name one thing: a material, a bottle or a set.")
@@ -100,17 +106,17 @@ class Valuation(StudioViewSet):
     """What stock may be carried at."""
 
     @answer(ValuationOut, on_row=False)
-    def read(self):
+    def read(self) -> valuing.Valuation:
         """Stock at the lower of cost and net realisable value; nothing is posted."""
         return valuation(self.studio)
 
     @file(on_row=False)
-    def sheet(self):
+    def sheet(self) -> HttpResponse:
         """Stock at the lower of cost and what it would bring, on paper."""
         return pdf_response(valuation_pdf(self.studio, valuation(self.studio)), f"{NAME}.pdf")
 
     @file(media_types=TABLES, on_row=False, parameters=(AS,))
-    def table(self):
+    def table(self) -> HttpResponse:
         """Stock at the lower of cost and what it would bring, as a table."""
         return file_answer(self.studio, asked_format(self.request))
 
@@ -121,14 +127,14 @@ class Appraisals(Listed, Read, Added):
     model, out, takes = Appraisal, AppraisalOut, AppraisalIn
     write_role = "owner"
 
-    def rows(self):
+    def rows(self) -> QuerySet[Appraisal]:
         return self.studio.appraisals.select_related("bottle", "piece_set")
 
-    def add(self, **sent):
+    def add(self, **sent: Any) -> Appraisal:
         """Note what all that is on hand of a thing would bring, and why."""
         return appraise(studio=self.studio, by=self.request.user, **sent)
 
     @act()
-    def withdraw(self, appraisal):
+    def withdraw(self, appraisal: Appraisal) -> Appraisal:
         """Take an appraisal back."""
         return withdraw_appraisal(appraisal=appraisal)

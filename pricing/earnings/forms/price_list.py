@@ -1,15 +1,18 @@
 """What a price list is for: a technique, a palette, resin or none, how many at once."""
 
+from typing import Any
+
 from django import forms
 
 from pricing.models import Palette, ResinKit, Technique
 from studio.model_forms import own_choices
+from studio.models import Studio
 
 
 class PriceListForm(forms.Form):
     """Read from the address, so that a list can be kept as a bookmark."""
 
-    def __init__(self, *args, studio, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         offered = own_choices(Technique.objects.filter(is_offered=True), studio)
         self.fields["technique"] = forms.ModelChoiceField(

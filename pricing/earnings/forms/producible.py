@@ -1,12 +1,14 @@
 """What limits what can be made, besides the shelf: time, and what can be sold."""
 
 from decimal import Decimal
+from typing import Any
 
 from django import forms
 
 from pricing.earnings.producible import LONGEST_RUN, USUAL_HOURS
-from pricing.models import Channel
+from pricing.models import Channel, Product
 from studio.model_forms import own_choices
+from studio.models import Studio
 
 
 class ProducibleForm(forms.Form):
@@ -21,7 +23,7 @@ class ProducibleForm(forms.Form):
         widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "any"}),
     )
 
-    def __init__(self, *args, studio, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["channel"] = forms.ModelChoiceField(
             own_choices(Channel.objects.all(), studio),
@@ -39,11 +41,11 @@ class ProducibleForm(forms.Form):
                 widget=forms.NumberInput(attrs={"inputmode": "numeric", "placeholder": "any"}),
             )
 
-    def limits(self):
+    def limits(self) -> list[forms.BoundField]:
         """Return the fields of how many of each can be sold."""
         return [self[_name(product)] for product in self.products]
 
-    def asked(self):
+    def asked(self) -> dict[str, Any]:
         """Return what the service is asked."""
         data = self.cleaned_data
         most = {product.pk: data[_name(product)] for product in self.products}
@@ -54,5 +56,5 @@ class ProducibleForm(forms.Form):
         }
 
 
-def _name(product):
+def _name(product: Product) -> str:
     return f"most_{product.pk}"

@@ -1,5 +1,8 @@
 """Looking back and ahead at profit: forecast against actual, and how many sets break even."""
 
+from collections.abc import Sequence
+from typing import Any
+
 from django import forms
 from django.http import HttpResponse
 from django.shortcuts import render
@@ -7,13 +10,15 @@ from django.views.decorators.http import require_safe
 
 from pricing.costing.price import profit
 from pricing.earnings.break_even import break_even
-from pricing.earnings.hindsight import hindsight
+from pricing.earnings.hindsight import Hindsight, hindsight
 from pricing.models import Channel
 from studio.access import member_page
-from studio.charts import bars
+from studio.charts import Chart, bars
 from studio.formfields import money_field
 from studio.model_forms import own_choices
+from studio.models import Studio
 from studio.money import ZERO
+from studio.requests import StudioRequest
 from studio.tables import csv_bytes
 
 PARTS = ("revenue", "tax", "fees", "materials", "labour", "overhead", "profit", "minutes")
@@ -22,7 +27,7 @@ PARTS = ("revenue", "tax", "fees", "materials", "labour", "overhead", "profit", 
 class BreakEvenForm(forms.Form):
     """Read from the address: what a month costs, and where things would be sold."""
 
-    def __init__(self, *args, studio, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["costs"] = money_field(
             studio, label="Fixed costs of a month", hint="Rent, insurance, power and the like."
@@ -37,12 +42,12 @@ class BreakEvenForm(forms.Form):
 
 @require_safe
 @member_page("viewer")
-def break_even_page(request):
+def break_even_page(request: StudioRequest) -> HttpResponse:
     """Show how many of each product a month earn the fixed costs back."""
     asked = request.GET.copy()
     asked.setdefault("costs", f"{request.studio.monthly_costs.normalize():f}")
     form = BreakEvenForm(asked, studio=request.studio)
-    context = {"form": form}
+    context: dict[str, object] = {"form": form}
     if form.is_valid():
         data = form.cleaned_data
         context |= {
@@ -54,7 +59,7 @@ def break_even_page(request):
 
 @require_safe
 @member_page("viewer")
-def hindsight_page(request):
+def hindsight_page(request: StudioRequest) -> HttpResponse:
     """Show what each quote counted on beside what came of it."""
     rows = hindsight(request.studio)
     context = {
@@ -67,7 +72,7 @@ def hindsight_page(request):
     return render(request, "pricing/earnings/hindsight.html", context)
 
 
-def _chart(studio, rows):
+def _chart(studio: Studio, rows: Sequence[Hindsight]) -> Chart:
     return bars(
         [(one.commission.title, float(one.difference)) for one in rows[:12]],
         title=f"Profit beyond the forecast ({studio.currency})",
@@ -78,7 +83,7 @@ def _chart(studio, rows):
 
 @require_safe
 @member_page("viewer")
-def hindsight_csv(request):
+def hindsight_csv(request: StudioRequest) -> HttpResponse:
     """The same rows as a file for a spreadsheet."""
     columns = [
         "commission",

@@ -1,37 +1,43 @@
 """The price list by size: a page, a paper for customers, and a file with every number."""
 
+from collections.abc import Callable
+
+from django import forms
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from pricing.earnings.forms.price_list import PriceListForm
-from pricing.earnings.price_list import COLUMNS, price_list, price_list_pdf, table_of
+from pricing.earnings.price_list import COLUMNS, PriceList, price_list, price_list_pdf, table_of
 from studio.access import member_page
 from studio.errors import StudioError
+from studio.formfields import field_of
 from studio.pdf import pdf_response
+from studio.requests import StudioRequest
 from studio.tables import csv_bytes
 
 
-def _asked(request):
+def _asked(request: StudioRequest) -> PriceListForm:
     """Return the form filled in from the address, with the first choice where nothing is said."""
     asked = request.GET.copy()
     form = PriceListForm(studio=request.studio)
     for name in ("technique", "palette"):
-        first = form.fields[name].queryset.first()
+        rows = field_of(form, name, forms.ModelChoiceField).queryset
+        first = rows.first() if rows is not None else None
         if first is not None:
             asked.setdefault(name, first.slug if name == "technique" else first.pk)
     asked.setdefault("together", "4")
     return PriceListForm(asked, studio=request.studio)
 
 
-def _found(request, form):
+def _found(request: StudioRequest, form: PriceListForm) -> PriceList:
     return price_list(request.studio, **form.cleaned_data)
 
 
 @require_safe
 @member_page("maker")
-def prices_by_size(request):
+def prices_by_size(request: StudioRequest) -> HttpResponse:
     """Show a price for each size from its cost, beside the rules makers use."""
     form = _asked(request)
     context = {"form": form, "query": request.GET.urlencode()}
@@ -43,7 +49,7 @@ def prices_by_size(request):
     return render(request, "pricing/earnings/price_list.html", context)
 
 
-def _or_back(request, answer):
+def _or_back(request: StudioRequest, answer: Callable[[PriceList], HttpResponse]) -> HttpResponse:
     """Answer with a file of the list, or send back to the page that says what is missing."""
     form = _asked(request)
     if form.is_valid():
@@ -56,7 +62,7 @@ def _or_back(request, answer):
 
 @require_safe
 @member_page("maker")
-def price_list_paper(request):
+def price_list_paper(request: StudioRequest) -> HttpResponse:
     """The list for customers as a PDF: sizes and prices, no cost."""
     return _or_back(
         request,
@@ -66,7 +72,7 @@ def price_list_paper(request):
 
 @require_safe
 @member_page("maker")
-def price_list_csv(request):
+def price_list_csv(request: StudioRequest) -> HttpResponse:
     """Every number of the list as a file for a spreadsheet."""
     return _or_back(
         request,

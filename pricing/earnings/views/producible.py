@@ -1,5 +1,6 @@
 """What can be made from what is on hand, and the mix of it that earns most."""
 
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
@@ -7,16 +8,17 @@ from pricing.earnings.forms.producible import ProducibleForm
 from pricing.earnings.producible import USUAL_HOURS, producible
 from studio.access import member_page
 from studio.errors import StudioError
+from studio.requests import StudioRequest
 
 
 @require_safe
 @member_page("viewer")
-def what_can_i_make(request):
+def what_can_i_make(request: StudioRequest) -> HttpResponse:
     """Show how many of each product can be made now, what limits it, and the best mix."""
     asked = request.GET.copy()
     asked.setdefault("hours", f"{USUAL_HOURS}")
     form = ProducibleForm(asked, studio=request.studio)
-    context = {"form": form}
+    context: dict[str, object] = {"form": form}
     if form.is_valid():
         try:
             context["found"] = producible(request.studio, **form.asked())

@@ -1,5 +1,7 @@
 """What sales earned, one by one and in all."""
 
+from collections.abc import Iterable
+
 from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import render
@@ -8,8 +10,10 @@ from django.views.decorators.http import require_safe
 from pricing.earnings import profit as earnings
 from pricing.selling.views.selling import asked_sale
 from studio.access import member_page
-from studio.charts import stacked_bars
+from studio.charts import Chart, stacked_bars
+from studio.models import Studio
 from studio.money import minor_places
+from studio.requests import StudioRequest
 from studio.tables import csv_bytes
 
 PARTS = ("profit", "materials", "labour", "overhead", "fees", "tax")
@@ -21,7 +25,7 @@ PROFIT_COLUMNS = (
 
 @require_safe
 @member_page("viewer")
-def sale(request, number):
+def sale(request: StudioRequest, number: int) -> HttpResponse:
     """Show one sale and what each of its sets earned."""
     found = asked_sale(request, number)
     rows = [row for row in earnings.set_profit(request.studio) if row.sale.pk == found.pk]
@@ -29,14 +33,14 @@ def sale(request, number):
     return render(request, "pricing/earnings/sale.html", context)
 
 
-def _cut(request):
+def _cut(request: StudioRequest) -> str:
     asked = request.GET.get("by", "size")
     return asked if asked in earnings.CUTS else "size"
 
 
 @require_safe
 @member_page("viewer")
-def profit(request):
+def profit(request: StudioRequest) -> HttpResponse:
     """Show what was earned: per set sold, and cut by size, technique, channel and more."""
     by, rows = _cut(request), earnings.set_profit(request.studio)
     cuts = earnings.cut(rows, by)
@@ -52,7 +56,7 @@ def profit(request):
     return render(request, "pricing/earnings/profit.html", context)
 
 
-def _chart(studio, cuts, by):
+def _chart(studio: Studio, cuts: Iterable[earnings.Cut], by: str) -> Chart:
     places = minor_places(studio.currency)
     return stacked_bars(
         [
@@ -68,7 +72,7 @@ def _chart(studio, cuts, by):
 
 @require_safe
 @member_page("viewer")
-def profit_csv(request):
+def profit_csv(request: StudioRequest) -> HttpResponse:
     """The same rows as a file for a spreadsheet."""
     rows = []
     for row in earnings.set_profit(request.studio):

@@ -10,7 +10,9 @@ from pricing.earnings.forms.valuation import AppraisalForm
 from pricing.earnings.valuation import totals, valuation
 from pricing.earnings.valuation_files import valuation_pdf, valuation_table
 from studio.access import member_page
+from studio.models import Studio
 from studio.pdf import pdf_response
+from studio.requests import StudioRequest
 from studio.tables import FORMATS
 from studio.views.form_page import action, form_page
 
@@ -19,7 +21,7 @@ NAME = "stock-value"
 
 @require_safe
 @member_page("viewer")
-def valuation_page(request):
+def valuation_page(request: StudioRequest) -> HttpResponse:
     """Show what is on hand at the lower of cost and what it would bring; it posts nothing."""
     found = valuation(request.studio)
     appraisals = request.studio.appraisals.filter(withdrawn_at=None)
@@ -34,7 +36,7 @@ def valuation_page(request):
 
 @require_safe
 @member_page("viewer")
-def valuation_file(request, extension):
+def valuation_file(request: StudioRequest, extension: str) -> HttpResponse:
     """The report as a file for a spreadsheet."""
     if extension not in FORMATS:
         raise Http404
@@ -43,13 +45,13 @@ def valuation_file(request, extension):
 
 @require_safe
 @member_page("viewer")
-def valuation_sheet(request):
+def valuation_sheet(request: StudioRequest) -> HttpResponse:
     """The report on paper."""
     body = valuation_pdf(request.studio, valuation(request.studio))
     return pdf_response(body, f"{NAME}.pdf")
 
 
-def file_answer(studio, extension):
+def file_answer(studio: Studio, extension: str) -> HttpResponse:
     """Answer with the report as a table."""
     return HttpResponse(
         valuation_table(valuation(studio), extension),
@@ -59,7 +61,7 @@ def file_answer(studio, extension):
 
 
 @member_page("owner")
-def appraisal_new(request):
+def appraisal_new(request: StudioRequest) -> HttpResponse:
     """Note what a material, a bottle or a set on hand would bring."""
     here = reverse("valuation")
     return form_page(
@@ -83,7 +85,7 @@ def appraisal_new(request):
 
 @require_POST
 @member_page("owner")
-def appraisal_withdraw(request, pk):
+def appraisal_withdraw(request: StudioRequest, pk: int) -> HttpResponse:
     """Take an appraisal back."""
     found = get_object_or_404(request.studio.appraisals, pk=pk)
     here = reverse("valuation")

@@ -1,12 +1,18 @@
 """How much a piece takes: by layer, by mix and by material, with the range and the reasons."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from inventory.models import Material
 from inventory.supplies.api.materials import MaterialName
-from pricing.estimating.estimates import estimate
+from pricing.estimating.estimates import PieceEstimate, estimate
+from pricing.estimating.layers import Need
 from pricing.estimating.learning import estimator_for
 from pricing.estimating.sizes import read_surface
+from pricing.estimating.surfaces import Surface
 from pricing.models import Palette, ResinKit, SavedSurface, Technique
 from studio.api.acts import act
 from studio.api.fields import LONGEST
@@ -28,7 +34,7 @@ class NeedOut(serializers.Serializer):
 class NeedsField(serializers.Field):
     """{material: Need} as a list."""
 
-    def to_representation(self, needs):
+    def to_representation(self, needs: Mapping[Material, Need]) -> Any:
         rows = [{"material": material, **vars(need)} for material, need in needs.items()]
         return NeedOut(rows, many=True).data
 
@@ -67,7 +73,7 @@ class AdviceOut(serializers.Serializer):
     computed = serializers.FloatField(allow_null=True)
     limit = serializers.FloatField(allow_null=True)
     unit = serializers.CharField()
-    source = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]  # a field
     severity = serializers.ChoiceField(choices=["fine", "caution", "stop"])
 
 
@@ -93,7 +99,7 @@ class InfluenceOut(serializers.Serializer):
     """One pour that the forecast rests on; ``share`` is its part of all weight."""
 
     layer = serializers.CharField()
-    label = serializers.CharField(source="influence.observation.label")
+    label = serializers.CharField(source="influence.observation.label")  # type: ignore[assignment]  # a field
     technique = serializers.CharField(source="influence.observation.technique")
     wetted_area_mm2 = serializers.FloatField(source="influence.observation.wetted_area_mm2")
     volume_ml = serializers.DecimalField(14, 3, source="influence.observation.volume_ml")
@@ -106,7 +112,7 @@ class PlannedOut(EstimateOut):
     why = serializers.SerializerMethodField()
 
     @extend_schema_field(InfluenceOut(many=True))
-    def get_why(self, made):
+    def get_why(self, made: PieceEstimate) -> Any:
         estimator = estimator_for(self.context["request"].studio)
         rows = [
             {"layer": layer.layer, "influence": influence}
@@ -129,7 +135,7 @@ class EstimateIn(serializers.Serializer):
     palette = OwnId(queryset=Palette.objects, required=False, allow_null=True)
     topcoat = OwnId(queryset=ResinKit.objects, required=False, allow_null=True)
 
-    def validate(self, data):
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         if ("size" in data) == ("surface" in data):
             raise serializers.ValidationError(
                 {"size": ["Give a size such as “8 x 8 x 1.5 in”, or a surface; one of the two."]}
@@ -146,6 +152,13 @@ class Estimates(StudioViewSet):
     """Estimating: it writes nothing, so a viewer may ask."""
 
     @act(EstimateIn, gives=PlannedOut, role="viewer", on_row=False)
-    def make(self, surface, technique, count, palette=None, topcoat=None):
+    def make(
+        self,
+        surface: SavedSurface | Surface,
+        technique: str,
+        count: int,
+        palette: Palette | None = None,
+        topcoat: ResinKit | None = None,
+    ) -> PieceEstimate:
         """How much paint, resin and material equal pieces take, and why."""
         return estimate(self.studio, surface, technique, count, palette=palette, topcoat=topcoat)

@@ -1,12 +1,16 @@
 """The quick planner's form: a size, a technique, how many."""
 
+from typing import Any
+
 from django import forms
 
 from pricing.estimating.sizes import geometry, surface_of
+from pricing.estimating.surfaces import Surface
 from pricing.models import Palette, ResinKit, SavedSurface, Technique
 from studio.errors import StudioError
 from studio.formfields import ReadField
 from studio.model_forms import own_choices
+from studio.models import Studio
 from studio.units import parse_size
 
 
@@ -17,7 +21,7 @@ class PlannerForm(forms.Form):
     is the surface. ``surfaces`` are those to choose from.
     """
 
-    def __init__(self, *args, studio, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.surfaces = list(own_choices(SavedSurface.objects.all(), studio))
         self.fields["size"] = ReadField(self._surface, label="Size", max_length=80)
@@ -41,12 +45,12 @@ class PlannerForm(forms.Form):
             empty_label="No resin",
         )
 
-    def _surface(self, text):
+    def _surface(self, text: str) -> SavedSurface | Surface:
         kept = {surface.name.casefold(): surface for surface in self.surfaces}
         surface = kept.get(text.casefold())
         return surface or surface_of(parse_size(text))
 
-    def clean_size(self):
+    def clean_size(self) -> Surface:
         """Return the plain surface; a kept one whose shape cannot be is refused in words."""
         surface = self.cleaned_data["size"]
         try:

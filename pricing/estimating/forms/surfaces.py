@@ -1,12 +1,15 @@
 """The form of a surface: its measured size, or the outline of any other shape."""
 
+from typing import Any
+
 from django import forms
 
 from pricing.estimating.sizes import measure
 from pricing.models import SavedSurface
 from studio.errors import StudioError
 from studio.formfields import length_field, size_field
-from studio.model_forms import StudioModelForm
+from studio.model_forms import StudioModelForm, narrow
+from studio.models import Studio
 from studio.units import format_size
 
 SIDES = ("top", "right", "bottom", "left")
@@ -36,7 +39,7 @@ class SurfaceForm(StudioModelForm):
         *("sides_painted", "inset_mm", "outline", "depth_mm"),
     ]
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["size"] = size_field(
             label="Measured size",
@@ -63,17 +66,18 @@ class SurfaceForm(StudioModelForm):
             required=False,
             hint="Empty when it is flat.",
         )
-        self.fields["material"].queryset = self.fields["material"].queryset.filter(kind="surface")
+        narrow(self, "material", kind="surface")
         self.order_fields(self.field_order)
-        self.initial |= _kept(self.instance, self.studio)
+        self.initial.update(_kept(self.instance, self.studio))
 
-    def clean_sides_painted(self):
+    def clean_sides_painted(self) -> str:
         """Return the sides as they are stored: all, none, or their names."""
         ticked = [side for side in SIDES if side in self.cleaned_data["sides_painted"]]
         return ALL if len(ticked) == len(SIDES) else ", ".join(ticked) or NONE
 
-    def clean(self):
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        data = self.cleaned_data
         if self.errors:
             return data
         if bool(data.get("size")) == bool(data.get("outline")):
@@ -99,11 +103,11 @@ class SurfaceForm(StudioModelForm):
         return data
 
 
-def _kept(surface, studio):
+def _kept(surface: SavedSurface, studio: Studio) -> dict[str, object]:
     """Return what the form starts from: every side painted, or what the row says."""
     painted = surface.sides_painted
     ticked = {ALL: SIDES, NONE: ()}.get(painted) or [one.strip() for one in painted.split(",")]
-    start = {"sides_painted": [] if painted == NONE else list(ticked)}
+    start: dict[str, object] = {"sides_painted": [] if painted == NONE else list(ticked)}
     if not surface.pk:
         return start
     if surface.inset_mm:

@@ -1,14 +1,17 @@
 """Load the invented studio, live its story, and say what came of it."""
 
 from pathlib import Path
+from typing import Any
 
 from django.core.management import call_command
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandParser
 from django.db import transaction
 
 from inventory.buying.papers import orders_sheet
 from pricing.demo import shelves, shop, story, telling
+from pricing.models import Commission
 from pricing.quoting.papers import quote_pdf
+from studio.models import Studio
 
 
 class Command(BaseCommand):
@@ -18,7 +21,7 @@ class Command(BaseCommand):
         "without studios only; run again, it changes nothing."
     )
 
-    def add_arguments(self, parser):
+    def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--out", default="papers", help="folder for the PDFs (papers)")
         parser.add_argument(
             "--no-serve", action="store_true", help="exit instead of serving the site"
@@ -32,10 +35,13 @@ class Command(BaseCommand):
             help="how far the story goes when the studio is first loaded (sold)",
         )
 
-    def handle(self, *, out, no_serve, port, seed, stage, **options):
+    def handle(
+        self, *, out: str, no_serve: bool, port: int, seed: int, stage: str, **options: Any
+    ) -> None:
         if shop.is_free():
             with transaction.atomic():  # stopped half-way, it leaves nothing
-                story.live(*shop.build(seed), until=stage)
+                built, owner = shop.build(seed)
+                story.live(built, owner, until=stage)
         studio = shop.loaded()
         if studio is None:
             self.stdout.write("This database is in use already, so the demo is not loaded into it.")
@@ -44,7 +50,7 @@ class Command(BaseCommand):
         if not no_serve:
             call_command("runserver", f"127.0.0.1:{port}", use_reloader=False)
 
-    def _tell(self, studio, folder):
+    def _tell(self, studio: Studio, folder: Path) -> None:
         commission = studio.commissions.order_by("number").first()
         if commission:
             self.stdout.write(telling.tell(studio, commission))
@@ -56,7 +62,7 @@ class Command(BaseCommand):
             else "\nThe demo's sign-in was changed, so sign in with an account of your own."
         )
 
-    def _papers(self, studio, commission, folder):
+    def _papers(self, studio: Studio, commission: Commission | None, folder: Path) -> None:
         papers = {}
         quote = commission and commission.quotes.exclude(number=None).last()
         if quote:

@@ -2,11 +2,13 @@
 
 import json
 import re
+from collections.abc import Collection
 from decimal import Decimal, InvalidOperation
+from typing import Any
 
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandParser
 
-from pricing.estimating.estimates import common_estimate
+from pricing.estimating.estimates import PieceEstimate, common_estimate
 from pricing.estimating.sizes import read_surface
 from pricing.models import Technique
 from studio.errors import StudioError
@@ -19,13 +21,13 @@ class Command(BaseCommand):
     help = "Print how much of each layer to pour on pieces of one size, all pieces together."
     requires_system_checks = []
 
-    def create_parser(self, *args, **kwargs):
+    def create_parser(self, *args: Any, **kwargs: Any) -> CommandParser:
         parser = super().create_parser(*args, **kwargs)
         # “-4x4in” is a size that cannot be, not an option.
         parser._negative_number_matcher = re.compile(r"-[\d.]")
         return parser
 
-    def add_arguments(self, parser):
+    def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("size", help="Such as 8x8x1.5in, '10 × 10 cm' or '4 in round'.")
         parser.add_argument(
             "--technique", required=True, help=f"One of {', '.join(Technique.Slug.values)}."
@@ -43,7 +45,16 @@ class Command(BaseCommand):
         )
         parser.add_argument("--json", action="store_true", help="Print JSON instead of a table.")
 
-    def handle(self, *, size, technique, count, measures, topcoat, **options):
+    def handle(
+        self,
+        *,
+        size: str,
+        technique: str,
+        count: str,
+        measures: str,
+        topcoat: str | None,
+        **options: Any,
+    ) -> None:
         try:
             _refuse_unknown("technique", technique, Technique.Slug.values)
             _refuse_unknown("set of measures", measures, MEASURES)
@@ -61,7 +72,7 @@ class Command(BaseCommand):
         self.stdout.write(as_json(found) if options["json"] else as_table(found, measures))
 
 
-def as_json(found):
+def as_json(found: PieceEstimate) -> str:
     """Write a `PieceEstimate` as JSON; volumes in mL, areas in mm²."""
     answer = {
         "surface": {
@@ -86,7 +97,7 @@ def as_json(found):
     return json.dumps(answer, indent=2, ensure_ascii=False)
 
 
-def as_table(found, measures):
+def as_table(found: PieceEstimate, measures: str) -> str:
     """Write a `PieceEstimate` as a table a person reads."""
     head = ("", "1 in 10 takes less", "Middle", "1 in 10 takes more", "To mix")
     rows = [
@@ -112,23 +123,23 @@ def as_table(found, measures):
     return "\n".join(line.rstrip() for line in lines)
 
 
-def _area(area_mm2):
+def _area(area_mm2: float) -> str:
     return f"{float(area_mm2) / 100:.0f} cm²"
 
 
-def _refuse_unknown(what, given, known):
+def _refuse_unknown(what: str, given: str, known: Collection[str]) -> None:
     if given not in known:
         raise UnitsError(f"There is no {what} “{given}”; give one of {', '.join(known)}.")
 
 
-def _count(text):
+def _count(text: str) -> int:
     count = int(parse_count(text))
     if count > MOST_PIECES:
         raise UnitsError(f"Estimate 1 to {MOST_PIECES:,} pieces at once.")
     return count
 
 
-def _film(text):
+def _film(text: str) -> Decimal:
     sentence = "A topcoat's film is given in millimetres, from 0.1 to 50, such as 1.6."
     try:
         film_mm = Decimal(text.strip().removesuffix("mm").strip())

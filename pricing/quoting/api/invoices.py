@@ -1,5 +1,9 @@
 """Invoices and credit notes."""
 
+from typing import Any
+
+from django.db.models import QuerySet
+from django.http import HttpResponse
 from rest_framework import serializers
 
 from pricing.commissions import money_papers
@@ -50,19 +54,19 @@ class Invoices(Listed, Read, Added):
     filterset_class = InvoiceFilters
     sort_fields = ("number", "issued_on", "due_on")
 
-    def rows(self):
+    def rows(self) -> QuerySet[Invoice]:
         return self.studio.invoices.select_related("commission", "credits").defer("frozen")
 
-    def add(self, **sent):
+    def add(self, **sent: Any) -> Invoice:
         """Issue the invoice of a commission under the next number."""
         return invoicing.issue_invoice(by=self.request.user, **sent)
 
     @act(WhyIn, status=201)
-    def credit(self, invoice, why):
+    def credit(self, invoice: Invoice, why: str) -> Invoice:
         """Take an invoice back by a credit note of its own number, which is answered."""
         return invoicing.credit_invoice(invoice=invoice, by=self.request.user, why=why)
 
     @file()
-    def pdf(self, invoice):
+    def pdf(self, invoice: Invoice) -> HttpResponse:
         """An invoice or credit note as a PDF, always the same."""
         return pdf_response(money_papers.invoice_pdf(invoice), money_papers.file_name(invoice))

@@ -1,9 +1,13 @@
 """Quotes: drafted from the cost, sent as a frozen paper, answered."""
 
 from decimal import Decimal
+from typing import Any
 
+from django.db.models import QuerySet
+from django.http import HttpResponse
 from django.urls import reverse
 from rest_framework import serializers
+from rest_framework.request import Request
 from rest_framework.response import Response
 
 from pricing.models import Channel, Commission, Quote, QuoteLine
@@ -26,7 +30,7 @@ class QuoteLineOut(RowOut):
 class QuoteOut(RowOut):
     """A price as the customer reads it; nothing in it changes once it is sent."""
 
-    label = serializers.CharField()
+    label = serializers.CharField()  # type: ignore[assignment]  # a field
     commission = serializers.IntegerField(source="commission.number")
     lines = QuoteLineOut(many=True)
 
@@ -39,7 +43,7 @@ class QuoteOut(RowOut):
         )
 
 
-def share(highest):
+def share(highest: str) -> serializers.DecimalField:
     """A share of one, such as 0.35; left out, the studio's own stands."""
     return serializers.DecimalField(
         6, 4, min_value=Decimal(0), max_value=Decimal(highest), required=False
@@ -100,7 +104,7 @@ class QuoteRows(StudioViewSet):
     model, out = Quote, QuoteOut
     write_role = "owner"
 
-    def rows(self):
+    def rows(self) -> QuerySet[Quote]:
         rows = self.studio.quotes.select_related("commission__customer", "studio").defer("frozen")
         return rows.prefetch_related("lines")
 
@@ -113,37 +117,37 @@ class Quotes(QuoteRows, Listed, Read, Added):
     sort_fields = ("created_at", "number", "valid_until")
     changed_by = ("changed_at", "lines__changed_at")
 
-    def add(self, **sent):
+    def add(self, **sent: Any) -> Quote:
         """Work out the price of a commission, in place of its earlier draft."""
         return quoting.draft_quote(by=self.request.user, **sent)
 
     @act(SendIn)
-    def send(self, quote, **sent):
+    def send(self, quote: Quote, **sent: Any) -> Quote:
         """Number a draft and freeze it; an earlier quote is superseded."""
         return quoting.send_quote(quote=quote, by=self.request.user, **sent)
 
     @act(AnswerIn, role="maker")
-    def accept(self, quote, **sent):
+    def accept(self, quote: Quote, **sent: Any) -> Quote:
         """Take down that the customer accepted; stock is held from then on."""
         return quoting.accept_quote(quote=quote, by=self.request.user, **sent)
 
     @act(AnswerIn, role="maker")
-    def decline(self, quote, **sent):
+    def decline(self, quote: Quote, **sent: Any) -> Quote:
         """Take down that the customer declined, and why."""
         return quoting.decline_quote(quote=quote, by=self.request.user, **sent)
 
     @answer(QuoteCostsOut, role="owner")
-    def costs(self, quote):
+    def costs(self, quote: Quote) -> dict[str, Any]:
         """Every input and amount a quote was computed from, as frozen with it."""
         return quote.frozen
 
     @file()
-    def pdf(self, quote):
+    def pdf(self, quote: Quote) -> HttpResponse:
         """The quote as a PDF, the same bytes each time."""
         return pdf_response(papers.quote_pdf(quote), papers.file_name(quote))
 
     @file(role="owner")
-    def cost_sheet(self, quote):
+    def cost_sheet(self, quote: Quote) -> HttpResponse:
         """The internal cost sheet as a PDF, for the owner alone."""
         return pdf_response(papers.cost_sheet_pdf(quote), f"cost-sheet-{quote.pk}.pdf")
 
@@ -154,13 +158,13 @@ class QuoteLinks(QuoteRows):
     remembers = False  # its address is a secret
 
     @act(gives=LinkOut, status=201)
-    def make(self, quote):
+    def make(self, quote: Quote) -> dict[str, object]:
         """Make the link by which the customer reads and answers; an earlier one stops working."""
         link, secret = quote_links.make_link(quote=quote, by=self.request.user)
         url = self.request.build_absolute_uri(reverse("customer-quote", args=[secret]))
         return {"url": url, "expires_at": link.expires_at}
 
-    def destroy(self, request, **key):
+    def destroy(self, request: Request, **key: Any) -> Response:
         """Make the link of a quote, whose version is named, stop working at once."""
         quote = self.row()
         self.refuse_stale(quote)

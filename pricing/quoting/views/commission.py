@@ -1,6 +1,7 @@
 """One commission whole: its pieces, what they take, what is short, its quotes, money and days."""
 
-from django.db.models import Count, Q
+from django.db.models import Count, Q, QuerySet
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
@@ -12,9 +13,10 @@ from pricing.commissions.promised_day import PROMISABLE
 from pricing.commissions.views.commissions import OPEN, STEPS, asked_row
 from pricing.estimating.estimates import estimate_commission
 from pricing.estimating.resin import CAUTIONS
-from pricing.models import Commission
+from pricing.models import Commission, CommissionLine
 from studio.access import member_page
 from studio.errors import StudioError
+from studio.requests import StudioRequest
 
 # While these last there is something to mix, buy and pour.
 TO_DO = (*OPEN, "accepted", "in_work")
@@ -23,7 +25,7 @@ UNDER_WAY = ("accepted", "in_work", "ready")
 
 @require_safe
 @member_page("viewer")
-def commission(request, number):
+def commission(request: StudioRequest, number: int) -> HttpResponse:
     """Show one commission: its pieces, the paint they take, what is short, its quotes."""
     found = asked_row(request, number)
     context = {
@@ -46,7 +48,7 @@ def commission(request, number):
     return render(request, "pricing/quoting/commission.html", context)
 
 
-def _money(found):
+def _money(found: Commission) -> dict[str, object]:
     """Return what was agreed, paid and invoiced; nothing where there never was any."""
     now = account(found)
     invoices = list(found.invoices.select_related("credited_by", "credits").defer("frozen"))
@@ -63,7 +65,7 @@ def _money(found):
     }
 
 
-def _what_it_takes(found):
+def _what_it_takes(found: Commission) -> dict[str, object]:
     """Return the estimate of the work and what of it is short, or why there is none."""
     try:
         estimate = estimate_commission(found)
@@ -76,7 +78,7 @@ def _what_it_takes(found):
     return {"estimate": estimate, "check": check, "cautions": CAUTIONS}
 
 
-def _when(found):
+def _when(found: Commission) -> dict[str, object]:
     """Return when it can honestly be ready, or why that cannot be said."""
     try:
         return {"work": earliest_promise(found)}
@@ -84,13 +86,13 @@ def _when(found):
         return {"not_planned": str(error)}
 
 
-def _lines(found):
+def _lines(found: Commission) -> QuerySet[CommissionLine]:
     chosen = ("surface", "technique", "palette", "topcoat", "packaging")
     packed = Q(sets__unpacked_at=None, sets__written_off_at=None)
     return found.lines.select_related(*chosen).annotate(packed=Count("sets", filter=packed))
 
 
-def _steps(found):
+def _steps(found: Commission) -> list[tuple[str, str]]:
     """Return the words of the way from enquiry to paid, and how far this one has come."""
     way = ("enquiry", "quoted", "accepted", "in_work", "ready", "delivered", "paid")
     if found.status not in way:

@@ -1,5 +1,6 @@
 """The customer's private link: made and stopped by the owner, used by whoever holds it."""
 
+from collections.abc import Callable
 from functools import wraps
 
 from django.contrib import messages
@@ -10,21 +11,23 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from pricing.commissions.forms.commissions import CustomerAcceptForm, CustomerDeclineForm
 from pricing.errors import LinkGone
+from pricing.models import Quote, QuoteLink
 from pricing.quoting import papers, quote_links
 from studio.access import link_act, link_page, member_page
 from studio.errors import StudioError
 from studio.pdf import pdf_response
+from studio.requests import PageRequest, StudioRequest
 from studio.views.form_page import action
 
 
-def _own_quote(request, pk):
+def _own_quote(request: StudioRequest, pk: int) -> Quote:
     rows = request.studio.quotes.select_related("commission__customer", "studio")
     return get_object_or_404(rows, pk=pk)
 
 
 @require_POST
 @member_page("owner")
-def link_new(request, pk):
+def link_new(request: StudioRequest, pk: int) -> HttpResponse:
     """Make the customer's link, in place of an earlier one, and show it this once."""
     found = _own_quote(request, pk)
     try:
@@ -44,7 +47,7 @@ def link_new(request, pk):
 
 @require_POST
 @member_page("owner")
-def link_revoke(request, pk):
+def link_revoke(request: StudioRequest, pk: int) -> HttpResponse:
     """Make the customer's link stop working."""
     found = _own_quote(request, pk)
     page = reverse("quote", args=[pk])
@@ -56,11 +59,13 @@ def link_revoke(request, pk):
     )
 
 
-def _link_of(view):
+def _link_of(
+    view: Callable[[PageRequest, str, QuoteLink], HttpResponse],
+) -> Callable[[PageRequest, str], HttpResponse]:
     """Give a view the link that its address is the key to, or say that it opens nothing."""
 
     @wraps(view)
-    def with_link(request, secret):
+    def with_link(request: PageRequest, secret: str) -> HttpResponse:
         try:
             link = quote_links.link_of(secret)
         except LinkGone as gone:
@@ -73,7 +78,7 @@ def _link_of(view):
     return with_link
 
 
-def _private(response):
+def _private(response: HttpResponse) -> HttpResponse:
     """Keep an address that is a key to ourselves: no other site is told it, no search finds it."""
     response["X-Robots-Tag"] = "noindex"
     # Not "no-referrer": with it a browser hides, too, where the forms of the page come from.
@@ -81,14 +86,22 @@ def _private(response):
     return response
 
 
-def _is_the_customer(request, quote):
+def _is_the_customer(request: PageRequest, quote: Quote) -> bool:
     """Tell a customer's look from a member's, and from a browser that only looks ahead."""
     ahead = "prefetch" in request.headers.get("Sec-Purpose", request.headers.get("Purpose", ""))
     return not ahead and not (request.membership and request.studio == quote.studio)
 
 
-def _shown(request, link, secret, accept=None, decline=None, refusal="", status=200):
-    quote = link.quote
+def _shown(
+    request: PageRequest,
+    link: QuoteLink,
+    secret: str,
+    accept: CustomerAcceptForm | None = None,
+    decline: CustomerDeclineForm | None = None,
+    refusal: str = "",
+    status: int = 200,
+) -> HttpResponse:
+    quote, until = link.quote, link.quote.valid_until
     figures = papers.quote_context(quote)
     context = {
         **figures,
@@ -96,7 +109,7 @@ def _shown(request, link, secret, accept=None, decline=None, refusal="", status=
         "quote": quote,
         "secret": secret,
         "refusal": refusal,
-        "is_over": quote.is_open and quote.valid_until < quote.studio.today(),
+        "is_over": quote.is_open and until is not None and until < quote.studio.today(),
         "is_new": link.opened_at is None and _is_the_customer(request, quote),
         "accept": accept or CustomerAcceptForm(initial={"name": quote.commission.customer.name}),
         "decline": decline or CustomerDeclineForm(prefix="no"),
@@ -108,7 +121,7 @@ def _shown(request, link, secret, accept=None, decline=None, refusal="", status=
 @require_safe
 @link_page
 @_link_of
-def customer_quote(request, secret, link):
+def customer_quote(request: PageRequest, secret: str, link: QuoteLink) -> HttpResponse:
     """Show the customer their quote; the page itself then says that it was seen."""
     return _shown(request, link, secret)
 
@@ -116,18 +129,26 @@ def customer_quote(request, secret, link):
 @require_POST
 @link_act
 @_link_of
-def customer_seen(request, secret, link):
+def customer_seen(request: PageRequest, secret: str, link: QuoteLink) -> HttpResponse:
     """Note that the customer saw the quote: a messenger that draws a preview runs no page."""
     if _is_the_customer(request, link.quote):
         quote_links.open_link(link=link)
     return HttpResponse(status=204)
 
 
-def _answered(request, secret, link, form, act, name):
+def _answered(
+    request: PageRequest,
+    secret: str,
+    link: QuoteLink,
+    form: CustomerAcceptForm,
+    act: Callable[..., Quote],
+) -> HttpResponse:
     if request.method != "POST":  # the address of an answer, opened anew
         return redirect("customer-quote", secret)
     if not form.is_valid():
-        return _shown(request, link, secret, status=422, **{name: form})
+        if isinstance(form, CustomerDeclineForm):
+            return _shown(request, link, secret, decline=form, status=422)
+        return _shown(request, link, secret, accept=form, status=422)
     try:
         act(link=link, **form.cleaned_data)
     except StudioError as error:
@@ -139,24 +160,24 @@ def _answered(request, secret, link, form, act, name):
 @require_http_methods(["GET", "HEAD", "POST"])
 @link_act
 @_link_of
-def customer_accept(request, secret, link):
+def customer_accept(request: PageRequest, secret: str, link: QuoteLink) -> HttpResponse:
     """Accept the quote in the customer's own name."""
     form = CustomerAcceptForm(request.POST)
-    return _answered(request, secret, link, form, quote_links.accept_by_link, "accept")
+    return _answered(request, secret, link, form, quote_links.accept_by_link)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @link_act
 @_link_of
-def customer_decline(request, secret, link):
+def customer_decline(request: PageRequest, secret: str, link: QuoteLink) -> HttpResponse:
     """Decline the quote with the customer's own reason."""
     form = CustomerDeclineForm(request.POST, prefix="no")
-    return _answered(request, secret, link, form, quote_links.decline_by_link, "decline")
+    return _answered(request, secret, link, form, quote_links.decline_by_link)
 
 
 @require_safe
 @link_page
 @_link_of
-def customer_pdf(request, secret, link):
+def customer_pdf(request: PageRequest, secret: str, link: QuoteLink) -> HttpResponse:
     """The quote as a PDF, the same bytes each time."""
     return pdf_response(papers.quote_pdf(link.quote), papers.file_name(link.quote))

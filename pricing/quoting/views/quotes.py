@@ -1,31 +1,36 @@
 """Quotes: drafted from the cost, sent as a frozen paper, answered."""
 
+from collections.abc import Callable
+
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from pricing.calendar.late import late_of
+from pricing.calendar.late import Late, late_of
 from pricing.calendar.what_if import earliest_promise
 from pricing.commissions.forms.commissions import AnswerForm, QuoteForm
+from pricing.models import Commission, Quote
 from pricing.quoting import papers
 from pricing.quoting import quotes as quoting
 from pricing.quoting.quote_links import working_link
 from studio.access import member_page
 from studio.errors import StudioError
 from studio.pdf import pdf_response
+from studio.requests import StudioRequest
 from studio.views.form_page import action, form_page
 
 
-def _quote(request, pk):
+def _quote(request: StudioRequest, pk: int) -> Quote:
     rows = request.studio.quotes.select_related("commission__customer", "studio")
     return get_object_or_404(rows, pk=pk)
 
 
-def _page(quote):
+def _page(quote: Quote) -> str:
     return reverse("quote", args=[quote.pk])
 
 
-def _late(commission):
+def _late(commission: Commission) -> Late | None:
     """Return that a commission cannot be ready by the day wanted, or None."""
     try:
         return late_of(earliest_promise(commission))
@@ -34,7 +39,7 @@ def _late(commission):
 
 
 @member_page("owner")
-def quote_new(request, number):
+def quote_new(request: StudioRequest, number: int) -> HttpResponse:
     """Work out a price for a commission."""
     commission = get_object_or_404(request.studio.commissions, number=number)
     form = QuoteForm(request.POST or None, studio=request.studio)
@@ -55,7 +60,7 @@ def quote_new(request, number):
 
 @require_safe
 @member_page("viewer")
-def quote(request, pk):
+def quote(request: StudioRequest, pk: int) -> HttpResponse:
     """Show a quote as the customer reads it and, to the owner, every amount it was made from."""
     found = _quote(request, pk)
     context = {"quote": found, "paper": papers.quote_context(found)}
@@ -69,7 +74,7 @@ def quote(request, pk):
 
 @require_POST
 @member_page("owner")
-def quote_send(request, pk):
+def quote_send(request: StudioRequest, pk: int) -> HttpResponse:
     """Number a draft and freeze it."""
     found = _quote(request, pk)
     return action(
@@ -80,7 +85,14 @@ def quote_send(request, pk):
     )
 
 
-def _answer(request, pk, service, title, past, button):
+def _answer(
+    request: StudioRequest,
+    pk: int,
+    service: Callable[..., Quote],
+    title: str,
+    past: str,
+    button: str,
+) -> HttpResponse:
     found = _quote(request, pk)
     customer = found.commission.customer
     return form_page(
@@ -98,7 +110,7 @@ def _answer(request, pk, service, title, past, button):
 
 
 @member_page("maker")
-def quote_accept(request, pk):
+def quote_accept(request: StudioRequest, pk: int) -> HttpResponse:
     """Take down that the customer accepted; stock is held from then on."""
     return _answer(
         request, pk, quoting.accept_quote, "Accept", "accepted, and stock is held", "Accepted"
@@ -106,14 +118,14 @@ def quote_accept(request, pk):
 
 
 @member_page("maker")
-def quote_decline(request, pk):
+def quote_decline(request: StudioRequest, pk: int) -> HttpResponse:
     """Take down that the customer declined."""
     return _answer(request, pk, quoting.decline_quote, "Decline", "declined", "Declined")
 
 
 @require_safe
 @member_page("viewer")
-def quote_pdf(request, pk):
+def quote_pdf(request: StudioRequest, pk: int) -> HttpResponse:
     """The quote as a PDF, the same bytes each time."""
     found = _quote(request, pk)
     return pdf_response(papers.quote_pdf(found), papers.file_name(found))
@@ -121,7 +133,7 @@ def quote_pdf(request, pk):
 
 @require_safe
 @member_page("owner")
-def cost_sheet_pdf(request, pk):
+def cost_sheet_pdf(request: StudioRequest, pk: int) -> HttpResponse:
     """The internal cost sheet of a quote, for the owner alone."""
     found = _quote(request, pk)
     return pdf_response(papers.cost_sheet_pdf(found), f"cost-sheet-{found.pk}.pdf")

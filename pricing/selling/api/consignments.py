@@ -1,5 +1,10 @@
 """Consignment: sets at shops, and settling with them."""
 
+from datetime import date
+from typing import Any
+
+from django.db.models import QuerySet
+from django.http import HttpResponse
 from rest_framework import serializers
 
 from pricing.costing.api.names import ChannelName
@@ -64,7 +69,9 @@ class ConsignmentIn(serializers.Serializer):
     sent_on = DayField(required=False)
     due_back_on = DayField(required=False, allow_null=True)
     note = serializers.CharField(max_length=300, required=False, allow_blank=True)
-    items = PricedSetIn(many=True, allow_empty=False, max_length=MOST)
+    items: serializers.ListSerializer = serializers.ListSerializer(
+        child=PricedSetIn(), allow_empty=False, max_length=MOST
+    )
 
 
 class SettleItemIn(serializers.Serializer):
@@ -74,7 +81,7 @@ class SettleItemIn(serializers.Serializer):
     outcome = serializers.ChoiceField(choices=ConsignedSet.Outcome.choices[1:])
     price = MoneyField(required=False)
 
-    def validate(self, data):
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         if data["outcome"] == ConsignedSet.Outcome.SOLD and data.get("price") is None:
             raise serializers.ValidationError(
                 {"price": ["Say what it was sold for."]}, code="required"
@@ -86,7 +93,9 @@ class SettleIn(serializers.Serializer):
     """What became of some of the sets, all on one day: today, if not said."""
 
     on = DayField(required=False)
-    items = SettleItemIn(many=True, allow_empty=False, max_length=MOST)
+    items: serializers.ListSerializer = serializers.ListSerializer(
+        child=SettleItemIn(), allow_empty=False, max_length=MOST
+    )
     note = serializers.CharField(max_length=200, required=False, allow_blank=True)
 
 
@@ -103,25 +112,33 @@ class Consignments(Listed, Read, Added):
     sort_fields = ("number", "sent_on", "due_back_on")
     changed_by = ("changed_at", "lines__changed_at")
 
-    def rows(self):
+    def rows(self) -> QuerySet[Consignment]:
         return consigning.consignments_of(self.studio)
 
-    def shown(self, page):
+    def shown(self, page: list[Any]) -> list[Any]:
         """Put on each note what it comes to today."""
         for one in page:
             one.shown = consigning.account(one, self.studio.today())
         return page
 
-    def add(self, items, **sent):
+    def add(self, items: list[dict[str, Any]], **sent: Any) -> Consignment:
         """Send sets to a shop; they are not for sale elsewhere until they are settled."""
         sent.setdefault("sent_on", self.studio.today())
         priced = [(one["set"], one["price"]) for one in items]
         return consigning.send_out(studio=self.studio, by=self.request.user, items=priced, **sent)
 
     @act(SettleIn)
-    def settle(self, consignment, items, on=None, note=""):
+    def settle(
+        self,
+        consignment: Consignment,
+        items: list[dict[str, Any]],
+        on: date | None = None,
+        note: str = "",
+    ) -> Consignment:
         """Record what sold (as one sale), came back and is lost: all of it, or nothing."""
-        by_outcome = {value: [] for value in ConsignedSet.Outcome.values}
+        by_outcome: dict[str, list[dict[str, Any]]] = {
+            value: [] for value in ConsignedSet.Outcome.values
+        }
         for one in items:
             by_outcome[one["outcome"]].append(one)
         consigning.settle(
@@ -136,12 +153,12 @@ class Consignments(Listed, Read, Added):
         return consignment
 
     @file()
-    def note(self, consignment):
+    def note(self, consignment: Consignment) -> HttpResponse:
         """The note that both sides sign as a PDF; without costs."""
         return pdf_response(papers.note_pdf(consignment), papers.file_name(consignment, "note"))
 
     @file()
-    def statement(self, consignment):
+    def statement(self, consignment: Consignment) -> HttpResponse:
         """What the shop sold and passes on, as a PDF."""
         made = papers.statement_pdf(consignment, self.studio.today())
         return pdf_response(made, papers.file_name(consignment, "statement"))

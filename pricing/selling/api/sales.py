@@ -1,5 +1,8 @@
 """Sales: sets sold together through one channel, and refunds."""
 
+from typing import Any
+
+from django.db.models import QuerySet
 from rest_framework import serializers
 
 from pricing.costing.api.names import ChannelName, CustomerName
@@ -56,7 +59,9 @@ class SaleIn(serializers.Serializer):
 
     channel = OwnId(queryset=Channel.objects)
     sold_on = DayField(required=False)
-    items = PricedSetIn(many=True, allow_empty=False, max_length=100)
+    items: serializers.ListSerializer = serializers.ListSerializer(
+        child=PricedSetIn(), allow_empty=False, max_length=100
+    )
     shipping_charged = MoneyField(required=False)
     shipping_paid = MoneyField(required=False)
     customer = OwnId(queryset=Customer.objects, required=False, allow_null=True)
@@ -96,18 +101,18 @@ class Sales(Listed, Read, Added):
     sort_fields = ("number", "sold_on")
     changed_by = ("changed_at", "lines__changed_at")
 
-    def rows(self):
+    def rows(self) -> QuerySet[Sale]:
         rows = self.studio.sales.select_related("channel", "customer", "commission", "studio")
         return rows.with_lines()
 
-    def add(self, items, **sent):
+    def add(self, items: list[dict[str, Any]], **sent: Any) -> Sale:
         """Sell sets through a channel; its fees are worked out."""
         sent.setdefault("sold_on", self.studio.today())
         priced = [(one["set"], one["price"]) for one in items]
         return selling.sell(studio=self.studio, by=self.request.user, items=priced, **sent)
 
     @act(RefundIn)
-    def refund(self, sale, **sent):
+    def refund(self, sale: Sale, **sent: Any) -> Sale:
         """Give the money of a sale back; its sets are for sale again, or written off."""
         return selling.refund(sale=sale, by=self.request.user, **sent)
 
@@ -118,10 +123,10 @@ class SalePrices(StudioViewSet):
     model = Commission
     lookup_field = "number"
 
-    def rows(self):
-        return self.studio.commissions
+    def rows(self) -> QuerySet[Commission]:
+        return self.studio.commissions.all()
 
     @answer(SetPriceOut, pages=True)
-    def sale_prices(self, commission):
+    def sale_prices(self, commission: Commission) -> list[dict[str, object]]:
         """List the unsold sets of a commission with their shares of the accepted quote."""
         return [{"set": one, "price": price} for one, price in selling.prices_quoted(commission)]

@@ -1,7 +1,9 @@
 """Finished pieces, and the sets they are packed into."""
 
 from decimal import Decimal
+from typing import TYPE_CHECKING, Any
 
+from django.db.models import QuerySet
 from django_filters import rest_framework as filters
 from rest_framework import serializers
 
@@ -16,6 +18,9 @@ from studio.api.fields import DayField
 from studio.api.rows import OwnId, RowOut
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Added, Listed, Read
+
+if TYPE_CHECKING:
+    from pricing.models.sale import SetsSold
 
 MOST_PIECES = 24
 
@@ -47,7 +52,9 @@ class SetOut(RowOut):
     shop = serializers.CharField(
         allow_null=True, help_text="The shop that it stands at on consignment."
     )
-    pieces = serializers.PrimaryKeyRelatedField(many=True, read_only=True)
+    pieces: "serializers.PrimaryKeyRelatedField[FinishedPiece]" = (
+        serializers.PrimaryKeyRelatedField(many=True, read_only=True)
+    )
     spent = SpentOut(allow_null=True)
 
     class Meta:
@@ -91,7 +98,9 @@ class PieceFilters(Filters):
     loose = filters.BooleanFilter(method="only_loose", label="Only good pieces that are in no set.")
     line = IdFilter("pour__line", label="The id of a commission's line.")
 
-    def only_loose(self, rows, name, wanted):
+    def only_loose(
+        self, rows: QuerySet[FinishedPiece], name: str, wanted: bool
+    ) -> QuerySet[FinishedPiece]:
         return rows.filter(state=FinishedPiece.State.GOOD, piece_set=None) if wanted else rows
 
 
@@ -101,7 +110,7 @@ class Pieces(Listed):
     model, out = FinishedPiece, PieceOut
     filterset_class = PieceFilters
 
-    def rows(self):
+    def rows(self) -> QuerySet[FinishedPiece]:
         rows = self.studio.pieces.order_by("pour__number", "number")
         return rows.select_related("pour__surface", "pour__technique", "pour__palette", "piece_set")
 
@@ -109,10 +118,10 @@ class Pieces(Listed):
 class SetFilters(Filters):
     for_sale = filters.BooleanFilter(method="only_for_sale", label="Only sets nobody has bought.")
 
-    def only_for_sale(self, rows, name, wanted):
+    def only_for_sale(self, rows: "SetsSold", name: str, wanted: bool) -> "SetsSold":
         return rows.filter(written_off_at=None, is_sold=False, shop=None) if wanted else rows
 
-    def filter_queryset(self, rows):
+    def filter_queryset(self, rows: "SetsSold") -> "SetsSold":
         return super().filter_queryset(rows.filter(unpacked_at=None))
 
 
@@ -129,22 +138,22 @@ class Sets(Listed, Read, Added):
         *("sale_lines__changed_at", "consigned__changed_at"),
     )
 
-    def rows(self):
+    def rows(self) -> QuerySet[PieceSet]:
         rows = self.studio.sets.with_sold().select_related("line__commission", "studio", "entry")
         return rows.prefetch_related("pieces")
 
-    def shown(self, page):
+    def shown(self, page: list[Any]) -> list[Any]:
         """Put on each set what it took, in a fixed number of queries."""
         book = cost_book(self.studio)
         for one in page:
             one.spent = book.by_set.get(one.pk)
         return page
 
-    def add(self, **sent):
+    def add(self, **sent: Any) -> PieceSet:
         """Pack finished pieces into a set; its packaging leaves the shelf."""
         return pack_set(studio=self.studio, by=self.request.user, **sent)
 
     @act(UnpackIn)
-    def unpack(self, piece_set, **sent):
+    def unpack(self, piece_set: PieceSet, **sent: Any) -> PieceSet:
         """Take a set apart again: its pieces are loose, its packaging is back."""
         return unpack_set(piece_set=piece_set, by=self.request.user, **sent)

@@ -1,10 +1,15 @@
 """Forms for sending sets to a shop and for settling with it."""
 
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import Any
+
 from django import forms
 
-from pricing.models import Channel, ConsignedSet
+from pricing.models import Channel, ConsignedSet, PieceSet
 from studio.formfields import DayField, money_field
 from studio.model_forms import own_choices
+from studio.models import Studio
 
 Outcome = ConsignedSet.Outcome
 
@@ -12,7 +17,7 @@ Outcome = ConsignedSet.Outcome
 class SendForm(forms.Form):
     """Sets that go to a shop together, each at the price it asks."""
 
-    def __init__(self, *args, studio, sets, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, sets: Iterable[PieceSet], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.sets = list(sets)
         shops = own_choices(Channel.objects.filter(is_consignment=True), studio)
@@ -30,13 +35,14 @@ class SendForm(forms.Form):
             max_length=300, required=False, help_text="Stands on the note that both sides sign."
         )
 
-    def items(self):
+    def items(self) -> list[tuple[PieceSet, Decimal]]:
         """Return the (set, price asked) pairs that were filled in."""
         priced = [(one, self.cleaned_data[f"price_{one.pk}"]) for one in self.sets]
         return [(one, price) for one, price in priced if price is not None]
 
-    def clean(self):
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        data = self.cleaned_data
         if not self.errors and not self.items():
             raise forms.ValidationError("Give the price of at least one set.")
         return data
@@ -45,7 +51,9 @@ class SendForm(forms.Form):
 class SettleForm(forms.Form):
     """What became of each set that is still at a shop."""
 
-    def __init__(self, *args, studio, lines, **kwargs):
+    def __init__(
+        self, *args: Any, studio: Studio, lines: Iterable[ConsignedSet], **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.lines = list(lines)
         self.fields["on"] = DayField(label="Settled on", initial=studio.today)
@@ -69,13 +77,14 @@ class SettleForm(forms.Form):
             help_text="About what came back or is lost, such as “box dented”.",
         )
 
-    def rows(self):
+    def rows(self) -> list[tuple[ConsignedSet, forms.BoundField, forms.BoundField]]:
         """Return (line, outcome field, price field) of each set for the page."""
         return [(line, self[f"outcome_{line.pk}"], self[f"price_{line.pk}"]) for line in self.lines]
 
-    def settled(self):
+    def settled(self) -> dict[str, Any]:
         """Return what was filled in as the arguments of `pricing.selling.consigning.settle`."""
-        data, sets = self.cleaned_data, {value: [] for value in Outcome.values}
+        data = self.cleaned_data
+        sets: dict[str, list[ConsignedSet]] = {value: [] for value in Outcome.values}
         for line in self.lines:
             sets[data[f"outcome_{line.pk}"]].append(line)
         return {
@@ -86,8 +95,9 @@ class SettleForm(forms.Form):
             "note": data["note"],
         }
 
-    def clean(self):
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        data = self.cleaned_data
         for line in self.lines:
             is_sold = data.get(f"outcome_{line.pk}") == Outcome.SOLD
             if is_sold and f"price_{line.pk}" in data and data[f"price_{line.pk}"] is None:

@@ -9,7 +9,15 @@ from django import forms
 from inventory.models import Material
 from pricing.bench.forms.bench import minutes_field
 from pricing.costing.habits import habits_of
-from pricing.models import Channel, Commission, Customer, FinishedPiece, Payment, PieceSet
+from pricing.models import (
+    Channel,
+    Commission,
+    CommissionLine,
+    Customer,
+    FinishedPiece,
+    Payment,
+    PieceSet,
+)
 from pricing.selling.agreed import HandOver
 from studio.formfields import DayField, money_field
 from studio.model_forms import own_choices
@@ -19,21 +27,26 @@ from studio.money import ZERO
 PAYS_LATER = "later"
 
 
+class _Pieces(forms.ModelMultipleChoiceField):
+    def label_from_instance(self, piece: FinishedPiece) -> str:
+        pour = piece.pour
+        what = f"{pour.surface}, {pour.technique.name.lower()}, {pour.palette}"
+        return f"{what} (pour {pour.number}, piece {piece.number})"
+
+
 class SetForm(forms.Form):
     """Loose pieces packed together."""
 
-    def __init__(self, *args, studio, line=None, **kwargs):
+    def __init__(
+        self, *args: Any, studio: Studio, line: CommissionLine | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         loose = FinishedPiece.objects.filter(studio=studio, state="good", piece_set=None)
         loose = loose.select_related("pour__surface", "pour__technique", "pour__palette")
         if line is not None:
             loose = loose.filter(pour__surface=line.surface)
-        self.fields["pieces"] = forms.ModelMultipleChoiceField(
+        self.fields["pieces"] = _Pieces(
             loose.order_by("pour__number", "number"), widget=forms.CheckboxSelectMultiple
-        )
-        self.fields["pieces"].label_from_instance = lambda piece: (
-            f"{piece.pour.surface}, {piece.pour.technique.name.lower()}, {piece.pour.palette}"
-            f" (pour {piece.pour.number}, piece {piece.number})"
         )
         if line is not None:
             self.initial.setdefault("pieces", list(self._first(loose, line)))
@@ -63,7 +76,7 @@ class SetForm(forms.Form):
         )
 
     @staticmethod
-    def _first(loose, line):
+    def _first(loose: Iterable[FinishedPiece], line: CommissionLine) -> list[int]:
         """Offer the pieces poured for this line first."""
         own = [piece.pk for piece in loose if piece.pour.line_id == line.pk]
         others = [piece.pk for piece in loose if piece.pour.line_id is None]
@@ -128,27 +141,28 @@ class SaleForm(forms.Form):
                 own_choices(Customer.objects.all(), studio), required=False
             )
 
-    def shipping(self) -> dict[str, Decimal | None]:
+    def shipping(self) -> dict[str, Any]:
         """Return shipping as the arguments of `sell`: what was agreed stands only where unseen."""
         told = {name: self.cleaned_data[name] for name in ("shipping_charged", "shipping_paid")}
         if self.agreed is None:
             return told
         return {name: amount or ZERO for name, amount in told.items()}
 
-    def payment(self):
+    def payment(self) -> dict[str, Any]:
         """Return how a commission's sale is paid, as the arguments of `sell`."""
         how = self.cleaned_data.get("how")
         if how == PAYS_LATER:
             return {"pays_later": True}
         return {"how": how} if how else {}
 
-    def items(self):
+    def items(self) -> list[tuple[PieceSet, Decimal]]:
         """Return the (set, price) pairs that were filled in."""
         priced = [(one, self.cleaned_data[f"price_{one.pk}"]) for one in self.sets]
         return [(one, price) for one, price in priced if price is not None]
 
-    def clean(self):
-        data = super().clean()
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        data = self.cleaned_data
         if not self.errors and not self.items():
             raise forms.ValidationError("Give the price of at least one set.")
         return data
@@ -157,7 +171,7 @@ class SaleForm(forms.Form):
 class RefundForm(forms.Form):
     """Money given back."""
 
-    def __init__(self, *args, studio, **kwargs):
+    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["why"] = forms.CharField(label="Why", max_length=200)
         self.fields["fees_kept"] = money_field(

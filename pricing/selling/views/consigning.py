@@ -1,28 +1,36 @@
 """Consignment: what stands at shops, and settling with them."""
 
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
 from django.contrib import messages
 from django.core.paginator import Paginator
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path, reverse
 from django.views.decorators.http import require_safe
 
-from pricing.costing.piece_costs import NOTHING, cost_book
-from pricing.models import ConsignedSet
+from pricing.costing.piece_costs import NOTHING, Spent, cost_book
+from pricing.models import ConsignedSet, Consignment
 from pricing.selling import consignment_papers as papers
-from pricing.selling.consigning import account, consignments_of, send_out, settle
+from pricing.selling.consigning import Account, Settled, account, consignments_of, send_out, settle
 from pricing.selling.forms.consigning import SendForm, SettleForm
 from studio.access import member_page
 from studio.pdf import pdf_response
+from studio.requests import StudioRequest
 from studio.views.form_page import form_page
 
 Outcome = ConsignedSet.Outcome
 
 
-def _found(request, number):
+def _found(request: StudioRequest, number: int) -> Consignment:
     return get_object_or_404(consignments_of(request.studio), number=number)
 
 
-def _shown(request, consignment, costs):
+def _shown(
+    request: StudioRequest, consignment: Consignment, costs: Mapping[int, Spent]
+) -> tuple[Account, Decimal]:
     """Return a note's account, and what is still out of it at cost."""
     out = [one for one in consignment.lines.all() if one.outcome == Outcome.OUT]
     cost = sum((costs.get(one.piece_set_id, NOTHING) for one in out), NOTHING).total
@@ -31,7 +39,7 @@ def _shown(request, consignment, costs):
 
 @require_safe
 @member_page("viewer")
-def consignments(request):
+def consignments(request: StudioRequest) -> HttpResponse:
     """List the notes, newest first, with what is still out on each."""
     page = Paginator(consignments_of(request.studio), 50).get_page(request.GET.get("page"))
     costs = cost_book(request.studio).by_set
@@ -51,14 +59,14 @@ def consignments(request):
 
 @require_safe
 @member_page("viewer")
-def consignment(request, number):
+def consignment(request: StudioRequest, number: int) -> HttpResponse:
     """Show one note: what is still out and what it is worth, and what became of the rest."""
     found = _found(request, number)
     costs = cost_book(request.studio).by_set
     shown, out_cost = _shown(request, found, costs)
     lines = list(found.lines.all())
     for line in lines:
-        line.cost = costs.get(line.piece_set_id)
+        vars(line).update(cost=costs.get(line.piece_set_id))
     context = {
         "consignment": found,
         "account": shown,
@@ -70,7 +78,7 @@ def consignment(request, number):
 
 
 @member_page("maker")
-def consignment_new(request):
+def consignment_new(request: StudioRequest) -> HttpResponse:
     """Send sets to a shop."""
     ready = list(request.studio.sets.for_sale())
     if not ready:
@@ -78,7 +86,7 @@ def consignment_new(request):
         return redirect("sets")
     form = SendForm(request.POST or None, studio=request.studio, sets=ready)
 
-    def act(data):
+    def act(data: dict[str, Any]) -> Consignment:
         names = ("channel", "sent_on", "due_back_on", "note")
         shared = {name: data[name] for name in names}
         return send_out(studio=request.studio, by=request.user, items=form.items(), **shared)
@@ -100,7 +108,7 @@ def consignment_new(request):
 
 
 @member_page("maker")
-def consignment_settle(request, number):
+def consignment_settle(request: StudioRequest, number: int) -> HttpResponse:
     """Settle with a shop: what sold, what came back, what is lost."""
     found = _found(request, number)
     here = reverse("consignment", args=[number])
@@ -120,7 +128,7 @@ def consignment_settle(request, number):
     )
 
 
-def _done_words(made):
+def _done_words(made: Settled) -> str:
     words = [f"{made.sale} is recorded"] if made.sale else []
     words += [f"{made.returned} came back"] if made.returned else []
     words += [f"{made.lost} written off"] if made.lost else []
@@ -129,7 +137,7 @@ def _done_words(made):
 
 @require_safe
 @member_page("viewer")
-def consignment_note_pdf(request, number):
+def consignment_note_pdf(request: StudioRequest, number: int) -> HttpResponse:
     """The note to sign, as a PDF."""
     found = _found(request, number)
     return pdf_response(papers.note_pdf(found), papers.file_name(found, "note"))
@@ -137,7 +145,7 @@ def consignment_note_pdf(request, number):
 
 @require_safe
 @member_page("viewer")
-def consignment_statement_pdf(request, number):
+def consignment_statement_pdf(request: StudioRequest, number: int) -> HttpResponse:
     """What the shop sold and passes on, as a PDF."""
     found = _found(request, number)
     made = papers.statement_pdf(found, request.studio.today())

@@ -1,7 +1,10 @@
 """Sets and sales."""
 
+from typing import Any
+
 from django.contrib import messages
 from django.core.paginator import Paginator
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_safe
@@ -9,36 +12,38 @@ from django.views.decorators.http import require_safe
 from pricing.bench.views.pictures import pictures_of
 from pricing.commissions.views.asked import asked_commission, asked_line
 from pricing.costing.piece_costs import cost_book
-from pricing.models import FinishedPiece
+from pricing.models import FinishedPiece, PieceSet, Sale
 from pricing.selling.agreed import hand_over
 from pricing.selling.forms.selling import RefundForm, SaleForm, SetForm
 from pricing.selling.sales import pack_set, refund, sell, unpack_set
 from studio.access import member_page
 from studio.forms import WhyForm
+from studio.money import ZERO
+from studio.requests import StudioRequest
 from studio.views.form_page import form_page
 
 
 @require_safe
 @member_page("viewer")
-def sets(request):
+def sets(request: StudioRequest) -> HttpResponse:
     """List the sets and the loose pieces waiting to be packed."""
     rows = request.studio.sets.with_sold().filter(unpacked_at=None).prefetch_related("pieces")
     page = Paginator(rows, 50).get_page(request.GET.get("page"))
     costs = cost_book(request.studio).by_set
     for one in page.object_list:
-        one.spent = costs.get(one.pk)
+        vars(one).update(spent=costs.get(one.pk))
     loose = FinishedPiece.objects.filter(studio=request.studio, state="good", piece_set=None)
     context = {"page": page, "loose": loose.count()}
     return render(request, "pricing/selling/sets.html", context)
 
 
-def _set(request, number):
+def _set(request: StudioRequest, number: int) -> PieceSet:
     return get_object_or_404(request.studio.sets.with_sold(), number=number)
 
 
 @require_safe
 @member_page("viewer")
-def piece_set(request, number):
+def piece_set(request: StudioRequest, number: int) -> HttpResponse:
     """Show one set: its pieces, what it cost, its sales."""
     found = _set(request, number)
     context = {
@@ -52,12 +57,12 @@ def piece_set(request, number):
 
 
 @member_page("maker")
-def set_new(request):
+def set_new(request: StudioRequest) -> HttpResponse:
     """Pack finished pieces into a set."""
     line = asked_line(request)
     form = SetForm(request.POST or None, studio=request.studio, line=line)
 
-    def act(data):
+    def act(data: dict[str, Any]) -> PieceSet:
         return pack_set(
             studio=request.studio,
             by=request.user,
@@ -83,7 +88,7 @@ def set_new(request):
 
 
 @member_page("maker")
-def set_unpack(request, number):
+def set_unpack(request: StudioRequest, number: int) -> HttpResponse:
     """Take a set apart again."""
     found = _set(request, number)
     return form_page(
@@ -100,20 +105,20 @@ def set_unpack(request, number):
 
 @require_safe
 @member_page("viewer")
-def sales(request):
+def sales(request: StudioRequest) -> HttpResponse:
     """List the sales, newest first."""
     rows = request.studio.sales.select_related("channel", "customer").with_lines()
     page = Paginator(rows, 50).get_page(request.GET.get("page"))
     return render(request, "pricing/selling/sales.html", {"page": page})
 
 
-def asked_sale(request, number):
+def asked_sale(request: StudioRequest, number: int) -> Sale:
     rows = request.studio.sales.select_related("channel", "customer", "commission")
     return get_object_or_404(rows, number=number)
 
 
 @member_page("maker")
-def sale_new(request):
+def sale_new(request: StudioRequest) -> HttpResponse:
     """Sell sets through a channel."""
     commission = asked_commission(request)
     agreed = hand_over(commission) if commission else None
@@ -130,7 +135,7 @@ def sale_new(request):
         commission=commission,
     )
 
-    def act(data):
+    def act(data: dict[str, Any]) -> Sale:
         return sell(
             studio=request.studio,
             by=request.user,
@@ -155,17 +160,17 @@ def sale_new(request):
 
 
 @member_page("maker")
-def sale_refund(request, number):
+def sale_refund(request: StudioRequest, number: int) -> HttpResponse:
     """Give the money of a sale back."""
     found = asked_sale(request, number)
     here = reverse("sale", args=[number])
 
-    def act(data):
+    def act(data: dict[str, Any]) -> Sale:
         return refund(
             sale=found,
             by=request.user,
             why=data["why"],
-            fees_kept=data["fees_kept"] or 0,
+            fees_kept=data["fees_kept"] or ZERO,
             returned=data["returned"],
         )
 
