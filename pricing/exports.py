@@ -62,6 +62,8 @@ def _quote_of_new_keys(quote: Quote, keys: Keys) -> None:
             raise ValidationError(f"Its {name} is not the one that it was frozen with.")
     if quote.frozen["studio"]["currency"] != quote.currency:
         raise ValidationError("Its currency is not the one that it was frozen with.")
+    if quote.number is not None and quote.valid_until is None:
+        raise ValidationError("It was sent, and says nothing of the day until which it is valid.")
     lines, materials = keys[CommissionLine], keys[Material]
     for price in quote.frozen["prices"]:
         price["material_id"] = materials.get(str(price["material_id"]))

@@ -342,6 +342,14 @@ def test_an_archive_that_was_tampered_with_leaves_nothing_behind(file, old, new,
     assert other.currency == "USD"
 
 
+def test_a_quote_that_was_sent_without_its_last_day_is_refused():
+    studio = busy_studio()
+    assert studio.quotes.exclude(number=None).update(valid_until=None)
+
+    with pytest.raises(TransferRefused, match="the day until which it is valid"):
+        restored(archived(studio))
+
+
 def test_rows_of_another_studio_cannot_be_named():
     elsewhere = working_studio()
     body = archived(working_studio().studio)
