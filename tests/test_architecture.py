@@ -12,7 +12,8 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 SETTINGS = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]
-PURE = SETTINGS["mypy"]["files"]
+# The tests come first; then the pure parts, for the examples in their docstrings.
+PURE = SETTINGS["pytest"]["ini_options"]["testpaths"][1:]
 MAY_NOT_IMPORT = {"studio": {"inventory", "pricing"}, "inventory": {"pricing"}, "pricing": set()}
 DJANGO = {"django", "rest_framework", "knox", "drf_spectacular", "environ"}
 # The floors of each app, the lowest first: a wing imports from those below it, never from beside or
@@ -154,8 +155,24 @@ def test_arithmetic_leans_on_arithmetic_only(path):
     } == set()
 
 
-def test_examples_are_run_in_every_pure_module():
-    assert SETTINGS["pytest"]["ini_options"]["testpaths"] == ["tests", *PURE]
+def test_types_are_strict_in_every_pure_part_and_service():
+    strict = {
+        module
+        for override in SETTINGS["mypy"]["overrides"]
+        if override.get("disallow_untyped_defs")
+        for module in override["module"]
+    }
+    guide = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    table = guide.partition("| what changes | where |")[2].partition("\n\n")[0]
+    services = re.findall(r"`([\w/]+(?:\.py)?)`", table)
+
+    wanted = {
+        path.removesuffix(".py").replace("/", ".") + ("" if path.endswith(".py") else ".*")
+        for path in (*PURE, *services)
+    }
+
+    assert len(services) > 30
+    assert wanted - strict == set()
 
 
 @pytest.mark.parametrize(
