@@ -18,7 +18,7 @@ def cost_of(bottles: Iterable[Bottle]) -> dict[int, Decimal]:
     Bottles that were filled out of others, of which nothing came in, are left out.
     """
     left = {bottle.pk: bottle.remaining for bottle in bottles}
-    came = defaultdict(lambda: (ZERO, ZERO))
+    came: dict[int, tuple[Decimal, Decimal]] = defaultdict(lambda: (ZERO, ZERO))
     moves = Movement.objects.filter(
         bottle__in=left, kind__in=COMES_IN, quantity__gt=0, entry__reversed_by=None
     )
