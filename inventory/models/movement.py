@@ -78,9 +78,19 @@ class Entry(AppendOnly):
         return self.purpose or self.why or f"Entry {self.pk}"
 
 
-# Which way a movement of a kind goes; the constraints of the table and the ledger both ask here.
+# What is so of which kinds of movement: a new kind has its place in each of these, or not.
 BRINGS_IN = ["opening", "receipt", "reclaim"]
 TAKES_OUT = ["use", "waste", "return"]
+EITHER_WAY = ["mix", "weigh_in"]
+# What work takes: it leaves alone what is promised to other work.
+FOR_WORK = ["use", "mix"]
+# What counts against a work's own holds.
+DRAWS_DOWN = ["use", "mix", "waste"]
+# What comes in as part of what the same entry took.
+MADE_OF_WHAT_WENT = ["mix", "reclaim"]
+# What leaves for good, as it was logged or as the scale found it; weighed gains make up for losses.
+# A mix is both: what it takes leaves, what it makes comes.
+LEAVES = ["use", "waste", "weigh_in"]
 
 
 class Movement(AppendOnly):

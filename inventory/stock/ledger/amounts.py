@@ -8,12 +8,11 @@ from typing import Self
 
 from inventory.errors import BadAmount
 from inventory.models import Bottle, Material, Movement, Pack
-from inventory.models.movement import BRINGS_IN, TAKES_OUT
+from inventory.models.movement import BRINGS_IN, EITHER_WAY, TAKES_OUT
 from inventory.stock.costing import Scraped
 from inventory.validators import checked_quantity, checked_value
 
 Kind = Movement.Kind
-EITHER_WAY = [Kind.MIX, Kind.WEIGH_IN]
 
 
 @dataclass(frozen=True)

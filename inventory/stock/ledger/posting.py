@@ -11,6 +11,7 @@ from django.db import transaction
 
 from inventory.errors import BadAmount, StockShortfall
 from inventory.models import Bottle, Delivery, Entry, Material, Work
+from inventory.models.movement import DRAWS_DOWN, FOR_WORK, MADE_OF_WHAT_WENT
 from inventory.stock import holds
 from inventory.stock.costing import apportion, run_off_value
 from inventory.stock.ledger.amounts import Kind, Move, Receipt
@@ -19,13 +20,6 @@ from inventory.stock.shelf import Shelf, local_day
 from inventory.validators import checked_time
 from studio.models import Studio
 from studio.money import ZERO
-
-# What work takes: it leaves alone what is promised to other work.
-FOR_WORK = {Kind.USE, Kind.MIX}
-# What counts against a work's own holds.
-DRAWS_DOWN = {Kind.USE, Kind.MIX, Kind.WASTE}
-# What comes in as part of what the same entry took.
-MADE_OF_WHAT_WENT = {Kind.MIX, Kind.RECLAIM}
 
 
 @transaction.atomic

@@ -18,14 +18,13 @@ from django.db.models.functions import TruncDate
 from django.utils import timezone
 
 from inventory.models import DayUse, Movement
+from inventory.models.movement import LEAVES
 from inventory.stock.shelf.rows import lock
 from studio.amounts import Total, steps_sql, stored_sql, to_steps
 from studio.models import Studio
 from studio.money import ZERO
 
 Kind = Movement.Kind
-# What leaves for good, as it was logged or as the scale found it; weighed gains make up for losses.
-LEAVES = {Kind.USE, Kind.WASTE, Kind.WEIGH_IN}
 CONSUMED = Q(kind__in=LEAVES) | Q(kind=Kind.MIX, quantity__lt=0)
 BATCH = 2_000
 PLACES = DayUse._meta.get_field("quantity").decimal_places
