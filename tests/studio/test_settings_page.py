@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from studio.models import Studio
-from studio.settings_form import PARTS, StudioSettings
+from studio.settings_form import PARTS, PERCENTAGES, StudioSettings
 
 PATH = "/settings/"
 
@@ -17,7 +17,7 @@ def filled(studio, **changes):
     data = {name: "" if value is None else value for name, value in data.items()}
     if not data["tax_inclusive"]:
         del data["tax_inclusive"]
-    for name in ("margin", "tax_rate", "deposit", "service_level", "mix_confidence", "cup_loss"):
+    for name in PERCENTAGES:
         data[name] = form.fields[name].prepare_value(data[name])
     return data | changes
 

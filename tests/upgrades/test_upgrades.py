@@ -102,7 +102,9 @@ def test_a_database_is_small_and_knows_no_machine(version):
 def test_a_database_is_filled_in_every_table(version):
     tables = stored.read(version)["tables"]
 
-    assert [name for name, table in tables.items() if not table["rows"]] == []
+    assert [name for name, table in tables.items() if not table["rows"]] == [], (
+        "Give a new table a row in tests/factories/everything.py, and make the database again."
+    )
 
 
 @pytest.mark.parametrize("app", stored.OURS)
