@@ -18,9 +18,10 @@ def create_token(*, studio: Studio, user: User, label: str) -> tuple[ApiToken, s
     """Make a token of ``user`` for one studio and return it with its secret, kept nowhere."""
     try:
         with transaction.atomic():
-            return ApiToken.objects.create(user=user, studio=studio, label=label.strip())
+            token, secret = ApiToken.objects.create(user=user, studio=studio, label=label.strip())
     except IntegrityError:
         raise LabelTaken(f"There is already a token called “{label}”. Choose another.") from None
+    return token, secret
 
 
 def tokens_for(membership: Membership) -> QuerySet[ApiToken]:
