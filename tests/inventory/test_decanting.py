@@ -99,6 +99,13 @@ def test_a_new_bottle_may_weigh_nothing_but_not_less(white):
         decant(bottle, stock.Vessel(tare_g=D("-0.1")), 100)
 
 
+def test_a_new_bottle_holds_something(white):
+    (bottle,) = receive(white, (500, 10))
+
+    with pytest.raises(BadAmount):
+        decant(bottle, stock.Vessel(capacity=D(0)), 100, over_capacity=True)
+
+
 @pytest.mark.parametrize(
     ("source_ends", "target_ends", "ends"),
     (

@@ -124,6 +124,15 @@ def test_a_set_of_a_commission_is_as_it_was_ordered(bench):
     assert not Hold.objects.open().exists()
 
 
+def test_no_more_sets_are_packed_for_a_line_than_were_ordered(bench):
+    line = accepted(bench, quantity=1).lines.get()
+    first, second = (log(bench, line=line, good_count=4).pieces.all() for _ in range(2))
+    sales.pack_set(studio=bench.studio, by=None, name="", pieces=first, line=line)
+
+    with pytest.raises(SetRefused, match="are packed already"):
+        sales.pack_set(studio=bench.studio, by=None, name="", pieces=second, line=line)
+
+
 def test_unpacking_puts_pieces_and_packaging_back(bench):
     one = pack(bench)
 
