@@ -70,7 +70,7 @@ class Batch(Tracked):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
 
-    objects = BatchQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
+    objects = BatchQuerySet.as_manager()  # type: ignore[misc, assignment]  # a manager of its own, where the stubs want the base's
 
     class Meta:
         ordering = ["-made_at", "-pk"]

@@ -72,7 +72,7 @@ class Bottle(CachesLedger):
     remaining = quantity_field(default=ZERO, editable=False)
     value = value_field(default=ZERO, editable=False)
 
-    objects = BottleQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
+    objects = BottleQuerySet.as_manager()  # type: ignore[misc, assignment]  # a manager of its own, where the stubs want the base's
 
     class Meta:
         ordering = ["material__name", "code"]

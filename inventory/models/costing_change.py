@@ -42,7 +42,7 @@ class CostingChange(Tracked):
         Entry, on_delete=models.PROTECT, null=True, blank=True, related_name="costing_change"
     )
 
-    objects = CostingChangeQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
+    objects = CostingChangeQuerySet.as_manager()  # type: ignore[misc, assignment]  # a manager of its own, where the stubs want the base's
 
     class Meta:
         ordering = ["-from_day", "-pk"]

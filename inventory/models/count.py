@@ -127,7 +127,7 @@ class ShelfCountLine(Tracked):
     undone_at = MomentField("put back at", null=True, blank=True)
     undone_by = _person()
 
-    objects = ShelfCountLineQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
+    objects = ShelfCountLineQuerySet.as_manager()  # type: ignore[misc, assignment]  # a manager of its own, where the stubs want the base's
 
     class Meta:
         ordering = ["position", "pk"]

@@ -67,7 +67,7 @@ class Entry(AppendOnly):
     # What each layer of a pour took of it, {layer: value}, [currency]; of an entry just posted.
     took: dict[str, Decimal]
 
-    objects = EntryQuerySet.as_manager()  # type: ignore[misc]  # of the class, as in the base
+    objects = EntryQuerySet.as_manager()  # type: ignore[misc]  # a manager of its own, as above
 
     class Meta:
         ordering = ["-pk"]

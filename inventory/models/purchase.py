@@ -54,7 +54,7 @@ class PurchaseOrder(Tracked):
     goods: Decimal
     total: Decimal
 
-    objects = PurchaseOrderQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
+    objects = PurchaseOrderQuerySet.as_manager()  # type: ignore[misc, assignment]  # a manager of its own, where the stubs want the base's
 
     class Meta:
         ordering = ["-number"]

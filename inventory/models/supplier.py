@@ -106,7 +106,7 @@ class Pack(Tracked):
     )
     is_on_offer = models.BooleanField(default=True)
 
-    objects = PackQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
+    objects = PackQuerySet.as_manager()  # type: ignore[misc, assignment]  # a manager of its own, where the stubs want the base's
 
     class Meta:
         ordering = ["material__name", "size", "supplier__name"]

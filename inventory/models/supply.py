@@ -102,7 +102,7 @@ class Material(CachesLedger):
     available: Decimal
     projected: Decimal
 
-    objects = MaterialQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
+    objects = MaterialQuerySet.as_manager()  # type: ignore[misc, assignment]  # a manager of its own, where the stubs want the base's
 
     class Meta:
         ordering = ["kind", "name"]

@@ -61,7 +61,7 @@ class Picture(Tracked):
     full = models.BinaryField()
     small = models.BinaryField()
 
-    objects = PictureManager()  # type: ignore[misc, assignment]  # its own
+    objects = PictureManager()  # type: ignore[misc, assignment]  # a manager of its own, where the stubs want the base's
 
     class Meta:
         ordering = ["number", "pk"]

@@ -62,7 +62,7 @@ class Pour(Worked, Tracked):
         max_length=200, blank=True, help_text="Why the estimates should not learn from this pour."
     )
 
-    objects = PourQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
+    objects = PourQuerySet.as_manager()  # type: ignore[misc, assignment]  # a manager of its own, where the stubs want the base's
 
     class Meta:
         ordering = ["-number"]

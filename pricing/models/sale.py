@@ -108,7 +108,7 @@ class PieceSet(Worked, Tracked):
         null=True, blank=True, help_text="Lost or broken, or refunded without coming back."
     )
 
-    objects = PieceSetQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
+    objects = PieceSetQuerySet.as_manager()  # type: ignore[misc, assignment]  # a manager of its own, where the stubs want the base's
 
     class Meta:
         ordering = ["-number"]
@@ -157,7 +157,7 @@ class Sale(Tracked):
         "fees not given back", default=ZERO, validators=[MinValueValidator(ZERO)]
     )
 
-    objects = SaleQuerySet.as_manager()  # type: ignore[misc, assignment]  # its own
+    objects = SaleQuerySet.as_manager()  # type: ignore[misc, assignment]  # a manager of its own, where the stubs want the base's
 
     class Meta:
         ordering = ["-number"]

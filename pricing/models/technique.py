@@ -12,7 +12,7 @@ class Technique(Tracked):
     """One way of pouring, as this studio does it."""
 
     # What is known of an Enum's types leaves out those that are made of a list.
-    Slug: type[models.TextChoices] = models.TextChoices(  # type: ignore[call-overload]  # a list
+    Slug: type[models.TextChoices] = models.TextChoices(  # type: ignore[call-overload]  # the stubs know literal choices only
         "Slug",
         [(facts.slug.replace("-", "_").upper(), (facts.slug, facts.name)) for facts in TECHNIQUES],
     )

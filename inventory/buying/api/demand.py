@@ -17,7 +17,7 @@ from studio.api.viewsets import StudioViewSet
 class PossibleUseOut(serializers.Serializer):
     """What one open quote takes if it is accepted, and the chance that it is."""
 
-    label = serializers.CharField()  # type: ignore[assignment]  # taken out of the class again
+    label = serializers.CharField()  # type: ignore[assignment]  # what is written out, not the serializer's own
     quantity = serializers.DecimalField(14, 4)
     chance = serializers.FloatField()
     needed_by = serializers.DateField(allow_null=True)

@@ -103,7 +103,7 @@ class NamedRows:
         form = form_class(data, instance=instance, studio=studio, **self.form_options)
         # What is there is known from the book, and the database has the last word: asking it about
         # every row would take most of the time.
-        form.validate_constraints = lambda: None  # type: ignore[method-assign]  # of this form
+        form.validate_constraints = lambda: None  # type: ignore[method-assign]  # of this one form only
         headings = {column.name: column.heading for column in self.columns}
         if not form.is_valid():
             said = {fault.heading for fault in faults}

@@ -30,7 +30,7 @@ class WorkOut(serializers.Serializer):
     """All that is held for one work; ``commission`` is its number."""
 
     commission = serializers.IntegerField(source="commission.number", allow_null=True, default=None)
-    label = serializers.CharField()  # type: ignore[assignment]  # a field
+    label = serializers.CharField()  # type: ignore[assignment]  # what is written out, not the serializer's own
     needed_by = serializers.DateField(allow_null=True)
     is_covered = serializers.BooleanField()
     promises = PromiseOut(many=True)

@@ -49,7 +49,7 @@ class SetProfitOut(serializers.Serializer):
 class CutOut(serializers.Serializer):
     """All sets that share one size, technique or channel."""
 
-    label = serializers.CharField()  # type: ignore[assignment]  # a field
+    label = serializers.CharField()  # type: ignore[assignment]  # what is written out, not the serializer's own
     sets = serializers.IntegerField()
     sums = ProfitOut(source="profit")
 

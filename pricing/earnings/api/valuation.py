@@ -51,7 +51,7 @@ class FinishedValueOut(serializers.Serializer):
     """One set on hand, by its number, or the loose pieces of one pour together."""
 
     set = serializers.IntegerField(source="piece_set.number", allow_null=True, default=None)
-    label = serializers.CharField()  # type: ignore[assignment]  # a field
+    label = serializers.CharField()  # type: ignore[assignment]  # what is written out, not the serializer's own
     name, basis = serializers.CharField(), serializers.CharField()
     count = serializers.IntegerField()
     cost, value, write_down = value(), value(), value()

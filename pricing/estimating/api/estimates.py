@@ -73,7 +73,7 @@ class AdviceOut(serializers.Serializer):
     computed = serializers.FloatField(allow_null=True)
     limit = serializers.FloatField(allow_null=True)
     unit = serializers.CharField()
-    source = serializers.CharField()  # type: ignore[assignment]  # a field
+    source = serializers.CharField()  # type: ignore[assignment]  # what is written out, not the serializer's own
     severity = serializers.ChoiceField(choices=["fine", "caution", "stop"])
 
 
@@ -99,7 +99,7 @@ class InfluenceOut(serializers.Serializer):
     """One pour that the forecast rests on; ``share`` is its part of all weight."""
 
     layer = serializers.CharField()
-    label = serializers.CharField(source="influence.observation.label")  # type: ignore[assignment]  # a field
+    label = serializers.CharField(source="influence.observation.label")  # type: ignore[assignment]  # what is written out, not the serializer's own
     technique = serializers.CharField(source="influence.observation.technique")
     wetted_area_mm2 = serializers.FloatField(source="influence.observation.wetted_area_mm2")
     volume_ml = serializers.DecimalField(14, 3, source="influence.observation.volume_ml")

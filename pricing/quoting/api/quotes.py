@@ -30,7 +30,7 @@ class QuoteLineOut(RowOut):
 class QuoteOut(RowOut):
     """A price as the customer reads it; nothing in it changes once it is sent."""
 
-    label = serializers.CharField()  # type: ignore[assignment]  # a field
+    label = serializers.CharField()  # type: ignore[assignment]  # what is written out, not the serializer's own
     commission = serializers.IntegerField(source="commission.number")
     lines = QuoteLineOut(many=True)
 
