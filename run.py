@@ -230,7 +230,7 @@ def see_that_browser_tests_run(yes):
 
 
 def serve(port):
-    """Serve the site on this machine only, until Ctrl-C."""
+    """Serve the site on this machine only, with a worker beside it, until Ctrl-C."""
     chosen = free_port(port)
     if chosen != port:
         say(f"Port {port} is taken; using {chosen}.")
@@ -248,7 +248,8 @@ def serve(port):
             "--no-control-socket",
         ]
     )
-    process = subprocess.Popen([str(part) for part in server], cwd=ROOT)
+    process = start(server)
+    worker = start([venv_python(), "manage.py", "work"])
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
     try:
         wait_until_it_answers(process, chosen)
@@ -258,8 +259,23 @@ def serve(port):
         say("\nStopped.")
         return 0
     finally:
+        end(process, worker)
+
+
+def start(command):
+    return subprocess.Popen([str(part) for part in command], cwd=ROOT)
+
+
+def end(*processes, seconds=20):
+    """End processes; one that is busy for longer is cut off, and does its work anew next time."""
+    for process in processes:
         process.terminate()
-        process.wait()
+    for process in processes:
+        try:
+            process.wait(seconds)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            process.wait()
 
 
 def wait_until_it_answers(process, port, seconds=60):

@@ -17,6 +17,7 @@ from inventory.models import (
     Material,
     Movement,
     PurchaseOrder,
+    ReplacementCost,
     ShelfCount,
     ShelfCountLine,
 )
@@ -56,6 +57,7 @@ class EntryAdmin(ReadOnlyAdmin):
         "id",
         "studio",
         "happened_at",
+        "booked_on",
         "recorded_at",
         "by",
         "purpose",
@@ -99,6 +101,13 @@ class MaterialAdmin(ReadOnlyAdmin):
 @admin.register(DayUse)
 class DayUseAdmin(ReadOnlyAdmin):
     list_display = ["day", "studio", "material", "quantity"]
+    list_select_related = ["studio", "material"]
+    search_fields = ["material__name"]
+
+
+@admin.register(ReplacementCost)
+class ReplacementCostAdmin(ReadOnlyAdmin):
+    list_display = ["material", "studio", "unit_cost", "source", "made_on"]
     list_select_related = ["studio", "material"]
     search_fields = ["material__name"]
 

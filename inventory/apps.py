@@ -6,7 +6,7 @@ Hook = TypeVar("Hook")
 
 
 def _add(hooks: list[Hook], *ours: Hook) -> None:
-    hooks.extend(one for one in ours if one not in hooks)
+    hooks.extend(hook for hook in ours if hook not in hooks)
 
 
 class InventoryConfig(AppConfig):
@@ -16,12 +16,17 @@ class InventoryConfig(AppConfig):
         """Offer pages, and add to what proves the books and to what follows an undone entry."""
         from inventory.buying import calendar
         from inventory.buying.purchasing.deliveries import take_back
+        from inventory.buying.replacing import renew_all
         from inventory.nav import GROUPS
-        from inventory.stock import books, counts
+        from inventory.stock import balances, books, counts
         from inventory.stock.counts.lines import wait_again
         from inventory.stock.ledger.reversing import followers
+        from studio.forgetting import daily
+        from studio.jobs import at_start
         from studio.nav import offer
 
         offer(*GROUPS)
-        _add(books.checks, calendar.days_agree, *counts.CHECKS)
+        _add(books.checks, calendar.days_agree, balances.month_ends_agree, *counts.CHECKS)
         _add(followers, wait_again, take_back)
+        _add(daily, renew_all)
+        _add(at_start, renew_all)

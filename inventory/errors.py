@@ -9,7 +9,7 @@ from inventory.words import amount
 from studio.errors import StudioError
 
 
-class Short(Protocol):
+class ShortMaterial(Protocol):
     """A material that is short, in a sentence."""
 
     @property
@@ -24,7 +24,7 @@ class StockShortfall(StudioError):
 
     code = "stock_shortfall"
 
-    def __init__(self, shortages: Iterable[Short]) -> None:
+    def __init__(self, shortages: Iterable[ShortMaterial]) -> None:
         self.shortages = tuple(shortages)
         super().__init__(" ".join(short.sentence for short in self.shortages))
 
@@ -46,12 +46,12 @@ class NotInBottle(StudioError):
 
     code = "not_in_bottle"
 
-    def __init__(self, bottle: Bottle, wanted: Decimal) -> None:
-        self.bottle, self.wanted = bottle, wanted
+    def __init__(self, bottle: Bottle, quantity: Decimal) -> None:
+        self.bottle, self.quantity = bottle, quantity
         material = bottle.material
         super().__init__(
             f"{bottle.code} {material} holds {amount(material, bottle.remaining)}, and "
-            f"{amount(material, wanted)} is to come out. Weigh or count it if it holds more."
+            f"{amount(material, quantity)} is to come out. Weigh or count it if it holds more."
         )
 
 
@@ -128,3 +128,9 @@ class SurprisingCount(StudioError):
     ) -> None:
         self.bottle, self.expected, self.counted = bottle, expected, counted
         super().__init__(sentence)
+
+
+class NotKnownThen(StudioError):
+    """A day before what is asked for was kept."""
+
+    code = "not_known_then"

@@ -27,10 +27,11 @@ Reached = TypeVar("Reached", int, Decimal)
 
 @dataclass(frozen=True)
 class Steps(Generic[Reached]):
-    """One kind of steps: the names of what is reached and of what is then asked."""
+    """One kind of steps, such as price breaks: under which names a step stores when it begins and
+    what it then costs, and how a person writes it."""
 
     reached: str
-    asked: str
+    price: str
     is_counted: bool
     example: str
 
@@ -42,18 +43,18 @@ class Steps(Generic[Reached]):
             )
         steps = []
         for part in filter(None, (one.strip() for one in re.split(r"[;\n]", text))):
-            found = STEP.fullmatch(part)
-            if found is None:
+            match = STEP.fullmatch(part)
+            if match is None:
                 raise ValidationError(
                     f"“{shortened(part, 40)}” cannot be read: write such as {self.example}.",
                     code="steps",
                 )
             try:
-                reached = self._reached(found[1].strip(), currency)
-                asked = parse_money(found[2], currency)
+                reached = self._reached(match[1].strip(), currency)
+                price = parse_money(match[2], currency)
             except MoneyError as error:
                 raise ValidationError(str(error), code="steps") from error
-            steps.append({self.reached: reached, self.asked: f"{asked:f}"})
+            steps.append({self.reached: reached, self.price: f"{price:f}"})
         return steps
 
     def _reached(self, text: str, currency: str) -> int | str:
@@ -71,12 +72,12 @@ class Steps(Generic[Reached]):
         if not isinstance(steps, list) or len(steps) > MOST_STEPS:
             raise ValidationError(f"At most {MOST_STEPS} steps are kept, as a list.", code="steps")
         for step in steps:
-            if not isinstance(step, dict) or set(step) != {self.reached, self.asked}:
+            if not isinstance(step, dict) or set(step) != {self.reached, self.price}:
                 raise ValidationError(
-                    f"Each step has “{self.reached}” and “{self.asked}”.", code="steps"
+                    f"Each step has “{self.reached}” and “{self.price}”.", code="steps"
                 )
             is_whole = type(step[self.reached]) is int and 0 < step[self.reached] <= MOST_PACKS
-            money = [step[self.asked]] + ([] if self.is_counted else [step[self.reached]])
+            money = [step[self.price]] + ([] if self.is_counted else [step[self.reached]])
             if (self.is_counted and not is_whole) or not all(map(_is_money, money)):
                 raise ValidationError(
                     "Steps are whole numbers of packs and amounts of money.", code="steps"
@@ -85,13 +86,13 @@ class Steps(Generic[Reached]):
     def written(self, steps: Any) -> str:
         """Return what is stored as a person writes it."""
         return "; ".join(
-            f"{_plain(step[self.reached])} at {_plain(step[self.asked])}" for step in steps or ()
+            f"{_plain(step[self.reached])} at {_plain(step[self.price])}" for step in steps or ()
         )
 
     def pairs(self, steps: Any) -> list[tuple[Reached, Decimal]]:
         """Return what is stored as pairs of numbers, money as `Decimal`."""
         return [
-            (self._number(step[self.reached]), Decimal(step[self.asked])) for step in steps or ()
+            (self._number(step[self.reached]), Decimal(step[self.price])) for step in steps or ()
         ]
 
     def _number(self, stored: Any) -> Reached:
@@ -101,7 +102,7 @@ class Steps(Generic[Reached]):
     def stored(self, pairs: Iterable[tuple[Reached, Decimal]]) -> list[dict[str, Any]]:
         """Return pairs of numbers as they are stored."""
         return [
-            {self.reached: n if self.is_counted else f"{n:f}", self.asked: f"{money:f}"}
+            {self.reached: n if self.is_counted else f"{n:f}", self.price: f"{money:f}"}
             for n, money in pairs
         ]
 
@@ -123,7 +124,7 @@ def validate_tiers_shape(tiers: Any) -> None:
 def validate_price_breaks(breaks: Any, price: Decimal | None, minimum_count: int | None) -> None:
     """Refuse price breaks that do not rise in number and fall in price from those of the pack."""
     _validate(breaks, PRICE_BREAKS, (minimum_count or 1, price))
-    if any(not asked for _, asked in PRICE_BREAKS.pairs(breaks)):
+    if any(not break_price for _, break_price in PRICE_BREAKS.pairs(breaks)):
         raise ValidationError("A pack costs something at any number.", code="steps")
 
 
@@ -143,20 +144,20 @@ def _validate(stored: Any, kind: Steps[Reached], before: tuple[Reached, Decimal 
     kind.check(stored)
     if before[1] is None:
         return  # what stands before it is at fault, and said to be
-    for reached, asked in kind.pairs(stored):
+    for reached, price in kind.pairs(stored):
         if reached <= before[0]:
             raise ValidationError(
                 f"Each step begins above the one before: {_plain(reached)} does not come after "
                 f"{_plain(before[0])}.",
                 code="steps",
             )
-        if asked >= before[1]:
+        if price >= before[1]:
             raise ValidationError(
-                f"Each step costs less than before: {_plain(asked)} is not below "
+                f"Each step costs less than before: {_plain(price)} is not below "
                 f"{_plain(before[1])}.",
                 code="steps",
             )
-        before = (reached, asked)
+        before = (reached, price)
 
 
 def _is_money(text: object) -> bool:

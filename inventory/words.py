@@ -1,7 +1,6 @@
 """Amounts of stock in sentences."""
 
 from collections.abc import Iterable
-from datetime import date
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
 from studio.units import format_mass, format_volume
@@ -16,11 +15,6 @@ def amount(material: Counted, quantity: Decimal) -> str:
     rounded = quantity.quantize(SHOWN, ROUND_HALF_UP)
     number = trimmed(rounded or quantity)
     return number if material.unit == "each" else f"{number} {material.get_unit_display()}"
-
-
-def day(date: date) -> str:
-    """Write a date in full: ``4 May 2026``."""
-    return f"{date.day} {date:%B %Y}"
 
 
 def listed(things: Iterable[str]) -> str:

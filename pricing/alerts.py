@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from inventory.buying.alerts import Alert, Kind
 from inventory.models import Material
-from pricing.commissions.promises import HELD_IN
+from pricing.commissions.commission_holds import HELD_IN
 from pricing.costing.worth import PriceBook
 from pricing.models import Pour, Quote
 from studio.models import Studio
@@ -39,7 +39,7 @@ class PriceAlert(Alert):
 
     @property
     def title(self) -> str:
-        """What is the matter, in a few words."""
+        """The alert in a few words."""
         return f"{self.material.name} costs more than {self.work} reckoned with"
 
 
@@ -67,23 +67,25 @@ class Rise:
 def price_alerts(studio: Studio) -> list[Alert]:
     """Return an alert for each material that makes a quote earn less, the dearest first.
 
-    Asked of quotes that the customer can still accept, and of accepted ones of which nothing is
-    poured yet; a price counts from a rise of 5 % that comes to one minor unit or more.
+    Asked of quotes in the studio's currency that the customer can still accept, and of accepted
+    ones of which nothing is poured yet. What a quote earns was forecast from the shelf, so its
+    prices are held against those of the shelf; a price counts from a rise of 5 % that comes to one
+    minor unit or more.
     """
     return [_alert(studio, rise) for rise in rises(studio)]
 
 
 def rises(studio: Studio) -> list[Rise]:
-    """Return the `Rise` of every material and quote, in five queries, or one without quotes."""
+    """Return the `Rise` of every material and quote, in seven queries, or one without quotes."""
     quotes = list(_to_heed(studio))
     if not quotes:
         return []
     keys = {row["material_id"] for quote in quotes for row in quote.frozen["prices"]}
     materials = studio.materials.in_bulk([key for key in keys if key])
     book = PriceBook(studio, materials.values())
-    found = [rise for quote in quotes for rise in _rises(quote, materials, book)]
+    all_rises = [rise for quote in quotes for rise in _rises(quote, materials, book)]
     least = minor_unit(studio.currency)
-    return [one for one in found if one.rise >= LEAST_RISE and one.extra_cost >= least]
+    return [one for one in all_rises if one.rise >= LEAST_RISE and one.extra_cost >= least]
 
 
 def _to_heed(studio: Studio) -> QuerySet[Quote]:
@@ -91,11 +93,12 @@ def _to_heed(studio: Studio) -> QuerySet[Quote]:
     agreed = Q(status=Quote.Status.ACCEPTED, commission__status__in=HELD_IN) & ~Exists(poured)
     still_open = Q(status__in=Quote.OPEN, valid_until__gte=studio.today())
     rows = studio.quotes.filter(agreed | still_open).filter(frozen__has_key="prices")
+    rows = rows.filter(currency=studio.currency)  # prices in another say nothing of it
     return rows.select_related("commission").order_by("number", "version")
 
 
 def _rises(quote: Quote, materials: Mapping[int, Material], book: PriceBook) -> Iterator[Rise]:
-    makes = _made_for_one_good(quote)
+    makes, book = _made_for_one_good(quote), book.of(quote.commission.work_id)
     for row in quote.frozen["prices"]:
         material = materials.get(row["material_id"])
         then, quantity = Decimal(row["unit_price"]), Decimal(row["quantity"])
@@ -104,7 +107,11 @@ def _rises(quote: Quote, materials: Mapping[int, Material], book: PriceBook) -> 
         price = book.price(material, quantity)
         if price is None:
             continue
-        extra = (price.unit_price - then) * quantity * makes[material.pk]
+        # What was frozen before it was kept by itself is made up to what was poured in all.
+        in_all = quantity * makes[material.pk]
+        if "again" in row:
+            in_all = quantity + Decimal(row["again"])
+        extra = (price.unit_price - then) * in_all
         profit = Decimal(quote.frozen["totals"]["profit"])
         yield Rise(quote, material, then, price.unit_price, extra, profit)
 
@@ -112,14 +119,18 @@ def _rises(quote: Quote, materials: Mapping[int, Material], book: PriceBook) -> 
 def _made_for_one_good(quote: Quote) -> defaultdict[int, Decimal]:
     """Return, by material, how often the quote pays for it: pieces that fail take it again.
 
-    As in `price.cost_of`, what is poured and coated is divided by the success rate and packaging is
-    not; where a material stands on several lines, by what each needs of it.
+    What is poured is divided by the share that is fit to sell, what is coated by the share of
+    topcoats that come out well, and packaging is not; where a material stands on several lines, by
+    what each needs of it.
     """
     once: defaultdict[int, Decimal] = defaultdict(Decimal)
     in_all: defaultdict[int, Decimal] = defaultdict(Decimal)
     for line in quote.frozen["lines"]:
+        # What was frozen before the two were told apart made both up to the same share.
+        rate = line["success_rate"]
+        rates = {"pour": rate, "coat": line.get("coat_success", rate)}
         for stage, needs in line["needs"].items():
-            times = 1 if stage == "pack" else 1 / Decimal(line["success_rate"])
+            times = 1 / Decimal(rates.get(stage, 1))
             for key, amount in needs:
                 once[key] += Decimal(amount)
                 in_all[key] += Decimal(amount) * times

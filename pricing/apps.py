@@ -12,26 +12,33 @@ class PricingConfig(AppConfig):
         from inventory.buying import alerts as stock_alerts
         from inventory.buying.possible import sources
         from inventory.stock import books as stock_books
-        from inventory.stock.ledger.reversing import followers
+        from inventory.stock.ledger.reversing import followers, lockers
         from pricing import books
         from pricing.alerts import KINDS, price_alerts
         from pricing.calendar.late import late_alerts
         from pricing.costing.defaults import prepare_studio
+        from pricing.costing.planned_price import planned_price
+        from pricing.estimating.remembering import learn_all
+        from pricing.estimating.views import planner
         from pricing.exports import sweep_imports
         from pricing.nav import GROUPS
         from pricing.quoting.acceptance import possible_uses
         from pricing.quoting.quotes import expire_all_quotes
-        from pricing.selling.reversals import follow
+        from pricing.selling.reversals import follow, lock
         from studio.forgetting import daily
+        from studio.jobs import at_start
         from studio.nav import offer
         from studio.people import on_open
 
         offer(*GROUPS)
         stock_alerts.KINDS.update(KINDS)
         _hang(on_open, prepare_studio)
+        _hang(planner.extras, planned_price)
         _hang(daily, expire_all_quotes, sweep_imports)
+        _hang(at_start, learn_all)
         _hang(stock_books.checks, *books.CHECKS)
         _hang(sources, possible_uses)
+        _hang(lockers, lock)
         _hang(followers, follow)
         _hang(stock_alerts.sources, price_alerts)
         _hang(stock_alerts.work_sources, late_alerts)

@@ -2,15 +2,20 @@
 
 from collections import Counter
 from collections.abc import Callable, Iterator
+from fractions import Fraction
 from typing import Any, TypeVar
 
-from django.db.models import Count, Exists, Max, OuterRef, Q, QuerySet
+from django.db.models import Count, Exists, Max, Model, OuterRef, Prefetch, Q, QuerySet
 
-from inventory.models import Hold, Movement
+from inventory.models import Bottle, Entry, Hold, Movement
 from inventory.stock.books import Finding
+from inventory.words import listed
 from pricing.bench.pictures import digest
-from pricing.commissions.promises import HELD_IN
+from pricing.commissions.commission_holds import HELD_IN
+from pricing.costing.on_hand import changes_that_differ
+from pricing.earnings.losses import losses
 from pricing.earnings.profit import whereabouts
+from pricing.earnings.recount import pieces_that_differ, postings_that_differ, sets_that_differ
 from pricing.models import (
     Commission,
     ConsignedSet,
@@ -19,12 +24,14 @@ from pricing.models import (
     Payment,
     Picture,
     PieceSet,
+    Posting,
     Pour,
     Quote,
     SaleLine,
 )
 from studio.amounts import Minus, Plus, Total
-from studio.models import NumberSeries, Studio
+from studio.models import Closing, NumberSeries, Studio
+from studio.money import ZERO
 
 State = FinishedPiece.State
 Rows = TypeVar("Rows", bound=QuerySet[Any])
@@ -33,14 +40,14 @@ Rows = TypeVar("Rows", bound=QuerySet[Any])
 def pieces_agree(studio: Studio | None) -> Iterator[Finding]:
     """A pour that stands has a piece for each poured, as many good as logged less those spoiled."""
     pours = _mine(Pour.objects.all(), studio).select_related("studio")
-    counted = pours.annotate(
+    rows = pours.annotate(
         undone=Count("entry__reversed_by", distinct=True),
         made=Count("pieces", distinct=True),
         living=Count("pieces", filter=Q(pieces__state=State.GOOD), distinct=True),
         spoiled=Count("pieces", filter=Q(pieces__spoiled_by__isnull=False), distinct=True),
         gone=Count("pieces", filter=Q(pieces__state=State.UNDONE), distinct=True),
     )
-    for pour in counted.iterator():
+    for pour in rows.iterator():
         if pour.undone:
             agrees = pour.gone == pour.made
         else:
@@ -53,6 +60,36 @@ def pieces_agree(studio: Studio | None) -> Iterator[Finding]:
                 f"it has {pour.made} pieces, {pour.living} good, {pour.spoiled} spoiled by resin "
                 f"and {pour.gone} undone; it says {pour.good_count} of {pour.count} came out well.",
             )
+
+
+def run_off_agrees(studio: Studio | None) -> Iterator[Finding]:
+    """Run-off is worth no more than its share of what its layers took, which is what was used.
+
+    Worked out anew from what each layer took, by volume; a pour logged before that was kept is
+    passed over.
+    """
+    moves = Movement.objects.filter(kind__in=("use", "reclaim")).select_related("material")
+    rows = _mine(Pour.objects.all(), studio).exclude(layers__took_value=None)
+    rows = rows.filter(layers__isnull=False).select_related("studio").distinct()
+    rows = rows.prefetch_related("layers", Prefetch("entry__movements", moves))
+    for pour in rows.iterator(chunk_size=500):
+        layers, values = pour.layers.all(), {"use": ZERO, "reclaim": ZERO}
+        for move in pour.entry.movements.all():
+            if move.material.unit != "each":  # the surfaces are no paint
+                values[move.kind] += move.value
+        used, worth = -values["use"], values["reclaim"]
+        took = sum((layer.took_value or ZERO for layer in layers), ZERO)
+        most = sum(
+            Fraction(layer.took_value or ZERO) * Fraction(layer.kept_ml) / Fraction(layer.mixed_ml)
+            for layer in layers
+        )
+        wrong = []
+        if took != used:
+            wrong.append(f"its layers took {took}, and {used} of paint was used")
+        if worth > most:
+            wrong.append(f"its run-off is worth {worth}, more than its share of what was taken")
+        if wrong:
+            yield Finding("run-off", pour.studio.name, str(pour), f"{listed(wrong)}.")
 
 
 def sets_agree(studio: Studio | None) -> Iterator[Finding]:
@@ -107,21 +144,44 @@ def promises_agree(studio: Studio | None) -> Iterator[Finding]:
 
 
 def costs_agree(studio: Studio | None) -> Iterator[Finding]:
-    """What sets, loose pieces and losses cost in materials is what the bench took."""
+    """What pieces and sets have cost, and what was posted of it, is what the ledger says."""
     for one in [studio] if studio else Studio.objects.filter(restoring=None):
-        made = Movement.objects.filter(studio=one).filter(
-            Q(entry__pour__isnull=False)
-            | Q(entry__topcoating__isnull=False)
-            | Q(entry__piece_set__isnull=False)
+        for wrong in (pieces_that_differ, sets_that_differ, postings_that_differ):
+            yield from (Finding("costs", one.name, *what) for what in wrong(one))
+
+
+def what_is_on_hand_agrees(studio: Studio | None) -> Iterator[Finding]:
+    """What is on hand of pieces and sets is what the changes of it add up to."""
+    for of, key, off in changes_that_differ(studio):
+        thing = (
+            (PieceSet if of == "piece_set" else Pour).objects.select_related("studio").get(pk=key)
         )
-        standing = made.filter(entry__reversed_by=None).aggregate(total=Total("value"))["total"]
-        shown = whereabouts(one).total.materials
-        if shown != -standing:
+        sentence = (
+            f"its changes add up to {off.count} more on hand than there are, worth {off.cost}."
+        )
+        yield Finding("on hand", thing.studio.name, str(thing), sentence)
+
+
+def value_is_somewhere(studio: Studio | None) -> Iterator[Finding]:
+    """What came in is on hand, sold, in pieces and sets, lost, or was used for nothing.
+
+    Both sides in value, to the last digit; what was sent back did not come in.
+    """
+    for one in [studio] if studio else Studio.objects.filter(restoring=None):
+        standing = Movement.objects.filter(studio=one, entry__reversed_by=None)
+        came = standing.filter(kind__in=("opening", "receipt", "return"))
+        value_in = came.aggregate(total=Total("value"))["total"]
+        on_hand = Bottle.objects.filter(studio=one).aggregate(total=Total("value"))["total"]
+        where = whereabouts(one)
+        gone = sum((loss.cost.materials for loss in losses(one)), ZERO)
+        made = where.sold.materials + where.for_sale.materials + where.loose.materials
+        if value_in != on_hand + made + gone:
             yield Finding(
-                "costs",
+                "value",
                 one.name,
-                "Cost of pieces and sets",
-                f"they carry {shown} of materials, and the bench took {-standing}.",
+                "Value of what came in",
+                f"{value_in} came in; {on_hand} is on hand, {made} is in pieces and sets sold or "
+                f"not, and {gone} is lost.",
             )
 
 
@@ -137,14 +197,14 @@ def quotes_agree(studio: Studio | None) -> Iterator[Finding]:
         )
     series = NumberSeries.objects.filter(name="quote").select_related("studio")
     series = _mine(series, studio)
-    given = Counter(
+    numbered = Counter(
         quotes.exclude(number=None).order_by().values_list("studio", "number").distinct()
     )
     highest = dict(
         quotes.exclude(number=None).order_by().values_list("studio").annotate(Max("number"))
     )
     for one in series:
-        count = sum(1 for studio_id, _ in given if studio_id == one.studio_id)
+        count = sum(1 for studio_id, _ in numbered if studio_id == one.studio_id)
         if not count == highest.get(one.studio_id, 0) == one.last:
             yield Finding(
                 "quotes",
@@ -193,15 +253,43 @@ def pictures_are_whole(studio: Studio | None) -> Iterator[Finding]:
         yield Finding("pictures", picture.studio.name, str(picture), wrong)
 
 
+def closed_months_stay(studio: Studio | None) -> Iterator[Finding]:
+    """Nothing is booked in a month after it was closed, and each studio knows its last closing."""
+    dated: tuple[tuple[type[Model], str, str], ...] = (
+        (Entry, "booked_on", "recorded_at"),
+        (Posting, "day", "recorded_at"),
+        (Payment, "booked_on", "recorded_at"),
+        (Invoice, "issued_on", "issued_at"),
+    )
+    closings = Closing.objects.filter(reopens=None).select_related("studio", "reopened_by")
+    for closing in _mine(closings, studio):
+        until = closing.reopened_by.recorded_at if hasattr(closing, "reopened_by") else None
+        for model, day, moment in dated:
+            late = {f"{day}__lte": closing.up_to, f"{moment}__gt": closing.recorded_at}
+            rows = model._default_manager.filter(studio=closing.studio, **late)
+            for row in rows.filter(**{f"{moment}__lt": until}) if until else rows:
+                sentence = f"it was booked after {closing.month} was closed, in what was closed."
+                yield Finding("closing", closing.studio.name, str(row), sentence)
+    for one in [studio] if studio else Studio.objects.filter(restoring=None):
+        last = one.closings.standing().first()
+        if one.closed_up_to != (last.up_to if last else None):
+            sentence = f"{one.closed_up_to} is kept as the last day closed, and it is another."
+            yield Finding("closing", one.name, "Months closed", sentence)
+
+
 CHECKS: list[Callable[[Studio | None], Iterator[Finding]]] = [
     pieces_agree,
+    run_off_agrees,
     sets_agree,
     consignments_agree,
     promises_agree,
     costs_agree,
+    what_is_on_hand_agrees,
+    value_is_somewhere,
     quotes_agree,
     money_agrees,
     pictures_are_whole,
+    closed_months_stay,
 ]
 
 

@@ -1,18 +1,23 @@
 """Every list of the studio as a file, and the whole studio as one archive, out and in."""
 
 from collections.abc import Iterator
-from contextlib import AbstractContextManager
+from contextlib import contextmanager
 from decimal import Decimal
 from typing import IO
 
 from django.core.exceptions import ValidationError
 
+from inventory.buying.replacing import renew
 from inventory.models import Material
 from inventory.stock import books
 from inventory.stock import exports as stock_room
-from inventory.stock.shelf import day_uses
+from inventory.stock.holds import find_all
+from inventory.stock.shelf import day_uses, month_ends
 from pricing.bench.pictures import restored_picture
 from pricing.costing.lists import LISTS as OWN_LISTS
+from pricing.costing.on_hand_before import note_all
+from pricing.costing.register_lists import LISTS as REGISTERS
+from pricing.estimating.remembering import learn
 from pricing.models import (
     Appraisal,
     Channel,
@@ -23,6 +28,7 @@ from pricing.models import (
     Consignment,
     Customer,
     DayOff,
+    FinishedChange,
     FinishedPiece,
     Invoice,
     LabourStep,
@@ -31,6 +37,7 @@ from pricing.models import (
     Payment,
     Picture,
     PieceSet,
+    Posting,
     Pour,
     PourLayer,
     Product,
@@ -46,12 +53,14 @@ from pricing.models import (
     WorkingHours,
 )
 from pricing.older_archives import older
-from studio.models import NumberSeries, Studio
-from studio.transfer import Part, archive_studio, restoring, sweep
+from pricing.selling.booking import book_all
+from studio import jobs
+from studio.models import Closing, NumberSeries, Studio
+from studio.transfer import ArchivePart, archive_studio, restoring, sweep
 from studio.transfer.filling import Filled
 from studio.transfer.parts import Keys
 
-LISTS = {listing.name: listing for listing in (*stock_room.LISTS, *OWN_LISTS)}
+LISTS = {listing.name: listing for listing in (*stock_room.LISTS, *REGISTERS, *OWN_LISTS)}
 
 
 def _quote_of_new_keys(quote: Quote, keys: Keys) -> None:
@@ -65,7 +74,8 @@ def _quote_of_new_keys(quote: Quote, keys: Keys) -> None:
     if quote.number is not None and quote.valid_until is None:
         raise ValidationError("It was sent, and says nothing of the day until which it is valid.")
     lines, materials = keys[CommissionLine], keys[Material]
-    for price in quote.frozen["prices"]:
+    asking = quote.frozen.get("asking", {"prices": []})
+    for price in (*quote.frozen["prices"], *asking["prices"]):
         price["material_id"] = materials.get(str(price["material_id"]))
     for line in quote.frozen["lines"]:
         line["line_id"] = lines.get(str(line["line_id"]))
@@ -75,41 +85,44 @@ def _quote_of_new_keys(quote: Quote, keys: Keys) -> None:
         }
 
 
-def _parts() -> tuple[Part, ...]:
+def _parts() -> tuple[ArchivePart, ...]:
     """Return every table of a studio, each after what its rows name."""
     return (
-        Part(NumberSeries, is_given=True, name="number-series"),
+        ArchivePart(NumberSeries, is_given=True, name="number-series"),
+        ArchivePart(Closing),
         *stock_room.PARTS,
-        Part(StudioCalendar),
-        Part(WorkingHours),
-        Part(DayOff),
-        Part(Customer),
-        Part(Technique, is_given=True),
-        Part(LabourStep, owner="technique__studio", is_given=True),
-        Part(ResinKit),
-        Part(SavedSurface),
-        Part(Palette),
-        Part(PaletteColour, owner="palette__studio"),
-        Part(Product),
-        Part(Channel, is_given=True),
-        Part(Commission),
-        Part(CommissionLine, owner="commission__studio"),
-        Part(CommissionEvent, owner="commission__studio"),
-        Part(Quote, adapt=_quote_of_new_keys),
-        Part(QuoteLine, owner="quote__studio"),
-        Part(Pour),
-        Part(PourLayer, owner="pour__studio"),
-        Part(Topcoating),
-        Part(PieceSet),
-        Part(FinishedPiece),
-        Part(Appraisal),
-        Part(Sale),
-        Part(SaleLine, owner="sale__studio"),
-        Part(Consignment),
-        Part(ConsignedSet, owner="consignment__studio"),
-        Part(Payment),
-        Part(Invoice),
-        Part(Picture, bytes_of="full", ending=".jpg", adapt=restored_picture),
+        ArchivePart(StudioCalendar),
+        ArchivePart(WorkingHours),
+        ArchivePart(DayOff),
+        ArchivePart(Customer),
+        ArchivePart(Technique, is_given=True),
+        ArchivePart(LabourStep, owner="technique__studio", is_given=True),
+        ArchivePart(ResinKit),
+        ArchivePart(SavedSurface),
+        ArchivePart(Palette),
+        ArchivePart(PaletteColour, owner="palette__studio"),
+        ArchivePart(Product),
+        ArchivePart(Channel, is_given=True),
+        ArchivePart(Commission),
+        ArchivePart(CommissionLine, owner="commission__studio"),
+        ArchivePart(CommissionEvent, owner="commission__studio"),
+        ArchivePart(Quote, adapt=_quote_of_new_keys),
+        ArchivePart(QuoteLine, owner="quote__studio"),
+        ArchivePart(Pour),
+        ArchivePart(PourLayer, owner="pour__studio"),
+        ArchivePart(Topcoating),
+        ArchivePart(PieceSet),
+        ArchivePart(FinishedPiece),
+        ArchivePart(Appraisal),
+        ArchivePart(Sale),
+        ArchivePart(SaleLine, owner="sale__studio"),
+        ArchivePart(Consignment),
+        ArchivePart(ConsignedSet, owner="consignment__studio"),
+        ArchivePart(Posting),
+        ArchivePart(FinishedChange),
+        ArchivePart(Payment),
+        ArchivePart(Invoice),
+        ArchivePart(Picture, bytes_of="full", ending=".jpg", adapt=restored_picture),
     )
 
 
@@ -121,12 +134,17 @@ def export_studio(studio: Studio, stream: IO[bytes]) -> None:
     archive_studio(studio, PARTS, stream)
 
 
-def importing(studio: Studio, stream: IO[bytes]) -> AbstractContextManager[Filled]:
+@contextmanager
+def importing(studio: Studio, stream: IO[bytes]) -> Iterator[Filled]:
     """Give what `import_studio` brings in, to be handed over in a transaction of the caller's.
 
-    See `studio.transfer.restoring`.
+    What materials cost to replace, and what its pours teach, is worked out once it is there. See
+    `studio.transfer.restoring`.
     """
-    return restoring(studio, PARTS, stream, proof=_proof, older=older)
+    with restoring(studio, PARTS, stream, proof=_proof, older=older) as filled:
+        yield filled
+    jobs.enqueue(renew, studio.pk)
+    jobs.enqueue(learn, studio.pk)
 
 
 def sweep_imports() -> str:
@@ -137,4 +155,23 @@ def sweep_imports() -> str:
 
 def _proof(studio: Studio) -> Iterator[str]:
     day_uses.fill(studio)
+    month_ends.fill(studio)
+    if not studio.postings.exists():  # as up to 0.8
+        book_all(studio)
+    _keep_days(studio)
     return (f"{finding.row}: {finding.sentence}" for finding in books.check(studio))
+
+
+def _keep_days(studio: Studio) -> None:
+    """Begin with what was promised and on hand where an archive of before does not tell it."""
+    lacks_changes = not studio.hold_changes.exists() and studio.holds.exists()
+    lacks_finished = (
+        not studio.finished_changes.exists() and studio.pieces.filter(state="good").exists()
+    )
+    if lacks_changes:
+        find_all(studio)
+    if lacks_finished:
+        note_all(studio)
+    if lacks_changes or lacks_finished:
+        studio.days_kept_from = studio.today()
+        studio.save(update_fields=["days_kept_from"])

@@ -1,16 +1,16 @@
 """What planning, commissions, the bench, selling and profit offer in the menu."""
 
-from studio.nav import SETTINGS, Entry, Group
+from studio.nav import SETTINGS, Group, MenuEntry
 
 GROUPS = (
-    Group("Today", "calendar-check", (Entry("Today", "home", "calendar-check"),), 10, True),
+    Group("Today", "calendar-check", (MenuEntry("Today", "home", "calendar-check"),), 10, True),
     Group(
         "Plan",
         "ruler",
         (
-            Entry("Plan", "planner", "ruler", place=10),
-            Entry("What can I make", "producible", "package", place=20),
-            Entry("Prices by size", "price-list", "tag", "maker", 30),
+            MenuEntry("Plan", "planner", "ruler", place=10),
+            MenuEntry("What can I make", "producible", "package", place=20),
+            MenuEntry("Prices by size", "price-list", "tag", place=30),
         ),
         place=20,
         is_at_hand=True,
@@ -19,10 +19,10 @@ GROUPS = (
         "Commissions",
         "clipboard-list",
         (
-            Entry("Commissions", "commissions", "clipboard-list", place=10),
-            Entry("Schedule", "schedule", "calendar", place=20),
-            Entry("Customers", "customers", "user", place=30),
-            Entry("Owed", "owed", "tag", place=40),
+            MenuEntry("Commissions", "commissions", "clipboard-list", place=10),
+            MenuEntry("Schedule", "schedule", "calendar", place=20),
+            MenuEntry("Customers", "customers", "user", place=30),
+            MenuEntry("Owed", "owed", "tag", place=40),
         ),
         place=30,
         is_at_hand=True,
@@ -31,22 +31,23 @@ GROUPS = (
         "Pours",
         "droplets",
         (
-            Entry("Pours", "pours", "droplets", place=10),
-            Entry("Work", "work", "clipboard-list", place=20),
-            Entry("Mixing", "mixing", "flask-conical", place=30),
-            Entry("Batches", "batches", "test-tubes", place=40),
+            MenuEntry("Pours", "pours", "droplets", place=10),
+            MenuEntry("Work", "work", "clipboard-list", place=20),
+            MenuEntry("Mixing", "mixing", "flask-conical", place=30),
+            MenuEntry("Batches", "batches", "test-tubes", place=40),
+            MenuEntry("How good are the estimates", "record", "target", place=50),
         ),
         place=40,
     ),
-    Group("Stock", "paint-bucket", (Entry("In and out", "in-and-out", "download", place=40),)),
+    Group("Stock", "paint-bucket", (MenuEntry("In and out", "in-and-out", "download", place=40),)),
     Group(
         "Sets & sales",
         "package",
         (
-            Entry("Sets", "sets", "package", place=10),
-            Entry("Sales", "sales", "tag", place=20),
-            Entry("Consignment", "consignments", "store", place=30),
-            Entry("Channels", "channels", "wallet", place=40),
+            MenuEntry("Sets", "sets", "package", place=10),
+            MenuEntry("Sales", "sales", "tag", place=20),
+            MenuEntry("Consignment", "consignments", "store", place=30),
+            MenuEntry("Channels", "channels", "wallet", place=40),
         ),
         place=70,
     ),
@@ -54,10 +55,10 @@ GROUPS = (
         "Profit",
         "chart-line",
         (
-            Entry("Profit", "profit", "chart-line", place=10),
-            Entry("Forecast and actual", "hindsight", "target", place=20),
-            Entry("Break-even", "break-even", "scale", place=30),
-            Entry("How good are the estimates", "record", "target", place=40),
+            MenuEntry("Profit", "profit", "chart-line", place=10),
+            MenuEntry("Forecast and actual", "hindsight", "target", place=20),
+            MenuEntry("Break-even", "break-even", "scale", place=30),
+            MenuEntry("Closing months", "closing", "lock", place=40),
         ),
         place=80,
     ),
@@ -65,16 +66,16 @@ GROUPS = (
         "Recipes",
         "flask-conical",
         (
-            Entry("Palettes", "palettes", "palette", place=20),
-            Entry("Surfaces", "surfaces", "shapes", place=30),
-            Entry("Products", "products", "tag", place=40),
-            Entry("Techniques", "techniques", "blend", place=50),
-            Entry("Resin kits", "resin-kits", "test-tubes", place=60),
+            MenuEntry("Palettes", "palettes", "palette", place=20),
+            MenuEntry("Surfaces", "surfaces", "shapes", place=30),
+            MenuEntry("Products", "products", "tag", place=40),
+            MenuEntry("Techniques", "techniques", "blend", place=50),
+            MenuEntry("Resin kits", "resin-kits", "test-tubes", place=60),
         ),
     ),
     Group(
         SETTINGS,
         "sliders-horizontal",
-        (Entry("Working days", "working-days", "clock", "owner", 20),),
+        (MenuEntry("Working days", "working-days", "clock", place=20),),
     ),
 )

@@ -1,13 +1,21 @@
 """Archives that an older version wrote, read as those of today."""
 
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import datetime
 from functools import partial
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from studio.transfer import Older
 from studio.transfer.files import Files
 from studio.transfer.older import Cells
 from studio.transfer.tables import rows
+from studio.transfer.writing import SETTINGS_FILE
 
+ENTRIES = "inventory/entries.csv"
 WORKS, COMMISSIONS = "inventory/works.csv", "pricing/commissions.csv"
+SALES, PAYMENTS = "pricing/sales.csv", "pricing/payments.csv"
+CONSIGNMENTS = "pricing/consignments.csv"
 # Up to 0.2, these carried when a row was changed, and it was not read.
 CLOCKS = {"pricing/pours.csv": {"changed_at"}, "pricing/surfaces.csv": {"changed_at"}}
 # Up to 0.1, what a row was for stood in it as a text, the key of the work.
@@ -16,7 +24,57 @@ KEYS = {"inventory/holds.csv": "key", "inventory/batches.csv": "hold_key"}
 
 def older(files: Files) -> Older:
     """Return what became of the tables of an archive, as `restoring` asks for it."""
-    return Older(gone=CLOCKS) if WORKS in files else _without_works(files)
+    found = Older(gone=CLOCKS) if WORKS in files else _without_works(files)
+    settings = next((cells for _, cells in rows(files, SETTINGS_FILE, _Any())), {})
+    zone = _zone(settings.get("time_zone", ""))
+
+    def booked(cells: Cells) -> Cells:
+        """Up to 0.12, an entry counted on the day it happened."""
+        return {"booked_on": _day(cells.get("happened_at", ""), zone)} | cells
+
+    changed = {ENTRIES: booked, **found.changed, **_on_days(settings, zone)}
+    return replace(found, changed=changed)
+
+
+def _on_days(settings: Cells, zone: ZoneInfo) -> dict[str, Callable[[Cells], Cells]]:
+    """Give what is of a day up to 0.6 the currency, tax rule and day of refund it stood for.
+
+    They were the studio's, and a refund was given on the day on which it was noted. Up to 0.15,
+    all of it counted on its own day.
+    """
+
+    def priced(cells: Cells) -> Cells:
+        return {"currency": settings.get("currency", "")} | cells
+
+    def sold(cells: Cells) -> Cells:
+        rule = {
+            "tax_inclusive": settings.get("tax_inclusive", ""),
+            "refunded_on": _day(cells.get("refunded_at", ""), zone),
+        }
+        found = rule | cells
+        own = {"booked_on": cells.get("sold_on", ""), "refund_booked_on": found["refunded_on"]}
+        return priced(own | found)
+
+    def paid(cells: Cells) -> Cells:
+        return priced({"booked_on": cells.get("paid_on", "")} | cells)
+
+    return {SALES: sold, PAYMENTS: paid, CONSIGNMENTS: priced}
+
+
+def _zone(name: str) -> ZoneInfo:
+    """Return a zone; one that is not known is refused where the settings are read."""
+    try:
+        return ZoneInfo(name)
+    except (ValueError, OSError, ZoneInfoNotFoundError):
+        return ZoneInfo("UTC")
+
+
+def _day(moment: str, zone: ZoneInfo) -> str:
+    """Return the day of a moment; of one that cannot be read none, and it is refused itself."""
+    try:
+        return f"{datetime.fromisoformat(moment).astimezone(zone).date()}"
+    except (ValueError, OverflowError):
+        return ""
 
 
 def _without_works(files: Files) -> Older:
@@ -30,7 +88,7 @@ def _without_works(files: Files) -> Older:
         return cells | {"work_id": works.get(cells.pop(column, ""), "")}
 
     return Older(
-        made={WORKS: [{"id": number} for number in works.values()]},
+        added={WORKS: [{"id": number} for number in works.values()]},
         gone=CLOCKS | {file: {column} for file, column in KEYS.items()},
         changed={
             COMMISSIONS: lambda cells: cells | {"work_id": works[_key(cells)]},

@@ -19,8 +19,10 @@ from django.views.decorators.csrf import csrf_exempt
 from studio.models import Membership, Studio
 from studio.once import repeated
 from studio.requests import PageRequest, StudioRequest
+from studio.sight import Sight, refusal, seen_by
 
 SESSION_KEY = "studio"
+SIGNED_IN = "signed in"
 
 Params = ParamSpec("Params")
 View = TypeVar("View", bound=Callable[..., HttpResponseBase])
@@ -62,19 +64,38 @@ def current_membership(request: PageRequest) -> Membership | None:
         return None
     theirs = list(request.user.memberships.select_related("studio"))
     chosen = request.session.get(SESSION_KEY)
-    return next((one for one in theirs if one.studio_id == chosen), theirs[0] if theirs else None)
+    return next(
+        (place for place in theirs if place.studio_id == chosen), theirs[0] if theirs else None
+    )
 
 
 def _is_members(request: PageRequest) -> TypeGuard[StudioRequest]:
-    """Tell whether a member asks."""
+    """Tell whether the request comes from a member of the studio it is about."""
     return request.membership is not None
 
 
-def member_page(role: str) -> Callable[[MemberView[Params]], PageView[Params]]:
-    """Let a page be used by members with at least ``role``.
+class NotSeen(Exception):
+    """What was asked for is of a kind that this member does not see."""
 
-    A stranger is sent to sign in; a member without the role reads who may do this. What was sent
-    and answered before is answered the same again.
+
+def require(membership: Membership, *sights: Sight) -> None:
+    """Refuse a member who does not see all of these kinds, with `NotSeen`."""
+    for sight in sights:
+        if not membership.sees(sight):
+            raise NotSeen(refusal(sight))
+
+
+def opens(membership: Membership, view: Callable[..., object]) -> bool:
+    """Tell whether a member may open a page, by what `member_page` noted on it."""
+    role, sights = vars(view)["role"], vars(view)["sights"]
+    return role == SIGNED_IN or (membership.may(role) and all(map(membership.sees, sights)))
+
+
+def member_page(role: str, *sights: Sight) -> Callable[[MemberView[Params]], PageView[Params]]:
+    """Let a page be used by members with at least ``role`` who see all of ``sights``.
+
+    A stranger is sent to sign in; another member reads who may do or see this. What was sent and
+    answered before is answered the same again.
     """
 
     def decorate(view: MemberView[Params]) -> PageView[Params]:
@@ -86,31 +107,32 @@ def member_page(role: str) -> Callable[[MemberView[Params]], PageView[Params]]:
             if not _is_members(request):
                 return redirect("start" if settings.OPEN_SIGN_UP else "no-studio")
             if not request.membership.may(role):
-                sentence = f"Only {_who(role)} of {request.studio} can do this. Ask an owner."
-                page = TemplateResponse(
-                    request, "studio/refused.html", {"sentence": sentence}, status=403
-                )
-                return page.render()
-            return repeated(request) or view(request, *args, **kwargs)
+                who = f"Only {_who(role)} of {request.studio}"
+                return _refused(request, f"{who} can do this. Ask an owner.")
+            try:
+                require(request.membership, *sights)
+                return repeated(request) or view(request, *args, **kwargs)
+            except NotSeen as refused:
+                return _refused(request, str(refused), "This isn't shown to you")
 
-        return _told(guarded, role)
+        return _with_role(guarded, role, *sights)
 
     return decorate
 
 
 def open_page(view: View) -> View:
     """Let a page be used by anyone."""
-    return _told(view, "anyone")
+    return _with_role(view, "anyone")
 
 
 def signed_in_page(view: View) -> View:
     """Let a page be used by anyone who is signed in, with or without a studio."""
-    return _told(login_required(view), "signed in")
+    return _with_role(login_required(view), SIGNED_IN)
 
 
 def link_page(view: View) -> View:
     """Let a page be used by whoever holds its secret link; the view looks the secret up."""
-    return _told(never_cache(view), "link holder")
+    return _with_role(never_cache(view), "link holder")
 
 
 def link_act(view: View) -> View:
@@ -122,10 +144,16 @@ def link_act(view: View) -> View:
     return csrf_exempt(link_page(view))
 
 
-def _told(view: View, role: str) -> View:
-    """Say on a view who may use it."""
-    vars(view)["role"] = role
+def _with_role(view: View, role: str, *sights: Sight) -> View:
+    """Return the view with who may use it noted on it, where tests and menus read it."""
+    vars(view).update(role=role, sights=sights)
     return view
+
+
+def _refused(request: PageRequest, sentence: str, title: str = "") -> HttpResponse:
+    """Return the page that says who may do or see this."""
+    context = {"sentence": sentence, "title": title}
+    return TemplateResponse(request, "studio/refused.html", context, status=403).render()
 
 
 def _who(role: str) -> str:
@@ -140,6 +168,7 @@ def studio_context(request: HttpRequest) -> dict[str, Any]:
         "membership": membership,
         "may_make": bool(membership and membership.may("maker")),
         "may_own": bool(membership and membership.may("owner")),
+        "sees": seen_by(membership),
     }
 
 

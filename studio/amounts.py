@@ -19,6 +19,7 @@ from django.db import models
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.models import Aggregate, Expression, Func
 from django.db.models.expressions import Combinable
+from django.db.models.functions import Cast
 from django.db.models.sql.compiler import SQLCompiler
 
 from studio.errors import StudioError
@@ -30,6 +31,11 @@ else:
 
 WHOLE_DIGITS = 9
 WIDE = Context(prec=60, rounding=ROUND_HALF_UP)
+
+
+def as_float(name: str) -> Cast:
+    """Return an amount as a float: for statistics of many rows, never to be added to money."""
+    return Cast(name, models.FloatField())
 
 
 class AmountTooLarge(StudioError):
@@ -96,7 +102,7 @@ class Nullable(Options, total=False):
     null: bool
 
 
-class Column(Protocol):
+class ColumnFactory(Protocol):
     """A function that makes columns of one size, which hold None only where they may be null."""
 
     @overload
@@ -119,12 +125,12 @@ class Column(Protocol):
     ) -> "models.DecimalField[Given | None, Decimal | None]": ...
 
 
-def column(make: Callable[..., models.DecimalField]) -> Column:
+def column(make: Callable[..., models.DecimalField]) -> ColumnFactory:
     """Tell what a function's columns hold; the function stays as it is."""
     return make
 
 
-class Steps(models.Field):
+class WholeStepsField(models.Field):
     """What is counted in whole steps: a whole number in SQL, a `Decimal` in Python.
 
     It is no `DecimalField`, so that Django refuses to mix the two in one expression.
@@ -170,18 +176,18 @@ class Stored(Func):
     arity = 1
 
     def __init__(self, amount: Combinable | str, places: int) -> None:
-        super().__init__(amount, output_field=Steps(places))
+        super().__init__(amount, output_field=WholeStepsField(places))
         self.extra["template"] = steps_sql("%(expressions)s", places)
 
 
 class Finer(Func):
-    """Steps counted in smaller ones."""
+    """An amount in steps, turned into smaller steps, so that it can be added to finer amounts."""
 
     template = "(%(expressions)s * %(factor)s)"
 
 
 class InSteps(_Func):
-    """Counts the amounts it is made of in the smallest steps among them.
+    """An expression over amounts, all turned into the smallest steps among them.
 
     An amount is the name of a field, an expression of this module, or a subquery of either.
     """
@@ -192,29 +198,29 @@ class InSteps(_Func):
         return resolved
 
     def count_steps(self, first: int = 0) -> None:
-        """Turn the sources from the ``first`` on into steps, and this into as many places."""
+        """Turn the arguments from the ``first`` on into steps; the result has as many places."""
         amounts = self.source_expressions[first:]
-        places = max(_places(one) for one in amounts)
-        self.source_expressions[first:] = [_in_steps(one, places) for one in amounts]
-        self.output_field = Steps(places)
+        places = max(_places(amount) for amount in amounts)
+        self.source_expressions[first:] = [_in_steps(amount, places) for amount in amounts]
+        self.output_field = WholeStepsField(places)
 
 
 class Plus(InSteps, Func):
-    """Amounts added up; nothing at all where one of them is nothing."""
+    """The sum of some amounts of one row; NULL where one of them is NULL."""
 
     template = "(%(expressions)s)"
     arg_joiner = " + "
 
 
 class Minus(InSteps, Func):
-    """An amount less the others; nothing at all where one of them is nothing."""
+    """The first amount less the others; NULL where one of them is NULL."""
 
     template = "(%(expressions)s)"
     arg_joiner = " - "
 
 
 class Times(InSteps, Func):
-    """A whole number of times an amount."""
+    """A whole number times an amount."""
 
     template = "(%(expressions)s)"
     arg_joiner = " * "
@@ -227,14 +233,14 @@ class Times(InSteps, Func):
 
 
 class OrZero(InSteps, Func):
-    """An amount that may be missing: then it is none."""
+    """An amount, or 0 where it is NULL."""
 
     template = "COALESCE(%(expressions)s, 0)"
     arity = 1
 
 
 class Total(InSteps, Aggregate):
-    """The sum of an amount over rows; none is zero."""
+    """The sum of an amount over rows; 0 where there are none."""
 
     function = "SUM"
     name = "Total"
@@ -253,7 +259,7 @@ class Total(InSteps, Aggregate):
 
 def _places(amount: Expression) -> int:
     field = amount.output_field
-    if isinstance(field, Steps):
+    if isinstance(field, WholeStepsField):
         return field.places
     if isinstance(field, models.DecimalField):
         return field.decimal_places
@@ -261,7 +267,11 @@ def _places(amount: Expression) -> int:
 
 
 def _in_steps(amount: Expression, places: int) -> Expression:
-    if not isinstance(amount.output_field, Steps):
+    if not isinstance(amount.output_field, WholeStepsField):
         return Stored(amount, places)
     factor = 10 ** (places - amount.output_field.places)
-    return amount if factor == 1 else Finer(amount, factor=factor, output_field=Steps(places))
+    return (
+        amount
+        if factor == 1
+        else Finer(amount, factor=factor, output_field=WholeStepsField(places))
+    )

@@ -17,6 +17,11 @@ def is_within(day: date) -> bool:
     return FIRST_DAY.year <= day.year <= LAST_DAY.year
 
 
+def in_full(day: date) -> str:
+    """Write a day in full, such as “4 May 2026”."""
+    return f"{day.day} {day:%B %Y}"
+
+
 def validate_day(day: date) -> None:
     """Refuse a date or a moment that lies in no year of a studio's work."""
     if not is_within(day):

@@ -58,7 +58,7 @@ class RefusalMiddleware:
 
 
 def _nothing_to_look_at(request: HttpRequest, response: HttpResponse) -> HttpResponse:
-    """Say that an address only takes what a button sends.
+    """Return the answer of an address that only takes what a button sends.
 
     Whoever pressed one after their session ran out comes to such an address by signing in again.
     """

@@ -170,15 +170,15 @@ class PicturesField(forms.FileField):
             raise forms.ValidationError(
                 f"Choose at most {self.most} pictures at once.", code="many"
             )
-        made, wrong = [], []
+        pictures, wrong = [], []
         for file in files:
             try:
-                made.append(prepare_upload(file))
+                pictures.append(prepare_upload(file))
             except PictureError as error:
                 wrong.append(f"{file.name}: {error}" if len(files) > 1 else str(error))
         if wrong:
             raise forms.ValidationError(wrong, code="picture")
-        return made
+        return pictures
 
 
 def prepare_upload(file: UploadedFile) -> Prepared:

@@ -12,6 +12,8 @@ from studio.models import Studio
 from studio.models.people import Role
 from studio.preferences import PLACES
 
+TRUST = "Sees costs, profit and customers' addresses"
+
 
 class Renderer(TemplatesSetting):
     """Draw a field as label, hint, error and input, in that order."""
@@ -51,8 +53,8 @@ class PasswordChange(PasswordChangeForm):
         self.fields["new_password2"].help_text = ""
 
 
-class Account(forms.Form):
-    """What a new person signs in with."""
+class AccountForm(forms.Form):
+    """The name, e-mail address and password of a new person."""
 
     person = forms.CharField(
         label="Your name",
@@ -99,8 +101,8 @@ class NewStudio(forms.Form):
         return self.cleaned_data["costing"] or Studio.Costing.FIFO
 
 
-class NewStudioAndAccount(NewStudio, Account):
-    """Both at once, for somebody new."""
+class NewStudioAndAccount(NewStudio, AccountForm):
+    """A new studio and the account of its first owner, on one page."""
 
     field_order = ("studio_name", "place", "costing", "person", "email", "password")
 
@@ -115,12 +117,18 @@ class InvitePerson(forms.Form):
         initial=Role.MAKER,
         widget=forms.RadioSelect,
     )
+    sees_costs = forms.BooleanField(
+        label=TRUST,
+        help_text="Counts for a maker. Owners always see it, viewers never.",
+        required=False,
+    )
 
 
 class RoleChoice(forms.Form):
-    """What a member may do from now on."""
+    """What a member may do and see from now on."""
 
     role = forms.ChoiceField(choices=Role.choices)
+    sees_costs = forms.BooleanField(required=False)
 
 
 class NewToken(forms.Form):
@@ -138,6 +146,6 @@ class NewToken(forms.Form):
 
 
 class WhyForm(forms.Form):
-    """Why something that was done is taken back."""
+    """The reason for taking back something that was done."""
 
     why = forms.CharField(label="Why", max_length=200)

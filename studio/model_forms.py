@@ -1,8 +1,8 @@
 """Forms for rows that belong to a studio."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
@@ -11,6 +11,7 @@ from django.db.models import QuerySet
 from studio.formfields import field_of
 from studio.models import Studio
 from studio.rows import keep_row
+from studio.sight import Sight
 from studio.units.numerals import trimmed
 
 TWICE = "unique_together"  # Django's code for a constraint over several fields
@@ -21,7 +22,11 @@ class StudioModelForm(forms.ModelForm):
 
     Choices offer only the studio's own rows (and none that are archived, unless chosen before), and
     a name that the studio already uses is refused beside its field instead of by the database.
+
+    ``sights`` is {name: kind} of fields that not every member sees, see `studio.sight`.
     """
+
+    sights: ClassVar[Mapping[str, Sight]] = {}
 
     def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -44,15 +49,17 @@ class StudioModelForm(forms.ModelForm):
 
     def _update_errors(self, errors: ValidationError) -> None:
         """Say what stands twice in words, beside the first field that makes it so."""
-        found = getattr(errors, "error_dict", {})
-        for error in [one for one in found.get(NON_FIELD_ERRORS, []) if one.code == TWICE]:
-            found[NON_FIELD_ERRORS].remove(error)
+        errors_by_field = getattr(errors, "error_dict", {})
+        for error in [
+            one for one in errors_by_field.get(NON_FIELD_ERRORS, []) if one.code == TWICE
+        ]:
+            errors_by_field[NON_FIELD_ERRORS].remove(error)
             names = error.params["unique_check"]
             field = next((name for name in names if name in self.fields), None)
             self.add_error(field, ValidationError(self._twice(names), code="taken"))
-        if not found.get(NON_FIELD_ERRORS, True):
-            del found[NON_FIELD_ERRORS]
-        if not hasattr(errors, "error_dict") or found:
+        if not errors_by_field.get(NON_FIELD_ERRORS, True):
+            del errors_by_field[NON_FIELD_ERRORS]
+        if not hasattr(errors, "error_dict") or errors_by_field:
             super()._update_errors(errors)  # type: ignore[misc]  # the stubs lack it
 
     def _twice(self, names: Sequence[str]) -> str:

@@ -1,16 +1,18 @@
 """What the menus offer: groups of pages, and where the person is now."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from functools import cache
 
 from django.http import HttpRequest
-from django.urls import NoReverseMatch, reverse
+from django.urls import NoReverseMatch, resolve, reverse
 
+from studio.access import opens
 from studio.models import Membership
 
 
 @dataclass(frozen=True)
-class Entry:
+class MenuEntry:
     """One page in a menu; ``current`` is what ``aria-current`` says, or nothing.
 
     Of the entries of a group, the lower ``place`` stands first.
@@ -19,7 +21,6 @@ class Entry:
     label: str
     page: str
     icon: str
-    role: str = "viewer"
     place: int = 0
     url: str = ""
     current: str = ""
@@ -35,24 +36,24 @@ class Group:
 
     label: str
     icon: str
-    entries: tuple[Entry, ...]
+    entries: tuple[MenuEntry, ...]
     place: int = 0
     is_at_hand: bool = False
 
 
 SETTINGS = "Settings"
-MORE = Entry("More", "more", "menu")
+MORE = MenuEntry("More", "more", "menu")
 # By label. Each app offers its own pages, in the `nav.py` beside its addresses, as it is ready.
 groups = {
     SETTINGS: Group(
         SETTINGS,
         "sliders-horizontal",
         (
-            Entry("Studio settings", "studio-settings", "sliders-horizontal", "owner", 10),
-            Entry("People", "people", "users", "owner", 30),
-            Entry("Tokens", "tokens", "key-round", place=40),
-            Entry("Password", "password", "lock", place=50),
-            Entry("Your studios", "studios", "store", place=60),
+            MenuEntry("Studio settings", "studio-settings", "sliders-horizontal", place=10),
+            MenuEntry("People", "people", "users", place=30),
+            MenuEntry("Tokens", "tokens", "key-round", place=40),
+            MenuEntry("Password", "password", "lock", place=50),
+            MenuEntry("Your studios", "studios", "store", place=60),
         ),
         place=1000,
     )
@@ -62,10 +63,10 @@ groups = {
 def offer(*offered: Group) -> None:
     """Add groups to the menu, or their entries to a group of the same label that is there."""
     for group in offered:
-        there = groups.get(group.label, replace(group, entries=()))
-        entries = {entry.page: entry for entry in (*there.entries, *group.entries)}
+        known_group = groups.get(group.label, replace(group, entries=()))
+        entries = {entry.page: entry for entry in (*known_group.entries, *group.entries)}
         groups[group.label] = replace(
-            there, entries=tuple(sorted(entries.values(), key=lambda entry: entry.place))
+            known_group, entries=tuple(sorted(entries.values(), key=lambda entry: entry.place))
         )
 
 
@@ -79,10 +80,10 @@ class Navigation:
     """The menus of one page, ready to draw."""
 
     home: str
-    top: tuple[Entry, ...] = ()
-    bottom: tuple[Entry, ...] = ()
-    tabs: tuple[Entry, ...] = ()
-    settings: tuple[Entry, ...] = ()
+    top: tuple[MenuEntry, ...] = ()
+    bottom: tuple[MenuEntry, ...] = ()
+    tabs: tuple[MenuEntry, ...] = ()
+    settings: tuple[MenuEntry, ...] = ()
     groups: tuple[Group, ...] = ()
     group_label: str = ""
 
@@ -93,8 +94,8 @@ def navigation(request: HttpRequest | None) -> Navigation:
     if request is None or membership is None:
         return Navigation(home="/")
     placed = [_placed(group, request.path, membership) for group in menu()]
-    here = _here(placed)
-    placed = [_marked(group, here) for group in placed]
+    current_url = _here(placed)
+    placed = [_marked(group, current_url) for group in placed]
     mine = next((g for g in placed if any(e.current for e in g.entries)), None)
     heads = {g.label: _head(g) for g in placed if g.entries}
     bottom = [heads[g.label] for g in placed if g.is_at_hand and g.entries]
@@ -114,7 +115,7 @@ def navigation(request: HttpRequest | None) -> Navigation:
     )
 
 
-def _linked(entry: Entry) -> Entry:
+def _linked(entry: MenuEntry) -> MenuEntry:
     """Give an entry its address; an entry whose page is not installed gets none."""
     try:
         return replace(entry, url=reverse(entry.page))
@@ -124,10 +125,20 @@ def _linked(entry: Entry) -> Entry:
 
 def _placed(group: Group, path: str, membership: Membership) -> Group:
     """Keep what this person may open, with addresses, and mark what the path lies in."""
-    entries = (_linked(entry) for entry in group.entries if membership.may(entry.role))
+    entries = (_linked(entry) for entry in group.entries)
     return replace(
-        group, entries=tuple(replace(e, current=_match(e.url, path)) for e in entries if e.url)
+        group,
+        entries=tuple(
+            replace(entry, current=_match(entry.url, path))
+            for entry in entries
+            if entry.url and opens(membership, _page_at(entry.url))
+        ),
     )
+
+
+@cache
+def _page_at(url: str) -> Callable[..., object]:
+    return resolve(url).func
 
 
 def _match(url: str, path: str) -> str:
@@ -142,14 +153,14 @@ def _here(groups: Iterable[Group]) -> str | None:
     return max(matches, key=len, default=None)
 
 
-def _marked(group: Group, here: str | None) -> Group:
+def _marked(group: Group, current_url: str | None) -> Group:
     return replace(
         group,
-        entries=tuple(e if e.url == here else replace(e, current="") for e in group.entries),
+        entries=tuple(e if e.url == current_url else replace(e, current="") for e in group.entries),
     )
 
 
-def _head(group: Group) -> Entry:
+def _head(group: Group) -> MenuEntry:
     """Return the group's own link: its first page, current when any of its pages is."""
     first = group.entries[0]
     current = first.current or ("true" if any(e.current for e in group.entries) else "")

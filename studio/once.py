@@ -35,8 +35,9 @@ def repeated(request: StudioRequest) -> HttpResponse | None:
     record = sending and remembering.remembered(sending)
     if not record:
         return None
-    message, url = _as_told(record.answer)
-    messages.success(request, message)
+    message, url = _answer_of(record.answer)
+    if remembering.may_be_told(record, request.membership):
+        messages.success(request, message)
     messages.info(
         request,
         "This was sent before, so it was not done again. To do it again, open its page anew.",
@@ -51,7 +52,10 @@ def act_once(request: StudioRequest, work: Callable[[], tuple[str, str]]) -> tup
         if sending is None:
             with transaction.atomic():
                 return work()
-        return _as_told(remembering.once(sending, lambda: (302, _kept(*work()))).answer)
+        record = remembering.once(
+            sending, request.membership, lambda: (302, _stored_answer(*work()))
+        )
+        return _answer_of(record.answer)
     except IntegrityError as error:
         raise Clash(
             "This clashes with something that is there already, perhaps saved a moment ago. Look "
@@ -59,13 +63,13 @@ def act_once(request: StudioRequest, work: Callable[[], tuple[str, str]]) -> tup
         ) from error
 
 
-def _kept(message: str, url: str) -> dict[str, Any]:
-    """Return an answer as it is kept; a message with a link in it was escaped where it was made."""
+def _stored_answer(message: str, url: str) -> dict[str, Any]:
+    """Return an answer as JSON; a message with a link in it was escaped where it was made."""
     return {"message": str(message), "url": str(url), "is_html": isinstance(message, SafeData)}
 
 
-def _as_told(answer: Any) -> tuple[str, str]:
-    """Return the message and the address of an answer that was kept."""
+def _answer_of(answer: Any) -> tuple[str, str]:
+    """Return the message and the address of a stored answer."""
     message = answer["message"]
     return mark_safe(message) if answer.get("is_html") else message, answer["url"]
 
@@ -78,9 +82,9 @@ def _sending(request: StudioRequest) -> remembering.Sending | None:
     """
     if request.method != "POST" or not request.POST.get(FIELD):
         return None
-    typed = request.POST.copy()
-    typed.pop("csrfmiddlewaretoken", None)
-    digest = hashlib.sha256(f"{request.user.pk} {request.path} {typed.urlencode()}".encode())
+    fields = request.POST.copy()
+    fields.pop("csrfmiddlewaretoken", None)
+    digest = hashlib.sha256(f"{request.user.pk} {request.path} {fields.urlencode()}".encode())
     remembering.add_files(digest, request.FILES)
-    known = digest.hexdigest()
-    return remembering.sending_of(request, f"page:{known}", request.path, known)
+    content_hash = digest.hexdigest()
+    return remembering.sending_of(request, f"page:{content_hash}", request.path, content_hash)

@@ -98,10 +98,13 @@ def open_with_new_account(
 
 
 @transaction.atomic
-def invite(*, studio: Studio, by: User, email: str, role: str) -> tuple[Invitation, str]:
+def invite(
+    *, studio: Studio, by: User, email: str, role: str, sees_costs: bool = False
+) -> tuple[Invitation, str]:
     """Make an invitation and return it with the secret of its link, which is kept nowhere.
 
-    An earlier invitation of the same address stops working.
+    ``sees_costs`` says that as a maker they are trusted, see `studio.sight`. An earlier invitation
+    of the same address stops working.
     """
     email = one_line(email).lower()
     if studio.memberships.filter(user__email__iexact=email).exists():
@@ -111,6 +114,7 @@ def invite(*, studio: Studio, by: User, email: str, role: str) -> tuple[Invitati
     invitation = studio.invitations.create(
         email=email,
         role=Role(role),
+        sees_costs=sees_costs,
         digest=_digest(secret),
         invited_by=by,
         expires_at=timezone.now() + timedelta(days=INVITATION_DAYS),
@@ -146,7 +150,12 @@ def accept_invitation(*, secret: str, user: User) -> Membership:
         raise AlreadyMember(f"You already belong to {invitation.studio}.")
     invitation.used_at = timezone.now()
     invitation.save(update_fields=["used_at"])
-    return Membership.objects.create(studio=invitation.studio, user=user, role=invitation.role)
+    return Membership.objects.create(
+        studio=invitation.studio,
+        user=user,
+        role=invitation.role,
+        sees_costs=invitation.sees_costs,
+    )
 
 
 @transaction.atomic
@@ -157,13 +166,18 @@ def join_with_new_account(*, secret: str, email: str, password: str, name: str =
 
 
 @transaction.atomic
-def change_role(*, membership: Membership, role: str) -> Membership:
-    """Change what a member may do; the last owner stays one."""
+def change_role(*, membership: Membership, role: str, sees_costs: bool | None = None) -> Membership:
+    """Change what a member may do; the last owner stays one.
+
+    ``sees_costs`` says whether as a maker they are trusted, see `studio.sight`; None leaves it.
+    """
     membership = _locked(membership)
     if Role(role) != Role.OWNER:
         _keep_an_owner(membership)
     membership.role = Role(role)
-    membership.save(update_fields=["role"])
+    if sees_costs is not None:
+        membership.sees_costs = sees_costs
+    membership.save(update_fields=["role", "sees_costs"])
     return membership
 
 

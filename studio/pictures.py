@@ -64,7 +64,7 @@ def prepare(body: bytes) -> Prepared:
     return Prepared(_jpeg(image), _small(image), *image.size)
 
 
-def kept(body: bytes) -> Prepared:
+def prepared_from_full(body: bytes) -> Prepared:
     """Return `Prepared` for the bytes that `prepare` once gave as ``full``, leaving them alone.
 
     Raises
@@ -164,13 +164,13 @@ def _in_srgb(image: Image.Image) -> Image.Image:
     if profile:
         # One of another kind of picture, or broken, is passed over: most pictures are in sRGB.
         with suppress(ImageCms.PyCMSError, OSError, ValueError):
-            made = ImageCms.profileToProfile(
+            converted = ImageCms.profileToProfile(
                 image,
                 ImageCms.ImageCmsProfile(BytesIO(profile)),
                 ImageCms.createProfile("sRGB"),
                 outputMode="RGB",
             )
-            image = made or image
+            image = converted or image
     return image.convert("RGB")
 
 

@@ -12,8 +12,9 @@ from django.core.files.uploadedfile import UploadedFile
 from django.db import IntegrityError, transaction
 from django.utils.datastructures import MultiValueDict
 
-from studio.models import IdempotencyRecord, Studio
+from studio.models import IdempotencyRecord, Membership, Studio
 from studio.requests import ApiRequest, StudioRequest
+from studio.sight import Sight
 
 
 class Sending(TypedDict):
@@ -26,7 +27,7 @@ class Sending(TypedDict):
     body_digest: str
 
 
-class Digest(Protocol):
+class RunningHash(Protocol):
     """A running hash, as those of `hashlib`."""
 
     def update(self, data: bytes, /) -> None: ...
@@ -38,7 +39,14 @@ def remembered(sending: Sending) -> IdempotencyRecord | None:
     return rows.filter(studio=sending["studio"], key=sending["key"]).first()
 
 
-def once(sending: Sending, work: Callable[[], tuple[int, Any]]) -> IdempotencyRecord:
+def may_be_told(record: IdempotencyRecord, membership: Membership) -> bool:
+    """Tell whether a member still sees all that may stand in an answer they got before."""
+    return all(map(membership.sees, map(Sight, record.sights.split())))
+
+
+def once(
+    sending: Sending, membership: Membership, work: Callable[[], tuple[int, Any]]
+) -> IdempotencyRecord:
     """Run ``work``, which returns a status and an answer, and return the record that keeps both.
 
     The record and the act are one transaction, so a process that dies in between leaves neither. Of
@@ -47,7 +55,8 @@ def once(sending: Sending, work: Callable[[], tuple[int, Any]]) -> IdempotencyRe
     """
     try:
         with transaction.atomic():
-            record = IdempotencyRecord.objects.create(**sending)
+            sights = " ".join(sight for sight in Sight if membership.sees(sight))
+            record = IdempotencyRecord.objects.create(**sending, sights=sights)
             record.status, record.answer = work()
             record.save(update_fields=["status", "answer"])
             return record
@@ -69,7 +78,7 @@ def sending_of(request: StudioRequest | ApiRequest, key: str, path: str, digest:
     }
 
 
-def add_files(digest: Digest, files: MultiValueDict[str, "UploadedFile[Any]"]) -> None:
+def add_files(digest: RunningHash, files: MultiValueDict[str, "UploadedFile[Any]"]) -> None:
     """Let a digest tell apart what was sent as files too."""
     for name, sent in files.lists():
         for file in sent:

@@ -21,6 +21,12 @@ class KeyReused(StudioError):
     code = "idempotency_key_reused"
 
 
+class ToldNoMore(StudioError):
+    """What was answered before may tell what this person does not see any more."""
+
+    code = "told_no_more"
+
+
 def once(
     key: str, handler: Callable[..., Response], request: ApiRequest, *args: Any, **kwargs: Any
 ) -> Response:
@@ -31,7 +37,7 @@ def once(
         return response.status_code, response.data
 
     sending = _sending(key, request)
-    return _answer(remembering.once(sending, work), sending)
+    return _answer(remembering.once(sending, request.membership, work), sending, request)
 
 
 def remembered(key: str, request: ApiRequest) -> Response | None:
@@ -40,12 +46,19 @@ def remembered(key: str, request: ApiRequest) -> Response | None:
         raise KeyReused(f"{KEY_HEADER} may have at most 80 characters, all of them printable.")
     sending = _sending(key, request)
     record = remembering.remembered(sending)
-    return _answer(record, sending) if record else None
+    return _answer(record, sending, request) if record else None
 
 
-def _answer(record: IdempotencyRecord, sending: remembering.Sending) -> Response:
+def _answer(
+    record: IdempotencyRecord, sending: remembering.Sending, request: ApiRequest
+) -> Response:
     if any(getattr(record, name) != value for name, value in sending.items()):
         raise KeyReused(f"This {KEY_HEADER} was already used for another request. Use a new one.")
+    if not remembering.may_be_told(record, request.membership):
+        raise ToldNoMore(
+            "This was done when it was sent before, and is not done again. What you may see has "
+            "changed since, so read it anew."
+        )
     return Response(record.answer, status=record.status)
 
 

@@ -5,6 +5,8 @@ from pathlib import Path
 import environ
 from django.core.exceptions import ImproperlyConfigured
 
+from studio.sight import TABLE
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 
 env = environ.Env()
@@ -43,6 +45,8 @@ INSTALLED_APPS = [
     "django_htmx",
     "csp",
     "axes",
+    "django_tasks",
+    "django_tasks_db",
     "studio",
     "inventory",
     "pricing",
@@ -131,6 +135,9 @@ USE_I18N = True
 USE_TZ = True
 FORMAT_MODULE_PATH = None
 
+# What `studio.jobs` puts in line, for `manage.py work`.
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
+
 STATIC_URL = "/static/"
 STATIC_ROOT = BASE_DIR / "staticfiles"
 # Served from where they lie while trying things out; a deployment runs collectstatic, which
@@ -184,7 +191,10 @@ KNOX_TOKEN_MODEL = "studio.ApiToken"
 REST_KNOX = {"TOKEN_TTL": None, "AUTH_HEADER_PREFIX": "Token", "TOKEN_MODEL": "studio.ApiToken"}
 SPECTACULAR_SETTINGS = {
     "TITLE": "Pourwright",
-    "DESCRIPTION": "Paint, stock, quotes and profit of a poured-art studio.",
+    "DESCRIPTION": "Paint, stock, quotes and profit of a poured-art studio.\n\n"
+    "Not every member sees everything. An operation with ``x-sights`` is refused to those who do "
+    "not see all of these kinds, and a field with ``x-sight`` is left out for them:\n\n"
+    + "\n".join(f"- {sight}: {rule.what}; for {rule.who}" for sight, rule in TABLE.items()),
     "VERSION": "1",
     "OAS_VERSION": "3.1.1",
     "SERVE_INCLUDE_SCHEMA": False,

@@ -14,15 +14,24 @@ from studio.formfields import PercentField
 from studio.models import Studio
 from studio.money import MINOR_UNITS
 
-PERCENTAGES = ("margin", "tax_rate", "deposit", "service_level", "mix_confidence", "cup_loss")
+PERCENTAGES = (
+    *("margin", "markup", "tax_rate", "deposit"),
+    *("service_level", "mix_confidence", "cup_loss"),
+)
 LOCALES = ("en_US", "en_CA", "en_GB", "en_IE", "en_AU", "en_NZ", "en_ZA", "en_IN", "de_DE", "fr_FR")
 PARTS = (
     ("Name and address", ("name", "address", "email", "phone")),
-    ("Money and measures", ("currency", "locale", "measures", "lengths", "time_zone")),
+    (
+        "Money and measures",
+        ("currency", "locale", "measures", "lengths", "time_zone", "year_begins"),
+    ),
     ("What work and the studio cost", ("labour_rate", "overhead_rate", "monthly_costs")),
     (
         "Prices",
-        ("margin", "tax_rate", "tax_inclusive", "tax_number", "rounding_step", "minimum_charge"),
+        (
+            *("price_by", "margin", "markup", "tax_rate", "tax_inclusive", "tax_number"),
+            *("rounding_step", "minimum_charge"),
+        ),
     ),
     ("Quotes", ("deposit", "quote_days", "quote_terms")),
     ("Invoices", ("invoice_days", "how_to_pay")),
@@ -35,10 +44,13 @@ LABELS = {
     "locale": "How numbers are written",
     "measures": "Spoons and cups",
     "lengths": "Sizes are shown in",
+    "year_begins": "Your year begins in",
     "labour_rate": "Your work",
     "overhead_rate": "Running the studio",
     "monthly_costs": "Fixed costs of a month",
-    "margin": "Profit to aim for",
+    "price_by": "The profit to aim for is",
+    "margin": "Margin",
+    "markup": "Markup",
     "tax_rate": "Sales tax or VAT",
     "tax_inclusive": "Show prices with the tax in them",
     "tax_number": "Tax number",
@@ -64,7 +76,9 @@ HINTS = {
     "tax_inclusive": "",
     "rounding_step": "",
     "minimum_charge": "",
+    "price_by": "Only the one chosen here makes prices; both are shown beside them.",
     "margin": "Share of the price before tax that is left once everything is paid.",
+    "markup": "Share of what a piece costs that is left on top of it, once fees are paid.",
     "review_days": "Counted from the day it arrives.",
     "mix_confidence": "The higher, the more is mixed and the more is left over.",
     "run_off_value": "Never more than its share of what the layer took that it is kept of.",
@@ -82,7 +96,7 @@ UNITS = {
 
 def _percent_field(name: str) -> PercentField:
     """Build a percentage with the limits that the model sets on the share."""
-    model_field = next(one for one in Studio._meta.concrete_fields if one.name == name)
+    model_field = next(field for field in Studio._meta.concrete_fields if field.name == name)
     limits = {
         v.code: v.limit_value * 100 for v in model_field.validators if isinstance(v, BaseValidator)
     }
@@ -104,13 +118,14 @@ def currencies() -> list[tuple[str, str]]:
 
 def _locales(current: str) -> list[tuple[str, str]]:
     codes = LOCALES if current in LOCALES else (*LOCALES, current)
-    names = ((code, Locale.parse(code)) for code in codes)
+    sample = Decimal("1000.5")
+    locales = ((code, Locale.parse(code)) for code in codes)
     return [
         (
             code,
-            f"{format_decimal(Decimal('1000.5'), '#,##0.00', locale=found)} – {found.english_name}",
+            f"{format_decimal(sample, '#,##0.00', locale=locale)} – {locale.english_name}",
         )
-        for code, found in names
+        for code, locale in locales
     ]
 
 

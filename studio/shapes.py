@@ -24,51 +24,51 @@ LONGEST_TEXT = 20_000
 
 
 def text(value: Any, at: str) -> None:
-    """Some text; that it is clean is the field's own rule."""
+    """Refuse what is not text; whether it is clean is for the field to check."""
     if not isinstance(value, str) or len(value) > LONGEST_TEXT:
         _refuse(at, f"must be text of at most {LONGEST_TEXT:,} characters")
 
 
 def yes_or_no(value: Any, at: str) -> None:
-    """True or false."""
+    """Refuse what is neither true nor false."""
     if not isinstance(value, bool):
         _refuse(at, "must be true or false")
 
 
 def number(value: Any, at: str) -> None:
-    """A decimal, written as text so that it comes back as it went in."""
+    """Refuse what is not a decimal number written as text, which comes back as it went in."""
     if not isinstance(value, str) or not NUMBER.fullmatch(value):
         _refuse(at, "must be a plain number, written as text")
 
 
 def not_negative(value: Any, at: str) -> None:
-    """Such a number from 0 on."""
+    """Refuse what is not such a number, or below 0."""
     number(value, at)
     if Decimal(value) < 0:
         _refuse(at, "must not be below 0")
 
 
 def above_zero(value: Any, at: str) -> None:
-    """Such a number above 0."""
+    """Refuse what is not such a number, or not above 0."""
     number(value, at)
     if Decimal(value) <= 0:
         _refuse(at, "must be above 0")
 
 
 def day(value: Any, at: str) -> None:
-    """A day as ISO 8601 has it."""
+    """Refuse what is not a date in ISO 8601 form within the years of a studio's work."""
     try:
-        found = date.fromisoformat(value) if len(value) == len("2026-05-31") else None
+        day_read = date.fromisoformat(value) if len(value) == len("2026-05-31") else None
     except (TypeError, ValueError):
-        found = None
-    if found is None:
+        day_read = None
+    if day_read is None:
         _refuse(at, "must be a date such as 2026-05-31")
-    if not is_within(found):
+    if not is_within(day_read):
         _refuse(at, f"is no day of a studio's work. {SENTENCE}", "")
 
 
 def whole(least: int = 0, most: int = LARGEST_WHOLE) -> Shape:
-    """A whole number within bounds."""
+    """Return the shape of a whole number within bounds."""
 
     def check(value: Any, at: str) -> None:
         if type(value) is not int or not least <= value <= most:
@@ -78,18 +78,18 @@ def whole(least: int = 0, most: int = LARGEST_WHOLE) -> Shape:
 
 
 def one_of(values: Iterable[str]) -> Shape:
-    """One of some texts."""
-    known = frozenset(values)
+    """Return the shape of a text that is one of ``values``."""
+    choices = frozenset(values)
 
     def check(value: Any, at: str) -> None:
-        if not isinstance(value, str) or value not in known:
-            _refuse(at, f"must be one of: {', '.join(sorted(known))}")
+        if not isinstance(value, str) or value not in choices:
+            _refuse(at, f"must be one of: {', '.join(sorted(choices))}")
 
     return check
 
 
 def either(*shapes: Shape) -> Shape:
-    """Whatever fits one of some shapes; the last says what is wrong."""
+    """Return a shape that takes what any of the shapes takes; the last one words the refusal."""
 
     def check(value: Any, at: str) -> None:
         for shape in shapes[:-1]:
@@ -103,19 +103,19 @@ def either(*shapes: Shape) -> Shape:
 
 
 def null(value: Any, at: str) -> None:
-    """Null, for what there is none of."""
+    """Refuse what is not null."""
     if value is not None:
         _refuse(at, "must be null")
 
 
 def no_text(value: Any, at: str) -> None:
-    """An empty text."""
+    """Refuse what is not the empty text."""
     if value != "":
         _refuse(at, "must be empty")
 
 
 def checked_by(validate: Callable[[str], None]) -> Shape:
-    """A text that a validator of the models takes."""
+    """Return the shape of a text that a validator of the models accepts."""
 
     def check(value: Any, at: str) -> None:
         text(value, at)
@@ -128,7 +128,7 @@ def checked_by(validate: Callable[[str], None]) -> Shape:
 
 
 def list_of(shape: Shape, most: int = 1_000) -> Shape:
-    """A list of things alike."""
+    """Return the shape of a list whose items all have one shape."""
 
     def check(value: Any, at: str) -> None:
         if not isinstance(value, list) or len(value) > most:
@@ -140,7 +140,7 @@ def list_of(shape: Shape, most: int = 1_000) -> Shape:
 
 
 def row_of(*shapes: Shape) -> Shape:
-    """A list of so many things, each with a shape of its own."""
+    """Return the shape of a list with one item for each of the shapes, in order."""
 
     def check(value: Any, at: str) -> None:
         if not isinstance(value, list) or len(value) != len(shapes):
@@ -152,20 +152,21 @@ def row_of(*shapes: Shape) -> Shape:
 
 
 def record(needed: Mapping[str, Shape], optional: Mapping[str, Shape] | None = None) -> Shape:
-    """An object with some names, and perhaps others, but no more."""
-    known = {**needed, **(optional or {})}
+    """Return the shape of an object that has the needed names, may have the optional ones, and no
+    others."""
+    shapes = {**needed, **(optional or {})}
 
     def check(value: Any, at: str) -> None:
         if not isinstance(value, dict):
             _refuse(at, "must be an object")
         for name in value:
-            if name not in known:
+            if name not in shapes:
                 _refuse(at, f"has a part “{shortened(name, 40)}” that is not known")
         for name in needed:
             if name not in value:
                 _refuse(at, f"lacks its part “{name}”")
         for name, one in value.items():
-            known[name](one, f"{at}, {name}" if at else name)
+            shapes[name](one, f"{at}, {name}" if at else name)
 
     return check
 

@@ -14,6 +14,7 @@ urlpatterns = [
     path("studios/", account.studios, name="studios"),
     path("studios/<int:pk>/enter/", account.switch_studio, name="switch-studio"),
     path("more/", account.more, name="more"),
+    path("safety/", account.safety, name="safety"),
     path("settings/", preferences.studio_settings, name="studio-settings"),
     path("people/", people.people_page, name="people"),
     path("people/invite/", people.invite, name="invite"),

@@ -14,6 +14,7 @@ from django.urls.resolvers import RegexPattern
 from inventory.models import OrderLine, ShelfCountLine
 from inventory.stock.imports import SHEETS
 from inventory.stock.views.bottle_acts import TAKES
+from pricing.earnings.hindsight import hindsight
 from pricing.exports import LISTS
 from pricing.models import CommissionLine, Topcoating
 from tests.studio.test_routes import roles_of, routes
@@ -167,8 +168,12 @@ ROWS = {
     ),
     "sets/<int:number>": _of("sets", "number"),
     "sales/<int:number>": _of("sales", "number"),
+    "profit/forecast/<int:number>": lambda world: [
+        {"number": one.commission.number} for one in hindsight(world.studio)
+    ],
     "consignments/<int:number>": _of("consignments", "number"),
     "pictures/<int:pk>": _of("pictures"),
+    "profit/closing/<int:pk>": _of("closings"),
     "valuation/appraisals/<int:pk>": _of("appraisals"),
     "customers/<int:pk>": _of("customers"),
     "channels/<int:pk>": _of("channels"),

@@ -1,4 +1,4 @@
-"""Who asks: an owner, a maker and a viewer of one studio, an owner of another, and a stranger."""
+"""Who asks: an owner, two makers and a viewer of a studio, an owner of another, and a stranger."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -16,7 +16,7 @@ from tests.factories.studio import MembershipFactory, StudioFactory
 
 # Years lived at random, every page in a browser, every address: where the longest tests are.
 LONG = {"living", "browser", "journeys", "test_doors.py", "test_hidden_ways.py"}
-LONG |= {"test_submit_as_offered.py", "test_readers.py"}
+LONG |= {"test_submit_as_offered.py", "test_readers.py", "test_sight.py"}
 DATABASE_FIXTURES = {"db", "transactional_db", "live_server"}
 
 
@@ -34,9 +34,9 @@ class Person:
         return self.studio.memberships.get(user=self.user)
 
 
-def member(studio, role):
+def member(studio, role, **more):
     """Return a new member of the studio, signed in, with a token."""
-    user = MembershipFactory(studio=studio, role=role).user
+    user = MembershipFactory(studio=studio, role=role, **more).user
     client = Client()
     client.force_login(user)
     _, secret = create_token(studio=studio, user=user, label=f"Token of {user}")
@@ -64,6 +64,13 @@ def owner(studio):
 
 @pytest.fixture
 def maker(studio):
+    """A maker whom the owner trusts with costs; see `hand`."""
+    return member(studio, "maker", sees_costs=True)
+
+
+@pytest.fixture
+def hand(studio):
+    """A maker who is not trusted with costs."""
     return member(studio, "maker")
 
 

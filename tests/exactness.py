@@ -12,7 +12,7 @@ from django.db.models import DecimalField
 from django.db.models.expressions import Col, CombinedExpression
 from django.db.models.lookups import BuiltinLookup
 
-from studio.amounts import Steps
+from studio.amounts import WholeStepsField
 
 
 class Inexact(AssertionError):
@@ -41,7 +41,7 @@ def only_exact_queries():
 
     def compares(self, compiler, connection):
         for one, other in ((self.lhs, self.rhs), (self.rhs, self.lhs)):
-            if is_a(one, Steps) and is_a(other, DecimalField):
+            if is_a(one, WholeStepsField) and is_a(other, DecimalField):
                 raise Inexact(f"{one} is counted in steps and {other} is not.")
         return compare(self, compiler, connection)
 

@@ -16,11 +16,11 @@ OURS = ("studio", "inventory", "pricing")
 # Every other DecimalField holds an amount: of stock, of money, or of work.
 NO_AMOUNTS = {
     "ratio": """
-        studio.Studio: margin tax_rate deposit service_level mix_confidence cup_loss
+        studio.Studio: margin markup tax_rate deposit service_level mix_confidence cup_loss
         inventory.Delivery: rate
         inventory.RecipePart: parts
         pricing.PaletteColour: parts
-        pricing.Technique: success_rate
+        pricing.Technique: success_rate coat_success_rate
         pricing.ResinKit: ratio_a ratio_b waste
         pricing.Channel: percent_fee
         pricing.Sale: tax_rate
@@ -52,10 +52,12 @@ NO_AMOUNTS = {
 }
 # Statements of SQL that the model layer does not write, and why no amount goes wrong in them.
 RAW = {
+    "studio/closing.py": "locks a row, and reads no amount",
     "studio/transfer/writing.py": "sets how the transaction is isolated",
     "inventory/stock/shelf/compiled.py": "runs a query again, given whole numbers only",
     "inventory/stock/shelf/rows.py": "adds in steps; writes amounts as fields make them ready",
     "inventory/stock/shelf/day_uses.py": "adds in steps",
+    "inventory/stock/shelf/month_ends.py": "adds in steps",
 }
 ADDS_UP = {"Sum", "Avg", "StdDev", "Variance", "Min", "Max"}
 WORKS_OUT = {

@@ -37,9 +37,11 @@ MADE = {
     "studio.IdempotencyRecord.key": "compared as it came, and refused unless it is printable",
     "studio.IdempotencyRecord.method_and_path": "compared as it came; no path has a NUL",
     "studio.IdempotencyRecord.body_digest": "a hash",
+    "studio.IdempotencyRecord.sights": "names of kinds, from the table",
     "pricing.Picture.sha256": "a hash",
     "pricing.QuoteLink.digest": "a hash",
     "pricing.CalendarLink.digest": "a hash",
+    "pricing.HandMemory.model": "a hash",
 }
 # The token's library has fields of its own.
 THEIRS = {"studio.ApiToken.created", "studio.ApiToken.expiry"}

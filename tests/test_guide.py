@@ -107,7 +107,7 @@ THIN = ["views", "api", "forms"]
 # No change of the database, or the call that hands over to the service: a form, a serializer and a
 # register save through `keep_row` or a service of their own.
 HARMLESS = re.compile(
-    r"(form|sent|asked\(.*\)|self)\.save$|super\(\)\.create$"
+    r"(form|sent|checked_serializer\(.*\)|self)\.save$|super\(\)\.create$"
     r"|(attrs|self\.fields|self\.initial|vars\(\w+\)|context|params|headers)\.update$"
 )
 

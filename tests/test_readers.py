@@ -8,6 +8,7 @@ import ast
 import io
 import sys
 from contextlib import suppress
+from datetime import date
 from decimal import Decimal
 from itertools import product
 from pathlib import Path
@@ -23,12 +24,12 @@ from rest_framework.exceptions import APIException
 from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
 from inventory.stock.imports import columns, named_rows, opening
 from inventory.supplies.forms.steps import StepsField
-from pricing.commissions.views import asked
+from pricing.commissions.views import address
 from pricing.estimating import sizes, surfaces
 from pricing.estimating.forms import planner
 from pricing.management.commands import estimate
 from pricing.models import SavedSurface
-from studio import formfields, pictures, tables, text, units
+from studio import formfields, past_day, periods, pictures, tables, text, units
 from studio.api import fields
 from studio.api.parsers import CleanJSONParser
 from studio.charts import drawing, words
@@ -201,8 +202,10 @@ READERS = {
         tables.xlsx_bytes(["name"], [[text]], "Sheet")
     ),
     "picture": as_body(pictures.prepare),
-    "picture kept": as_body(pictures.kept),
-    "number in an address": asked.number_in,
+    "picture kept": as_body(pictures.prepared_from_full),
+    "number in an address": address.number_in,
+    "past day": lambda text: past_day.read_past_day(text, date(2026, 5, 31)),
+    "day of a period": lambda text: periods.read_period({"from": text}, date(2026, 5, 31)),
     "search": looked_for,
     "place of a bottle in a file": lambda text: opening._Reader._place(None, text),
     "volume in a form": formfields.volume_field(STUDIO).clean,
@@ -227,7 +230,7 @@ def fed(read, text):
     """Return a call that reads a text, whatever comes of it; refusals are sentences."""
 
     def call():
-        with suppress(*REFUSALS):
+        with suppress(*REFUSALS):  # how long it takes is asked, and a refusal is an answer
             read(text)
 
     return call

@@ -237,3 +237,21 @@ def test_all_tests_are_spread_and_chosen_ones_are_not(calls, monkeypatch):
     everything, chosen = (call[call.index("pytest") + 1 :] for call in calls)
     assert everything == ["-n", "auto", "--dist", "loadfile", "--no-loadscope-reorder"]
     assert chosen == ["tests/pricing", "-q"]
+
+
+def test_what_was_started_is_ended_with_the_site():
+    """One that hears is told; one that does not is cut off."""
+    deaf = (
+        "import signal; signal.signal(signal.SIGTERM, signal.SIG_IGN);print(1, flush=True); input()"
+    )
+    hearing = run.start([sys.executable, "-c", "input()"])
+    stubborn = subprocess.Popen(
+        [sys.executable, "-c", deaf], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+    )
+    stubborn.stdout.readline()
+
+    run.end(hearing, stubborn, seconds=1)
+    stubborn.communicate()
+
+    assert hearing.poll() not in (None, 0)
+    assert stubborn.poll() not in (None, 0)

@@ -15,8 +15,8 @@ from studio.once import FIELD
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.factories.inventory import PackFactory, PurchaseOrderFactory, SupplierFactory
-from tests.pricing.test_commissions import accepted, add_tiles, opened
-from tests.pricing.test_pours import log
+from tests.pricing.bench.test_pours import log
+from tests.pricing.commissions.test_commissions import accepted, add_tiles, opened
 from tests.studio.test_routes import routes
 
 POST_FORM = re.compile(r'<form(?P<tag>[^>]*method="post"[^>]*)>(?P<inside>.*?)</form>', re.DOTALL)

@@ -25,6 +25,7 @@ from inventory.buying.alerts import Alert, alerts
 from inventory.models import AlertMail, AlertNotice
 from studio.models import Membership, Studio
 from studio.models.people import Role
+from studio.sight import PROFIT
 from studio.text import shortened
 
 # Longer than any mail takes, shorter than from one day's run to the next.
@@ -34,7 +35,7 @@ SUBJECT_LENGTH = 78  # RFC 5322, section 2.1.1
 
 @dataclass(frozen=True)
 class Digest:
-    """What one member has to be told: what is new or worse, what is as it was, what is over."""
+    """The content of one member's mail: alerts that are new or worse, unchanged, and over."""
 
     membership: Membership
     news: tuple[Alert, ...]
@@ -100,8 +101,8 @@ def send_news(*, membership: Membership) -> Digest | None:
     if claim is None:
         return None
     try:
-        found = _alerts_of(membership)
-        digest = _digest(membership, mail, found)
+        current = _alerts_of(membership)
+        digest = _digest(membership, mail, current)
         if digest.news:
             _post(digest)
         _remember(mail, digest)
@@ -117,18 +118,18 @@ def _claim(mail: AlertMail) -> datetime | None:
 
 
 def _alerts_of(membership: Membership) -> list[Alert]:
-    return alerts(membership.studio, with_money=membership.may(Role.OWNER))
+    return alerts(membership.studio, with_money=membership.sees(PROFIT))
 
 
-def _digest(membership: Membership, mail: AlertMail | None, found: Iterable[Alert]) -> Digest:
-    told = {one.fingerprint: one for one in mail.notices.all()} if mail else {}
+def _digest(membership: Membership, mail: AlertMail | None, current: Iterable[Alert]) -> Digest:
+    notices = {one.fingerprint: one for one in mail.notices.all()} if mail else {}
     news: list[Alert] = []
     still: list[Alert] = []
-    for alert in found:
-        known = told.pop(alert.fingerprint, None)
-        is_new = known is None or known.resolved_at or alert.severity > known.severity
+    for alert in current:
+        notice = notices.pop(alert.fingerprint, None)
+        is_new = notice is None or notice.resolved_at or alert.severity > notice.severity
         (news if is_new else still).append(alert)
-    over = sorted(one.title for one in told.values())
+    over = sorted(one.title for one in notices.values())
     return Digest(membership, tuple(news), tuple(still), tuple(over))
 
 
@@ -140,14 +141,14 @@ def _post(digest: Digest) -> None:
 
 @transaction.atomic
 def _remember(mail: AlertMail, digest: Digest) -> None:
-    """Store what is told by now. What is over is forgotten once a mail has said so."""
+    """Store which alerts the mail told of; those that are over go once a mail has said so."""
     now = timezone.now()
     lasting = [alert.fingerprint for alert in (*digest.news, *digest.still)]
-    gone = mail.notices.exclude(fingerprint__in=lasting)
+    past_notices = mail.notices.exclude(fingerprint__in=lasting)
     if digest.news:
-        gone.delete()
+        past_notices.delete()
     else:
-        gone.filter(resolved_at=None).update(resolved_at=now)
+        past_notices.filter(resolved_at=None).update(resolved_at=now)
     for rows, told_now in ((digest.news, ["told_at"]), (digest.still, [])):
         AlertNotice.objects.bulk_create(
             [_notice(mail, alert, now) for alert in rows],

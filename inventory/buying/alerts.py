@@ -9,7 +9,8 @@ from inventory.buying.demand import Level, levels
 from inventory.buying.running_out import run_out_days
 from inventory.models import Bottle, Hold, Material
 from inventory.stock.holds import coverage
-from inventory.words import about, day, listed
+from inventory.words import about, listed
+from studio.dates import in_full as day
 from studio.models import Studio
 from studio.money import ZERO
 
@@ -63,18 +64,18 @@ class Alert:
 
     @property
     def fingerprint(self) -> str:
-        """What it is about, without the figures, which drift from day to day."""
+        """A key by which the mail knows the alert again: no figures, as these drift day by day."""
         about_what = self.bottle.code if self.bottle else self.work_url or "stock"
         return f"{self.material.pk}:{about_what}"
 
     @property
     def looks(self) -> Kind:
-        """How its kind is marked."""
+        """The words and the colour of the chip that marks its kind."""
         return KINDS[self.kind]
 
     @property
     def title(self) -> str:
-        """What is the matter, in a few words."""
+        """The heading of the alert: the material and what is the matter with it."""
         if self.bottle is not None and self.days_left is not None:
             verb = "has expired" if self.days_left < 0 else "expires soon"
             return f"{self.material.name}, {self.bottle.code}, {verb}"
@@ -104,7 +105,7 @@ def work_alerts(studio: Studio) -> list[WorkAlert]:
 
 
 # Apps above add what they know of when they are ready: functions of the studio that yield alerts.
-# They tell of money, so they are asked for those alone who may see what work costs.
+# They tell of profit, so they are asked for those alone who see it (`studio.sight`).
 sources: list[Callable[[Studio], Iterable[Alert]]] = []
 
 
@@ -113,19 +114,19 @@ def alerts(studio: Studio, with_money: bool = True) -> list[Alert]:
 
     First what is out and promised, then what is promised beyond stock, then what is out, then what
     is low by the days it lasts, then what expires soonest, then what `sources` tell, unless they
-    are left out for somebody who may not see costs. A material stands once among the first four, at
-    its worst. The number of queries does not grow with rows.
+    are left out for somebody who does not see profit. A material stands once among the first four,
+    at its worst. The number of queries does not grow with rows.
     """
     covered, standing = coverage(studio), levels(studio)
     short, days = _short_by_material(covered), run_out_days(studio, standing, covered)
-    found: list[Alert | None] = [
+    candidates: list[Alert | None] = [
         _stock_alert(level, short.get(level.material.pk, ()), days[level.material.pk])
         for level in standing
     ]
-    found += _expiring(studio)
+    candidates += _expiring(studio)
     for source in sources if with_money else ():
-        found += source(studio)
-    return sorted(filter(None, found), key=lambda alert: (*alert.rank, alert.material.name))
+        candidates += source(studio)
+    return sorted(filter(None, candidates), key=lambda alert: (*alert.rank, alert.material.name))
 
 
 # {material key: [(hold, amount that stock does not cover)]}
@@ -133,7 +134,7 @@ Short = dict[int, list[tuple[Hold, Decimal]]]
 
 
 def _short_by_material(covered_by_hold: Mapping[Hold, Decimal]) -> Short:
-    """Return what stock does not cover."""
+    """Return {material key: [(hold, amount)]} of the holds that stock on hand does not cover."""
     short: Short = {}
     for row, covered in covered_by_hold.items():
         if covered < row.outstanding:

@@ -34,11 +34,15 @@ def days_agree(studio: Studio | None) -> Iterator[Finding]:
         else Studio.objects.filter(pk=studio.pk)
     )
     for zone in list(studios.values_list("time_zone", flat=True).distinct().order_by("time_zone")):
-        there = studios.filter(time_zone=zone)
-        moved = day_uses.consumed(zone).filter(studio__in=there)
-        kept = DayUse.objects.filter(studio__in=there).order_by().values("material", date=F("day"))
+        studios_in_zone = studios.filter(time_zone=zone)
+        moved = day_uses.consumed(zone).filter(studio__in=studios_in_zone)
+        stored_uses = (
+            DayUse.objects.filter(studio__in=studios_in_zone)
+            .order_by()
+            .values("material", date=F("day"))
+        )
         total = Total("quantity")
-        rows = moved.annotate(total=total).union(kept.annotate(total=total), all=True)
+        rows = moved.annotate(total=total).union(stored_uses.annotate(total=total), all=True)
         sums = rows.order_by("material", "date").iterator()
         for (material, day), pair in groupby(sums, key=itemgetter("material", "date")):
             left = sum(row["total"] for row in pair)
@@ -47,10 +51,10 @@ def days_agree(studio: Studio | None) -> Iterator[Finding]:
 
 
 def _finding(material: int, day: date, more: Decimal) -> Finding:
-    found = Material.objects.select_related("studio").get(pk=material)
+    row = Material.objects.select_related("studio").get(pk=material)
     return Finding(
         "days",
-        found.studio.name,
-        f"Material {found.name}",
+        row.studio.name,
+        f"Material {row.name}",
         f"its use on {day} is kept as {trimmed(more)} more than its movements add up to.",
     )

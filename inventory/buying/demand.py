@@ -17,7 +17,7 @@ from inventory.buying.possible import (
     possible_uses,
 )
 from inventory.buying.reordering import (
-    Expected,
+    ExpectedUse,
     Pattern,
     ReorderPoint,
     choose_reorder_point,
@@ -68,18 +68,18 @@ class Level:
     possible: tuple[PossibleUse, ...] = ()
 
     @property
-    def quoted(self) -> Expected:
+    def quoted(self) -> ExpectedUse:
         """Mean and deviation of what ``possible`` will take, [the material's unit]."""
         return expected(self.possible)
 
-    def outlook(self, days: float) -> Expected:
+    def outlook(self, days: float) -> ExpectedUse:
         """Mean and deviation of all that may go in so many days, [the material's unit].
 
         The usual use, each day for itself, what is held, which is certain, and ``possible``.
         """
         use, quoted = self.demand.pattern, self.quoted
         mean = use.mean_per_day * days + float(self.material.held) + quoted.mean
-        return Expected(mean, (use.sd_per_day**2 * days + quoted.sd**2) ** 0.5)
+        return ExpectedUse(mean, (use.sd_per_day**2 * days + quoted.sd**2) ** 0.5)
 
     @property
     def quoted_later(self) -> float:
@@ -137,7 +137,7 @@ def levels(studio: Studio, materials: Iterable[Material] | None = None) -> list[
     keys = [material.pk for material in materials]
     packs, history = _packs(studio, keys), _history(studio, keys)
     uses, possible, today = _uses_by_day(studio, keys), possible_uses(studio), studio.today()
-    found = []
+    levels = []
     for material in materials:
         first, last_pack = history.get(material.pk, (None, None))
         pack = _usual_pack(packs[material.pk], last_pack)
@@ -148,8 +148,8 @@ def levels(studio: Studio, materials: Iterable[Material] | None = None) -> list[
         soon = by_delivery(possible[material.pk], today, lead_days)
         point = _point(studio, material, its_demand, pack, soon)
         its_possible = by_review(possible[material.pk], today, lead_days, studio.review_days)
-        found.append(Level(material, its_demand, point, pack, is_kept, tuple(its_possible)))
-    return found
+        levels.append(Level(material, its_demand, point, pack, is_kept, tuple(its_possible)))
+    return levels
 
 
 def _is_made_here(material: Material, pack: Pack | None) -> bool:
@@ -211,8 +211,8 @@ def _history(
     bottles = studio.bottles.filter(material__in=material_ids).order_by().values("material")
     rows = bottles.annotate(first=Min("received_on"), last=Max("pk", filter=Q(pack__isnull=False)))
     history = list(rows.values_list("material", "first", "last"))
-    bought = studio.bottles.filter(pk__in=[last for _, _, last in history if last])
-    packs = dict(bought.values_list("pk", "pack_id"))
+    last_bottles = studio.bottles.filter(pk__in=[last for _, _, last in history if last])
+    packs = dict(last_bottles.values_list("pk", "pack_id"))
     return {material: (first, packs.get(last)) for material, first, last in history}
 
 

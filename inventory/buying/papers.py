@@ -3,7 +3,7 @@
 Nothing is worked out there.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -17,28 +17,36 @@ from inventory.words import about, listed
 from studio.models import Studio
 from studio.money import ZERO, format_money
 from studio.pdf import paper, render_pdf
+from studio.sight import EVERYTHING
 
 TEMPLATE = "inventory/buying/pdf/reorder_sheet.html"
 
 
-def reorder_sheet(studio: Studio, plan: StudioPlan, supplier: int | str | None = None) -> bytes:
+def reorder_sheet(
+    studio: Studio,
+    plan: StudioPlan,
+    supplier: int | str | None = None,
+    sees: Mapping[str, bool] = EVERYTHING,
+) -> bytes:
     """Return what to buy as the bytes of a PDF to carry into the shop.
 
-    One section a supplier; with ``supplier``, the key of one, only that one's.
+    One section a supplier; with ``supplier``, the key of one, only that one's. ``sees`` is what
+    whoever carries it sees (`studio.sight.seen_by`): without costs it has no prices.
     """
-    return render_pdf(TEMPLATE, reorder_context(studio, plan, supplier))
+    return render_pdf(TEMPLATE, {**reorder_context(studio, plan, supplier), "sees": sees})
 
 
-def order_sheet(order: PurchaseOrder) -> bytes:
+def order_sheet(order: PurchaseOrder, sees: Mapping[str, bool] = EVERYTHING) -> bytes:
     """Return one order as the bytes of a PDF to send or to carry into the shop."""
-    return render_pdf(TEMPLATE, order_context(order))
+    return render_pdf(TEMPLATE, {**order_context(order), "sees": sees})
 
 
 def orders_sheet(studio: Studio, orders: Sequence[PurchaseOrder]) -> bytes:
     """Return several orders as one reorder sheet, a section a supplier, as the bytes of a PDF."""
     parts = [_order_part(order) for order in orders]
     made_on = max(local_day(studio, order.created_at) for order in orders)
-    return render_pdf(TEMPLATE, _sheet(studio, "Reorder sheet", made_on, parts, ()))
+    sheet = _sheet(studio, "Reorder sheet", made_on, parts, ())
+    return render_pdf(TEMPLATE, {**sheet, "sees": EVERYTHING})
 
 
 def reorder_context(

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from inventory.buying.reordering import Chance, Expected, expected_of
+from inventory.buying.reordering import Chance, ExpectedUse, expected_of
 from studio.models import Studio
 
 
@@ -43,17 +43,17 @@ sources: list[Source] = []
 
 def possible_uses(studio: Studio) -> defaultdict[int, list[PossibleUse]]:
     """Return {material key: [`PossibleUse`]}, in as many queries as the sources ask."""
-    found = defaultdict(list)
+    uses = defaultdict(list)
     for source in sources:
         for use in source(studio):
-            found[use.material_id].append(use)
-    return found
+            uses[use.material_id].append(use)
+    return uses
 
 
 def by_delivery(
     uses: Iterable[PossibleUse], today: date, lead_days: Decimal | float
 ) -> list[PossibleUse]:
-    """Return those needed before an order of today is there; undated work can wait for it."""
+    """Return the uses needed before an order of today arrives; undated work can wait for it."""
     last = today + timedelta(days=float(lead_days))
     return [use for use in uses if use.needed_by and use.needed_by <= last]
 
@@ -61,16 +61,16 @@ def by_delivery(
 def by_review(
     uses: Iterable[PossibleUse], today: date, lead_days: Decimal | float, review_days: int
 ) -> list[PossibleUse]:
-    """Return those needed before the review after the next delivery, or at no set date."""
+    """Return the uses needed before the review after the next delivery, or at no set date."""
     last = today + timedelta(days=float(lead_days) + review_days)
     return [use for use in uses if not use.needed_by or use.needed_by <= last]
 
 
 def as_chances(uses: Iterable[PossibleUse]) -> list[Chance]:
-    """Return them for the arithmetic."""
+    """Return possible uses as `Chance`, which the arithmetic of reordering takes."""
     return [Chance(float(use.quantity), use.chance) for use in uses]
 
 
-def expected(uses: Iterable[PossibleUse]) -> Expected:
+def expected(uses: Iterable[PossibleUse]) -> ExpectedUse:
     """Return the mean of what will be used and its standard deviation, [the material's unit]."""
     return expected_of(as_chances(uses))

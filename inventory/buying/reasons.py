@@ -21,24 +21,24 @@ KINDS = {
 
 def use_facts(level: Level, studio: Studio) -> list[tuple[str, str]]:
     """Return how a material is used, as pairs of a term and what is to be said of it."""
-    found, material = level.demand.pattern, level.material
-    if not found.uses:
+    pattern, material = level.demand.pattern, level.material
+    if not pattern.uses:
         return []
     days = days_ahead(level, studio)
     mean, sd = (average(material, number) for number in level.outlook(days))
-    in_days = _plural(found.uses, "day")
-    kind = KINDS[found.kind] + (f" ({found.kind})" if found.kind != "unknown" else "")
+    in_days = _plural(pattern.uses, "day")
+    kind = KINDS[pattern.kind] + (f" ({pattern.kind})" if pattern.kind != "unknown" else "")
     return [
         (
             "In a day",
-            f"{average(material, found.mean_per_day)} on average, give or take "
-            f"{average(material, found.sd_per_day)} (standard deviation)",
+            f"{average(material, pattern.mean_per_day)} on average, give or take "
+            f"{average(material, pattern.sd_per_day)} (standard deviation)",
         ),
-        ("In one go", f"{average(material, found.mean_use)} on average"),
+        ("In one go", f"{average(material, pattern.mean_use)} on average"),
         (
             "How often",
             f"on {in_days} of the last {level.demand.days}, so every "
-            f"{_plural(round(found.days_between, 1), 'day')}",
+            f"{_plural(round(pattern.days_between, 1), 'day')}",
         ),
         ("Kind of demand", kind),
         (
@@ -115,7 +115,7 @@ def _learned(level: Level) -> list[str]:
         if steady
         else "a pour or two more than usual, or a late delivery, counted use by use"
     )
-    kept = (
+    stock_clause = (
         f"{_about(level, point.safety_stock)} is kept on top for {for_what}, so that it lasts "
         f"{float(point.service_level or 0):.0%} of the time."
     )
@@ -124,7 +124,7 @@ def _learned(level: Level) -> list[str]:
     return [
         first,
         *_quoted(level),
-        kept,
+        stock_clause,
         f"Together {total} = {_about(level, point.quantity)}.",
     ]
 

@@ -7,7 +7,7 @@ from datetime import date
 from inventory.buying.demand import Level
 from inventory.buying.reordering import Event, runs_out_on
 from inventory.models import Hold
-from inventory.stock.promised import incoming
+from inventory.stock.promised import stock_on_order
 from studio.models import Studio
 
 
@@ -28,8 +28,8 @@ def run_out_days(
         else:
             undated[hold.material_id] += float(hold.outstanding)
     coming = {
-        key: [Event(one.expected_on, float(one.quantity)) for one in rows if one.expected_on]
-        for key, rows in incoming(studio).items()
+        key: [Event(row.expected_on, float(row.quantity)) for row in rows if row.expected_on]
+        for key, rows in stock_on_order(studio).items()
     }
     today = studio.today()
     return {

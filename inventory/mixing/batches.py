@@ -60,7 +60,7 @@ def mix_batch(
     ready, fresh = book.draw(recipe.pk, volume_ml, _ready(book, by_material))
     amounts = fresh | {book.materials[book.recipes[one].mix_id]: ml for one, ml in ready.items()}
     moves = [
-        stock.Move(
+        stock.StockMove(
             kind=Movement.Kind.MIX,
             material=material,
             quantity=-quantity,
@@ -77,11 +77,13 @@ def mix_batch(
         density_g_per_ml=book.density(recipe.pk),
         place=place,
     )
-    made = stock.Move(kind=Movement.Kind.MIX, material=mix, quantity=volume_ml, new_bottle=receipt)
+    mix_move = stock.StockMove(
+        kind=Movement.Kind.MIX, material=mix, quantity=volume_ml, new_bottle=receipt
+    )
     entry = stock.post(
         studio=studio,
         by=by,
-        moves=[*moves, made],
+        moves=[*moves, mix_move],
         uncounted=[material for material in amounts if not material.is_stocked],
         work=work,
         happened_at=made_at,
@@ -149,17 +151,17 @@ def _by_material(
 ) -> dict[int, list[Bottle]]:
     """Return the bottles named as {material key: [bottle]}; refuse what does not go into it."""
     inside = book.things_in(recipe.pk)
-    found: dict[int, list[Bottle]] = {}
+    by_material: dict[int, list[Bottle]] = {}
     for bottle in studio.bottles.filter(pk__in=[one.pk for one in bottles]).order_by("pk"):
-        found.setdefault(bottle.material_id, []).append(bottle)
+        by_material.setdefault(bottle.material_id, []).append(bottle)
         if bottle.material_id not in inside:
             raise BatchRefused(
                 f"{bottle.code} {book.materials[bottle.material_id]} does not go into {recipe}. "
                 "Name bottles of what does, or none."
             )
-    if sum(map(len, found.values())) < len({one.pk for one in bottles}):
+    if sum(map(len, by_material.values())) < len({one.pk for one in bottles}):
         raise NotInStudio("There is no bottle like that in this studio.")
-    return found
+    return by_material
 
 
 def _ready(book: MixBook, by_material: Mapping[int, Sequence[Bottle]]) -> dict[Hashable, Decimal]:

@@ -21,9 +21,9 @@ class MixBook:
     materials: dict[Hashable, Material]
     recipes: dict[Hashable, Recipe]
     parts: dict[Hashable, list[RecipePart]]
-    _mixes: dict[Hashable, mixing.Recipe] = field(default_factory=dict)
+    _mixes: dict[Hashable, mixing.MixRecipe] = field(default_factory=dict)
 
-    def mix(self, recipe_id: Hashable) -> mixing.Recipe:
+    def mix(self, recipe_id: Hashable) -> mixing.MixRecipe:
         """Return the plain mix of a recipe; refuses an empty one and a ring of recipes."""
         if recipe_id not in self._mixes:
             with in_words(mixing.MixingError):
@@ -55,22 +55,22 @@ class MixBook:
         are used up first: ({recipe key: mL} of those, {material: quantity in its own unit}).
         """
         with in_words(mixing.MixingError):
-            drawn = mixing.draw(self.mix(recipe_id), Decimal(volume_ml), ready)
+            draw = mixing.draw(self.mix(recipe_id), Decimal(volume_ml), ready)
         fresh = {
             self.materials[key]: in_own_unit(self.materials[key], ml)
-            for key, ml in drawn.fresh.items()
+            for key, ml in draw.fresh.items()
         }
-        return drawn.ready, fresh
+        return draw.ready, fresh
 
     def mixes_in(self, recipe_id: Hashable) -> set[Hashable]:
         """Return the keys of a recipe and of every recipe in it."""
-        found, to_see = set(), [recipe_id]
+        keys, to_see = set(), [recipe_id]
         while to_see:
             one = to_see.pop()
-            if one not in found:
-                found.add(one)
+            if one not in keys:
+                keys.add(one)
                 to_see += [part.subrecipe_id for part in self.parts[one] if part.subrecipe_id]
-        return found
+        return keys
 
     def things_in(self, recipe_id: Hashable) -> set[int]:
         """Return the keys of every material that may go into a mix: its ingredients, and the mixes
@@ -89,7 +89,7 @@ class MixBook:
             return None
         return (Decimal(exact.numerator) / exact.denominator).quantize(LEDGER)
 
-    def _build(self, recipe_id: Hashable) -> mixing.Recipe:
+    def _build(self, recipe_id: Hashable) -> mixing.MixRecipe:
         recipe = self.recipes[recipe_id]
         parts = tuple(
             mixing.Part(
@@ -101,7 +101,7 @@ class MixBook:
             for part in self.parts[recipe_id]
         )
         by_weight = recipe.basis == Recipe.Basis.WEIGHT
-        return mixing.Recipe(recipe_id, recipe.name, parts, "weight" if by_weight else "volume")
+        return mixing.MixRecipe(recipe_id, recipe.name, parts, "weight" if by_weight else "volume")
 
     def _ingredient(self, material_id: int) -> mixing.Ingredient:
         material = self.materials[material_id]
@@ -124,9 +124,9 @@ def in_own_unit(material: Material, volume_ml: Decimal | int) -> Decimal:
         return Decimal(volume_ml).quantize(LEDGER)
     if material.unit == Material.Unit.G and material.density_g_per_ml:
         return (Decimal(volume_ml) * material.density_g_per_ml).quantize(LEDGER)
-    what = "a density" if material.unit == Material.Unit.G else "a volume"
+    needed = "a density" if material.unit == Material.Unit.G else "a volume"
     raise RecipeRefused(
-        f"{material} has no {what}, so it cannot be part of a mix. Edit the material."
+        f"{material} has no {needed}, so it cannot be part of a mix. Edit the material."
     )
 
 

@@ -40,9 +40,11 @@ def keep_name(recipe: Recipe) -> None:
 def free_name(recipe: Recipe) -> str:
     """Return what a recipe's mix can be called: as the recipe, or so that it is told apart."""
     others = Material.objects.filter(studio_id=recipe.studio_id).exclude(pk=recipe.mix_id or 0)
-    taken = set(others.filter(name__startswith=recipe.name[:100]).values_list("name", flat=True))
+    names_in_use = set(
+        others.filter(name__startswith=recipe.name[:100]).values_list("name", flat=True)
+    )
     name, number = recipe.name, 1
-    while name in taken:
+    while name in names_in_use:
         ending = " (mixed)" if number == 1 else f" (mixed {number})"
         name, number = shortened(recipe.name, 120 - len(ending)) + ending, number + 1
     return name

@@ -4,11 +4,13 @@ from inventory.models.bottle import Bottle
 from inventory.models.costing_change import CostingChange
 from inventory.models.count import ShelfCount, ShelfCountLine
 from inventory.models.day_use import DayUse
-from inventory.models.hold import Hold, Work
+from inventory.models.hold import Hold, HoldChange, Work
+from inventory.models.month_end import MonthEnd
 from inventory.models.movement import Entry, Movement
 from inventory.models.promises import with_promises
 from inventory.models.purchase import Delivery, OrderLine, PurchaseOrder
 from inventory.models.recipe import Recipe, RecipePart
+from inventory.models.replacement_cost import ReplacementCost
 from inventory.models.supplier import Pack, Supplier
 from inventory.models.supply import Material
 
@@ -22,13 +24,16 @@ __all__ = [
     "Delivery",
     "Entry",
     "Hold",
+    "HoldChange",
     "Material",
+    "MonthEnd",
     "Movement",
     "OrderLine",
     "Pack",
     "PurchaseOrder",
     "Recipe",
     "RecipePart",
+    "ReplacementCost",
     "ShelfCount",
     "ShelfCountLine",
     "Supplier",

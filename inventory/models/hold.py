@@ -11,7 +11,7 @@ from django.utils import timezone
 from inventory.models.fields import quantity_field
 from inventory.models.supply import Material
 from studio.modelfields import DayField, LineField, MomentField
-from studio.models import Studio
+from studio.models import AppendOnly, Studio
 from studio.money import ZERO
 
 
@@ -71,3 +71,34 @@ class Hold(models.Model):
     def outstanding(self) -> Decimal:
         """What is still promised, in the material's unit."""
         return self.quantity - self.used
+
+
+class HoldChange(AppendOnly):
+    """What was done to a hold, and when: made, changed, used of, let go.
+
+    Written only by `inventory.stock.holds`, in the transaction of the act; `manage.py check_books`
+    proves that the changes of a hold add up to what it says. ``quantity`` is by how much more, or
+    less, is promised; label and day are those from then on.
+    """
+
+    class Kind(models.TextChoices):
+        FOUND = "found", "There when changes began to be kept"
+        MADE = "made", "Promised"
+        CHANGED = "changed", "Changed"
+        USED = "used", "Used"
+        RELEASED = "released", "Let go"
+
+    studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="hold_changes")
+    hold = models.ForeignKey(Hold, on_delete=models.PROTECT, related_name="changes")
+    kind = models.CharField(max_length=8, choices=Kind)
+    at = MomentField(default=timezone.now)
+    quantity = quantity_field(default=ZERO)
+    used = quantity_field(default=ZERO)
+    label = LineField(max_length=120)
+    needed_by = DayField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return f"{self.hold}: {self.get_kind_display().lower()}"

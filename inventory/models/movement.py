@@ -1,7 +1,7 @@
 """The ledger: entries made of movements, added and never edited."""
 
 from decimal import Decimal
-from typing import Any, NoReturn, Self
+from typing import Self
 
 from django.conf import settings
 from django.db import models
@@ -11,31 +11,8 @@ from django.utils import timezone
 from inventory.models.bottle import Bottle
 from inventory.models.fields import quantity_field, value_field
 from inventory.models.supply import Material
-from studio.modelfields import LineField, MomentField
-from studio.models import Studio
-
-
-class AppendOnlyQuerySet(models.QuerySet):
-    def update(self, **values: Any) -> NoReturn:
-        raise TypeError("The ledger is corrected by a reversal, not edited.")
-
-    def delete(self) -> NoReturn:
-        raise TypeError("The ledger is corrected by a reversal, not deleted.")
-
-
-class AppendOnly(models.Model):
-    objects = AppendOnlyQuerySet.as_manager()
-
-    class Meta:
-        abstract = True
-
-    def save(self, *args: Any, **kwargs: Any) -> None:
-        if not self._state.adding:
-            raise TypeError("The ledger is corrected by a reversal, not edited.")
-        super().save(*args, **kwargs)
-
-    def delete(self, *args: Any, **kwargs: Any) -> NoReturn:
-        raise TypeError("The ledger is corrected by a reversal, not deleted.")
+from studio.modelfields import DayField, LineField, MomentField
+from studio.models import AppendOnly, AppendOnlyQuerySet, Studio
 
 
 class EntryQuerySet(AppendOnlyQuerySet):
@@ -57,9 +34,16 @@ class Entry(AppendOnly):
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"
     )
     happened_at = MomentField()
+    booked_on = DayField(help_text="The day that it counts on in the books.")
     recorded_at = MomentField(default=timezone.now, db_index=True)
     why = LineField(max_length=200, blank=True)
     purpose = LineField(max_length=80, blank=True, help_text="What it was for, such as “Pour 12”.")
+    was_past = models.BooleanField(
+        "thrown away past its day",
+        null=True,
+        blank=True,
+        help_text="Not known of entries recorded before this was kept.",
+    )
     reverses = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by"
     )
@@ -67,11 +51,15 @@ class Entry(AppendOnly):
     # What each layer of a pour took of it, {layer: value}, [currency]; of an entry just posted.
     took: dict[str, Decimal]
 
-    objects = EntryQuerySet.as_manager()  # type: ignore[misc]  # a manager of its own, as above
+    objects = EntryQuerySet.as_manager()  # type: ignore[misc]  # in place of the one that AppendOnly has
 
     class Meta:
         ordering = ["-pk"]
-        indexes = [models.Index(fields=["studio", "happened_at"])]
+        indexes = [
+            models.Index(fields=["studio", "happened_at"]),
+            models.Index(fields=["studio", "booked_on"]),
+            models.Index(fields=["studio", "-id"]),  # the list of the ledger, a page at a time
+        ]
         verbose_name_plural = "entries"
 
     def __str__(self) -> str:
@@ -102,7 +90,7 @@ class Movement(AppendOnly):
         USE = "use", "Used"
         RECLAIM = "reclaim", "Run-off kept"
         MIX = "mix", "Mixed"
-        DECANT = "decant", "Poured over"
+        DECANT = "decant", "Decanted"
         WEIGH_IN = "weigh_in", "Weighed in"
         WASTE = "waste", "Thrown away"
         RETURN = "return", "Sent back"

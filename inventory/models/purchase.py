@@ -11,8 +11,8 @@ from django.utils import timezone
 
 from inventory.models.fields import money_field
 from inventory.models.supplier import Pack, Supplier
-from inventory.words import day
 from studio.amounts import Plus, Times, Total
+from studio.dates import in_full as day
 from studio.modelfields import DayField, LineField, LinesField, MomentField, WholeField
 from studio.models import Studio, Tracked, Tracking
 from studio.money import ZERO

@@ -77,6 +77,9 @@ class Material(CachesLedger):
         default=True, help_text="Clear for what is always there, such as tap water."
     )
     has_silicone = models.BooleanField(default=False)
+    is_flammable = models.BooleanField(
+        "catches fire easily", default=False, help_text="Alcohol, solvents, aerosols."
+    )
     shelf_life_days = WholeField(null=True, blank=True, validators=[MaxValueValidator(MOST_DAYS)])
     opened_life_days = WholeField(null=True, blank=True, validators=[MaxValueValidator(MOST_DAYS)])
     reorder_point = quantity_field(

@@ -22,7 +22,15 @@ from django.db.models import (
     Sum,
 )
 
-from inventory.models import Bottle, CostingChange, Entry, Hold, Material, Movement, PurchaseOrder
+from inventory.models import (
+    Bottle,
+    CostingChange,
+    Entry,
+    Hold,
+    Material,
+    Movement,
+    PurchaseOrder,
+)
 from inventory.stock.shelf import COMES_IN, cost_of
 from inventory.words import amount, listed
 from studio.amounts import Minus, Total
@@ -63,10 +71,10 @@ def check(studio: Studio | None = None) -> list[Finding]:
 def totals(studio: Studio | None = None) -> dict[str, Decimal]:
     """Return what came in, went out and is on hand in value, [currency of each studio]."""
     moves = _mine(Movement.objects, studio)
-    came = moves.filter(value__gt=0).aggregate(total=Total("value"))["total"]
-    went = moves.filter(value__lt=0).aggregate(total=Total("value"))["total"]
+    value_in = moves.filter(value__gt=0).aggregate(total=Total("value"))["total"]
+    value_out = moves.filter(value__lt=0).aggregate(total=Total("value"))["total"]
     shelf = _mine(Bottle.objects, studio).aggregate(total=Total("value"))["total"]
-    return {"value_in": came, "value_out": -went, "value_on_hand": shelf}
+    return {"value_in": value_in, "value_out": -value_out, "value_on_hand": shelf}
 
 
 def bottles_agree(studio: Studio | None) -> Iterator[Finding]:
@@ -141,9 +149,9 @@ def reversals_mirror(studio: Studio | None) -> Iterator[Finding]:
     """A reversal is the exact mirror of its entry, bottle by bottle, in amount and in value."""
     entries = _mine(Entry.objects, studio).filter(reverses__isnull=False)
     net: defaultdict[tuple[int, str], list[Decimal]] = defaultdict(lambda: [ZERO, ZERO])
-    mirrored = Movement.objects.filter(entry__in=entries, kind=Kind.REVERSAL)
+    reversals = Movement.objects.filter(entry__in=entries, kind=Kind.REVERSAL)
     original = Movement.objects.filter(entry__reversed_by__in=entries)
-    for rows, key in ((mirrored, "entry"), (original, "entry__reversed_by")):
+    for rows, key in ((reversals, "entry"), (original, "entry__reversed_by")):
         sums = (
             rows.order_by()
             .values_list(key, "bottle__code")
@@ -153,11 +161,13 @@ def reversals_mirror(studio: Studio | None) -> Iterator[Finding]:
             net[entry_id, code][0] += quantity
             net[entry_id, code][1] += value
     broken = {key: both for key, both in net.items() if any(both)}
-    whose = entries.select_related("studio").in_bulk({entry_id for entry_id, _ in broken})
+    entries_by_key = entries.select_related("studio").in_bulk({entry_id for entry_id, _ in broken})
     for (entry_id, code), (quantity, value) in sorted(broken.items()):
         left = f"{trimmed(quantity)} and a value of {trimmed(value)}"
         wrong = [f"it leaves {left} of what it undid in bottle {code}"]
-        yield from _findings("reversals", whose[entry_id].studio, f"Entry {entry_id}", wrong)
+        yield from _findings(
+            "reversals", entries_by_key[entry_id].studio, f"Entry {entry_id}", wrong
+        )
 
 
 def levelling_keeps_value(studio: Studio | None) -> Iterator[Finding]:
@@ -238,24 +248,44 @@ def holds_are_consistent(studio: Studio | None) -> Iterator[Finding]:
         yield from _findings("holds", hold.studio, f"Hold {hold.pk} ({hold})", wrong)
 
 
+def holds_follow_their_changes(studio: Studio | None) -> Iterator[Finding]:
+    """What is promised is what the changes of the hold add up to; what was let go, nothing.
+
+    Of a hold let go before changes were kept there are none, and nothing is wrong with it.
+    """
+    rows = _mine(Hold.objects, studio).select_related("studio").order_by("pk")
+    sums = rows.annotate(
+        promised=Total("changes__quantity"),
+        drawn=Total("changes__used"),
+        quantity_off=Minus("quantity", "promised"),
+        left=Minus("promised", "drawn"),
+        used_off=Minus("used", "drawn"),
+    )
+    is_off = Q(released_at=None) & (~Q(quantity_off=0) | ~Q(used_off=0))
+    for hold in sums.filter(is_off | (Q(released_at__isnull=False) & ~Q(left=0))):
+        said = trimmed(ZERO if hold.released_at else hold.outstanding)
+        wrong = [f"{said} is promised and its changes add up to {trimmed(hold.left)}"]
+        yield from _findings("holds", hold.studio, f"Hold {hold.pk} ({hold})", wrong)
+
+
 def orders_are_consistent(studio: Studio | None) -> Iterator[Finding]:
     """What came of an order agrees with what it says of itself."""
     Status = PurchaseOrder.Status
     rows = _mine(PurchaseOrder.objects, studio).select_related("studio").order_by("pk")
     rows = rows.annotate(
-        came=Sum("lines__received_count", default=0), asked=Sum("lines__count", default=0)
+        came=Sum("lines__received_count", default=0), ordered=Sum("lines__count", default=0)
     )
     for order in rows:
         status = order.status
         fits: dict[str, bool] = {
             Status.DRAFT: order.came == 0,
             Status.SENT: order.came == 0,
-            Status.PARTLY_RECEIVED: 0 < order.came < order.asked,
-            Status.RECEIVED: order.came == order.asked,
+            Status.PARTLY_RECEIVED: 0 < order.came < order.ordered,
+            Status.RECEIVED: order.came == order.ordered,
             Status.CANCELLED: order.came == 0,
         }
         if not fits[status]:
-            wrong = [f"it is {status}, and {order.came} of {order.asked} packs came"]
+            wrong = [f"it is {status}, and {order.came} of {order.ordered} packs came"]
             yield from _findings("orders", order.studio, str(order), wrong)
 
 
@@ -274,9 +304,11 @@ def costing_follows_its_changes(studio: Studio | None) -> Iterator[Finding]:
         wrong = []
         if row.last not in (None, row.costing):
             wrong.append(f"its method is kept as {row.costing} and its changes say {row.last}")
-        kept = (row.costing_next or None, row.costing_next_from)
-        if kept != (row.following, row.following_from):
-            wrong.append(f"what follows is kept as {kept[0]} and its changes say {row.following}")
+        next_method = (row.costing_next or None, row.costing_next_from)
+        if next_method != (row.following, row.following_from):
+            wrong.append(
+                f"what follows is kept as {next_method[0]} and its changes say {row.following}"
+            )
         yield from _findings("costing", row, "Costing method", wrong)
 
 
@@ -290,6 +322,7 @@ checks: list[Check] = [
     decanting_keeps_all,
     stock_is_worth_something,
     holds_are_consistent,
+    holds_follow_their_changes,
     orders_are_consistent,
     costing_follows_its_changes,
 ]

@@ -10,7 +10,7 @@ from django.utils import timezone
 from inventory.errors import CostingRefused
 from inventory.models import CostingChange, Entry
 from inventory.stock.shelf import Shelf, local_day
-from inventory.words import day
+from studio.dates import in_full as day
 from studio.models import Studio
 
 CACHED = ("costing", "costing_next", "costing_next_from")
@@ -104,8 +104,8 @@ def _take_effect(studio: Studio, change: CostingChange) -> None:
 
 
 def _level_all(studio: Studio, change: CostingChange) -> Entry | None:
-    kept = studio.materials.filter(bottles__remaining__gt=0).distinct()
-    shelf = Shelf(studio, kept.values_list("pk", flat=True))
+    materials = studio.materials.filter(bottles__remaining__gt=0).distinct()
+    shelf = Shelf(studio, materials.values_list("pk", flat=True))
     shelf.respread(shelf.materials)
     if not shelf.movements:
         return None
@@ -129,6 +129,6 @@ def _save(row: Studio, studio: Studio) -> None:
 
 
 def _tell(studio: Studio, row: Studio) -> None:
-    """Bring the caller's own copy of the studio up to date."""
+    """Copy the costing fields to the caller's own object of the studio, read before the change."""
     for name in CACHED:
         setattr(studio, name, getattr(row, name))

@@ -18,6 +18,7 @@ from inventory.models import (
     Delivery,
     Entry,
     Hold,
+    HoldChange,
     Material,
     Movement,
     OrderLine,
@@ -39,48 +40,58 @@ from inventory.supplies.forms.steps import StepsField
 from inventory.supplies.forms.suppliers import PackForm, SupplierForm
 from studio.amounts import Minus
 from studio.model_forms import StudioModelForm
-from studio.tables import Listed, Listing
-from studio.transfer import Part
+from studio.sight import COSTS
+from studio.tables import ListColumn, Listing
+from studio.transfer import ArchivePart
 
 # In the order in which they can be written back: each after what its rows name.
 PARTS = (
-    Part(Supplier),
-    Part(Material),
-    Part(Pack),
-    Part(Recipe),
-    Part(RecipePart, owner="recipe__studio"),
-    Part(Entry),
-    Part(CostingChange),
-    Part(PurchaseOrder),
-    Part(OrderLine, owner="order__studio"),
-    Part(Delivery),
-    Part(Bottle),
-    Part(Work),
-    Part(Batch),
-    Part(Movement),
-    Part(ShelfCount),
-    Part(ShelfCountLine, owner="count__studio"),
-    Part(Hold),
+    ArchivePart(Supplier),
+    ArchivePart(Material),
+    ArchivePart(Pack),
+    ArchivePart(Recipe),
+    ArchivePart(RecipePart, owner="recipe__studio"),
+    ArchivePart(Entry),
+    ArchivePart(CostingChange),
+    ArchivePart(PurchaseOrder),
+    ArchivePart(OrderLine, owner="order__studio"),
+    ArchivePart(Delivery),
+    ArchivePart(Bottle),
+    ArchivePart(Work),
+    ArchivePart(Batch),
+    ArchivePart(Movement),
+    ArchivePart(ShelfCount),
+    ArchivePart(ShelfCountLine, owner="count__studio"),
+    ArchivePart(Hold),
+    ArchivePart(HoldChange),
 )
 
 
 @dataclass(frozen=True, kw_only=True)
-class ListedSteps(Listed):
+class StepsColumn(ListColumn):
     """A column of prices or fees that fall in steps, as they are written in the form."""
 
     kind: Steps[Any]
 
-    def shown(self, value: Any, zone: tzinfo) -> str:
+    def cell(self, value: Any, zone: tzinfo) -> str:
         return self.kind.written(value)
 
 
-def _of_form(form_class: type[StudioModelForm], words: Mapping[str, str]) -> tuple[Listed, ...]:
+def _of_form(form_class: type[StudioModelForm], words: Mapping[str, str]) -> tuple[ListColumn, ...]:
     """Return the columns of an import, with the look-ups of their values."""
     return tuple(
-        ListedSteps(of_form_field(form_class, name).heading, name, kind=field.kind)
+        StepsColumn(
+            of_form_field(form_class, name).heading,
+            name,
+            sight=form_class.sights.get(name),
+            kind=field.kind,
+        )
         if isinstance(field, StepsField)
-        else Listed(
-            of_form_field(form_class, name).heading, words.get(name, name), _words(form_class, name)
+        else ListColumn(
+            of_form_field(form_class, name).heading,
+            words.get(name, name),
+            _words(form_class, name),
+            form_class.sights.get(name),
         )
         for name, field in form_class.base_fields.items()
     )
@@ -92,7 +103,7 @@ def _words(form_class: type[StudioModelForm], name: str) -> type[Choices] | None
     return kinds[name] if getattr(field, "choices", None) else None
 
 
-UNIT = Listed("Counted in", "material__unit", Material.Unit)
+UNIT = ListColumn("Counted in", "material__unit", Material.Unit)
 
 LISTS = (
     Listing(
@@ -101,12 +112,12 @@ LISTS = (
         lambda studio: with_promises(studio.materials.all()).order_by("kind", "name"),
         (
             *_of_form(MaterialForm, {}),
-            Listed("On hand", "on_hand"),
-            Listed("Held", "held"),
-            Listed("Available", "available"),
-            Listed("On order", "on_order"),
-            Listed("Worth", "value"),
-            Listed("Put away", "archived_at"),
+            ListColumn("On hand", "on_hand"),
+            ListColumn("Held", "held"),
+            ListColumn("Available", "available"),
+            ListColumn("On order", "on_order"),
+            ListColumn("Worth", "value", sight=COSTS),
+            ListColumn("Put away", "archived_at"),
         ),
     ),
     Listing(
@@ -114,22 +125,22 @@ LISTS = (
         "Bottles",
         lambda studio: studio.bottles.order_by("material__name", "code"),
         (
-            Listed("Bottle", "code"),
-            Listed("Material", "material__name"),
+            ListColumn("Bottle", "code"),
+            ListColumn("Material", "material__name"),
             UNIT,
-            Listed("Left", "remaining"),
-            Listed("Holds when full", "capacity"),
-            Listed("Worth", "value"),
-            Listed("Price paid", "price_paid"),
-            Listed("Place", "place"),
-            Listed("Contains silicone", "has_silicone"),
-            Listed("Received on", "received_on"),
-            Listed("Opened on", "opened_on"),
-            Listed("Expires on", "expires_on"),
-            Listed("Empty bottle (g)", "tare_g"),
-            Listed("Density (g/mL)", "density_g_per_ml"),
-            Listed("Supplier", "delivery__supplier__name"),
-            Listed("Put away", "archived_at"),
+            ListColumn("Left", "remaining"),
+            ListColumn("Holds when full", "capacity"),
+            ListColumn("Worth", "value", sight=COSTS),
+            ListColumn("Price paid", "price_paid", sight=COSTS),
+            ListColumn("Place", "place"),
+            ListColumn("Contains silicone", "has_silicone"),
+            ListColumn("Received on", "received_on"),
+            ListColumn("Opened on", "opened_on"),
+            ListColumn("Expires on", "expires_on"),
+            ListColumn("Empty bottle (g)", "tare_g"),
+            ListColumn("Density (g/mL)", "density_g_per_ml"),
+            ListColumn("Supplier", "delivery__supplier__name"),
+            ListColumn("Put away", "archived_at"),
         ),
     ),
     Listing(
@@ -137,48 +148,51 @@ LISTS = (
         "Ledger",
         lambda studio: studio.movements.order_by("pk"),
         (
-            Listed("Entry", "entry_id"),
-            Listed("Happened", "entry__happened_at"),
-            Listed("Recorded", "entry__recorded_at"),
-            Listed("By", "entry__by__username"),
-            Listed("What", "kind", Movement.Kind),
-            Listed("Bottle", "bottle__code"),
-            Listed("Material", "material__name"),
-            Listed("Quantity", "quantity"),
+            ListColumn("Entry", "entry_id"),
+            ListColumn("Booked on", "entry__booked_on"),
+            ListColumn("Happened", "entry__happened_at"),
+            ListColumn("Recorded", "entry__recorded_at"),
+            ListColumn("By", "entry__by__username"),
+            ListColumn("What", "kind", Movement.Kind),
+            ListColumn("Bottle", "bottle__code"),
+            ListColumn("Material", "material__name"),
+            ListColumn("Quantity", "quantity"),
             UNIT,
-            Listed("Value", "value"),
-            Listed("What for", "entry__purpose"),
-            Listed("Why", "entry__why"),
-            Listed("Undoes entry", "entry__reverses_id"),
+            ListColumn("Value", "value", sight=COSTS),
+            ListColumn("What for", "entry__purpose"),
+            ListColumn("Why", "entry__why"),
+            ListColumn("Undoes entry", "entry__reverses_id"),
         ),
+        dated_by="entry__booked_on",
     ),
     Listing(
         "holds",
         "Holds",
         lambda studio: studio.holds.open().annotate(left=Minus("quantity", "used")),
         (
-            Listed("For", "label"),
-            Listed("Material", "material__name"),
-            Listed("Promised", "quantity"),
-            Listed("Used of it", "used"),
-            Listed("Still held", "left"),
+            ListColumn("For", "label"),
+            ListColumn("Material", "material__name"),
+            ListColumn("Promised", "quantity"),
+            ListColumn("Used of it", "used"),
+            ListColumn("Still held", "left"),
             UNIT,
-            Listed("Needed by", "needed_by"),
-            Listed("Since", "created_at"),
+            ListColumn("Needed by", "needed_by"),
+            ListColumn("Since", "created_at"),
         ),
+        dated_by="created_at",
     ),
     Listing(
         "suppliers",
         "Suppliers",
         lambda studio: studio.suppliers.order_by("name"),
-        (*_of_form(SupplierForm, {}), Listed("Put away", "archived_at")),
+        (*_of_form(SupplierForm, {}), ListColumn("Put away", "archived_at")),
     ),
     Listing(
         "packs",
         "Packs and prices",
         lambda studio: studio.packs.order_by("supplier__name", "material__name", "size", "pk"),
         (
-            Listed("Supplier", "supplier__name"),
+            ListColumn("Supplier", "supplier__name"),
             *_of_form(PackForm, {"material": "material__name"}),
             UNIT,
         ),
@@ -188,37 +202,40 @@ LISTS = (
         "Orders",
         lambda studio: studio.purchase_orders.order_by("number", "lines__pk"),
         (
-            Listed("Order", "number"),
-            Listed("Supplier", "supplier__name"),
-            Listed("Status", "status", PurchaseOrder.Status),
-            Listed("Sent on", "sent_on"),
-            Listed("Expected on", "expected_on"),
-            Listed("Material", "lines__pack__material__name"),
-            Listed("Pack", "lines__pack__label"),
-            Listed("Size", "lines__pack__size"),
-            Listed("Packs", "lines__count"),
-            Listed("Came", "lines__received_count"),
-            Listed("Price of one", "lines__unit_price"),
-            Listed("Why", "lines__why"),
-            Listed("Needed by", "lines__needed_by"),
+            ListColumn("Order", "number"),
+            ListColumn("Supplier", "supplier__name"),
+            ListColumn("Status", "status", PurchaseOrder.Status),
+            ListColumn("Sent on", "sent_on"),
+            ListColumn("Expected on", "expected_on"),
+            ListColumn("Material", "lines__pack__material__name"),
+            ListColumn("Pack", "lines__pack__label"),
+            ListColumn("Size", "lines__pack__size"),
+            ListColumn("Packs", "lines__count"),
+            ListColumn("Came", "lines__received_count"),
+            ListColumn("Price of one", "lines__unit_price", sight=COSTS),
+            ListColumn("Why", "lines__why", sight=COSTS),
+            ListColumn("Needed by", "lines__needed_by"),
         ),
+        dated_by="created_at",
     ),
     Listing(
         "deliveries",
         "Deliveries",
         lambda studio: studio.deliveries.order_by("received_on", "pk"),
         (
-            Listed("Received on", "received_on"),
-            Listed("Supplier", "supplier__name"),
-            Listed("Order", "order__number"),
-            Listed("Invoice", "reference"),
-            Listed("Discount", "discount"),
-            Listed("Freight", "freight"),
-            Listed("Duty", "duty"),
-            Listed("Currency", "currency"),
-            Listed("Exchange rate", "rate"),
-            Listed("Entry", "entry_id"),
+            ListColumn("Booked on", "entry__booked_on"),
+            ListColumn("Received on", "received_on"),
+            ListColumn("Supplier", "supplier__name"),
+            ListColumn("Order", "order__number"),
+            ListColumn("Invoice", "reference"),
+            ListColumn("Discount", "discount", sight=COSTS),
+            ListColumn("Freight", "freight", sight=COSTS),
+            ListColumn("Duty", "duty", sight=COSTS),
+            ListColumn("Currency", "currency", sight=COSTS),
+            ListColumn("Exchange rate", "rate", sight=COSTS),
+            ListColumn("Entry", "entry_id"),
         ),
+        dated_by="entry__booked_on",
     ),
     Listing(
         "shelf-counts",
@@ -230,39 +247,40 @@ LISTS = (
             .order_by("count__number", "position", "pk")
         ),
         (
-            Listed("Count", "count__number"),
-            Listed("Status", "count__status", ShelfCount.Status),
-            Listed("Started", "count__started_at"),
-            Listed("Bottle", "bottle__code"),
-            Listed("Material", "bottle__material__name"),
-            Listed("Counted in", "bottle__material__unit", Material.Unit),
-            Listed("Place", "place"),
-            Listed("Expected", "expected"),
-            Listed("Counted", "counted"),
-            Listed("Difference", "difference"),
-            Listed("Worth by the books", "expected_value"),
-            Listed("Difference in value", "posted"),
-            Listed("Scale showed (g)", "gross_g"),
-            Listed("Left out because", "left_out"),
-            Listed("Entry", "entry_id"),
-            Listed("At", "at"),
-            Listed("By", "by__username"),
+            ListColumn("Count", "count__number"),
+            ListColumn("Status", "count__status", ShelfCount.Status),
+            ListColumn("Started", "count__started_at"),
+            ListColumn("Bottle", "bottle__code"),
+            ListColumn("Material", "bottle__material__name"),
+            ListColumn("Counted in", "bottle__material__unit", Material.Unit),
+            ListColumn("Place", "place"),
+            ListColumn("Expected", "expected"),
+            ListColumn("Counted", "counted"),
+            ListColumn("Difference", "difference"),
+            ListColumn("Worth by the books", "expected_value", sight=COSTS),
+            ListColumn("Difference in value", "posted", sight=COSTS),
+            ListColumn("Scale showed (g)", "gross_g"),
+            ListColumn("Left out because", "left_out"),
+            ListColumn("Entry", "entry_id"),
+            ListColumn("At", "at"),
+            ListColumn("By", "by__username"),
         ),
+        dated_by="count__started_at",
     ),
     Listing(
         "recipes",
         "Recipes",
         lambda studio: studio.recipes.order_by("name", "parts__position", "parts__pk"),
         (
-            Listed("Recipe", "name"),
-            Listed("Used as", "role", Recipe.Role),
-            Listed("Parts by", "basis", Recipe.Basis),
-            Listed("Trace (seconds)", "trace_seconds"),
-            Listed("Keeps once mixed (days)", "keeps_days"),
-            Listed("Material", "parts__material__name"),
-            Listed("Other recipe", "parts__subrecipe__name"),
-            Listed("Parts", "parts__parts"),
-            Listed("Put away", "archived_at"),
+            ListColumn("Recipe", "name"),
+            ListColumn("Used as", "role", Recipe.Role),
+            ListColumn("Parts by", "basis", Recipe.Basis),
+            ListColumn("Trace (seconds)", "trace_seconds"),
+            ListColumn("Keeps once mixed (days)", "keeps_days"),
+            ListColumn("Material", "parts__material__name"),
+            ListColumn("Other recipe", "parts__subrecipe__name"),
+            ListColumn("Parts", "parts__parts"),
+            ListColumn("Put away", "archived_at"),
         ),
     ),
     Listing(
@@ -270,17 +288,18 @@ LISTS = (
         "Batches",
         lambda studio: studio.batches.order_by("made_at", "pk"),
         (
-            Listed("Mixed at", "made_at"),
-            Listed("Recipe", "recipe__name"),
-            Listed("Mixed (mL)", "volume_ml"),
-            Listed("Trace (seconds)", "trace_seconds"),
-            Listed("Temperature (°C)", "temperature_c"),
-            Listed("Bottle of mix", "bottle__code"),
-            Listed("Contains silicone", "has_silicone"),
-            Listed("Entry", "entry_id"),
-            Listed("Undone by entry", "entry__reversed_by"),
-            Listed("What for", "purpose"),
-            Listed("Notes", "notes"),
+            ListColumn("Mixed at", "made_at"),
+            ListColumn("Recipe", "recipe__name"),
+            ListColumn("Mixed (mL)", "volume_ml"),
+            ListColumn("Trace (seconds)", "trace_seconds"),
+            ListColumn("Temperature (°C)", "temperature_c"),
+            ListColumn("Bottle of mix", "bottle__code"),
+            ListColumn("Contains silicone", "has_silicone"),
+            ListColumn("Entry", "entry_id"),
+            ListColumn("Undone by entry", "entry__reversed_by"),
+            ListColumn("What for", "purpose"),
+            ListColumn("Notes", "notes"),
         ),
+        dated_by="made_at",
     ),
 )

@@ -131,11 +131,11 @@ def _words(bottle: Bottle, layout: Design) -> list[tuple[str, str, int]]:
         ("swatch", material.pigments or material.swatch, 1),
         ("place", bottle.place, 1),
     ]
-    said = [word for word in by_weight if word[1]][:lines]
-    if len(said) < lines:
-        said = [(what, text, 2 if what == "name" else rows) for what, text, rows in said]
+    words = [word for word in by_weight if word[1]][:lines]
+    if len(words) < lines:
+        words = [(what, text, 2 if what == "name" else rows) for what, text, rows in words]
     order = ("name", "swatch", "silicone", "opened", "ends", "place")
-    return sorted(said, key=lambda word: order.index(word[0]))
+    return sorted(words, key=lambda word: order.index(word[0]))
 
 
 def _ends(day: date | None, characters: int) -> str:

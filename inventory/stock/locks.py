@@ -25,9 +25,9 @@ def open_shelf(
     studio: Studio,
     material_ids: Iterable[int],
     bottle_ids: Iterable[int] = (),
-    wanted: Mapping[int, Decimal] | None = None,
+    quantities: Mapping[int, Decimal] | None = None,
 ) -> Shelf:
     """Return the `Shelf` of an act; as above, what was due to change has changed by then."""
     if studio.costing_is_due:
         take_effect(studio=studio)
-    return Shelf(studio, material_ids, bottle_ids, wanted)
+    return Shelf(studio, material_ids, bottle_ids, quantities)

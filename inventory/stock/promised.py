@@ -15,7 +15,7 @@ from studio.models import Studio
 
 
 @dataclass(frozen=True)
-class Coming:
+class IncomingStock:
     """What a sent order still brings of one material, [its unit], and when; None if not known."""
 
     material_id: int
@@ -29,12 +29,13 @@ class Promise:
     """One hold: how much of it is on hand, what it lacks, and when orders bring all of that.
 
     ``there_on`` is None when nothing is lacking, when orders do not bring enough, and when an order
-    it waits for has no date; ``on_order`` is how much of what it lacks is on its way.
+    it waits for has no date; ``on_order`` is how much of what it lacks is on its way, and None of
+    a past day, of which that is not kept.
     """
 
     hold: Hold
     covered: Decimal
-    on_order: Decimal
+    on_order: Decimal | None
     there_on: date | None
 
     @property
@@ -43,13 +44,15 @@ class Promise:
         return self.hold.outstanding - self.covered
 
     @property
-    def to_buy(self) -> Decimal:
-        """What is neither on hand nor on order, [the material's unit]."""
-        return self.lacking - self.on_order
+    def to_buy(self) -> Decimal | None:
+        """What is neither on hand nor on order, [the material's unit]; None of a past day."""
+        return None if self.on_order is None else self.lacking - self.on_order
 
     @property
-    def is_late(self) -> bool:
-        """Whether the work is to start before everything for it is there."""
+    def is_late(self) -> bool | None:
+        """Whether the work is to start before everything for it is there; None of a past day."""
+        if self.on_order is None:
+            return None
         needed = self.hold.needed_by
         return bool(self.lacking and needed and (self.there_on is None or self.there_on > needed))
 
@@ -67,44 +70,50 @@ class PromisedWork:
     @property
     def is_covered(self) -> bool:
         """Whether everything for it is on hand."""
-        return not any(one.lacking for one in self.promises)
+        return not any(promise.lacking for promise in self.promises)
 
 
-def incoming(studio: Studio) -> dict[int, list[Coming]]:
-    """Return {material key: [`Coming`, soonest first]} of all sent orders, in one query.
+def stock_on_order(studio: Studio) -> dict[int, list[IncomingStock]]:
+    """Return {material key: [`IncomingStock`, soonest first]} of all sent orders, in one query.
 
     An order that should have been here already is expected today.
     """
     lines = OrderLine.objects.filter(
         order__studio=studio, order__status__in=PurchaseOrder.OPEN, received_count__lt=F("count")
     )
-    today, found = studio.today(), defaultdict(list)
+    today, coming_by_material = studio.today(), defaultdict(list)
     for line in lines.select_related("pack", "order").order_by("order__number", "pk"):
         day = line.order.expected_on
         quantity = (line.count - line.received_count) * line.pack.size
-        coming = Coming(line.pack.material_id, quantity, day and max(day, today), line.order.number)
-        found[coming.material_id].append(coming)
-    for rows in found.values():
-        rows.sort(key=lambda one: (one.expected_on is None, one.expected_on or date.max))
-    return found
+        arrival = IncomingStock(
+            line.pack.material_id, quantity, day and max(day, today), line.order.number
+        )
+        coming_by_material[arrival.material_id].append(arrival)
+    for rows in coming_by_material.values():
+        rows.sort(key=lambda row: (row.expected_on is None, row.expected_on or date.max))
+    return coming_by_material
 
 
-def promised(studio: Studio) -> list[PromisedWork]:
+def promised_works(studio: Studio) -> list[PromisedWork]:
     """Return every `PromisedWork` with an open hold, first needed first, in three queries.
 
     Stock on hand and what is on its way are each shared out once, first promised first served, so
     that no two works count on the same millilitre.
     """
     left = {
-        material: [[one.quantity, one.expected_on] for one in rows]
-        for material, rows in incoming(studio).items()
+        material: [[row.quantity, row.expected_on] for row in rows]
+        for material, rows in stock_on_order(studio).items()
     }
     works = defaultdict(list)
     for hold, covered in coverage(studio).items():
         if hold.outstanding:
             works[hold.work_id].append(_promise(hold, covered, left.get(hold.material_id, [])))
-    found = [_work(pk, promises) for pk, promises in works.items()]
-    return sorted(found, key=lambda one: (one.needed_by is None, one.needed_by or date.max))
+    return in_order(work_of(pk, promises) for pk, promises in works.items())
+
+
+def in_order(works: Iterable[PromisedWork]) -> list[PromisedWork]:
+    """Return works, first needed first."""
+    return sorted(works, key=lambda work: (work.needed_by is None, work.needed_by or date.max))
 
 
 def _promise(hold: Hold, covered: Decimal, coming: Iterable[list[Any]]) -> Promise:
@@ -117,11 +126,14 @@ def _promise(hold: Hold, covered: Decimal, coming: Iterable[list[Any]]) -> Promi
             row[0] -= part
             missing -= part
             days.append(row[1])
-    known = days and not missing and None not in days
-    return Promise(hold, covered, lacking - missing, max(days) if known else None)
+    is_dated = days and not missing and None not in days
+    return Promise(hold, covered, lacking - missing, max(days) if is_dated else None)
 
 
-def _work(pk: int, promises: Sequence[Promise]) -> PromisedWork:
+def work_of(pk: int, promises: Sequence[Promise]) -> PromisedWork:
+    """Return a work with its promises, what it lacks first."""
     first = promises[0].hold
-    ordered = sorted(promises, key=lambda one: (not one.lacking, one.hold.material.name))
+    ordered = sorted(
+        promises, key=lambda promise: (not promise.lacking, promise.hold.material.name)
+    )
     return PromisedWork(pk, first.label, first.needed_by, tuple(ordered))

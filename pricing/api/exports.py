@@ -12,6 +12,7 @@ from rest_framework.request import Request
 from pricing.exports import LISTS, importing
 from pricing.views.exports import archive_answer, list_answer
 from studio.api.acts import act, answer, file
+from studio.api.asked import PERIOD, asked_period
 from studio.api.files import AS, TABLES, asked_format
 from studio.api.parsers import CleanMultiPartParser
 from studio.api.viewsets import StudioViewSet
@@ -33,14 +34,21 @@ class Exports(StudioViewSet):
 
     @answer(ListOut, pages=True, on_row=False)
     def list_all(self) -> list[Listing]:
-        """Every list that can be taken out as a file, with its columns."""
-        return list(LISTS.values())
+        """Every list that this member can take out as a file, with its columns."""
+        membership = self.request.membership
+        return [
+            one.seen_by(membership)
+            for one in LISTS.values()
+            if all(map(membership.sees, one.sights))
+        ]
 
-    @file(media_types=TABLES, on_row=False, parameters=(AS,))
+    @file(media_types=TABLES, on_row=False, parameters=(AS, *PERIOD))
     def read(self) -> HttpResponse:
-        """A list as a table for a spreadsheet."""
+        """A list as a table for a spreadsheet; of a period, where its rows have a day."""
         assert self.listing is not None  # its address gives it
-        return list_answer(self.listing, self.studio, asked_format(self.request))
+        listing = self.listing.seen_by(self.request.membership)
+        extension, period = asked_format(self.request), asked_period(self)
+        return list_answer(listing, self.studio, extension, period)
 
 
 class ArchiveIn(serializers.Serializer):
@@ -85,7 +93,7 @@ def _path(
 urlpatterns = [
     _path("exports/", Exports, {"get": "list_all"}),
     *(
-        _path(f"exports/{name}/", Exports, {"get": "read"}, listing=listing)
+        _path(f"exports/{name}/", Exports, {"get": "read"}, listing=listing, sights=listing.sights)
         for name, listing in LISTS.items()
     ),
     _path("studio-archive/", StudioArchive, {"get": "read", "post": "restore"}),

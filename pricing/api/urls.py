@@ -4,10 +4,7 @@ from django.urls import include, path
 
 from pricing.api import exports
 
-WINGS = (
-    *("estimating", "costing", "commissions", "bench"),
-    *("calendar", "quoting", "selling", "earnings"),
-)
+WINGS = ("costing", "commissions", "bench", "calendar", "quoting", "selling", "earnings")
 
 urlpatterns = [
     *(path("", include(f"pricing.{wing}.api.urls")) for wing in WINGS),

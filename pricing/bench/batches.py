@@ -12,7 +12,7 @@ from django.db.models import QuerySet
 from inventory.mixing import batches
 from inventory.models import Batch, Bottle, Recipe
 from pricing.bench.mixing_sheets import left_to_do
-from pricing.commissions.promises import HELD_IN, renew_promises
+from pricing.commissions.commission_holds import HELD_IN, renew_holds
 from pricing.errors import PourRefused
 from pricing.estimating.mixes import recipes_of
 from pricing.models import Commission, CommissionLine, Palette
@@ -20,8 +20,8 @@ from studio.models import Studio
 from studio.rows import refuse_strangers
 
 
-class Mixed(TypedDict, total=False):
-    """What is said of a batch, besides what it is for."""
+class BatchDetails(TypedDict, total=False):
+    """The fields of a batch, but for the commission it is mixed for."""
 
     recipe: Required[Recipe]
     volume_ml: Required[Decimal]
@@ -36,7 +36,11 @@ class Mixed(TypedDict, total=False):
 
 @transaction.atomic
 def mix_batch(
-    *, studio: Studio, by: User, commission: Commission | None = None, **mixed: Unpack[Mixed]
+    *,
+    studio: Studio,
+    by: User,
+    commission: Commission | None = None,
+    **details: Unpack[BatchDetails],
 ) -> Batch:
     """Mix a batch, for a commission or for stock; returns it.
 
@@ -45,21 +49,21 @@ def mix_batch(
     """
     refuse_strangers(studio, commission)
     if commission is None:
-        return batches.mix_batch(studio=studio, by=by, **mixed)
+        return batches.mix_batch(studio=studio, by=by, **details)
     commission = Commission.objects.select_for_update().get(pk=commission.pk)
     if commission.status not in HELD_IN:
         raise PourRefused(
             f"{commission} is {commission.get_status_display().lower()}, so nothing is held for it "
             "to mix from. Mix for stock instead, or choose work that is accepted."
         )
-    made = batches.mix_batch(studio=studio, by=by, work=commission.work, **mixed)
-    renew_promises(commission)
-    return made
+    batch = batches.mix_batch(studio=studio, by=by, work=commission.work, **details)
+    renew_holds(commission)
+    return batch
 
 
 @transaction.atomic
 def undo_batch(*, batch: Batch, by: User, why: str = "") -> bool:
-    """Undo a batch; what it was mixed for is promised its ingredients again.
+    """Undo a batch; its ingredients are held again for what it was mixed for.
 
     Returns whether it is still on the list.
     """
@@ -68,19 +72,19 @@ def undo_batch(*, batch: Batch, by: User, why: str = "") -> bool:
 
 
 def batch_reversed(batch: Batch, by: User) -> None:
-    """Carry the reversal of a batch's entry over to what is promised to its commission."""
+    """Renew the holds of a batch's commission once its entry is reversed."""
     commission = _commission_of(batch)
     if commission is not None:
-        renew_promises(commission)
+        renew_holds(commission)
 
 
 def line_poured_from(batch: Batch) -> CommissionLine | None:
     """Return the line that a batch was mixed for and that has pieces left to pour, or None."""
-    found = _mixed_for(batch, Commission.objects.all())
-    if found is None:
+    commission = _commission_in(batch, Commission.objects.all())
+    if commission is None:
         return None
-    lines = found.lines.select_related("palette").prefetch_related("palette__colours")
-    to_pour, _ = left_to_do(found.lines.all())
+    lines = commission.lines.select_related("palette").prefetch_related("palette__colours")
+    to_pour, _ = left_to_do(commission.lines.all())
     return next((one for one in lines if to_pour[one.pk] and _layers(one.palette, batch)), None)
 
 
@@ -96,8 +100,8 @@ def _layers(palette: Palette, batch: Batch) -> list[str]:
 
 def _commission_of(batch: Batch) -> Commission | None:
     """Return the commission that a batch was mixed for, locked, or None."""
-    return _mixed_for(batch, Commission.objects.select_for_update())
+    return _commission_in(batch, Commission.objects.select_for_update())
 
 
-def _mixed_for(batch: Batch, rows: QuerySet[Commission]) -> Commission | None:
+def _commission_in(batch: Batch, rows: QuerySet[Commission]) -> Commission | None:
     return rows.filter(work=batch.work_id).first() if batch.work_id else None

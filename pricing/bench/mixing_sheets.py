@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Collection, Hashable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import ROUND_CEILING, Decimal
+from decimal import Decimal
 
 from django.db.models import QuerySet
 
@@ -15,25 +15,26 @@ from inventory.mixing.mix_book import MixBook
 from inventory.mixing.mixes import mixes_on_hand
 from inventory.mixing.proportions import MixingError
 from inventory.models import Bottle, Material, Recipe
+from inventory.supplies.hazards import hazards_of
 from pricing.bench.sessions import session_layers
-from pricing.bench.work_shelf import Taken, WorkShelf
-from pricing.commissions.promises import done_of
+from pricing.bench.work_shelf import Portion, WorkShelf
+from pricing.commissions.commission_holds import finished_counts
 from pricing.estimating import mixing
 from pricing.estimating.advice import Advice, silicone_in_base
-from pricing.estimating.estimates import PieceEstimate, estimate_lines
+from pricing.estimating.answers import PieceEstimate
+from pricing.estimating.batches import OneBatch, for_lines, for_pieces
+from pricing.estimating.estimates import estimate_lines
 from pricing.estimating.layers import LayerEstimate
 from pricing.models import Commission, CommissionLine, Palette
+from studio.cautions import FIRST, cautions_of
 from studio.errors import in_words
 from studio.models import Studio
 from studio.pdf import paper, render_pdf
 from studio.units import kitchen_measure
 
-# A tenth of a millilitre is the least a measuring cylinder shows.
-MEASURABLE_ML = Decimal("0.1")
-
 
 @dataclass(frozen=True)
-class Work:
+class PiecesToMix:
     """Pieces to mix for: what they are, in a few words, their estimate, and their palette.
 
     ``line`` is the commission's line that they are poured for, if they are for one.
@@ -47,9 +48,9 @@ class Work:
 
 @dataclass(frozen=True)
 class Addition:
-    """One thing that goes into a cup: `mixing.Step` with its kitchen measure and its swatch."""
+    """One thing that goes into a cup: `mixing.CupStep` with its kitchen measure and its swatch."""
 
-    step: mixing.Step
+    step: mixing.CupStep
     measure: str
     material: Material | None
 
@@ -71,7 +72,7 @@ class Cup:
     additions: tuple[Addition, ...]
     labels: tuple[str, ...]
     note: str
-    ready: tuple[Taken, ...] = ()
+    ready: tuple[Portion, ...] = ()
     kept: tuple[Bottle, ...] = ()
     silicone: Advice | None = None
 
@@ -85,18 +86,32 @@ class Coat:
 
 
 @dataclass(frozen=True)
-class Sheet:
-    """What is mixed for some works: cups of paint in the order of mixing, then resin."""
+class MixingSheet:
+    """What to mix for several pieces: cups of paint in the order of mixing, then resin.
 
-    works: tuple[Work, ...]
+    ``one_batch`` is what one batch a layer saves, of one commission or a plan.
+    """
+
+    works: tuple[PiecesToMix, ...]
     cups: tuple[Cup, ...]
     coats: tuple[Coat, ...]
+    one_batch: OneBatch | None = None
+
+    @property
+    def hazards(self) -> tuple[str, ...]:
+        """The acts to be minded, see `studio.cautions`: those of mixing first, then of pouring."""
+        poured = [
+            one.material for cup in self.cups for one in cup.additions if one.material is not None
+        ]
+        paint = (*hazards_of(poured), "tile", "flame", "paint-waste") if self.cups else ()
+        resin = ("resin", "flame", "sanding", "resin-waste", "food") if self.coats else ()
+        return tuple(dict.fromkeys([*resin, *paint]))
 
 
 def commission_sheet(
     studio: Studio, commissions: Collection[Commission], palette: Palette | None = None
-) -> Sheet:
-    """Return the `Sheet` of what some commissions have left to pour and to coat.
+) -> MixingSheet:
+    """Return the `MixingSheet` of what some commissions have left to pour and to coat.
 
     With a ``palette`` it is what one session pours: the lines of that palette, without resin. A
     fixed number of queries, however many commissions there are.
@@ -106,45 +121,52 @@ def commission_sheet(
         lines = lines.filter(palette=palette)
     lines = lines.order_by("commission__due_on", "commission__number", "position", "pk")
     to_pour, to_coat = left_to_do(lines)
+    estimates = estimate_lines(studio, lines, to_pour)
     works = [
-        Work(f"{one.piece.count} × {one.line.surface.name}", one.piece, one.line.palette, one.line)
-        for one in estimate_lines(studio, lines, to_pour)
+        PiecesToMix(
+            f"{one.piece.count} × {one.line.surface.name}", one.piece, one.line.palette, one.line
+        )
+        for one in estimates
     ]
+    one_batch = for_lines(estimates) if len(commissions) == 1 else None
     if palette is not None:
-        return _sheet(studio, works, [], commissions)
+        return _sheet(studio, works, [], commissions, one_batch)
     coats = [
         Coat(f"{one.piece.count} × {one.line.surface.name}", resin)
         for one in estimate_lines(studio, lines.exclude(topcoat=None), to_coat)
         if (resin := one.piece.layer("topcoat"))
     ]
-    return _sheet(studio, works, coats, commissions)
+    return _sheet(studio, works, coats, commissions, one_batch)
 
 
 def plan_sheet(
     studio: Studio, piece: PieceEstimate, label: str, palette: Palette | None = None
-) -> Sheet:
-    """Return the `Sheet` of a plan: its paint, and the resin over it; no palette, no paint."""
+) -> MixingSheet:
+    """Return the sheet of a plan: its paint, and the resin over it; no palette, no paint."""
     topcoat = piece.layer("topcoat")
     coats = [Coat(label, topcoat)] if topcoat else []
-    return _sheet(studio, [Work(label, piece, palette)], coats)
+    works = [PiecesToMix(label, piece, palette)]
+    return _sheet(studio, works, coats, one_batch=for_pieces(piece) if palette else None)
 
 
 def left_to_do(lines: QuerySet[CommissionLine]) -> tuple[dict[int, int], dict[int, int]]:
     """Return, by line, how many pieces have yet to be poured well, and to be coated."""
-    made, coated, _ = done_of(lines)
-    wanted = {line.pk: line.pieces for line in lines}
+    finished, coated, _ = finished_counts(lines)
+    pieces_by_line = {line.pk: line.pieces for line in lines}
     to_pour, to_coat = (
-        {pk: max(pieces - done[pk], 0) for pk, pieces in wanted.items()} for done in (made, coated)
+        {pk: max(pieces - counts[pk], 0) for pk, pieces in pieces_by_line.items()}
+        for counts in (finished, coated)
     )
     return to_pour, to_coat
 
 
 def _sheet(
     studio: Studio,
-    works: Sequence[Work],
+    works: Sequence[PiecesToMix],
     coats: Sequence[Coat],
     commissions: Collection[Commission] = (),
-) -> Sheet:
+    one_batch: OneBatch | None = None,
+) -> MixingSheet:
     shelf = WorkShelf(studio, commissions, studio.today())
     by_palette: defaultdict[Palette, list[tuple[str, PieceEstimate]]] = defaultdict(list)
     for work in works:
@@ -156,29 +178,24 @@ def _sheet(
         for layer in session_layers(studio, palette, some)
     ]
     jobs = [
-        mixing.Job(
-            shelf.book.mix(recipe),
-            ml.quantize(MEASURABLE_ML, ROUND_CEILING),
-            layer.label,
-            layer.least(ml),
-        )
+        mixing.MixRequest(shelf.book.mix(recipe), ml, layer.label, layer.least(ml))
         for layer in layers
-        for recipe, ml in layer.mixes
+        for recipe, ml in layer.mix.mixes
     ]
     with in_words(MixingError):
         batches = mixing.mixing_sheet(jobs, ready=shelf.ready([job.recipe.key for job in jobs]))
     there: defaultdict[Hashable, list[Bottle]] = defaultdict(list)
     for bottle in mixes_on_hand(studio, [shelf.book.recipes[batch.key] for batch in batches]):
         there[bottle.material.recipe.pk].append(bottle)
-    bases = {recipe for layer in layers if layer.layer == "base" for recipe, _ in layer.mixes}
+    bases = {recipe for layer in layers if layer.layer == "base" for recipe, _ in layer.mix.mixes}
     cups = tuple(
         _cup(batch, shelf, studio.measures, there[batch.key], batch.key in bases)
         for batch in batches
     )
-    return Sheet(tuple(works), cups, tuple(coats))
+    return MixingSheet(tuple(works), cups, tuple(coats), one_batch)
 
 
-def sheet_pdf(studio: Studio, sheet: Sheet, title: str, day: date) -> bytes:
+def sheet_pdf(studio: Studio, sheet: MixingSheet, title: str, day: date) -> bytes:
     """Return a mixing sheet as the bytes of a PDF to lay beside the scale."""
     context = {
         "studio": studio,
@@ -186,16 +203,18 @@ def sheet_pdf(studio: Studio, sheet: Sheet, title: str, day: date) -> bytes:
         "sheet": sheet,
         "sheet_title": title,
         "day": day,
+        "cautions": cautions_of(*sheet.hazards),
+        "first": FIRST,
     }
     return render_pdf("pricing/bench/pdf/mixing_sheet.html", context)
 
 
 def _cup(
-    batch: mixing.Batch, shelf: WorkShelf, measures: str, there: Sequence[Bottle], is_base: bool
+    batch: mixing.CupBatch, shelf: WorkShelf, measures: str, there: Sequence[Bottle], is_base: bool
 ) -> Cup:
     book = shelf.book
     ready = shelf.take_mix(batch.key, batch.ready_ml)[0] if batch.ready_ml else []
-    used = {one.bottle.pk for one in ready}
+    pks_in_use = {one.bottle.pk for one in ready}
     return Cup(
         recipe=book.recipes[batch.key],
         volume_ml=batch.volume_ml,
@@ -212,14 +231,14 @@ def _cup(
         labels=batch.labels,
         note=batch.note,
         ready=tuple(ready),
-        kept=tuple(bottle for bottle in there if bottle.pk not in used),
+        kept=tuple(bottle for bottle in there if bottle.pk not in pks_in_use),
         silicone=_silicone(batch, book, there) if is_base else None,
     )
 
 
-def _silicone(batch: mixing.Batch, book: MixBook, there: Sequence[Bottle]) -> Advice | None:
+def _silicone(batch: mixing.CupBatch, book: MixBook, there: Sequence[Bottle]) -> Advice | None:
     """Return the advice on a base coat with silicone in it, or in what is there; None without."""
-    found = [str(bottle) for bottle in there if bottle.holds_silicone]
+    sources = [str(bottle) for bottle in there if bottle.holds_silicone]
     parts = (book.materials[key] for key in book.things_in(batch.key))
-    found += sorted(one.name for one in parts if one.has_silicone)
-    return silicone_in_base(found) if found else None
+    sources += sorted(one.name for one in parts if one.has_silicone)
+    return silicone_in_base(sources) if sources else None

@@ -14,7 +14,7 @@ from django.db.models import Count, Max
 
 from pricing.errors import PictureRefused
 from pricing.models import Commission, Picture, PieceSet, Pour
-from studio.pictures import PictureError, Prepared, kept
+from studio.pictures import PictureError, Prepared, prepared_from_full
 
 # Enough to show a wish or a pour from all sides, and a bound on what a studio stores.
 MOST = 12
@@ -64,9 +64,9 @@ def add_pictures(
     there = thing.pictures.aggregate(count=Count("pk"), last=Max("number"))
     if there["count"] + len(pictures) > MOST:
         room = MOST - there["count"]
-        wanted = f"Choose at most {room} more." if room else "Remove one first."
+        advice = f"Choose at most {room} more." if room else "Remove one first."
         raise PictureRefused(
-            f"There is room for {MOST} pictures here, and {there['count']} are there. {wanted}"
+            f"There is room for {MOST} pictures here, and {there['count']} are there. {advice}"
         )
     first = (there["last"] or 0) + 1
     return Picture.objects.bulk_create(
@@ -107,15 +107,15 @@ def remove_picture(*, picture: Picture) -> None:
 
 
 def restored_picture(row: Picture, keys: object) -> None:
-    """Make a picture out of an archive whole again; refuse bytes that are not those it was of."""
+    """Restore a picture from an archive; refuse bytes that do not match its record."""
     try:
-        made = kept(bytes(row.full))
+        picture = prepared_from_full(bytes(row.full))
     except PictureError as error:
         raise ValidationError(f"The picture cannot be taken. {error}") from error
-    told = (row.sha256, row.size_bytes, row.width, row.height)
-    if told != (digest(made.full), len(made.full), made.width, made.height):
+    stated = (row.sha256, row.size_bytes, row.width, row.height)
+    if stated != (digest(picture.full), len(picture.full), picture.width, picture.height):
         raise ValidationError("The picture is not the one that it was.")
-    row.small = made.small
+    row.small = picture.small
 
 
 def digest(body: bytes | memoryview) -> str:

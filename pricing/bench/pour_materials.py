@@ -1,4 +1,4 @@
-"""From what was mixed for a pour to the materials it took, and the run-off that went back."""
+"""The materials that a pour takes, from what was mixed for it, and the run-off it gives back."""
 
 from collections import defaultdict
 from collections.abc import Mapping
@@ -9,7 +9,6 @@ from inventory.mixing.mix_book import mix_book
 from inventory.models import Bottle, Material, Movement
 from inventory.stock import ledger as stock
 from inventory.stock.costing import Scraped
-from pricing.costing.worth import prices_known
 from pricing.errors import PourRefused
 from pricing.estimating.mixes import fresh_mixes, recipes_of
 from pricing.models import Palette, Pour, PourLayer
@@ -62,7 +61,7 @@ def reclaimed_paint(studio: Studio) -> Material:
     )[0]
 
 
-def taken_by(
+def layer_uses(
     palette: Palette, layers: Mapping[str, LayerLog]
 ) -> tuple[dict[Material, ByLayer], dict[Bottle, ByLayer]]:
     """Return what each layer of a pour took: of materials, mixed there and then, and of bottles.
@@ -72,7 +71,7 @@ def taken_by(
     `PourRefused` for a bottle that is none of the layer's mixes.
     """
     book, allowed = mix_book(palette.studio), recipes_of(palette)
-    needed: dict[Material, ByLayer] = defaultdict(lambda: defaultdict(Decimal))
+    materials: dict[Material, ByLayer] = defaultdict(lambda: defaultdict(Decimal))
     from_bottles: dict[Bottle, ByLayer] = defaultdict(lambda: defaultdict(Decimal))
     for layer, log in layers.items():
         ready: defaultdict[int, Decimal] = defaultdict(Decimal)
@@ -87,10 +86,10 @@ def taken_by(
         # What was mixed is what was mixed: no colour is raised to a minimum after the fact.
         for recipe_id, volume_ml in fresh_mixes(palette, layer, fresh, ready):
             for material, quantity in book.materials_in(recipe_id, volume_ml).items():
-                needed[material][layer] += quantity
+                materials[material][layer] += quantity
         if log.reclaimed_ml:
-            needed[reclaimed_paint(palette.studio)][layer] += log.reclaimed_ml
-    return needed, from_bottles
+            materials[reclaimed_paint(palette.studio)][layer] += log.reclaimed_ml
+    return materials, from_bottles
 
 
 def _recipe_in(
@@ -111,50 +110,41 @@ def _recipe_in(
     )
 
 
-def uses(
-    needed: Mapping[Material, ByLayer], from_bottles: Mapping[Bottle, ByLayer]
-) -> list[stock.Move]:
-    """Return the movements that take from the shelf what the layers took, see `taken_by`."""
+def use_movements(
+    materials: Mapping[Material, ByLayer], from_bottles: Mapping[Bottle, ByLayer]
+) -> list[stock.StockMove]:
+    """Return the movements that take from the shelf what the layers took, see `layer_uses`."""
 
-    def out(material: Material, layers: ByLayer, bottle: Bottle | None = None) -> stock.Move:
+    def out(material: Material, layers: ByLayer, bottle: Bottle | None = None) -> stock.StockMove:
         quantity = _to_the_ledger(sum(layers.values(), ZERO))
-        return stock.Move(Movement.Kind.USE, material, -quantity, bottle=bottle, layers=layers)
+        return stock.StockMove(Movement.Kind.USE, material, -quantity, bottle=bottle, layers=layers)
 
     return [
-        *(out(material, taken) for material, taken in needed.items() if material.is_stocked),
-        *(out(bottle.material, taken, bottle) for bottle, taken in from_bottles.items()),
+        *(out(material, layers) for material, layers in materials.items() if material.is_stocked),
+        *(out(bottle.material, layers, bottle) for bottle, layers in from_bottles.items()),
     ]
 
 
-def run_off(pour: Pour, layers: Mapping[str, LayerLog]) -> list[stock.Move]:
+def run_off(pour: Pour, layers: Mapping[str, LayerLog]) -> list[stock.StockMove]:
     """Return the movement that keeps a pour's run-off as one bottle of reclaimed paint, if any.
 
-    It says what as much of the base mix costs, which the run-off replaces; the ledger values it, as
-    far as the studio values run-off, and hands on the silicone of what was poured.
+    It replaces base mix in later pours; the ledger values it, as far as the studio values run-off,
+    and hands on the silicone of what was poured.
     """
     kept_ml = _to_the_ledger(sum((log.kept_ml for log in layers.values()), ZERO))
     if not kept_ml:
         return []
     material = reclaimed_paint(pour.studio)
     return [
-        stock.Move(
+        stock.StockMove(
             kind=Movement.Kind.RECLAIM,
             material=material,
             quantity=kept_ml,
             new_bottle=stock.Receipt(material=material, quantity=kept_ml, value=None),
-            value=_worth_of_base(pour, kept_ml),
             run_off={layer: log.scraped for layer, log in layers.items()},
+            instead_of=PourLayer.Layer.BASE,
         )
     ]
-
-
-def _worth_of_base(pour: Pour, kept_ml: Decimal) -> Decimal | None:
-    """What ``kept_ml`` of this pour's own base mix costs; None if a price of it is not known."""
-    needs = mix_book(pour.studio).materials_in(pour.palette.base_id, kept_ml)
-    found, unknown = prices_known(pour.studio, needs)
-    if unknown:
-        return None
-    return sum((price.value for price in found.values()), ZERO)
 
 
 def _to_the_ledger(quantity: Decimal) -> Decimal:

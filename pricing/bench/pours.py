@@ -10,10 +10,15 @@ from django.utils import timezone
 
 from inventory.models import Entry, Movement
 from inventory.stock import ledger as stock
-from pricing.bench.pour_materials import LayerLog, run_off, taken_by, uses
-from pricing.commissions.progress import keep_up, lock_commission
+from inventory.stock.shelf import local_day
+from pricing.bench.plain_rules import by_area, by_ounces
+from pricing.bench.pour_materials import LayerLog, layer_uses, run_off, use_movements
+from pricing.commissions.progress import keep_up, lock_work
+from pricing.costing.keeping import keep_piece_costs
 from pricing.errors import PourRefused
-from pricing.estimating.estimates import PieceEstimate, estimate
+from pricing.estimating.answers import PieceEstimate
+from pricing.estimating.bases import base_problem
+from pricing.estimating.estimates import estimate
 from pricing.models import (
     CommissionLine,
     FinishedPiece,
@@ -23,7 +28,9 @@ from pricing.models import (
     SavedSurface,
     Technique,
 )
+from pricing.techniques import facts_of
 from studio.models import Studio
+from studio.money import ZERO
 from studio.numbering import next_number
 from studio.rows import refuse_strangers
 
@@ -43,15 +50,18 @@ def log_pour(
     surface: SavedSurface | None = None,
     technique: Technique | None = None,
     palette: Palette | None = None,
+    base: str = "",
     faults: str = "",
     notes: str = "",
     poured_at: datetime | None = None,
 ) -> Pour:
     """Log a pour: materials by recipe, the surfaces, the run-off kept, the pieces that came of it.
 
-    ``layers`` is {layer: LayerLog}. With a ``line`` its surface, technique and palette stand unless
-    others are given, its holds are drawn down and its commission is in work. All movements are one
-    entry; the forecast of each layer is stored as it was before this pour.
+    ``layers`` is {layer: LayerLog}; ``base`` is what it was poured over, where the technique is
+    poured over more than one, and empty where nobody said. With a ``line`` its surface, technique,
+    base and palette stand unless others are given, its holds are drawn down and its commission is
+    in work. All movements are one entry; the forecast of each layer is stored as it was before, and
+    what the plain rules said.
 
     Raises `PourRefused` for amounts that cannot be, `StockShortfall` for what is not on hand; then
     nothing is stored.
@@ -59,6 +69,7 @@ def log_pour(
     if line is not None:
         surface, technique = surface or line.surface, technique or line.technique
         palette = palette or line.palette
+        base = base or (line.base if technique.pk == line.technique_id else "")
     assert surface and technique and palette  # given where no line says them
     refuse_strangers(studio, line and line.commission, surface, palette)
     refuse_strangers(studio, technique)
@@ -66,10 +77,11 @@ def log_pour(
         layer: layers[layer] for layer in LAYERS if layer in layers and layers[layer].mixed_ml
     }
     _check(layers, count, good_count, minutes)
+    _check_technique(technique, layers, base)
     if line is not None:
-        lock_commission(line)
+        lock_work(commissions=[line.commission_id])
         _check_open(line)
-    forecast = estimate(studio, surface, technique.slug, count)
+    forecast = estimate(studio, surface, technique.slug, count, base=base)
     number = next_number(studio, "pour")
     poured_at = poured_at or timezone.now()
     pour = Pour(
@@ -82,6 +94,7 @@ def log_pour(
         count=count,
         good_count=good_count,
         poured_at=poured_at,
+        base=base,
         faults=faults,
         notes=notes,
         by=by,
@@ -89,9 +102,10 @@ def log_pour(
         labour_rate=studio.labour_rate,
         overhead_rate=studio.overhead_rate,
     )
+    pour.rule_ml, scaled = by_ounces(pour), by_area(pour, layers)
     pour.entry = _move_stock(pour, layers, by)
     pour.save()
-    _store_layers(pour, layers, forecast)
+    _store_layers(pour, layers, forecast, scaled)
     FinishedPiece.objects.bulk_create(
         FinishedPiece(
             studio=studio,
@@ -102,6 +116,16 @@ def log_pour(
         for place in range(1, count + 1)
     )
     keep_up(line, by, note=str(pour))
+    keep_piece_costs(pour, local_day(studio, poured_at))
+    return pour
+
+
+@transaction.atomic
+def confirm_amounts(*, pour: Pour) -> Pour:
+    """Keep the answer that a pour far off its forecast was no slip: the estimates believe it."""
+    pour = Pour.objects.select_for_update().get(pk=pour.pk)
+    pour.amounts_are_right = True
+    pour.save(update_fields=["amounts_are_right"])
     return pour
 
 
@@ -116,20 +140,22 @@ def set_pour_aside(*, pour: Pour, why: str) -> Pour:
 
 @transaction.atomic
 def undo_pour(*, pour: Pour, by: User, why: str) -> Pour:
-    """Reverse a pour: everything it took is back on the shelf and its pieces never were.
+    """Reverse a pour: everything it took is back on the shelf and its pieces are gone.
 
     Refused while a topcoat over it stands, while a piece of it is in a set, or when run-off kept
     from it has been used.
     """
-    lock_commission(pour.line)
     stock.reverse(studio=pour.studio, by=by, entry=pour.entry, why=why)
     pour.refresh_from_db()
     return pour
 
 
 def pour_reversed(pour: Pour, by: User) -> None:
-    """Carry the reversal of a pour's entry over to its pieces and its commission."""
-    pour = Pour.objects.select_for_update().get(pk=pour.pk)
+    """Undo the pieces and the progress of a commission once a pour's entry is reversed.
+
+    Whoever reverses it has locked its work.
+    """
+    pour = Pour.objects.get(pk=pour.pk)
     if pour.topcoatings.standing().exists():
         raise PourRefused(f"{pour} has a topcoat. Undo the topcoat first.")
     if pour.pieces.exclude(piece_set=None).exists():
@@ -137,21 +163,22 @@ def pour_reversed(pour: Pour, by: User) -> None:
     pour.pieces.update(state=FinishedPiece.State.UNDONE)
     pour.save(update_fields=["changed_at"])
     keep_up(pour.line, by, backwards=True, note=f"{pour} undone")
+    keep_piece_costs(pour, pour.studio.today())
 
 
 def _move_stock(pour: Pour, layers: Mapping[str, LayerLog], by: User) -> Entry:
     """Post everything the pour moved as one entry."""
-    needed, from_bottles = taken_by(pour.palette, layers)
-    moves = uses(needed, from_bottles)
+    materials, from_bottles = layer_uses(pour.palette, layers)
+    moves = use_movements(materials, from_bottles)
     surface = pour.surface.material
     if surface is not None and surface.is_stocked:
-        moves.append(stock.Move(Movement.Kind.USE, surface, -Decimal(pour.count)))
+        moves.append(stock.StockMove(Movement.Kind.USE, surface, -Decimal(pour.count)))
     moves += run_off(pour, layers)
     return stock.post(
         studio=pour.studio,
         by=by,
         moves=moves,
-        uncounted=[material for material in needed if not material.is_stocked],
+        uncounted=[material for material in materials if not material.is_stocked],
         work=pour.line.commission.work if pour.line else None,
         happened_at=pour.poured_at,
         purpose=f"Pour {pour.number}",
@@ -159,7 +186,12 @@ def _move_stock(pour: Pour, layers: Mapping[str, LayerLog], by: User) -> Entry:
     )
 
 
-def _store_layers(pour: Pour, layers: Mapping[str, LayerLog], forecast: PieceEstimate) -> None:
+def _store_layers(
+    pour: Pour,
+    layers: Mapping[str, LayerLog],
+    forecast: PieceEstimate,
+    scaled: Mapping[str, Decimal],
+) -> None:
     before = {layer.layer: layer for layer in forecast.layers}
     PourLayer.objects.bulk_create(
         PourLayer(
@@ -169,9 +201,11 @@ def _store_layers(pour: Pour, layers: Mapping[str, LayerLog], forecast: PieceEst
             left_ml=log.left_ml,
             kept_ml=log.kept_ml,
             from_mixes_ml=log.from_mixes_ml,
+            took_value=pour.entry.took.get(layer, ZERO),
             forecast_low_ml=before[layer].low_ml if layer in before else None,
             forecast_median_ml=before[layer].median_ml if layer in before else None,
             forecast_high_ml=before[layer].high_ml if layer in before else None,
+            scaled_ml=scaled.get(layer),
         )
         for layer, log in layers.items()
     )
@@ -201,6 +235,19 @@ def _check(layers: Mapping[str, LayerLog], count: int, good_count: int, minutes:
                 f"More {name} came out of bottles than was mixed in all. Give as mixed all that "
                 "was in the cups, what came from bottles included."
             )
+
+
+def _check_technique(technique: Technique, layers: Mapping[str, LayerLog], base: str) -> None:
+    facts = facts_of(technique.slug)
+    name = technique.name.lower()
+    for layer in layers:
+        if layer not in facts.layers:
+            raise PourRefused(
+                f"A {name} has no {PourLayer.Layer(layer).label.lower()}. Leave it out, or log the "
+                "pour under the technique that has it."
+            )
+    if problem := base_problem(technique, base):
+        raise PourRefused(problem)
 
 
 def _check_open(line: CommissionLine) -> None:

@@ -1,16 +1,16 @@
 """One session at the bench: pieces that share a palette are poured from the same cups."""
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from pricing.estimating.estimates import PieceEstimate
-from pricing.estimating.layers import LAYER_NAMES, to_ml
-from pricing.estimating.mixes import layer_mixes
+from pricing.estimating.answers import PieceEstimate
+from pricing.estimating.layers import LAYER_NAMES
+from pricing.estimating.sessions import SessionMix, session_mix
 from pricing.models import Palette
-from studio.errors import in_words
 from studio.models import Studio
-from studio.units import UnitsError, round_up_to_measure
+from studio.money import ZERO
 
 # A label longer than this says how many pieces it is for, in place of which.
 LONGEST_LABEL = 100
@@ -18,19 +18,16 @@ LONGEST_LABEL = 100
 
 @dataclass(frozen=True)
 class SessionLayer:
-    """One layer over all pieces of a session: what to mix, [mL] and in kitchen measures.
+    """One layer over all pieces of a session: what to mix.
 
-    ``mixes`` are (recipe key, mL) pairs that add up to it; ``shares`` says what of it each piece of
-    work needs, [mL], in the order they were given; ``label`` what it is for.
+    ``shares`` says what of it each piece of work needs, [mL], in the order they were given, before
+    it was rounded up; ``label`` what it is for.
     """
 
     layer: str
-    volume_ml: Decimal
-    measure: str
-    mixes: tuple[tuple[int, Decimal], ...]
+    mix: SessionMix
     shares: tuple[Decimal, ...]
     label: str
-    note: str = ""
 
     @property
     def name(self) -> str:
@@ -42,7 +39,7 @@ class SessionLayer:
 
         So much of it in bottles is enough: a measure is only filled up where a cup is mixed.
         """
-        return mix_ml * sum(self.shares) / self.volume_ml
+        return mix_ml * min(sum(self.shares) / self.mix.volume_ml, Decimal(1))
 
 
 def session_layers(
@@ -50,26 +47,25 @@ def session_layers(
 ) -> list[SessionLayer]:
     """Return the `SessionLayer` of each layer of paint, in the order they are poured.
 
-    ``works`` are (label, `PieceEstimate`) pairs. What each needs is added up before it is rounded
-    up to a kitchen measure, so that a day of small pieces is not rounded up piece by piece.
+    ``works`` are (label, `PieceEstimate`) pairs.
     """
-    needed: dict[str, list[Decimal]] = {}
+    shares_by_layer: dict[str, list[Decimal]] = {}
+    will_do: defaultdict[str, Decimal] = defaultdict(lambda: ZERO)
     for place, (_, piece) in enumerate(works):
         for layer in piece.layers:
             if layer.needed_ml:
-                shares = needed.setdefault(layer.layer, [Decimal(0)] * len(works))
+                shares = shares_by_layer.setdefault(layer.layer, [ZERO] * len(works))
                 shares[place] = layer.needed_ml
-    found = []
-    for name, shares in needed.items():
-        with in_words(UnitsError):
-            volume_ml, measure = round_up_to_measure(sum(shares), studio.measures)
-        volume_ml = to_ml(volume_ml)
-        mixes, note = layer_mixes(palette, name, volume_ml)
-        label = f"{LAYER_NAMES[name].lower()} of {_words(works, shares)}"
-        found.append(
-            SessionLayer(name, volume_ml, measure, tuple(mixes), tuple(shares), label, note)
+                will_do[layer.layer] += layer.least_ml
+    return [
+        SessionLayer(
+            name,
+            session_mix(name, shares, studio.measures, palette, will_do[name]),
+            tuple(shares),
+            f"{LAYER_NAMES[name].lower()} of {_words(works, shares)}",
         )
-    return found
+        for name, shares in shares_by_layer.items()
+    ]
 
 
 def _words(works: Sequence[tuple[str, PieceEstimate]], shares: Sequence[Decimal]) -> str:

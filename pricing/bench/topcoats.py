@@ -8,7 +8,9 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory.stock import ledger as stock
-from pricing.commissions.progress import keep_up, lock_commission
+from inventory.stock.shelf import local_day
+from pricing.commissions.progress import keep_up, lock_work
+from pricing.costing.keeping import keep_piece_costs
 from pricing.errors import PourRefused
 from pricing.estimating.resins import kit_materials
 from pricing.models import FinishedPiece, Pour, ResinKit, Topcoating
@@ -31,8 +33,8 @@ def log_topcoat(
 
     ``spoiled_count`` pieces become failed ones, the last ones first; the others carry their cost.
     """
-    lock_commission(pour.line)
-    pour = Pour.objects.select_for_update().get(pk=pour.pk)
+    lock_work(pours=[pour.pk])
+    pour = Pour.objects.get(pk=pour.pk)
     studio = pour.studio
     refuse_strangers(studio, kit)
     if not Pour.objects.standing().filter(pk=pour.pk).exists():
@@ -69,21 +71,25 @@ def log_topcoat(
         state=FinishedPiece.State.FAILED, spoiled_by=coat
     )
     keep_up(pour.line, by, note=str(coat))
+    keep_piece_costs(pour, local_day(studio, coat.coated_at))
     return coat
 
 
 @transaction.atomic
 def undo_topcoat(*, coat: Topcoating, by: User, why: str) -> Topcoating:
     """Reverse a topcoat: resin is back on the shelf and the pieces it spoiled are good again."""
-    lock_commission(coat.pour.line)
     stock.reverse(studio=coat.studio, by=by, entry=coat.entry, why=why)
     coat.refresh_from_db()
     return coat
 
 
 def topcoat_reversed(coat: Topcoating, by: User) -> None:
-    """Carry the reversal of a topcoat's entry over to the pieces it spoiled."""
+    """Carry the reversal of a topcoat's entry over to the pieces it spoiled.
+
+    Whoever reverses it has locked its work.
+    """
     if coat.pour.pieces.exclude(piece_set=None).exists():
         raise PourRefused(f"Pieces of {coat.pour} are in a set. Unpack the set first.")
     coat.spoiled.update(state=FinishedPiece.State.GOOD, spoiled_by=None)
     keep_up(coat.pour.line, by, backwards=True, note=f"{coat} undone")
+    keep_piece_costs(coat.pour, coat.studio.today())

@@ -20,6 +20,7 @@ urlpatterns = [
     path("pours/new/", pours.pour_new, name="pour-new"),
     path("pours/<int:number>/", pours.pour, name="pour"),
     path("pours/<int:number>/set-aside/", pours.pour_set_aside, name="pour-set-aside"),
+    path("pours/<int:number>/confirm/", pours.pour_confirm, name="pour-confirm"),
     path("pours/<int:number>/undo/", pours.pour_undo, name="pour-undo"),
     path("pours/<int:number>/topcoat/", pours.topcoat_new, name="topcoat-new"),
     path("pours/<int:number>/topcoat/<int:pk>/undo/", pours.topcoat_undo, name="topcoat-undo"),

@@ -1,4 +1,4 @@
-"""What the shelf still has as a day's work goes through it, first wanted, first served."""
+"""The shelf as a day's work draws on it: what is due first takes first."""
 
 from collections import defaultdict
 from collections.abc import Hashable, Iterable
@@ -15,16 +15,16 @@ from studio.money import ZERO
 
 
 @dataclass(frozen=True)
-class Taken:
-    """So much out of one bottle or box, in its material's own unit."""
+class Portion:
+    """An amount out of one bottle or box, in its material's own unit."""
 
     bottle: Bottle
     quantity: Decimal
 
 
 @dataclass
-class Left:
-    """What a bottle or box still has as the day goes on, in its material's own unit."""
+class Remainder:
+    """The amount still in a bottle or box as the day goes on, in its material's own unit."""
 
     bottle: Bottle
     quantity: Decimal
@@ -44,61 +44,61 @@ class WorkShelf:
         for hold, amount in covered.items():
             if hold.work_id not in own:
                 self.free[hold.material_id] -= amount
-        self.bottles: defaultdict[int, list[Left]] = defaultdict(list)
-        wanted = studio.bottles.on_shelf().filter(
+        self.bottles: defaultdict[int, list[Remainder]] = defaultdict(list)
+        bottles = studio.bottles.on_shelf().filter(
             material__kind__in=(Material.Kind.MIX, Material.Kind.SURFACE, Material.Kind.PACKAGING)
         )
-        for bottle in wanted.in_issue_order().select_related("material", "batch"):
+        for bottle in bottles.in_issue_order().select_related("material", "batch"):
             if bottle.keeps_until is None or bottle.keeps_until >= day:
-                self.bottles[bottle.material_id].append(Left(bottle, bottle.remaining))
+                self.bottles[bottle.material_id].append(Remainder(bottle, bottle.remaining))
 
     def ready(self, recipe_ids: Iterable[Hashable]) -> dict[Hashable, Decimal]:
         """Return {recipe: mL} of what is mixed of some recipes, and of the recipes in them."""
         inside = {one for recipe in recipe_ids for one in self.book.mixes_in(recipe)}
-        there = {one: self._there(self.book.recipes[one].mix_id) for one in inside}
+        there = {one: self._available_ml(self.book.recipes[one].mix_id) for one in inside}
         return {recipe: ml for recipe, ml in there.items() if ml > 0}
 
     def mix(
         self, recipe_id: Hashable, volume_ml: Decimal
-    ) -> tuple[list[Taken], dict[Material, Decimal]]:
+    ) -> tuple[list[Portion], dict[Material, Decimal]]:
         """Take a volume of a mix, [mL]: what is mixed already first, the rest of ingredients.
 
-        Returns ([Taken], {material: quantity missing}).
+        Returns ([Portion], {material: quantity missing}).
         """
-        used, fresh = self.book.draw(recipe_id, volume_ml, self.ready([recipe_id]))
-        taken: list[Taken] = []
-        for recipe, ml in used.items():
+        from_mixes, fresh = self.book.draw(recipe_id, volume_ml, self.ready([recipe_id]))
+        portions: list[Portion] = []
+        for recipe, ml in from_mixes.items():
             from_bottles, _ = self.take_mix(recipe, ml)
-            taken += from_bottles if recipe == recipe_id else []
+            portions += from_bottles if recipe == recipe_id else []
         missing = {
             material: self.take(material.pk, quantity)[1]
             for material, quantity in fresh.items()
             if material.is_stocked
         }
-        return taken, {material: quantity for material, quantity in missing.items() if quantity}
+        return portions, {material: quantity for material, quantity in missing.items() if quantity}
 
-    def take_mix(self, recipe_id: Hashable, volume_ml: Decimal) -> tuple[list[Taken], Decimal]:
+    def take_mix(self, recipe_id: Hashable, volume_ml: Decimal) -> tuple[list[Portion], Decimal]:
         """Take what is mixed of a recipe, [mL]; returns as `take` does."""
         mix_id = self.book.recipes[recipe_id].mix_id
         assert mix_id is not None  # there are bottles of it
         return self.take(mix_id, volume_ml)
 
-    def take(self, material_id: int, quantity: Decimal) -> tuple[list[Taken], Decimal]:
-        """Take a quantity of a material; returns ([Taken] from known bottles, what is missing)."""
+    def take(self, material_id: int, quantity: Decimal) -> tuple[list[Portion], Decimal]:
+        """Take a quantity of a material; returns ([Portion], what is missing)."""
         missing = max(quantity - max(self.free[material_id], ZERO), ZERO)
         self.free[material_id] -= quantity
-        wanted, taken = quantity - missing, []
-        for left in self.bottles[material_id]:
-            part = min(left.quantity, wanted)
+        open_quantity, portions = quantity - missing, []
+        for remainder in self.bottles[material_id]:
+            part = min(remainder.quantity, open_quantity)
             if part > 0:
-                taken.append(Taken(left.bottle, part))
-                left.quantity -= part
-                wanted -= part
-        return taken, missing
+                portions.append(Portion(remainder.bottle, part))
+                remainder.quantity -= part
+                open_quantity -= part
+        return portions, missing
 
-    def _there(self, mix_id: int | None) -> Decimal:
+    def _available_ml(self, mix_id: int | None) -> Decimal:
         """How much of a mix is in bottles that keep and is not held for other work, [mL]."""
         if mix_id is None:  # never mixed yet
             return ZERO
-        in_bottles = sum((left.quantity for left in self.bottles[mix_id]), ZERO)
+        in_bottles = sum((remainder.quantity for remainder in self.bottles[mix_id]), ZERO)
         return min(in_bottles, max(self.free[mix_id], ZERO))

@@ -51,39 +51,39 @@ def calendar_feed(studio: Studio) -> bytes:
 
 
 def _entries(studio: Studio) -> Iterator[Entry]:
-    """Yield everything in the feed."""
+    """Yield each entry of the feed."""
     try:
         planned = plan(studio)
     except StudioError:  # the schedule page says why; what is due is due all the same
         planned = Plan(())
     for work in planned.works:
-        yield from _planned(work)
+        yield from _work_entries(work)
     open_ones = studio.commissions.filter(status__in=(*PROMISABLE, Commission.Status.READY))
     for one in open_ones:
         for what, day in (("Promised", one.promised_on), ("Wanted", one.due_on)):
             if day:
-                yield f"{what} {one.pk}", day, _after(day), f"{what}: {_called(one)}", ""
+                yield f"{what} {one.pk}", day, _after(day), f"{what}: {_feed_name(one)}", ""
 
 
-def _planned(work: PlannedWork) -> Iterator[Entry]:
-    called = _called(work.commission)
+def _work_entries(work: PlannedWork) -> Iterator[Entry]:
+    name = _feed_name(work.commission)
     for one in work.steps:
         again = " again, if some fail" if one.is_again else ""
-        words = f"{one.name} {one.pieces}{again}: {called}"
+        words = f"{one.name} {one.pieces}{again}: {name}"
         yield f"{one.key} {one.step}", one.begins, _after(one.ends), words, str(one.line)
     for wait in work.waits:
         if wait.ends > wait.begins:
-            words = f"{wait.what.capitalize()} {wait.pieces}: {called}"
+            words = f"{wait.what.capitalize()} {wait.pieces}: {name}"
             text = f"{wait.line}. {HONEST}"
             yield f"{wait.key} {wait.what}", wait.begins, wait.ends, words, text
     ready = work.ready_on
-    yield f"ready {work.commission.pk}", ready, _after(ready), f"Ready: {called}", HONEST
+    yield f"ready {work.commission.pk}", ready, _after(ready), f"Ready: {name}", HONEST
 
 
 def _after(day: date) -> date:
-    """Return the next day; the calendar's last has none."""
+    """Return the day after, which ends an entry; the calendar's last day has none."""
     return day + DAY if day < date.max else day
 
 
-def _called(commission: Commission) -> str:
+def _feed_name(commission: Commission) -> str:
     return f"{commission.title} (commission {commission.number})"

@@ -8,10 +8,10 @@ from django.db.models.functions import Coalesce
 from django.urls import reverse
 
 from inventory.buying.alerts import Kind, WorkAlert
-from inventory.words import day
 from pricing.calendar import timing
 from pricing.calendar.schedule import Desk, PlannedWork
 from pricing.models import Commission
+from studio.dates import in_full as day
 from studio.errors import StudioError, in_words
 from studio.models import Studio
 
@@ -22,14 +22,14 @@ OPEN = (Commission.Status.ENQUIRY, Commission.Status.QUOTED)
 
 
 @dataclass(frozen=True)
-class Late:
+class LateWork:
     """A commission that is ready only after a day: the one promised, or else wanted."""
 
     work: PlannedWork
 
     @property
     def commission(self) -> Commission:
-        """What is late."""
+        """The commission that is late."""
         return self.work.commission
 
     @property
@@ -40,13 +40,13 @@ class Late:
     @property
     def wanted_on(self) -> date:
         """The day promised, or else wanted."""
-        wanted = self.commission.wanted_on
-        assert wanted is not None  # else it would be late for nothing
-        return wanted
+        day_due = self.commission.wanted_on
+        assert day_due is not None  # else it would be late for nothing
+        return day_due
 
     @property
     def sentence(self) -> str:
-        """What is the matter, the commission's name left to the page."""
+        """The reason in words; the page itself names the commission."""
         what = "promised" if self.commission.promised_on else "wanted"
         soonest = "at the earliest" if self.is_asked else "as planned"
         return (
@@ -55,27 +55,27 @@ class Late:
         )
 
 
-def late_works(studio: Studio) -> list[Late]:
-    """Return the `Late` of accepted work, and of enquiries and open quotes, soonest wanted first.
+def late_works(studio: Studio) -> list[LateWork]:
+    """Return the late ones of accepted work, enquiries and open quotes, soonest wanted first.
 
     An enquiry is planned after all accepted work, as `calendar.what_if` does. A number of queries
     that does not grow; of enquiries no more than `MOST_OPEN`. None where no plan can be made.
     """
-    asked = studio.commissions.filter(status__in=OPEN).select_related("customer", "studio")
-    wanted = asked.annotate(on=Coalesce("promised_on", "due_on")).exclude(on=None)
-    rows = list(wanted.order_by(F("on").asc(), "number")[:MOST_OPEN])
+    open_works = studio.commissions.filter(status__in=OPEN).select_related("customer", "studio")
+    dated = open_works.annotate(on=Coalesce("promised_on", "due_on")).exclude(on=None)
+    rows = list(dated.order_by(F("on").asc(), "number")[:MOST_OPEN])
     desk = Desk(studio, *rows)
     jobs = [job for job in desk.jobs if job.key in desk.accepted]
     new = [job for job in desk.jobs if job.key not in desk.accepted]
     try:
         works = list(desk.plan(jobs).works)
         with in_words(timing.TimingError):
-            placed = timing.promises(new, jobs, desk.week, studio.today())
+            placed = timing.plan_each_last(new, jobs, desk.week, studio.today())
     except StudioError:
         return []
     works += [desk.work(key, job) for key, job in placed.items() if job.batches]
-    found = [Late(one) for one in works if one.is_late]
-    return sorted(found, key=lambda one: (one.wanted_on, one.commission.number))
+    late = [LateWork(one) for one in works if one.is_late]
+    return sorted(late, key=lambda one: (one.wanted_on, one.commission.number))
 
 
 def late_alerts(studio: Studio) -> list[WorkAlert]:
@@ -91,6 +91,6 @@ def late_alerts(studio: Studio) -> list[WorkAlert]:
     ]
 
 
-def late_of(work: PlannedWork | None) -> Late | None:
-    """Return the `Late` of a commission's `PlannedWork`, or None when it is in time."""
-    return Late(work) if work is not None and work.is_late else None
+def late_of(work: PlannedWork | None) -> LateWork | None:
+    """Return the `LateWork` of a commission's `PlannedWork`, or None when it is in time."""
+    return LateWork(work) if work is not None and work.is_late else None

@@ -16,7 +16,7 @@ from django.db.models import Min, Q, QuerySet
 from pricing.calendar import timing
 from pricing.calendar.work_left import WorkBook, jobs_of
 from pricing.calendar.working_days import week_of
-from pricing.commissions.promises import HELD_IN
+from pricing.commissions.commission_holds import HELD_IN
 from pricing.models import Commission, CommissionLine, LabourStep
 from studio.errors import in_words
 from studio.models import Studio
@@ -41,7 +41,7 @@ class PlannedStep:
 
     @property
     def name(self) -> str:
-        """What is done, in a word or three."""
+        """The step in words."""
         return LabourStep.Step(self.step).label
 
 
@@ -80,8 +80,8 @@ class PlannedWork:
     @property
     def days_late(self) -> int:
         """Days after the day promised, or else wanted; none or fewer when it is in time."""
-        wanted = self.commission.promised_on or self.commission.due_on
-        return (self.ready_on - wanted).days if wanted else 0
+        due_on = self.commission.promised_on or self.commission.due_on
+        return (self.ready_on - due_on).days if due_on else 0
 
     @property
     def is_late(self) -> bool:
@@ -146,7 +146,7 @@ class Plan:
 
 
 class Desk:
-    """A studio's accepted work, read once and planned as often as wanted.
+    """A studio's accepted work, read once, to be planned several times over.
 
     ``also`` are more commissions, such as an enquiry; the job of the first is ``own`` too.
     """
@@ -210,7 +210,9 @@ def _work(
     )
 
 
-def _step(placed: timing.Placed, batch: timing.PlacedBatch, line: CommissionLine) -> PlannedStep:
+def _step(
+    placed: timing.PlacedStep, batch: timing.PlacedBatch, line: CommissionLine
+) -> PlannedStep:
     return PlannedStep(
         line=line,
         step=placed.step.name,
@@ -233,22 +235,22 @@ def _waits(
     batch: timing.PlacedBatch, steps: Sequence[PlannedStep], line: CommissionLine
 ) -> Iterator[Wait]:
     """Yield what lies drying until its topcoat or packing, and curing from the topcoat on."""
-    found, key, by_name = batch.batch, _key(batch), {one.step: one for one in steps}
+    placed, key, by_name = batch.batch, _key(batch), {one.step: one for one in steps}
     topcoat, pack = by_name.get("topcoat"), by_name["pack"]
-    poured = by_name["pour"].ends if "pour" in by_name else found.poured_on
+    poured = by_name["pour"].ends if "pour" in by_name else placed.poured_on
     last = topcoat or (pack if line.topcoat_id is None else None)
     if last:
         assert poured is not None  # what has no pour left to do was poured on a day
-        dry_on = poured + _days(_named(batch, last.step).dried_hours)
-        yield Wait(line, "drying", found.pieces, poured, dry_on, found.is_again, key)
+        dry_on = poured + _days(_step_named(batch, last.step).dried_hours)
+        yield Wait(line, "drying", placed.pieces, poured, dry_on, placed.is_again, key)
     if line.topcoat_id is not None:
-        coated = topcoat.ends if topcoat else found.last_on
+        coated = topcoat.ends if topcoat else placed.last_on
         assert coated is not None  # as before
-        cured_on = coated + _days(_named(batch, "pack").wait_hours)
-        yield Wait(line, "curing", found.pieces, coated, cured_on, found.is_again, key)
+        cured_on = coated + _days(_step_named(batch, "pack").wait_hours)
+        yield Wait(line, "curing", placed.pieces, coated, cured_on, placed.is_again, key)
 
 
-def _named(batch: timing.PlacedBatch, name: str) -> timing.Step:
+def _step_named(batch: timing.PlacedBatch, name: str) -> timing.WorkStep:
     """Return a placed batch's step by its name."""
     return next(one.step for one in batch.steps if one.step.name == name)
 

@@ -12,7 +12,7 @@ from studio.errors import in_words
 
 
 @dataclass(frozen=True)
-class Moved:
+class MovedWork:
     """A commission whose ready day changes, from one day to another."""
 
     commission: Commission
@@ -26,7 +26,7 @@ class Moved:
 
     @property
     def is_late(self) -> bool:
-        """Whether the change makes it too late."""
+        """Whether the change makes it ready too late."""
         return self.wanted is not None and self.after > self.wanted
 
 
@@ -38,7 +38,7 @@ class WhatIf:
     promised_on: date | None
     before: PlannedWork
     after: PlannedWork
-    others: tuple[Moved, ...]
+    others: tuple[MovedWork, ...]
 
     @property
     def is_kept(self) -> bool:
@@ -70,7 +70,7 @@ def what_if(commission: Commission, promised_on: date | None) -> WhatIf:
     own = replace(desk.own, wanted=promised_on or commission.due_on)
     after = desk.plan([own if job.key == own.key else job for job in desk.jobs])
     others = tuple(
-        Moved(desk.commissions[one.key], one.before, one.after)
+        MovedWork(desk.commissions[one.key], one.before, one.after)
         for one in timing.moves(before.placed, after.placed)
         if one.key != own.key and one.before and one.after
     )
@@ -89,5 +89,5 @@ def _earliest(desk: Desk, commission: Commission) -> PlannedWork | None:
         return desk.plan().of(commission)
     others = [job for job in desk.jobs if job.key != desk.own.key]
     with in_words(timing.TimingError):
-        placed = timing.promise(desk.own, others, desk.week, desk.studio.today())
+        placed = timing.plan_last(desk.own, others, desk.week, desk.studio.today())
     return desk.work(desk.own.key, placed)

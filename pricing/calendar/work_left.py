@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Max
 
 from pricing.calendar import timing
-from pricing.commissions.promises import done_of
+from pricing.commissions.commission_holds import finished_counts
 from pricing.costing.habits import habits_of
 from pricing.estimating.advice import days_to_dry
 from pricing.estimating.judgement import film_expected_mm, film_left_mm
@@ -25,7 +25,9 @@ from studio.models import Studio
 from studio.money import ZERO
 
 Labour = LabourStep.Step
-POURING = (Labour.SET_UP, Labour.POUR)
+POURING = (Labour.PREPARE, Labour.SET_UP, Labour.POUR)
+COATING = (Labour.SEAL, Labour.TOPCOAT)
+PACKING = (Labour.PACK, Labour.PHOTOGRAPH)
 
 
 class WorkBook:
@@ -39,11 +41,11 @@ class WorkBook:
         lines = CommissionLine.objects.filter(commission__in=commissions)
         for line in lines.select_related("surface", "technique", "palette", "topcoat"):
             self.lines[line.commission_id].append(line)
-        self.made, _, _ = done_of(lines)
+        self.made, _, _ = finished_counts(lines)
         self.loose: defaultdict[int, int] = defaultdict(int)
         self.pours: defaultdict[int | None, list[Pour]] = defaultdict(list)
         self._read_pieces(commissions)
-        self._films: dict[tuple[int, int], float] = {}
+        self._films: dict[tuple[int, int, str], float] = {}
 
     def _read_pieces(self, commissions: Sequence[Commission]) -> None:
         pieces = FinishedPiece.objects.filter(
@@ -64,7 +66,7 @@ class WorkBook:
 
         Raises `StudioError` for a line that cannot be planned, such as a size that is no surface.
         """
-        batches: list[timing.Batch] = []
+        batches: list[timing.PieceBatch] = []
         for line in self.lines[commission.pk]:
             batches += self._begun(line)
             batches += self._to_pour(line)
@@ -75,23 +77,25 @@ class WorkBook:
             order=order,
         )
 
-    def _to_pour(self, line: CommissionLine) -> Iterator[timing.Batch]:
-        left = line.pieces - self.made[line.pk]
-        if left <= 0:
+    def _to_pour(self, line: CommissionLine) -> Iterator[timing.PieceBatch]:
+        to_pour = line.pieces - self.made[line.pk]
+        if to_pour <= 0:
             return
         habit = self.habits[line.technique_id]
         with in_words(timing.TimingError):
             rounds = timing.rounds(
-                left, float(habit.success_rate), float(self.studio.mix_confidence)
+                to_pour,
+                float(habit.success_rate(coated=line.topcoat is not None)),
+                float(self.studio.mix_confidence),
             )
         film_mm = self._film(line)
         for number, pieces in enumerate(rounds):
             # More than lies on the racks at once is poured one load after the other.
             for first in range(0, pieces, self.rack_places):
                 load = min(self.rack_places, pieces - first)
-                yield timing.Batch(
+                yield timing.PieceBatch(
                     steps=(
-                        timing.Step(Labour.POUR, self._minutes(line, load, *POURING)),
+                        timing.WorkStep(Labour.POUR, self._minutes(line, load, *POURING)),
                         self._clean(line, load, film_mm),
                         *self._after_cleaning(line, load, film_mm),
                     ),
@@ -101,7 +105,7 @@ class WorkBook:
                     key=(line.pk, "round", number, first),
                 )
 
-    def _begun(self, line: CommissionLine) -> Iterator[timing.Batch]:
+    def _begun(self, line: CommissionLine) -> Iterator[timing.PieceBatch]:
         """Yield what was poured and is not packed, from the step that comes next."""
         for pour in self.pours[line.pk]:
             pieces = self.loose[pour.pk]
@@ -111,7 +115,7 @@ class WorkBook:
             film_mm = film_left_mm(pour, self.hand)
             steps = self._after_cleaning(line, pieces, film_mm)
             steps = steps[-1:] if coated_at else (self._clean(line, pieces, film_mm), *steps)
-            yield timing.Batch(
+            yield timing.PieceBatch(
                 steps=steps,
                 pieces=pieces,
                 poured_on=self._day(pour.poured_at),
@@ -119,35 +123,37 @@ class WorkBook:
                 key=(line.pk, "pour", pour.number, 0),
             )
 
-    def _clean(self, line: CommissionLine, pieces: int, film_mm: float) -> timing.Step:
+    def _clean(self, line: CommissionLine, pieces: int, film_mm: float) -> timing.WorkStep:
         dry = _hours(days_to_dry(film_mm, "move"))
-        return timing.Step(Labour.CLEAN, self._minutes(line, pieces, Labour.CLEAN), dry)
+        return timing.WorkStep(Labour.CLEAN, self._minutes(line, pieces, Labour.CLEAN), dry)
 
     def _after_cleaning(
         self, line: CommissionLine, pieces: int, film_mm: float
-    ) -> tuple[timing.Step, ...]:
+    ) -> tuple[timing.WorkStep, ...]:
         """Return the topcoat, if there is one, and packing: both wait, for paint or for resin."""
         sets = -(-pieces // line.pieces_each)
-        packing = self._minutes(line, sets, Labour.PACK)
+        packing = self._minutes(line, sets, *PACKING)
         if line.topcoat is None:
             dry = _hours(days_to_dry(film_mm, "cure"))
-            return (timing.Step(Labour.PACK, packing, dry),)
-        coating = self._minutes(line, pieces, Labour.TOPCOAT)
+            return (timing.WorkStep(Labour.PACK, packing, dry),)
+        coating = self._minutes(line, pieces, *COATING)
         dry = _hours(days_to_dry(film_mm, "resin"))
         return (
-            timing.Step(Labour.TOPCOAT, coating, dry),
-            timing.Step(Labour.PACK, packing, wait_hours=line.topcoat.cure_hours),
+            timing.WorkStep(Labour.TOPCOAT, coating, dry),
+            timing.WorkStep(Labour.PACK, packing, wait_hours=line.topcoat.cure_hours),
         )
 
     def _minutes(self, line: CommissionLine, count: int, *steps: str) -> Decimal:
-        known = self.habits[line.technique_id].steps
-        found = [known.get(step, (ZERO, ZERO)) for step in steps]
-        return sum((once + count * each for once, each in found), ZERO)
+        minutes_by_step = self.habits[line.technique_id].steps
+        minutes = [minutes_by_step.get(step, (ZERO, ZERO)) for step in steps]
+        return sum((once + count * each for once, each in minutes), ZERO)
 
     def _film(self, line: CommissionLine) -> float:
-        key = line.surface_id, line.technique_id
+        key = line.surface_id, line.technique_id, line.base
         if key not in self._films:
-            self._films[key] = film_expected_mm(line.surface, line.technique.slug, self.hand)
+            self._films[key] = film_expected_mm(
+                line.surface, line.technique.slug, self.hand, line.base
+            )
         return self._films[key]
 
     def _day(self, moment: datetime) -> date:

@@ -7,11 +7,11 @@ from decimal import Decimal
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from inventory.words import day as in_full
 from pricing.calendar import timing
 from pricing.errors import CalendarRefused
 from pricing.models import DayOff, StudioCalendar, WorkingHours
 from pricing.models.calendar import USUAL_HOURS, USUAL_PLACES
+from studio.dates import in_full
 from studio.errors import in_words
 from studio.models import Studio
 
@@ -92,5 +92,5 @@ def take_days_off(
 
 @transaction.atomic
 def work_again(*, day_off: DayOff) -> None:
-    """Work on a day that was off."""
+    """Make a day off a working day again."""
     day_off.delete()

@@ -13,11 +13,12 @@ from django.db.models import Max
 
 from inventory.models import Material, Work, with_promises
 from inventory.stock import holds
+from pricing.commissions.commission_holds import needs_left, renew_holds
 from pricing.commissions.owing import account
 from pricing.commissions.payments import take_payment
 from pricing.commissions.progress import record
-from pricing.commissions.promises import needs_left, renew_promises
-from pricing.errors import CommissionClosed, NothingOrdered
+from pricing.errors import CatalogueError, CommissionClosed, NothingOrdered
+from pricing.estimating.bases import base_problem
 from pricing.estimating.estimates import estimate_commission
 from pricing.models import (
     Commission,
@@ -30,6 +31,7 @@ from pricing.models import (
     SavedSurface,
     Technique,
 )
+from studio.closing import ClosingRefused, hold_months
 from studio.models import Studio
 from studio.money import ZERO
 from studio.numbering import next_number
@@ -57,12 +59,13 @@ LINE_FIELDS = (
     "quantity",
     "pieces_each",
     "packaging",
+    "base",
     "position",
 )
 
 
-class Asked(TypedDict, total=False):
-    """What may change of a commission."""
+class CommissionChanges(TypedDict, total=False):
+    """The fields of a commission that may change."""
 
     customer: Customer
     title: str
@@ -70,8 +73,8 @@ class Asked(TypedDict, total=False):
     notes: str
 
 
-class Wanted(TypedDict, total=False):
-    """What may change of a line."""
+class LineChanges(TypedDict, total=False):
+    """The fields of a line that may change."""
 
     surface: SavedSurface
     technique: Technique
@@ -80,6 +83,7 @@ class Wanted(TypedDict, total=False):
     quantity: int
     pieces_each: int
     packaging: Material | None
+    base: str
 
 
 @transaction.atomic
@@ -109,15 +113,17 @@ def open_commission(
 
 @transaction.atomic
 def change_commission(
-    *, commission: Commission, by: User | None, **changes: Unpack[Asked]
+    *, commission: Commission, by: User | None, **changes: Unpack[CommissionChanges]
 ) -> Commission:
     """Change the title, notes, customer or wanted-by date; holds are then wanted by that day."""
-    commission = _locked(commission)
+    commission = _lock(commission)
     refuse_strangers(commission.studio, changes.get("customer"))
+    if changes.get("customer", commission.customer) != commission.customer:
+        _refuse_closed(commission)
     for name, value in changes.items():
         setattr(commission, name, value)
     commission.save(update_fields=list(changes))
-    renew_promises(commission)
+    renew_holds(commission)
     return commission
 
 
@@ -133,28 +139,32 @@ def add_line(
     pieces_each: int = 1,
     topcoat: ResinKit | None = None,
     packaging: Material | None = None,
+    base: str = "",
 ) -> CommissionLine:
-    """Add so many pieces or sets of one size, technique and palette."""
-    commission = _reopened(commission, by)
+    """Add so many pieces or sets of one size, technique and palette.
+
+    Raises `CatalogueError` for a ``base`` that the technique is not poured over.
+    """
+    commission = _lock_to_change(commission, by)
     last = commission.lines.aggregate(last=Max("position"))["last"]
     line = CommissionLine(commission=commission, position=0 if last is None else last + 1)
-    wanted = (surface, technique, palette, topcoat, quantity, pieces_each, packaging)
-    return _write(line, dict(zip(LINE_FIELDS, wanted, strict=False)))
+    values = (surface, technique, palette, topcoat, quantity, pieces_each, packaging, base)
+    return _write(line, dict(zip(LINE_FIELDS, values, strict=False)))
 
 
 @transaction.atomic
 def change_line(
-    *, line: CommissionLine, by: User | None, **changes: Unpack[Wanted]
+    *, line: CommissionLine, by: User | None, **changes: Unpack[LineChanges]
 ) -> CommissionLine:
     """Change a line; a quote that is out is superseded, since it is for other work."""
-    line.commission = _reopened(line.commission, by)
+    line.commission = _lock_to_change(line.commission, by)
     return _write(line, changes)
 
 
 @transaction.atomic
 def remove_line(*, line: CommissionLine, by: User | None) -> None:
     """Take a line out; a quote that is out is superseded. What was poured for keeps its line."""
-    _reopened(line.commission, by)
+    _lock_to_change(line.commission, by)
     if line.pours.exists() or line.sets.exists():
         raise CommissionClosed(f"“{line}” was poured for, so it stays with what it took.")
     line.delete()
@@ -167,21 +177,21 @@ def move_on(*, commission: Commission, status: str, by: User | None, note: str =
     A commission that is declined or cancelled lets its stock go and its open quotes are closed; one
     opened again is an enquiry.
     """
-    commission = _locked(commission)
+    commission = _lock(commission)
     if status not in BY_HAND[commission.status]:
         allowed = " or ".join(Status(one).label.lower() for one in BY_HAND[commission.status])
         raise CommissionClosed(
             f"{commission} is {commission.get_status_display().lower()}"
             + (f"; by hand it can become {allowed}." if allowed else ", and that is the end of it.")
         )
-    if status == Status.PAID and (owed := account(commission).owed) > 0:
+    if status == Status.PAID and (balance := account(commission).owed) > 0:
         # Paid is not said, it is recorded; the payment moves the commission on.
-        take_payment(commission=commission, by=by, amount=owed, note=note or "Marked as paid")
-        return _locked(commission)
+        take_payment(commission=commission, by=by, amount=balance, note=note or "Marked as paid")
+        return _lock(commission)
     if status in (Status.DECLINED, Status.CANCELLED):
         _close_quotes(commission, Quote.Status.DECLINED, also=Quote.Status.ACCEPTED)
     record(commission, status, by, note)
-    renew_promises(commission)
+    renew_holds(commission)
     return commission
 
 
@@ -232,8 +242,10 @@ def stock_check(
     """
     if needs is None:
         needs = needs_now(commission)
-    needed = {material.pk: quantity for material, quantity in needs.items() if material.is_stocked}
-    materials = with_promises(Material.objects.all()).in_bulk(needed)
+    quantities = {
+        material.pk: quantity for material, quantity in needs.items() if material.is_stocked
+    }
+    materials = with_promises(Material.objects.all()).in_bulk(quantities)
     others: defaultdict[int, Decimal] = defaultdict(Decimal)
     for hold, covered in holds.coverage(commission.studio, list(materials.values())).items():
         if hold.work_id != commission.work_id:
@@ -241,7 +253,7 @@ def stock_check(
     lines = [
         StockLine(
             material=material,
-            needed=needed[key],
+            needed=quantities[key],
             on_hand=material.on_hand,
             held_for_others=others[key],
             on_order=material.on_order,
@@ -259,13 +271,26 @@ def needs_now(commission: Commission) -> dict[Material, Decimal]:
     return needs_left(commission)
 
 
-def _locked(commission: Commission) -> Commission:
+def _lock(commission: Commission) -> Commission:
     return Commission.objects.select_for_update().get(pk=commission.pk)
 
 
-def _reopened(commission: Commission, by: User | None) -> Commission:
+def _refuse_closed(commission: Commission) -> None:
+    """Refuse to let money of a month that is closed stand under another customer's name."""
+    last = hold_months(commission.studio_id).closed_up_to
+    if last is None:
+        return
+    money = commission.payments.filter(booked_on__lte=last)
+    if money.exists() or commission.invoices.filter(issued_on__lte=last).exists():
+        raise ClosingRefused(
+            f"Money of {commission} stands in a month that is closed, so its customer stays. Open "
+            "a new commission for the other customer."
+        )
+
+
+def _lock_to_change(commission: Commission, by: User | None) -> Commission:
     """Lock a commission whose lines are about to change, and withdraw what was offered."""
-    commission = _locked(commission)
+    commission = _lock(commission)
     if commission.status not in (Status.ENQUIRY, Status.QUOTED):
         status = commission.get_status_display().lower()
         raise CommissionClosed(f"{commission} is {status}, so its pieces stay as they are.")
@@ -292,5 +317,7 @@ def _write(line: CommissionLine, changes: Mapping[str, object]) -> CommissionLin
     )
     if not 1 <= line.quantity <= 500 or not 1 <= line.pieces_each <= 24:
         raise NothingOrdered("Order 1 to 500 of a line, of 1 to 24 pieces each.")
+    if problem := base_problem(line.technique, line.base):
+        raise CatalogueError(problem)
     line.save()
     return line

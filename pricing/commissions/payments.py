@@ -6,10 +6,11 @@ from decimal import Decimal
 from django.contrib.auth.models import User
 from django.db import transaction
 
-from pricing.commissions.owing import account
+from pricing.commissions.owing import CommissionAccount, account
 from pricing.commissions.progress import money_moved
 from pricing.errors import PaymentRefused
 from pricing.models import Commission, Payment, Sale
+from studio.closing import booked_day, hold_months
 from studio.money import ZERO, format_money, to_payable
 from studio.numbering import next_number
 
@@ -32,15 +33,15 @@ def take_payment(
     A delivered commission of which nothing is owed any more is paid. Raises `PaymentRefused` for
     more than is owed, for nothing, for a day to come, and where no quote was accepted.
     """
-    commission = _locked(commission)
-    amount = _checked(commission, amount, paid_on)
-    owed = account(commission).owed
-    if amount > owed:
+    now = account(_lock(commission))
+    commission, balance = now.commission, now.owed
+    amount = _checked(now, amount, paid_on)
+    if amount > balance:
         raise PaymentRefused(
-            f"{_money(commission, max(owed, ZERO))} is owed for {commission}, so no more than that "
-            "can be paid. Take extra money as a commission of its own."
+            f"{_money(now, max(balance, ZERO))} is owed for {commission}, so no more than "
+            "that can be paid. Take extra money as a commission of its own."
         )
-    return _record(commission, by, amount, owed, paid_on, how, note, sale)
+    return _record(now, by, amount, paid_on, how, note, sale)
 
 
 @transaction.atomic
@@ -55,30 +56,27 @@ def give_back(
     sale: Sale | None = None,
 ) -> Payment:
     """Record money given back to a customer, at most what they paid; returns the payment."""
-    commission = _locked(commission)
-    amount = _checked(commission, amount, paid_on)
-    now = account(commission)
+    now = account(_lock(commission))
+    amount = _checked(now, amount, paid_on)
     if amount > now.paid:
         raise PaymentRefused(
-            f"{_money(commission, now.paid)} was paid for {commission}, so no more than that can "
+            f"{_money(now, now.paid)} was paid for {commission}, so no more than that can "
             "be given back."
         )
-    return _record(commission, by, -amount, now.owed, paid_on, how, note, sale)
+    return _record(now, by, -amount, paid_on, how, note, sale)
 
 
 @transaction.atomic
 def strike_payment(*, payment: Payment, by: User | None, note: str) -> Payment:
     """Undo a payment that was recorded by mistake; both stay on record. Returns the opposite."""
-    commission = _locked(payment.commission)
+    commission = _lock(payment.commission)
     payment = Payment.objects.select_for_update().get(pk=payment.pk)
     if payment.reverses_id or Payment.objects.filter(reverses=payment).exists():
         raise PaymentRefused(f"{payment} is struck already, or strikes another.")
-    owed = account(commission).owed
     return _record(
-        commission,
+        account(commission),
         by,
         -payment.amount,
-        owed,
         payment.paid_on,
         payment.how,
         note,
@@ -88,26 +86,29 @@ def strike_payment(*, payment: Payment, by: User | None, note: str) -> Payment:
 
 
 def _record(
-    commission: Commission,
+    now: CommissionAccount,
     by: User | None,
     amount: Decimal,
-    owed: Decimal,
     paid_on: date | None,
     how: str,
     note: str,
     sale: Sale | None,
     reverses: Payment | None = None,
 ) -> Payment:
+    commission = now.commission
+    paid_on = paid_on or commission.studio.today()
     payment = Payment.objects.create(
         studio=commission.studio,
         number=next_number(commission.studio, "receipt"),
         commission=commission,
         sale=sale,
+        currency=reverses.currency if reverses else now.currency,
         amount=amount,
         how=How(how),
-        paid_on=paid_on or commission.studio.today(),
+        paid_on=paid_on,
+        booked_on=booked_day(hold_months(commission.studio_id), paid_on),
         note=note,
-        owed_after=owed - amount,
+        owed_after=now.owed - amount,
         by=by,
         reverses=reverses,
     )
@@ -115,19 +116,19 @@ def _record(
     return payment
 
 
-def _locked(commission: Commission) -> Commission:
+def _lock(commission: Commission) -> Commission:
     Commission.objects.select_for_update().get(pk=commission.pk)
     return Commission.objects.select_related("studio").get(pk=commission.pk)
 
 
-def _checked(commission: Commission, amount: Decimal, paid_on: date | None) -> Decimal:
-    amount = to_payable(amount, commission.studio.currency)
+def _checked(now: CommissionAccount, amount: Decimal, paid_on: date | None) -> Decimal:
+    amount = to_payable(amount, now.currency)
     if amount <= 0:
         raise PaymentRefused("Give an amount above zero.")
-    if paid_on and paid_on > commission.studio.today():
+    if paid_on and paid_on > now.commission.studio.today():
         raise PaymentRefused("A payment is recorded once it is made. Choose a day that has come.")
     return amount
 
 
-def _money(commission: Commission, amount: Decimal) -> str:
-    return format_money(amount, commission.studio.currency, commission.studio.locale)
+def _money(now: CommissionAccount, amount: Decimal) -> str:
+    return format_money(amount, now.currency, now.locale)

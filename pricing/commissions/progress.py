@@ -1,9 +1,12 @@
-"""How far a commission has come: each step a dated event, most of them taken by the acts."""
+"""The status of a commission: each step is a dated event, most of them taken by an act."""
+
+from collections.abc import Iterable
 
 from django.contrib.auth.models import User
+from django.db.models import Q
 
+from pricing.commissions.commission_holds import renew_holds
 from pricing.commissions.owing import account
-from pricing.commissions.promises import renew_promises
 from pricing.models import Commission, CommissionEvent, CommissionLine, PieceSet, Pour
 
 Status = Commission.Status
@@ -27,13 +30,23 @@ def record(commission: Commission, status: str, by: User | None, note: str = "")
     CommissionEvent.objects.create(commission=commission, status=status, by=by, note=note)
 
 
-def lock_commission(line: CommissionLine | None) -> None:
-    """Lock the commission of a line, if there is one, before anything else an act locks.
+def lock_work(
+    *, pours: Iterable[int] = (), commissions: Iterable[int | None] = (), sets: Iterable[int] = ()
+) -> None:
+    """Lock, by their keys, what an act on pieces changes, before anything else that it locks.
 
-    Every act on a commission locks it first, then numbers, then stock, so nobody waits in a ring.
+    Those are the commissions and the pours that the pieces came of, for sets those of their pieces
+    and the commissions they are made for. Every act locks these first, each kind by its keys, then
+    numbers, then stock, so nobody waits in a ring; whoever has a piece's pour and commission may
+    change what the piece has cost.
     """
-    if line is not None:
-        Commission.objects.select_for_update().get(pk=line.commission_id)
+    poured = Pour.objects.filter(Q(pk__in=pours) | Q(pieces__piece_set__in=sets)).order_by()
+    keys = dict(poured.values_list("pk", "line__commission"))
+    made_for = PieceSet.objects.filter(pk__in=sets).order_by()
+    owners = {*keys.values(), *commissions, *made_for.values_list("line__commission", flat=True)}
+    for model, chosen in ((Commission, owners), (Pour, set(keys))):
+        rows = model.objects.filter(pk__in=chosen - {None}).order_by("pk")
+        list(rows.select_for_update().values_list("pk"))
 
 
 def keep_up(
@@ -57,13 +70,13 @@ def keep_up(
     commission = Commission.objects.select_for_update().get(pk=commission.pk)
     if commission.status not in WORK:
         return
-    reached = WORK.index(_reached(commission))
+    reached = WORK.index(_status_reached(commission))
     now = WORK.index(commission.status)
     if (reached < now) if backwards else (reached > now):
         steps = [WORK[reached]] if backwards else WORK[now + 1 : reached + 1]
         for step in steps:
             record(commission, step, by, note)
-    renew_promises(commission)
+    renew_holds(commission)
 
 
 def money_moved(commission: Commission, by: User | None, *, note: str) -> None:
@@ -76,7 +89,7 @@ def money_moved(commission: Commission, by: User | None, *, note: str) -> None:
         record(commission, Status.DELIVERED, by, note)
 
 
-def _reached(commission: Commission) -> str:
+def _status_reached(commission: Commission) -> str:
     lines = list(commission.lines.all())
     sets = PieceSet.objects.packed().filter(line__commission=commission)
     packed: dict[int | None, int] = {}

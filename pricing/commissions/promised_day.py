@@ -5,9 +5,9 @@ from datetime import date
 from django.contrib.auth.models import User
 from django.db import transaction
 
-from inventory.words import day
 from pricing.errors import CalendarRefused, CommissionClosed
 from pricing.models import Commission, CommissionEvent
+from studio.dates import in_full as day
 
 Status = Commission.Status
 
@@ -33,11 +33,11 @@ def promise_day(*, commission: Commission, by: User | None, on: date | None) -> 
         return commission
     commission.promised_on = on
     commission.save(update_fields=["promised_on"])
-    said = f"Promised for {day(on)}" if on else "Promise taken back"
+    words = f"Promised for {day(on)}" if on else "Promise taken back"
     CommissionEvent.objects.create(
         commission=commission,
         status=commission.status,
         by=by,
-        note=f"{said}; before that for {day(before)}" if before else said,
+        note=f"{words}; before that for {day(before)}" if before else words,
     )
     return commission

@@ -2,10 +2,10 @@
 
 from django.urls import path
 
-from pricing.commissions.views import commission_lines, commissions, payments, promised
+from pricing.commissions.views import accepted_work, commission_lines, commissions, payments
 
 urlpatterns = [
-    path("promised/", promised.promised_page, name="promised"),
+    path("promised/", accepted_work.promised_page, name="promised"),
     path("commissions/", commissions.commissions, name="commissions"),
     path("commissions/new/", commissions.commission_new, name="commission-new"),
     path("commissions/<int:number>/edit/", commissions.commission_edit, name="commission-edit"),
@@ -20,6 +20,7 @@ urlpatterns = [
     path("commissions/<int:number>/payment/", payments.payment_new, name="payment-new"),
     path("commissions/<int:number>/give-back/", payments.payment_back, name="payment-back"),
     path("owed/", payments.owed, name="owed"),
+    path("owed/rows.<slug:extension>", payments.owed_table, name="owed-file"),
     path("payments/", payments.payment_list, name="payments"),
     path("payments/<int:number>/receipt.pdf", payments.receipt_pdf, name="receipt-pdf"),
     path("payments/<int:number>/strike/", payments.payment_strike, name="payment-strike"),

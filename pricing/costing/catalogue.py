@@ -9,6 +9,7 @@ from inventory.models import Recipe
 from pricing.errors import CatalogueError
 from pricing.models import Customer, Palette, PaletteColour, Technique
 from studio.models import Studio
+from studio.rows import keep_row
 
 
 @transaction.atomic
@@ -16,17 +17,18 @@ def save_technique(
     *,
     technique: Technique,
     success_rate: Decimal,
+    coat_success_rate: Decimal,
     is_offered: bool,
     steps: Mapping[str, tuple[Decimal, Decimal]],
     learns: bool = True,
 ) -> Technique:
-    """Set a technique's success rate and the minutes of its steps.
+    """Set how often a technique succeeds and the minutes of its steps.
 
     Parameters
     ----------
     technique : Technique
-    success_rate : Decimal
-        Share of pieces that come out fit to sell, above 0 and at most 1, [-]
+    success_rate, coat_success_rate : Decimal
+        Share of poured pieces that come out well, and of coated ones, above 0 and at most 1, [-]
     is_offered : bool
     learns : bool
         Whether what is logged corrects these figures
@@ -34,8 +36,8 @@ def save_technique(
         Step to a pair: minutes once a session, and minutes for each piece, [min]
     """
     technique.success_rate, technique.is_offered = success_rate, is_offered
-    technique.learns = learns
-    technique.save(update_fields=["success_rate", "is_offered", "learns"])
+    technique.coat_success_rate, technique.learns = coat_success_rate, learns
+    technique.save(update_fields=["success_rate", "coat_success_rate", "is_offered", "learns"])
     for step, (fixed_minutes, minutes_each) in steps.items():
         technique.steps.update_or_create(
             step=step, defaults={"fixed_minutes": fixed_minutes, "minutes_each": minutes_each}
@@ -65,6 +67,8 @@ def save_palette(
     ------
     CatalogueError
         If there is no colour, one stands twice, or a recipe is another studio's.
+    TakenError
+        If somebody else wrote a palette of that name down a moment before.
     """
     recipes = [recipe for recipe, _ in colours]
     if not recipes:
@@ -75,7 +79,7 @@ def save_palette(
         raise CatalogueError("A palette is made of the studio's own recipes.")
     palette = palette or Palette(studio=studio)
     palette.name, palette.base, palette.activator, palette.notes = name, base, activator, notes
-    palette.save()
+    keep_row(row=palette)
     palette.colours.all().delete()
     PaletteColour.objects.bulk_create(
         PaletteColour(palette=palette, recipe=recipe, parts=parts, position=position)

@@ -1,15 +1,19 @@
 """What a commission costs to make: its estimate at today's material prices, and the work in it."""
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
+from typing import Literal
 
 from inventory.models import Material
+from inventory.stock.costing import Scraped, as_much_of, run_off_value
 from pricing.costing import price
-from pricing.costing.habits import Habit, habits_of
-from pricing.costing.worth import MaterialPrice
-from pricing.estimating.estimates import CommissionEstimate, LineEstimate
-from pricing.estimating.layers import Need
+from pricing.costing.habits import SESSIONS, Habit, habits_of
+from pricing.costing.material_prices import MaterialPrice
+from pricing.estimating.answers import LineEstimate, PieceEstimate
+from pricing.estimating.layers import LayerEstimate, Need, add_needs
+from pricing.estimating.making import LayerUse
+from pricing.estimating.mixing import Spent
 from pricing.models import CommissionLine, LabourStep
 from studio.errors import in_words
 from studio.models import Studio
@@ -17,75 +21,192 @@ from studio.money import ZERO
 
 Step = LabourStep.Step
 
-# A piece that failed is poured and cleaned again. It was not coated or packed before it was seen.
-REPEATED = {Step.POUR, Step.CLEAN}
+# What is done again for a piece that failed in the pour, and in the topcoat. It was not packed
+# before it was seen.
+DONE_FOR: dict[str, Literal["poured", "coated", "wanted"]] = {
+    Step.PREPARE: "poured",
+    Step.SET_UP: "poured",
+    Step.POUR: "poured",
+    Step.CLEAN: "poured",
+    Step.SEAL: "coated",
+    Step.TOPCOAT: "coated",
+}
+KEPT = "Run-off that is kept"
+BY_THE_SET = {Step.PACK, Step.PHOTOGRAPH, Step.CUSTOMER}
 
 
 @dataclass(frozen=True)
 class LineCost:
-    """One line of a commission and what all its pieces cost, failed ones included."""
+    """One line of a commission and what all its pieces cost, failed ones included.
+
+    ``again`` is {material: quantity} that pieces which fail take on average; ``guess`` says what of
+    success, minutes and kept paint has no source yet, empty where nothing.
+    """
 
     line: CommissionLine
     cost: price.Cost
+    again: Mapping[Material, Decimal]
+    guess: str = ""
 
 
 def line_costs(
     studio: Studio,
-    estimate: CommissionEstimate,
+    estimates: Sequence[LineEstimate],
     prices: Mapping[Material, MaterialPrice],
     habits: Mapping[int, Habit] | None = None,
 ) -> list[LineCost]:
-    """Return a `LineCost` for each line of a `CommissionEstimate` at the given material prices.
+    """Return a `LineCost` for each `LineEstimate` at the given material prices.
 
-    Materials are priced at what is expected to be used, and in the cautious case at the upper end
-    of the 80 % interval. A failed piece also loses its surface, since the log takes one for each.
-    ``habits`` are those of the studio, where they are known already.
+    Paint is what is mixed for the pieces, less what the studio keeps of it: leftovers in bottles of
+    mix, and run-off, as far as it values that. The cautious case is the upper end of the 80 %
+    interval. What failed is poured again in sessions of its own, each mixed for by itself. A failed
+    piece also loses its surface, since the log takes one for each; resin it took only if it failed
+    in the topcoat. ``habits`` are those of the studio, where they are known.
     """
     habits = habits_of(studio) if habits is None else habits
-    return [
-        _line_cost(studio, one, prices, habits[one.line.technique_id]) for one in estimate.lines
-    ]
+    return [_line_cost(studio, one, prices, habits[one.line.technique_id]) for one in estimates]
+
+
+def sessions_of(line: CommissionLine, habit: Habit) -> price.Sessions:
+    """Return the sessions to expect until all pieces of a line came out well."""
+    coat_success = habit.coat_success if line.topcoat else Decimal(1)
+    with in_words(price.PriceError):
+        return price.sessions(line.pieces, habit.pour_success, coat_success)
 
 
 def minutes_of(line: CommissionLine, habit: Habit) -> Decimal:
     """Return the hands-on minutes of a line by the studio's `Habit`, failures included."""
+    return _minutes(line, habit, _steps(line, habit))
+
+
+def _minutes(line: CommissionLine, habit: Habit, steps: Sequence[price.StepTime]) -> Decimal:
     with in_words(price.PriceError):
         return price.cost_of(
             materials=(),
-            success_rate=habit.success_rate,
-            pieces=line.pieces,
-            steps=list(_steps(line, habit)),
+            sessions=sessions_of(line, habit),
+            steps=steps,
             hourly_rate=Decimal(1),  # what costs nothing is left out, and its minutes with it
         ).minutes
+
+
+def packing_minutes(line: CommissionLine, habit: Habit) -> Decimal:
+    """Return the minutes to pack one set of a line, [min]: its share of packing all of them.
+
+    What gets no topcoat is sealed before that.
+    """
+    kinds = SESSIONS["pack"] if line.topcoat else (*SESSIONS["pack"], Step.SEAL)
+    labels = {Step(step).label for step in kinds}
+    steps = (one for one in _steps(line, habit) if one.label in labels)
+    minutes = sum((one.fixed_minutes + line.pieces * one.minutes_each for one in steps), ZERO)
+    return minutes / line.quantity
+
+
+def taken_again(estimated: LineEstimate, sessions: price.Sessions) -> dict[Material, Decimal]:
+    """Return {material: quantity} that sessions after the first take on average."""
+    return _taken_again(estimated, sessions, _again(estimated.piece, sessions))
+
+
+def _taken_again(
+    estimated: LineEstimate, sessions: price.Sessions, layers: Sequence[LayerUse]
+) -> dict[Material, Decimal]:
+    share = (sessions.poured - sessions.pieces) / sessions.pieces
+    again = {material: need.used * share for material, need in estimated.surface.items() if share}
+    for material, need in add_needs(*(layer.materials for layer in layers)).items():
+        again[material] = again.get(material, ZERO) + need.used
+    return again
+
+
+def _again(piece: PieceEstimate, sessions: price.Sessions) -> tuple[LayerUse, ...]:
+    if piece.making is None:
+        return ()
+    return piece.making.over(sessions.pours_again, sessions.coats_again)
 
 
 def _line_cost(
     studio: Studio, estimated: LineEstimate, prices: Mapping[Material, MaterialPrice], habit: Habit
 ) -> LineCost:
     line, piece = estimated.line, estimated.piece
-    materials = [
-        price.MaterialCost(
-            layer.name,
-            _value(layer.materials, "median", prices),
-            _value(layer.materials, "high", prices),
-        )
-        for layer in piece.layers
-    ]
+    sessions = sessions_of(line, habit)
+    materials, layers = _layer_costs(studio, piece.layers, prices), _again(piece, sessions)
+    again = {one.label: one.usual for one in _layer_costs(studio, layers, prices)}
     with in_words(price.PriceError):
         return LineCost(
             line,
             price.cost_of(
-                materials=materials,
-                success_rate=habit.success_rate,
-                pieces=line.pieces,
-                surface=_value(estimated.surface, "median", prices),
+                materials=[replace(one, again=again.get(one.label, ZERO)) for one in materials],
+                sessions=sessions,
+                surface=_value(estimated.surface, "used", prices),
+                surface_made_of=_named(estimated.surface, prices),
                 surface_spoiled=True,
-                steps=list(_steps(line, habit)),
+                steps=_steps(line, habit),
                 hourly_rate=studio.labour_rate,
                 overhead_per_hour=studio.overhead_rate,
-                packaging=_value(estimated.packaging, "median", prices),
+                packaging=_value(estimated.packaging, "used", prices),
+                packaging_made_of=_named(estimated.packaging, prices),
             ),
+            _taken_again(estimated, sessions, layers),
+            guess_of(estimated, habit),
         )
+
+
+def _named(
+    needs: Mapping[Material, Need], prices: Mapping[Material, MaterialPrice]
+) -> tuple[tuple[str, Decimal], ...]:
+    """Return what is used of each material, by its name, [currency]."""
+    return tuple((key.name, prices[key].cost(need.used)) for key, need in needs.items())
+
+
+def guess_of(estimated: LineEstimate, habit: Habit) -> str:
+    """Say what of success, minutes and keeping paint has no source yet; empty where nothing."""
+    keeping = "how much of the paint is kept" if estimated.piece.keeping.is_guess else ""
+    return habit.guess_in_words(estimated.line.topcoat is not None, also=keeping)
+
+
+def _layer_costs(
+    studio: Studio,
+    layers: Sequence[LayerEstimate | LayerUse],
+    prices: Mapping[Material, MaterialPrice],
+) -> list[price.MaterialCost]:
+    """Return what each layer costs, less what the run-off kept of it is worth."""
+    took = {layer.layer: _value(layer.materials, "used", prices) for layer in layers}
+    kept = run_off_values(studio, {layer.layer: layer.spent for layer in layers}, took)
+    costs = []
+    for layer in layers:
+        made_of = _named(layer.materials, prices)
+        back = kept.get(layer.layer, ZERO)
+        if back:
+            made_of += ((KEPT, -back),)
+        costs.append(
+            price.MaterialCost(
+                layer.name,
+                took[layer.layer] - back,
+                max(_value(layer.materials, "high", prices), took[layer.layer]) - back,
+                made_of,
+                is_coat=layer.layer == "topcoat",
+            )
+        )
+    return costs
+
+
+def run_off_values(
+    studio: Studio, spent: Mapping[str, Spent], took: Mapping[str, Decimal]
+) -> dict[str, Decimal]:
+    """Return {layer: what its run-off will be worth, [currency]}, as the ledger will value it.
+
+    ``spent`` says by layer where its paint goes, ``took`` what that costs.
+    """
+    if studio.run_off_value == Studio.RunOffValue.NOTHING:
+        return {}
+    scraped = {layer: Scraped(one.scraped, one.used) for layer, one in spent.items()}
+    replaces = as_much_of("base", scraped, took)
+    kept_ml = sum((one.scraped for one in spent.values()), ZERO)
+    return {
+        layer: run_off_value(
+            {layer: one}, took, None if replaces is None else replaces * one.ml / kept_ml
+        )
+        for layer, one in scraped.items()
+        if one.ml
+    }
 
 
 def _value(
@@ -96,11 +217,34 @@ def _value(
     )
 
 
-def _steps(line: CommissionLine, habit: Habit) -> Iterator[price.LabourStep]:
-    """Yield the steps of a line; packing goes by the set, not by the piece."""
+def _steps(line: CommissionLine, habit: Habit) -> list[price.StepTime]:
+    """Return the steps of a line: its own minutes shared out as the technique's, if it has any."""
+    steps = list(_of_technique(line, habit))
+    if line.minutes_each is None:
+        return steps
+    usual = _minutes(line, habit, steps)
+    if not usual:
+        steps = [price.StepTime(Step.POUR.label, minutes_each=Decimal(1))]
+        usual = Decimal(line.pieces)
+    times = line.minutes_each * line.quantity / usual
+    return [
+        replace(
+            one,
+            fixed_minutes=one.fixed_minutes * times,
+            minutes_each=one.minutes_each * times,
+        )
+        for one in steps
+    ]
+
+
+def _of_technique(line: CommissionLine, habit: Habit) -> Iterator[price.StepTime]:
+    """Yield the steps of a line; what is done by the set is not done by the piece."""
     for step, (fixed, each) in habit.steps.items():
         if step == Step.TOPCOAT and line.topcoat is None:
             continue
-        if step == Step.PACK:
+        if step in BY_THE_SET:
             fixed, each = fixed + each * line.quantity, ZERO
-        yield price.LabourStep(Step(step).label, fixed, each, step in REPEATED)
+        done_for = DONE_FOR.get(step, "wanted")
+        if done_for == "coated" and line.topcoat is None:
+            done_for = "wanted"  # sealed together, when all are there
+        yield price.StepTime(Step(step).label, fixed, each, done_for)

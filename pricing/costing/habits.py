@@ -4,12 +4,18 @@ A technique's own page holds the first guess. Where the technique learns, the st
 topcoats and packed sets correct it; without any, the guess stands.
 """
 
-from collections import Counter, defaultdict
+from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
+from django.db.models import Count, Exists, OuterRef, Q
+
+from inventory.words import listed
 from pricing.costing import price
+from pricing.costing.defaults import OTHER_STEPS
 from pricing.models import FinishedPiece, LabourStep, PieceSet, Pour, Technique, Topcoating
+from pricing.techniques import COAT_SUCCESS, facts_of
 from studio.errors import in_words
 from studio.models import Studio
 from studio.money import ZERO
@@ -21,29 +27,61 @@ Step = LabourStep.Step
 
 # Minutes of each step: once a session, and again for each piece; and what was logged by kind.
 Steps = dict[str, tuple[Decimal, Decimal]]
-Sessions = dict[str, list[price.Session]]
+Sessions = dict[str, list[price.TimedSession]]
 
-# What one logged session covers: its minutes hold these steps.
+# What one logged session covers: its minutes hold these steps, so that each step is in some log.
+# What gets no topcoat is sealed before it is packed, see `costs.packing_minutes`.
 SESSIONS = {
-    "pour": (Step.SET_UP, Step.POUR, Step.CLEAN),
-    "topcoat": (Step.TOPCOAT,),
-    "pack": (Step.PACK,),
+    "pour": (Step.PREPARE, Step.SET_UP, Step.POUR, Step.CLEAN),
+    "topcoat": (Step.SEAL, Step.TOPCOAT),
+    "pack": (Step.PACK, Step.PHOTOGRAPH, Step.CUSTOMER),
 }
+IN_WORDS = {"pour": "pouring", "topcoat": "topcoats", "pack": "packing"}
+# After so many logged outcomes what came with the program is no guess any more.
+ENOUGH = 10
 
 
 @dataclass(frozen=True)
 class Habit:
-    """One technique as this studio works: the share that succeeds [-], and minutes by step [min].
+    """One technique as this studio works: the shares that succeed [-], and minutes by step [min].
 
-    ``steps`` is {step: (once a session, again for each piece)}. ``pieces`` and ``good`` are those
-    it was learned from, ``sessions`` how many of each kind.
+    ``pour_success`` is of poured pieces, ``coat_success`` of coated ones. ``steps`` is {step: (once
+    a session, again for each piece)}. ``pieces`` and ``good`` are the poured ones that it was
+    learned from, ``coated`` and ``coated_well`` the coated ones, ``sessions`` how many of each
+    kind, ``guesses`` what of it comes from nowhere yet.
     """
 
-    success_rate: Decimal
+    pour_success: Decimal
+    coat_success: Decimal
     steps: Steps
     pieces: int = 0
     good: int = 0
+    coated: int = 0
+    coated_well: int = 0
     sessions: dict[str, int] | None = None
+    guesses: tuple[str, ...] = ()
+
+    def success_rate(self, coated: bool) -> Decimal:
+        """Return the share of poured pieces that are fit to sell, coated or not, [-]."""
+        return self.pour_success * self.coat_success if coated else self.pour_success
+
+    def guess_in_words(self, coated: bool = True, also: str = "") -> str:
+        """Say what is a guess of what a coated or an uncoated piece takes; empty where nothing is.
+
+        ``also`` is a guess that is not the habit's own.
+
+        Such as “The minutes of packing are our guess, no source, until …”.
+        """
+        guesses = [one for one in self.guesses if coated or "topcoats" not in one]
+        guesses += [also] if also else []
+        if not guesses:
+            return ""
+        words = listed(guesses)
+        verb = "is" if len(guesses) == 1 and words.startswith("how") else "are"
+        return (
+            f"{words[0].upper()}{words[1:]} {verb} our guess, no source, until you set them or "
+            f"{ENOUGH} times are logged."
+        )
 
     @property
     def is_learned(self) -> bool:
@@ -57,7 +95,7 @@ class Habit:
         return total.quantize(Decimal(1), ROUND_HALF_UP)
 
     @property
-    def shown(self) -> list[str]:
+    def steps_in_words(self) -> list[str]:
         """Each step that takes time in words, such as “Pour 4 min each”, in the order of work."""
         words = []
         for step, (once, each) in self.steps.items():
@@ -77,74 +115,133 @@ def habits_of(studio: Studio) -> dict[int, Habit]:
     techniques = Technique.objects.filter(studio=studio).prefetch_related("steps")
     pieces, sessions = _pieces(studio), _sessions(studio)
     with in_words(price.PriceError):
-        return {one.pk: _habit(one, pieces[one.pk], sessions[one.pk]) for one in techniques}
+        return {
+            technique.pk: _habit(technique, pieces[technique.pk], sessions[technique.pk])
+            for technique in techniques
+        }
 
 
-def _habit(technique: Technique, counted: tuple[int, int], sessions: Sessions) -> Habit:
+@dataclass
+class _Outcomes:
+    """How many pieces were poured and coated, and came out well, in how many pours."""
+
+    poured: int = 0
+    good: int = 0
+    coated: int = 0
+    coated_well: int = 0
+    pours: int = 0
+
+
+def _habit(technique: Technique, counts: _Outcomes, sessions: Sessions) -> Habit:
     guess = {step.step: (step.fixed_minutes, step.minutes_each) for step in technique.steps.all()}
     if not technique.learns:
-        return Habit(technique.success_rate, guess)
-    good, total = counted
+        return Habit(
+            technique.success_rate,
+            technique.coat_success_rate,
+            guess,
+            guesses=_guesses(technique, guess, {}, 0),
+        )
+    known = {kind: len(some) for kind, some in sessions.items() if some}
     return Habit(
-        success_rate=price.success_rate(technique.success_rate, good, total),
+        pour_success=price.success_rate(technique.success_rate, counts.good, counts.poured),
+        coat_success=price.success_rate(
+            technique.coat_success_rate, counts.coated_well, counts.coated
+        ),
         steps=_steps(guess, sessions),
-        pieces=total,
-        good=good,
-        sessions={kind: len(some) for kind, some in sessions.items() if some},
+        pieces=counts.poured,
+        good=counts.good,
+        coated=counts.coated,
+        coated_well=counts.coated_well,
+        sessions=known,
+        guesses=_guesses(technique, guess, known, counts.pours),
     )
+
+
+def _guesses(
+    technique: Technique, steps: Steps, sessions: Mapping[str, int], pours: int
+) -> tuple[str, ...]:
+    """Name what is as it came, and has not been logged often enough to count as known."""
+    facts = facts_of(technique.slug)
+    as_it_came = {
+        Step.SET_UP: (facts.set_up_minutes, 0),
+        Step.POUR: (0, facts.pour_minutes),
+        **OTHER_STEPS,
+    }
+    names = []
+    if technique.success_rate == facts.success_rate and pours < ENOUGH:
+        names.append("how many pours come out well")
+    if technique.coat_success_rate == COAT_SUCCESS and sessions.get("topcoat", 0) < ENOUGH:
+        names.append("how many topcoats come out well")
+    for kind, parts in SESSIONS.items():
+        same = all(steps.get(step) == as_it_came.get(step) for step in parts)
+        if same and sessions.get(kind, 0) < ENOUGH:
+            names.append(f"the minutes of {IN_WORDS[kind]}")
+    return tuple(names)
 
 
 def _steps(guess: Steps, sessions: Sessions) -> Steps:
     """Correct the minutes of each kind of session, and share them out as the guess does."""
-    found = dict(guess)
+    minutes_by_step = dict(guess)
     for kind, steps in SESSIONS.items():
-        known = [step for step in steps if step in guess]
-        if not sessions[kind] or not known:
+        guessed = [step for step in steps if step in guess]
+        if not sessions[kind] or not guessed:
             continue
-        once, each = (sum((guess[step][part] for step in known), ZERO) for part in (0, 1))
+        once, each = (sum((guess[step][part] for step in guessed), ZERO) for part in (0, 1))
         learned = price.session_minutes(once, each, sessions[kind])
         for part, (old, new) in enumerate(zip((once, each), learned, strict=True)):
-            for step in known:
-                share = guess[step][part] / old if old else Decimal(1) / len(known)
-                minutes = list(found[step])
+            for step in guessed:
+                share = guess[step][part] / old if old else Decimal(1) / len(guessed)
+                minutes = list(minutes_by_step[step])
                 minutes[part] = (new * share).quantize(PLACES, ROUND_HALF_UP)
-                found[step] = (minutes[0], minutes[1])
-    return found
+                minutes_by_step[step] = (minutes[0], minutes[1])
+    return minutes_by_step
 
 
-def _pieces(studio: Studio) -> defaultdict[int, tuple[int, int]]:
-    """Return {technique: (good, all)} of the pieces of pours that are learned from."""
+def _pieces(studio: Studio) -> defaultdict[int, _Outcomes]:
+    """Return {technique: outcomes} of the pieces of pours that are learned from."""
     rows = FinishedPiece.objects.filter(
         studio=studio, pour__in=Pour.objects.filter(studio=studio).to_learn_from()
     )
-    counted: defaultdict[int, Counter[bool]] = defaultdict(Counter)
-    for technique, state in rows.order_by("-pk").values_list("pour__technique", "state"):
-        counted[technique][state == FinishedPiece.State.GOOD] += 1
-    return defaultdict(
-        lambda: (0, 0), {key: (some[True], some.total()) for key, some in counted.items()}
-    )
+    coats = Topcoating.objects.filter(pour=OuterRef("pour")).standing()
+    rows = rows.annotate(is_coated=Exists(coats))
+    is_good = Q(state=FinishedPiece.State.GOOD)
+    lived = is_good | Q(spoiled_by__isnull=False)  # until its topcoat
+    counts = {
+        "poured": Count("pk"),
+        "good": Count("pk", filter=lived),
+        "coated": Count("pk", filter=lived & Q(is_coated=True)),
+        "coated_well": Count("pk", filter=is_good & Q(is_coated=True)),
+        "pours": Count("pour", distinct=True),
+    }
+    counted = rows.order_by().values_list("pour__technique").annotate(**counts)
+    return defaultdict(_Outcomes, {key: _Outcomes(*each) for key, *each in counted})
 
 
 def _sessions(studio: Studio) -> defaultdict[int, Sessions]:
-    """Return {technique: {kind: [Session]}} of what was logged with its minutes."""
-    found: defaultdict[int, Sessions] = defaultdict(lambda: {kind: [] for kind in SESSIONS})
+    """Return {technique: {kind: [TimedSession]}} of what was logged with its minutes."""
+    sessions: defaultdict[int, Sessions] = defaultdict(lambda: {kind: [] for kind in SESSIONS})
     pours = Pour.objects.filter(studio=studio, minutes__gt=0).to_learn_from()
     for technique, count, minutes in pours.order_by("-pk").values_list(
         "technique", "count", "minutes"
     )[:LATEST]:
-        found[technique]["pour"].append(price.Session(count, float(minutes)))
+        sessions[technique]["pour"].append(price.TimedSession(count, float(minutes)))
     coats = Topcoating.objects.filter(studio=studio, minutes__gt=0).standing()
     for technique, count, minutes in coats.order_by("-pk").values_list(
         "pour__technique", "pour__good_count", "minutes"
     )[:LATEST]:
-        found[technique]["topcoat"].append(price.Session(count, float(minutes)))
+        sessions[technique]["topcoat"].append(price.TimedSession(count, float(minutes)))
     sets = PieceSet.objects.filter(studio=studio, minutes__gt=0, unpacked_at=None)
-    seen: dict[int, tuple[int | None, Decimal]] = {}
-    for key, technique, minutes in sets.order_by("-pk").values_list(
-        "pk", "pieces__pour__technique", "minutes"
+    work_by_set: dict[int, tuple[int | None, int | None, Decimal]] = {}
+    for key, line, poured_in, minutes in sets.order_by("-pk").values_list(
+        "pk", "line", "pieces__pour__technique", "minutes"
     )[: LATEST * 4]:
-        seen.setdefault(key, (technique, minutes))
-    for packed, minutes in list(seen.values())[:LATEST]:
-        if packed is not None:
-            found[packed]["pack"].append(price.Session(1, float(minutes)))
-    return found
+        work_by_set.setdefault(key, (line, poured_in, minutes))
+    # Sets of one line are packed together.
+    packed: defaultdict[tuple[int, int], list[Decimal]] = defaultdict(list)
+    for key, (made_for, technique_pk, minutes) in list(work_by_set.items())[:LATEST]:
+        if technique_pk is not None:
+            packed[technique_pk, made_for or -key].append(minutes)
+    for (technique, _), several in packed.items():
+        session = price.TimedSession(len(several), float(sum(several)))
+        sessions[technique]["pack"].append(session)
+    return sessions

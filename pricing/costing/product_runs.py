@@ -1,4 +1,4 @@
-"""Products in runs: what making so many of one takes from the shelf, in minutes, and leaves.
+"""Products made in runs: the materials and minutes that so many of one take, and what they earn.
 
 A run is poured in one go. Of the pieces poured only the technique's share comes out well, so more
 are poured than are wanted, each on a surface of its own; resin and boxes go to the good ones. What
@@ -12,21 +12,36 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from functools import cached_property
 
+from django.db.models import QuerySet
+
 from inventory.mixing.mix_book import MixBook, mix_book
 from inventory.models import Material
 from pricing.costing import output, price
-from pricing.costing.costs import line_costs, minutes_of
+from pricing.costing.asking import Asking, Via, ask
+from pricing.costing.costs import LineCost, line_costs, minutes_of, sessions_of, taken_again
 from pricing.costing.habits import Habit, habits_of
-from pricing.costing.worth import MaterialPrice
-from pricing.estimating.coverage import Estimator
-from pricing.estimating.estimates import CommissionEstimate, LineEstimate, PieceEstimate
-from pricing.estimating.layers import LayerEstimate, Need, add_needs, paint_layers
-from pricing.estimating.learning import hand_of
-from pricing.estimating.mixes import layer_mixes
+from pricing.costing.material_prices import MaterialPrice
+from pricing.costing.shelf_costs import forecast_profit
+from pricing.costing.worth import PriceBook
+from pricing.estimating.answers import LineEstimate, PieceEstimate
+from pricing.estimating.enough import mixing_rules, needed_paint
+from pricing.estimating.layers import (
+    LayerEstimate,
+    Need,
+    add_needs,
+    line_of,
+    paint_layers,
+    spent,
+    whole_items,
+)
+from pricing.estimating.learning import Hand, hand_of
+from pricing.estimating.making import Making
+from pricing.estimating.mixes import fresh_mixes
+from pricing.estimating.mixing import Spent
 from pricing.estimating.resins import Topcoat, topcoat_layer
+from pricing.estimating.sessions import session_mix
 from pricing.estimating.sizes import geometry
 from pricing.models import Channel, Palette, Product
-from studio.errors import in_words
 from studio.models import Studio
 from studio.money import ZERO, minor_unit
 from studio.units import QUANTITY_PLACES
@@ -36,16 +51,16 @@ MANY_ML = Decimal(1_000_000)
 MOST_PIECES = 500  # in one go, as in a plan
 
 
-class Bench:
-    """What the runs of a studio's products rest on, each loaded when it is first needed."""
+class RunBasis:
+    """Hand, habits and mixes behind a studio's runs, each loaded when it is first needed."""
 
     def __init__(self, studio: Studio) -> None:
         self.studio = studio
         self._shares: dict[int, dict[Material, Decimal]] = {}
 
     @cached_property
-    def estimator(self) -> Estimator:
-        return hand_of(self.studio).estimator
+    def hand(self) -> Hand:
+        return hand_of(self.studio)
 
     @cached_property
     def habits(self) -> dict[int, Habit]:
@@ -55,40 +70,33 @@ class Bench:
     def mixes(self) -> MixBook:
         return mix_book(self.studio)
 
-    def paint(self, product: Product, count: int) -> tuple[LayerEstimate, ...]:
-        """Return the paint layers of so many pieces of a product."""
-        return paint_layers(
-            self.estimator,
-            geometry(product.surface),
-            product.technique.slug,
-            count,
-            measures=self.studio.measures,
-            confidence=self.studio.mix_confidence,
-            cup_loss=self.studio.cup_loss,
-            palette=product.palette,
-            book=self.mixes,
+    def making(self, product: Product, count: int) -> Making:
+        """Return how so many pieces of a product are made."""
+        slug, kit, surface = product.technique.slug, product.topcoat, geometry(product.surface)
+        return Making(
+            self.studio,
+            self.hand.estimator,
+            surface,
+            line_of(surface, slug, count, product.base),
+            mixing_rules(self.studio, self.hand, slug),
+            product.palette,
+            self.mixes,
+            Topcoat(kit, kit.film_mm) if kit else None,
         )
 
-    def volumes(self, product: Product, count: int) -> Iterator[tuple[str, Decimal, Decimal]]:
-        """Return (layer, expected, to mix) of each paint layer of so many pieces, [mL].
+    def volumes(self, product: Product, count: int) -> Iterator[tuple[str, Decimal, Spent]]:
+        """Yield (layer, what to mix of it [mL], where that goes) for so many pieces of a product.
 
-        Without the palette: what the mixes hold is worked out once, see `shares`, and not a
+        Without the palette's mixes: what they hold is worked out once, see `shares`, and not a
         hundred times over.
         """
-        layers = paint_layers(
-            self.estimator,
-            geometry(product.surface),
-            product.technique.slug,
-            count,
-            measures=self.studio.measures,
-            confidence=self.studio.mix_confidence,
-            cup_loss=self.studio.cup_loss,
-        )
-        has_activator = product.palette.activator_id is not None
-        for layer in layers:
-            if layer.layer != "activator" or has_activator:
-                expected_ml = layer.median_ml / (1 - self.studio.cup_loss)
-                yield layer.layer, expected_ml, layer.to_mix_ml
+        making = self.making(product, count)
+        rules, palette = making.rules, product.palette
+        for one in needed_paint(making.estimator, making.line, rules, palette).layers:
+            mixed_ml = session_mix(
+                one.layer, [one.needed_ml], rules.measures, palette, one.least_ml
+            ).volume_ml
+            yield one.layer, mixed_ml, spent(one.forecast, mixed_ml, rules)
 
     def shares(self, recipe_id: int) -> dict[Material, Decimal]:
         """Return {material: how much of it is in a mL of a recipe}, in its own unit."""
@@ -102,12 +110,10 @@ class Bench:
     ) -> dict[Material, Decimal]:
         """Return {material: quantity} in a volume of a layer, each colour at its share."""
         amounts: defaultdict[Material, Decimal] = defaultdict(Decimal)
-        for recipe_id, ml in layer_mixes(palette, layer, volume_ml)[0]:
+        for recipe_id, ml in fresh_mixes(palette, layer, volume_ml, {}):
             for material, share in self.shares(recipe_id).items():
                 amounts[material] += share * ml
-        return {
-            key: amount.quantize(QUANTITY_PLACES, ROUND_HALF_UP) for key, amount in amounts.items()
-        }
+        return {key: _places(amount) for key, amount in amounts.items()}
 
     def resin(self, product: Product, count: int) -> tuple[LayerEstimate, ...]:
         """Return the topcoat of so many pieces of a product, as no or one layer."""
@@ -120,156 +126,194 @@ class Bench:
 
 @dataclass(frozen=True)
 class Earnings:
-    """What one of a product brings, [currency].
+    """What the sale of one of a product brings, [currency].
 
-    ``price`` is what the customer reads and ``kept`` what is left of it after tax and fees.
+    ``price`` is what the customer reads and ``proceeds`` what is left of it after tax and fees.
     """
 
     price: Decimal
-    kept: Decimal
+    proceeds: Decimal
 
 
-class Making:
-    """One product at one studio's bench; every run is worked out once."""
+class Production:
+    """One product as one studio makes it; every run is worked out once."""
 
-    def __init__(self, product: Product, bench: Bench) -> None:
-        self.product, self.bench = product, bench
+    def __init__(self, product: Product, basis: RunBasis) -> None:
+        self.product, self.basis = product, basis
         self._needs: dict[int, dict[Material, Need]] = {}
+        self._estimates: dict[int, LineEstimate] = {}
 
     @property
     def habit(self) -> Habit:
         """How the studio works this technique."""
-        return self.bench.habits[self.product.technique_id]
+        return self.basis.habits[self.product.technique_id]
 
     @property
     def most(self) -> int:
         """How many can be made in one go, [-]."""
-        return int(MOST_PIECES * self.habit.success_rate) // self.product.pieces_each
+        return int(MOST_PIECES * self.success_rate) // self.product.pieces_each
 
-    def poured(self, count: int) -> int:
+    @property
+    def success_rate(self) -> Decimal:
+        """Share of poured pieces that are fit to sell, [-]."""
+        return self.habit.success_rate(coated=self.product.topcoat is not None)
+
+    def pieces_to_pour(self, count: int) -> int:
         """Return how many pieces are poured to have so many products, [-]."""
-        pieces = count * self.product.pieces_each / self.habit.success_rate
+        pieces = count * self.product.pieces_each / self.success_rate
+        return int(pieces.to_integral_value(ROUND_CEILING))
+
+    def pieces_to_coat(self, count: int) -> int:
+        """Return how many pieces are coated to have so many products with a topcoat, [-]."""
+        pieces = count * self.product.pieces_each / self.habit.coat_success
         return int(pieces.to_integral_value(ROUND_CEILING))
 
     def needs(self, count: int) -> dict[Material, Need]:
         """Return {material: Need} of so many."""
         if count not in self._needs:
-            product, poured = self.product, self.poured(count)
-            resin = self.bench.resin(product, count * product.pieces_each)
+            product, poured = self.product, self.pieces_to_pour(count)
+            resin = self.basis.resin(product, self.pieces_to_coat(count))
             self._needs[count] = add_needs(
                 *self._paint(poured),
                 *(layer.materials for layer in resin),
-                _whole(product.surface.material, poured),
-                _whole(product.packaging, count),
+                whole_items(product.surface.material, poured),
+                whole_items(product.packaging, count),
             )
         return self._needs[count]
 
-    def expected(self, count: int) -> dict[Material, Decimal]:
+    def average_use(self, count: int) -> dict[Material, Decimal]:
         """Return {material: quantity} that so many take on average, over many of them.
 
-        Of a piece at 85 % that is 1/0.85 of its paint and surface, not those of two pieces.
+        What failed is made again by itself, and counts as often as it fails.
         """
-        product, pieces = self.product, count * self.product.pieces_each
-        again = 1 / self.habit.success_rate
-        poured = add_needs(*self._paint(pieces), _whole(product.surface.material, pieces))
-        resin = self.bench.resin(product, pieces)
-        once = add_needs(*(layer.materials for layer in resin), _whole(product.packaging, count))
-        taken = defaultdict(Decimal, {key: need.median * again for key, need in poured.items()})
-        for material, need in once.items():
-            taken[material] += need.median
-        return dict(taken)
+        estimate, sessions = self.estimate(count), sessions_of(self.product.line(count), self.habit)
+        quantities = taken_again(estimate, sessions)
+        for material, need in estimate.needs.items():
+            quantities[material] = quantities.get(material, ZERO) + need.used
+        return quantities
 
     def _paint(self, poured: int) -> Iterator[dict[Material, Need]]:
         """Yield {material: Need} of each layer of paint, over all pieces poured together."""
         palette = self.product.palette
-        for layer, expected_ml, to_mix_ml in self.bench.volumes(self.product, poured):
-            expected = self.bench.materials_in(palette, layer, expected_ml)
-            to_mix = self.bench.materials_in(palette, layer, to_mix_ml)
-            yield {
-                material: Need(expected[material], expected[material], amount)
-                for material, amount in to_mix.items()
-            }
+        for layer, mixed_ml, goes in self.basis.volumes(self.product, poured):
+            to_mix = self.basis.materials_in(palette, layer, mixed_ml)
+            used = {key: _places(amount * goes.used / goes.mixed) for key, amount in to_mix.items()}
+            yield {key: Need(used[key], used[key], amount) for key, amount in to_mix.items()}
 
-    def to_have(self, count: int) -> dict[int, Decimal]:
+    def stock_needed(self, count: int) -> dict[int, Decimal]:
         """Return {material key: what to have at hand} for so many, less what is always there."""
         needs = self.needs(count)
         return {material.pk: need.to_mix for material, need in needs.items() if material.is_stocked}
 
     def minutes(self, count: int) -> Decimal:
         """Return the hands-on minutes of so many, [min]."""
-        product = self.product
-        if product.minutes is not None:
-            return product.minutes * count
-        return minutes_of(product.line(count), self.habit).quantize(MINUTE_PLACES, ROUND_HALF_UP)
+        minutes = minutes_of(self.product.line(count), self.habit)
+        return minutes.quantize(MINUTE_PLACES, ROUND_HALF_UP)
 
     def earnings(
         self, prices: Mapping[Material, MaterialPrice], channel: Channel | None
     ) -> Earnings:
-        """Return what one brings when it is sold through a channel, at its own price or a quote's.
+        """Return what one brings when it is sold through a channel, at its own or the asking price.
 
-        ``prices`` is {material: MaterialPrice}.
+        ``prices`` is {material: MaterialPrice}, what each costs to replace.
         """
-        studio = self.bench.studio
+        studio = self.basis.studio
+        if self.product.price is None:
+            asking = self.asking(prices, channel)
+            return Earnings(asking.each, asking.offer.net - asking.offer.fees)
         share = channel.percent_fee if channel else ZERO
         fixed = channel.fixed_fee + channel.listing_fee if channel else ZERO
-        if self.product.price is None:
-            asked = self.quoted(prices, share, fixed)
-            shown = asked.gross if studio.tax_inclusive else asked.net
-            return Earnings(shown, asked.net - asked.fees)
-        shown, minor = self.product.price, minor_unit(studio.currency)
+        tag, minor = self.product.price, minor_unit(studio.currency)
         if studio.tax_inclusive:
-            gross, net = shown, shown - price.tax_inside(shown, studio.tax_rate, minor)
+            gross, net = tag, tag - price.tax_inside(tag, studio.tax_rate, minor)
         else:
-            gross, net = shown + (shown * studio.tax_rate).quantize(minor, ROUND_HALF_UP), shown
-        return Earnings(shown, net - (gross * share + fixed))
+            gross, net = tag + (tag * studio.tax_rate).quantize(minor, ROUND_HALF_UP), tag
+        return Earnings(tag, net - (gross * share + fixed))
 
     def run(
         self, count: int, earnings: Earnings, prices: Mapping[Material, MaterialPrice]
     ) -> output.Run:
         """Return the run of so many as the arithmetic takes it."""
         materials = sum(
-            (prices[material].cost(need.median) for material, need in self.needs(count).items()),
+            (prices[material].cost(need.used) for material, need in self.needs(count).items()),
             ZERO,
         )
         return output.Run(
             count=count,
-            needs=self.to_have(count),
+            needs=self.stock_needed(count),
             minutes=self.minutes(count),
-            earned=count * earnings.kept - materials,
+            earned=count * earnings.proceeds - materials,
         )
 
-    def cost(self, prices: Mapping[Material, MaterialPrice]) -> price.Cost:
-        """Return the `Cost` of making one."""
-        product = self.product
-        line = product.line()
-        layers = self.bench.paint(product, line.pieces) + self.bench.resin(product, line.pieces)
-        face = geometry(product.surface)
-        piece = PieceEstimate(face, product.technique.slug, line.pieces, layers)
-        surface = _whole(product.surface.material, line.pieces)
-        estimate = LineEstimate(line, piece, surface, _whole(product.packaging, 1))
-        found = CommissionEstimate((estimate,), {})
-        return line_costs(self.bench.studio, found, prices, self.bench.habits)[0].cost
+    def estimate(self, count: int = 1) -> LineEstimate:
+        """Return what so many take when they are made together, as a line of a commission does."""
+        if count not in self._estimates:
+            self._estimates[count] = self._estimate(count)
+        return self._estimates[count]
 
-    def quoted(
-        self, prices: Mapping[Material, MaterialPrice], share: Decimal = ZERO, fixed: Decimal = ZERO
-    ) -> price.Price:
-        """Return the `Price` of a quote for one, with these fees of its price earned back in it."""
-        studio, cost = self.bench.studio, self.cost(prices)
-        with in_words(price.PriceError):
-            return price.price(
-                cost.total,
-                margin=studio.margin,
-                percent_fees=share,
-                fixed_fees=fixed,
-                tax_rate=studio.tax_rate,
-                tax_inclusive=studio.tax_inclusive,
-                rounding_step=studio.rounding_step,
-                minor_unit=minor_unit(studio.currency),
-                minimum_charge=studio.minimum_charge,
-            )
+    def _estimate(self, count: int) -> LineEstimate:
+        product, line = self.product, self.product.line(count)
+        making = self.basis.making(product, line.pieces)
+        needed = needed_paint(making.estimator, making.line, making.rules, making.palette)
+        paint = paint_layers(needed, making.rules, making.palette, making.book)
+        piece = PieceEstimate(
+            making.surface,
+            making.line.technique,
+            line.pieces,
+            paint + self.basis.resin(product, line.pieces),
+            keeping=making.rules.keeping,
+            total=needed.in_measures(self.basis.studio.measures),
+            making=making,
+        )
+        surface = whole_items(product.surface.material, line.pieces)
+        return LineEstimate(line, piece, surface, whole_items(product.packaging, count))
+
+    def cost(self, prices: Mapping[Material, MaterialPrice], count: int = 1) -> LineCost:
+        """Return the `LineCost` of making so many together at some prices of materials."""
+        estimates = [self.estimate(count)]
+        return line_costs(self.basis.studio, estimates, prices, self.basis.habits)[0]
+
+    def asking(
+        self,
+        prices: Mapping[Material, MaterialPrice],
+        channel: Channel | Via | None = Via.USUAL,
+        count: int = 1,
+    ) -> Asking:
+        """Return what to ask for so many that are made together; see `asking.ask`."""
+        return ask(
+            self.basis.studio,
+            [self.estimate(count)],
+            prices,
+            channel=channel,
+            habits=self.basis.habits,
+        )
+
+    def forecast(self, asking: Asking, shelf: PriceBook) -> Decimal | None:
+        """Return the profit of as many as it speaks for with materials off the shelf, [currency].
+
+        None where one of them has no price there.
+        """
+        return forecast_profit(
+            self.basis.studio,
+            [self.estimate(asking.count)],
+            asking,
+            habits=self.basis.habits,
+            book=shelf,
+        )
 
 
-def _whole(material: Material | None, count: int) -> dict[Material, Need]:
-    if material is None:
-        return {}
-    return {material: Need(Decimal(count), Decimal(count), Decimal(count))}
+def products_of(studio: Studio) -> QuerySet[Product]:
+    """Return the products that a studio keeps, with all that making them rests on."""
+    rows = studio.products.filter(archived_at=None).select_related(
+        "surface__material",
+        "technique",
+        "palette__studio",
+        "topcoat__resin",
+        "topcoat__hardener",
+        "packaging",
+    )
+    return rows.prefetch_related("palette__colours", "technique__steps")
+
+
+def _places(quantity: Decimal) -> Decimal:
+    return quantity.quantize(QUANTITY_PLACES, ROUND_HALF_UP)

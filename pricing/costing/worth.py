@@ -1,138 +1,137 @@
-"""What materials cost the studio now: what the bottles it would take from cost, or a new pack."""
+"""What materials cost a studio off its shelf: by the bottles it would take from, in their turn."""
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from copy import copy
+from decimal import Decimal
 
-from django.db.models import Max
-
-from inventory.models import Bottle, Material, Movement, Pack
+from inventory.models import Bottle, Material, Work
+from inventory.stock import holds
 from inventory.stock.costing import Lot, issue
+from pricing.costing.material_prices import (
+    ALWAYS_THERE,
+    MaterialPrice,
+    no_price,
+    to_value,
+)
+from pricing.costing.replacement import known_replacement_prices
 from pricing.errors import NoPriceKnown
 from studio.models import Studio
-from studio.money import VALUE_PLACES, ZERO
+from studio.money import ZERO
 
 ON_HAND = "bottles on hand, in the order they are used"
 AVERAGE = "moving average of what is on hand"
-PARTLY = "part from bottles on hand, the rest at the cheapest pack"
-PACK = "cheapest pack on offer"
-LAST_PAID = "last price paid"
-ALWAYS_THERE = "always there, costs nothing"
-
-
-@dataclass(frozen=True)
-class MaterialPrice:
-    """What a quantity of one material costs, [currency], and where that price comes from."""
-
-    material: Material
-    quantity: Decimal
-    value: Decimal
-    source: str
-
-    @property
-    def unit_price(self) -> Decimal:
-        """Price of one mL, g or item, to six places, [currency]."""
-        if not self.quantity:
-            return ZERO
-        return (self.value / self.quantity).quantize(VALUE_PLACES, ROUND_HALF_UP)
-
-    def cost(self, quantity: Decimal) -> Decimal:
-        """Cost of a quantity at the unit price, to six places, [currency]."""
-        return (self.unit_price * quantity).quantize(VALUE_PLACES, ROUND_HALF_UP)
+PARTLY = "part from bottles on hand, the rest bought"
 
 
 class PriceBook:
-    """What some materials cost a studio now, for any quantity of each; read in three queries.
+    """What some materials cost a studio now, for any quantity of each, in a few queries.
 
     What is on hand is priced as the studio costs it: FIFO, each bottle at its own cost in the order
-    of use, or the moving average. What goes beyond it is priced at the cheapest pack on offer, by
-    the unit, or at the last price paid when no pack is on offer.
+    of use, or the moving average. Its turn comes after what is promised to other work than
+    ``work``, and after what was taken of the book before, see `take`. What goes beyond it is priced
+    at what it costs to replace.
     """
 
-    def __init__(self, studio: Studio, materials: Iterable[Material]) -> None:
-        counted = [material for material in materials if material.is_stocked]
-        self.studio, self.lots = studio, _lots(counted)
-        self.packs, self.paid = _packs(counted), _last_paid(counted)
+    def __init__(
+        self,
+        studio: Studio,
+        materials: Iterable[Material],
+        *,
+        work: Work | None = None,
+        anew: Mapping[Material, MaterialPrice] | None = None,
+    ) -> None:
+        """``anew`` is what all of them cost to replace, where it is known already."""
+        stocked = [material for material in materials if material.is_stocked]
+        self.studio, self.lots = studio, _lots(stocked)
+        self.anew = known_replacement_prices(studio, stocked)[0] if anew is None else anew
+        self.promised = holds.coverage(studio, stocked)
+        self.work_id = work.pk if work else None
+        self.taken: defaultdict[int, Decimal] = defaultdict(lambda: ZERO)
 
     def price(self, material: Material, quantity: Decimal) -> MaterialPrice | None:
         """Return the `MaterialPrice`; None for what was never bought and has no pack."""
-        new_price = self.packs.get(material.pk, self.paid.get(material.pk))
-        from_pack = material.pk in self.packs
-        lots = self.lots[material.pk]
-        return _price(self.studio, material, quantity, lots, new_price, from_pack)
+        if not material.is_stocked:
+            return MaterialPrice(material, quantity, ZERO, ALWAYS_THERE)
+        lots, anew, before = self.lots[material.pk], self.anew.get(material), self._before(material)
+        free = max(sum((lot.quantity for lot in lots), ZERO) - before, ZERO)
+        covered = min(quantity, free)
+        missing = quantity - covered
+        if missing and anew is None:
+            return None
+        value = self._on_hand(lots, before, covered)
+        if anew is None or not missing:
+            average = self.studio.costing_in_force == Studio.Costing.MOVING_AVERAGE
+            return MaterialPrice(material, quantity, value, AVERAGE if average else ON_HAND)
+        source = PARTLY if covered else anew.source
+        return MaterialPrice(material, quantity, to_value(value + anew.cost(missing)), source)
+
+    def again(self) -> "PriceBook":
+        """Return a book of its own that starts where this one stands."""
+        book = copy(self)
+        book.taken = self.taken.copy()
+        return book
+
+    def of(self, work_id: int) -> "PriceBook":
+        """Return the book as it is for a work: what is promised to that is its own."""
+        book = self.again()
+        book.work_id = work_id
+        return book
+
+    def take(self, material: Material, quantity: Decimal) -> None:
+        """Leave a quantity to what was priced last: what is priced next comes after it."""
+        self.taken[material.pk] += quantity
+
+    def _before(self, material: Material) -> Decimal:
+        """How much is others' turn: promised to other work, or taken before."""
+        others = (
+            covered
+            for hold, covered in self.promised.items()
+            if hold.material_id == material.pk and hold.work_id != self.work_id
+        )
+        return sum(others, self.taken[material.pk])
+
+    def _on_hand(self, lots: Sequence[Lot], before: Decimal, quantity: Decimal) -> Decimal:
+        if not quantity:
+            return ZERO
+        if self.studio.costing_in_force == Studio.Costing.MOVING_AVERAGE:
+            on_hand = sum((lot.quantity for lot in lots), ZERO)
+            return to_value(sum((lot.value for lot in lots), ZERO) * quantity / on_hand)
+        return _worth(lots, before + quantity) - _worth(lots, before)
 
 
-def prices(studio: Studio, needs: Mapping[Material, Decimal]) -> dict[Material, MaterialPrice]:
+def prices(
+    studio: Studio,
+    needs: Mapping[Material, Decimal],
+    anew: Mapping[Material, MaterialPrice] | None = None,
+) -> dict[Material, MaterialPrice]:
     """Return {material: MaterialPrice} for quantities of materials, see `PriceBook`.
 
     Raises `NoPriceKnown`, naming every material that was never bought and has no pack.
     """
-    found, unknown = prices_known(studio, needs)
+    by_material, unknown = known_prices(studio, needs, anew)
     if unknown:
         raise NoPriceKnown(no_price(unknown))
-    return found
+    return by_material
 
 
-def prices_known(
-    studio: Studio, needs: Mapping[Material, Decimal]
-) -> tuple[dict[Material, MaterialPrice], list[Material]]:
-    """Return as `prices` does what is known, and a list of the materials of which no price is."""
-    book = PriceBook(studio, needs)
-    found = {material: book.price(material, quantity) for material, quantity in needs.items()}
-    unknown = [material for material, price in found.items() if price is None]
-    return {material: price for material, price in found.items() if price is not None}, unknown
-
-
-def no_price(materials: Iterable[Material]) -> str:
-    """Say that these materials have no price, and what to do about it."""
-    names = ", ".join(sorted(material.name for material in materials))
-    return f"No price is known for {names}. Add a pack with its price, or receive some."
-
-
-def replacement_costs(materials: Iterable[Material]) -> dict[int, Decimal]:
-    """Return {material key: what one unit costs to buy anew, [currency]}, in two queries.
-
-    That is the price of the cheapest pack on offer or, where none is, the last price paid;
-    materials of which neither is known are left out.
-    """
-    materials = list(materials)
-    return _last_paid(materials) | _packs(materials)
-
-
-def _price(
+def known_prices(
     studio: Studio,
-    material: Material,
-    quantity: Decimal,
-    lots: Sequence[Lot],
-    new_price: Decimal | None,
-    from_pack: bool,
-) -> MaterialPrice | None:
-    if not material.is_stocked:
-        return MaterialPrice(material, quantity, ZERO, ALWAYS_THERE)
-    on_hand = sum((lot.quantity for lot in lots), ZERO)
-    covered = min(quantity, on_hand)
-    missing = quantity - covered
-    if missing and new_price is None and not on_hand:
-        return None
-    value = _value_on_hand(studio, lots, covered, on_hand)
-    if not missing:
-        average = studio.costing_in_force == Studio.Costing.MOVING_AVERAGE
-        return MaterialPrice(material, quantity, value, AVERAGE if average else ON_HAND)
-    if new_price is None:  # what is on hand was never bought: it sets the price
-        return MaterialPrice(material, quantity, _round(value * quantity / covered), LAST_PAID)
-    source = (PACK if from_pack else LAST_PAID) if not covered else PARTLY
-    return MaterialPrice(material, quantity, _round(value + missing * new_price), source)
+    needs: Mapping[Material, Decimal],
+    anew: Mapping[Material, MaterialPrice] | None = None,
+) -> tuple[dict[Material, MaterialPrice], list[Material]]:
+    """Return {material: MaterialPrice} as `prices` does, and the materials without a price."""
+    book = PriceBook(studio, needs, anew=anew)
+    by_material = {material: book.price(material, quantity) for material, quantity in needs.items()}
+    unknown = [material for material, price in by_material.items() if price is None]
+    return {
+        material: price for material, price in by_material.items() if price is not None
+    }, unknown
 
 
-def _value_on_hand(
-    studio: Studio, lots: Sequence[Lot], covered: Decimal, on_hand: Decimal
-) -> Decimal:
-    if not covered:
-        return ZERO
-    if studio.costing_in_force == Studio.Costing.MOVING_AVERAGE:
-        return _round(sum((lot.value for lot in lots), ZERO) * covered / on_hand)
-    return sum((take.value for take in issue(lots, covered)), ZERO)
+def _worth(lots: Sequence[Lot], quantity: Decimal) -> Decimal:
+    """Return what the first so much of some bottles is worth, [currency]."""
+    return sum((take.value for take in issue(lots, quantity)), ZERO) if quantity else ZERO
 
 
 def _lots(materials: Collection[Material]) -> defaultdict[int, list[Lot]]:
@@ -142,28 +141,3 @@ def _lots(materials: Collection[Material]) -> defaultdict[int, list[Lot]]:
             Lot(bottle.pk, bottle.remaining, bottle.value, bottle.expires_on, bottle.received_on)
         )
     return lots
-
-
-def _packs(materials: Collection[Material]) -> dict[int, Decimal]:
-    """Return the least price of one unit among the packs on offer, by material."""
-    cheapest: dict[int, Decimal] = {}
-    for pack in Pack.objects.on_offer().filter(material__in=materials):
-        unit_price = pack.price / pack.size
-        cheapest[pack.material_id] = min(unit_price, cheapest.get(pack.material_id, unit_price))
-    return cheapest
-
-
-def _last_paid(materials: Collection[Material]) -> dict[int, Decimal]:
-    """Return what one unit cost when it last came in, by material."""
-    bought = Movement.objects.filter(
-        material__in=materials,
-        kind__in=(Movement.Kind.RECEIPT, Movement.Kind.OPENING),
-        entry__reversed_by=None,
-    )
-    latest = bought.order_by().values("material").annotate(latest=Max("pk")).values("latest")
-    found = Movement.objects.filter(pk__in=latest).values_list("material_id", "value", "quantity")
-    return {material_id: value / quantity for material_id, value, quantity in found}
-
-
-def _round(amount: Decimal) -> Decimal:
-    return amount.quantize(VALUE_PLACES, ROUND_HALF_UP)

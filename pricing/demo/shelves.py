@@ -254,7 +254,7 @@ CHANNELS = {
     "Weekend fair": ("0.10", "0", "0", False),
     "Quayside gallery shop": ("0.40", "0", "0", False),
 }
-ON_CONSIGNMENT = "Quayside gallery shop"
+ON_CONSIGNMENT, BY_CARD = "Quayside gallery shop", "Card reader"
 
 CUSTOMER = {
     "name": "Wren Alder",

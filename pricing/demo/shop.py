@@ -26,13 +26,14 @@ from studio.models import Studio
 
 ACCOUNTS = [person["email"] for person in (shelves.OWNER, shelves.MAKER, shelves.VIEWER)]
 TILE, CANVAS = "Ceramic tile, 10 × 10 cm", "Canvas, 8 × 8 × 1½ in"
-# Pours of the weeks before: days ago, surface, palette, pieces, base and colours per piece in mL.
+# Pours of the weeks before: days ago, surface, palette, pieces; then a piece's base, colours and
+# activator, [mL].
 PAST_POURS = (
-    (58, TILE, "Harbour dusk", 4, "27", "12"),
-    (51, TILE, "Fern and ochre", 4, "30", "14"),
-    (37, CANVAS, "Harbour dusk", 1, "432", "74"),
-    (30, TILE, "Harbour dusk", 4, "26", "12"),
-    (16, TILE, "Fern and ochre", 4, "28", "13"),
+    (58, TILE, "Harbour dusk", 4, "27", "12", "1.0"),
+    (51, TILE, "Fern and ochre", 4, "30", "14", "1.1"),
+    (37, CANVAS, "Harbour dusk", 1, "432", "74", "3.8"),
+    (30, TILE, "Harbour dusk", 4, "26", "12", "1.0"),
+    (16, TILE, "Fern and ochre", 4, "28", "13", "1.1"),
 )
 
 
@@ -163,15 +164,15 @@ def _opening(
 
 
 def _mixes(studio: Studio, materials: Mapping[str, Material]) -> None:
-    made: dict[str, Material | Recipe] = {**materials}
+    by_name: dict[str, Material | Recipe] = {**materials}
     mixes: dict[str, Recipe] = {}
     for name, (role, trace, parts) in shelves.RECIPES.items():
-        made[name] = mixes[name] = recipes.save_recipe(
+        by_name[name] = mixes[name] = recipes.save_recipe(
             studio=studio,
             name=name,
             role=role,
             basis="volume",
-            parts=[(made[what], Decimal(number)) for what, number in parts],
+            parts=[(by_name[what], Decimal(number)) for what, number in parts],
             trace_seconds=Decimal(trace) if trace else None,
             keeps_days=shelves.MIXES_KEEP_DAYS,
         )
@@ -225,7 +226,7 @@ def _selling(studio: Studio) -> None:
 
 def _past_pours(studio: Studio, owner: User, dice: Random) -> None:
     """Log the weeks before, a little more or less than planned, as a hand does."""
-    for days, surface, palette, count, base, colours in PAST_POURS:
+    for days, surface, palette, count, base, colours, activator in PAST_POURS:
         give = Decimal(str(round(dice.uniform(0.93, 1.07), 2)))
         base_ml = Decimal(base) * count * give
         log_pour(
@@ -239,7 +240,7 @@ def _past_pours(studio: Studio, owner: User, dice: Random) -> None:
             layers={
                 "base": LayerLog(base_ml, base_ml * Decimal("0.05"), base_ml * Decimal("0.30")),
                 "colours": LayerLog(Decimal(colours) * count * give, Decimal(2)),
-                "activator": LayerLog(Decimal("1.2") * count, Decimal("0.3")),
+                "activator": LayerLog(Decimal(activator) * count * give, Decimal("0.3")),
             },
             minutes=Decimal(20 + 6 * count),
             poured_at=timezone.now() - timedelta(days=days),

@@ -82,6 +82,27 @@ def _quote(studio: Studio, owner: User) -> Commission:
         kind="colours",
         caption="These blues, from her kitchen",
     )
+    add_lines(studio, owner, commission)
+    short = commissions.stock_check(commission).short
+    noted = "; ".join(
+        f"{_amount(line.missing, line.material)} of {line.material}" for line in short
+    )
+    commissions.change_commission(
+        commission=commission,
+        by=owner,
+        notes=f"{commission.notes}\nShort when asked: {noted or 'nothing'}.",
+    )
+    earliest = earliest_promise(commission)
+    assert earliest is not None  # all of it is still to be made
+    promise_day(commission=commission, by=owner, on=earliest.ready_on)
+    card = studio.channels.get(name=shelves.BY_CARD)
+    quote = quoting.draft_quote(commission=commission, by=owner, channel=card)
+    quoting.send_quote(quote=quote, by=owner)
+    return commission
+
+
+def add_lines(studio: Studio, owner: User, commission: Commission) -> None:
+    """Add what the customer asks for: two sets of coasters under resin, and a canvas."""
     bloom = studio.techniques.get(slug="bloom")
     palette = studio.palettes.get(name="Harbour dusk")
     commissions.add_line(
@@ -103,21 +124,6 @@ def _quote(studio: Studio, owner: User) -> Commission:
         palette=palette,
         packaging=studio.materials.get(name="Canvas sleeve and board"),
     )
-    short = commissions.stock_check(commission).short
-    noted = "; ".join(
-        f"{_amount(line.missing, line.material)} of {line.material}" for line in short
-    )
-    commissions.change_commission(
-        commission=commission,
-        by=owner,
-        notes=f"{commission.notes}\nShort when asked: {noted or 'nothing'}.",
-    )
-    earliest = earliest_promise(commission)
-    assert earliest is not None  # all of it is still to be made
-    promise_day(commission=commission, by=owner, on=earliest.ready_on)
-    quote = quoting.draft_quote(commission=commission, by=owner)
-    quoting.send_quote(quote=quote, by=owner)
-    return commission
 
 
 def _accept_and_buy(studio: Studio, owner: User, commission: Commission) -> None:
@@ -202,7 +208,7 @@ def _sell(studio: Studio, owner: User, commission: Commission) -> None:
     sell(
         studio=studio,
         by=owner,
-        channel=studio.channels.get(name="Card reader"),
+        channel=studio.channels.get(name=shelves.BY_CARD),
         how="card",
         sold_on=studio.today(),
         items=prices_quoted(commission),
@@ -213,14 +219,14 @@ def _consign(studio: Studio, owner: User) -> None:
     """Leave four tiles poured for stock with a shop."""
     loose = studio.pieces.filter(pour__line=None, pour__surface__name=TILE, state="good")
     first = list(loose.order_by("pour", "number")[:4])
-    made = pack_set(
+    piece_set = pack_set(
         studio=studio, by=owner, name="Four tile coasters", pieces=first, minutes=Decimal(6)
     )
     send_out(
         studio=studio,
         by=owner,
         channel=studio.channels.get(name=shelves.ON_CONSIGNMENT),
-        items=[(made, Decimal(48))],
+        items=[(piece_set, Decimal(48))],
         sent_on=studio.today(),
         due_back_on=studio.today() + timedelta(days=60),
     )
@@ -242,9 +248,9 @@ def _layers(
 
 
 def _alerts(studio: Studio) -> str:
-    found = alerts(studio)
-    names = ", ".join(f"{one.material} ({one.kind.replace('_', ' ')})" for one in found)
-    return f"{len(found)}: {names}" if found else "none"
+    open_alerts = alerts(studio)
+    names = ", ".join(f"{one.material} ({one.kind.replace('_', ' ')})" for one in open_alerts)
+    return f"{len(open_alerts)}: {names}" if open_alerts else "none"
 
 
 def _notes(commission: Commission) -> str:

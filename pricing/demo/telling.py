@@ -1,10 +1,12 @@
 """The story told on a terminal, in a page, from what the database holds."""
 
 from decimal import Decimal
+from functools import partial
 
 from inventory.buying.purchasing import goods_of
-from pricing.earnings.profit import set_profit, total
+from pricing.earnings.report import reports
 from pricing.models import Commission, Quote
+from pricing.quoting import papers
 from studio.models import Studio
 from studio.money import format_money
 from studio.units import both
@@ -45,10 +47,12 @@ def _estimate(studio: Studio, quote: Quote) -> list[str]:
 def _quoted(studio: Studio, quote: Quote) -> list[str]:
     until = f", valid until {quote.valid_until:%d %b %Y}" if quote.valid_until else ""
     totals = quote.frozen["totals"]
+    margin, markup = float(totals["margin"]), papers.markup_of(totals)
     return [
         "",
         f"{quote}: {_money(studio, quote.gross)} with tax, deposit "
-        f"{_money(studio, quote.deposit)}{until}; margin {float(totals['margin']):.0%}",
+        f"{_money(studio, quote.deposit)}{until}; margin {margin:.0%}, "
+        f"markup {markup:.0%}",
     ]
 
 
@@ -66,18 +70,21 @@ def _bought(studio: Studio) -> list[str]:
 
 
 def _earned(studio: Studio) -> list[str]:
-    rows = set_profit(studio)
-    if not rows:
-        return []
-    told = ["", "Earned, from what the bottles really cost"]
-    for row in reversed(rows):
-        sums = row.profit
-        cost = sums.materials + sums.labour + sums.overhead
-        told.append(
-            f"  Set {row.piece_set.number} ({row.pieces} × {row.size}): "
-            f"{_money(studio, sums.revenue)} − tax {_money(studio, sums.tax)} "
-            f"− fees {_money(studio, sums.fees)} − cost {_money(studio, cost)} "
-            f"= {_money(studio, sums.profit)}"
-        )
-    told.append(f"  Profit in all: {_money(studio, total(rows).profit)}")
-    return told
+    lines = []
+    for report in reports(studio):
+        money = partial(format_money, currency=report.currency, locale=report.locale)
+        lines += ["", "Earned, from what the bottles really cost"]
+        for row in reversed(report.rows):
+            sums = row.profit
+            cost = sums.materials + sums.labour + sums.overhead
+            lines.append(
+                f"  Set {row.piece_set.number} ({row.pieces} × {row.size}"
+                f"{', refunded' if row.is_refund else ''}): "
+                f"{money(sums.revenue)} − tax {money(sums.tax)} "
+                f"− fees {money(sums.fees)} − cost {money(cost)} = {money(sums.profit)}"
+            )
+        lines.append(f"  Profit in all: {money(report.total.profit)}")
+        lines += [f"  {one.label}: −{money(one.cost.total)}" for one in report.lost]
+        if report.lost:
+            lines.append(f"  After what was lost: {money(report.after_losses)}")
+    return lines

@@ -4,11 +4,14 @@ from collections import defaultdict
 from dataclasses import dataclass
 from decimal import Decimal
 
+from django.db.models import Count, Exists, Max, OuterRef
+
 from pricing.costing.price import Profit, profit
-from pricing.earnings.profit import SetProfit, set_profit, total
-from pricing.models import Commission, Quote
+from pricing.earnings.profit import profit_by
+from pricing.models import Commission, Posting, Quote, Sale
 from studio.models import Studio
 from studio.money import ZERO
+from studio.periods import ALWAYS, Period
 
 # Which part of a profit each kind of cost of a quote belongs to; failures are paint and work.
 PARTS = {"labour": "labour", "overhead": "overhead"}
@@ -16,9 +19,10 @@ PARTS = {"labour": "labour", "overhead": "overhead"}
 
 @dataclass(frozen=True)
 class Hindsight:
-    """One commission of which everything ordered is sold, [currency] and [min]."""
+    """One commission of which everything ordered is sold, in its ``currency``, and [min]."""
 
     commission: Commission
+    currency: str
     forecast: Profit
     actual: Profit
 
@@ -28,18 +32,34 @@ class Hindsight:
         return self.actual.profit - self.forecast.profit
 
 
-def hindsight(studio: Studio) -> list[Hindsight]:
-    """Return a `Hindsight` for each commission whose sets are all sold, newest first."""
-    sold: defaultdict[int, list[SetProfit]] = defaultdict(list)
-    for row in set_profit(studio):
-        if row.sale.commission_id and row.sale.refunded_at is None:
-            sold[row.sale.commission_id].append(row)
-    quotes = Quote.objects.filter(commission__in=sold, status="accepted")
+def hindsight(
+    studio: Studio, period: Period = ALWAYS, number: int | None = None
+) -> list[Hindsight]:
+    """Return a `Hindsight` for each commission whose sets are all sold, newest first.
+
+    With a period, of those of which the last was sold in it; with a number, of that one.
+    """
+    standing = Posting.objects.filter(studio=studio, line__is_live=True)
+    standing = standing.filter(line__sale__commission__isnull=False)
+    if number is not None:
+        standing = standing.filter(line__sale__commission__number=number)
+    commission = "line__sale__commission"
+    sets = standing.filter(kind=Posting.Kind.SOLD).order_by().values_list(commission)
+    last = sets.annotate(count=Count("pk"), last=Max("day")).filter(**period.of("last"))
+    sold = {key: count for key, count, _ in last}
+    earned: defaultdict[int, dict[str, Profit]] = defaultdict(dict)
+    for (key, currency), sums in profit_by(standing, commission, "currency").items():
+        earned[key][currency] = sums
+    has_sale = Exists(Sale.objects.filter(commission=OuterRef("commission"), refunded_at=None))
+    quotes = Quote.objects.filter(has_sale, studio=studio, status="accepted")
+    if number is not None:
+        quotes = quotes.filter(commission__number=number)
     quotes = quotes.select_related("commission__customer").order_by("-commission__number")
     return [
-        Hindsight(quote.commission, _forecast(quote), total(sold[quote.commission_id]))
+        Hindsight(quote.commission, quote.currency, _forecast(quote), earned[key][quote.currency])
         for quote in quotes
-        if len(sold[quote.commission_id]) >= _ordered(quote)
+        for key in [quote.commission_id]
+        if sold.get(key, 0) >= _ordered(quote) and list(earned[key]) == [quote.currency]
     ]
 
 
@@ -48,7 +68,7 @@ def _ordered(quote: Quote) -> int:
 
 
 def _forecast(quote: Quote) -> Profit:
-    """Return what a quote counted on: its cost by kind, with work on failures as labour."""
+    """Return the profit that a quote counted on: its cost by kind, work on failures as labour."""
     totals, settings = quote.frozen["totals"], quote.frozen["settings"]
     sums: defaultdict[str, Decimal] = defaultdict(lambda: ZERO)
     minutes = ZERO

@@ -10,7 +10,7 @@ Amounts = tuple[tuple[Material, Decimal], ...]
 
 
 @dataclass(frozen=True)
-class Possible:
+class ProductCapacity:
     """How many of one product can be made from what is there, and what stands in the way.
 
     ``limits`` is what one more would lack. With ``to_buy`` there could be ``further`` more, before
@@ -31,7 +31,7 @@ class Possible:
 
 
 @dataclass(frozen=True)
-class Made:
+class MixLine:
     """So many of a product in the mix: what they earn, [currency], and take, [min]."""
 
     product: Product
@@ -41,7 +41,7 @@ class Made:
 
 
 @dataclass(frozen=True)
-class More:
+class PackGain:
     """What one more pack of something would add, [currency]; with no pack it is one more hour."""
 
     earned: Decimal
@@ -55,22 +55,22 @@ class BestMix:
     ``left`` has what the products take, what is nearest to running out first.
     """
 
-    made: tuple[Made, ...]
+    made: tuple[MixLine, ...]
     earned: Decimal
     minutes: Decimal
     minutes_left: Decimal
     left: Amounts
     proven: bool
-    more: tuple[More, ...]
+    more: tuple[PackGain, ...]
 
 
 @dataclass(frozen=True)
 class Producible:
-    """Every product with how many of it can be made, and the best mix of them.
+    """How many of each product can be made, and the mix of them that earns most.
 
     ``nearest`` is what lacks least where nothing can be made at all.
     """
 
-    possible: tuple[Possible, ...]
+    possible: tuple[ProductCapacity, ...]
     best: BestMix
-    nearest: Possible | None
+    nearest: ProductCapacity | None

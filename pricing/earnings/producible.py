@@ -9,13 +9,21 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.db.models import QuerySet
-
 from inventory.models import Material, Pack, with_promises
 from pricing.costing import output
-from pricing.costing.product_runs import Bench, Earnings, Making
-from pricing.costing.worth import MaterialPrice, prices
-from pricing.earnings.possible import Amounts, BestMix, Made, More, Possible, Producible
+from pricing.costing.asking import Via, usual_channel
+from pricing.costing.material_prices import MaterialPrice
+from pricing.costing.product_runs import Earnings, Production, RunBasis, products_of
+from pricing.costing.replacement import replacement_prices
+from pricing.costing.worth import prices
+from pricing.earnings.possible import (
+    Amounts,
+    BestMix,
+    MixLine,
+    PackGain,
+    Producible,
+    ProductCapacity,
+)
 from pricing.models import Channel, Product
 from studio.errors import StudioError, in_words
 from studio.models import Studio
@@ -31,10 +39,10 @@ def producible(
     studio: Studio,
     *,
     hours: Decimal = USUAL_HOURS,
-    channel: Channel | None = None,
+    channel: Channel | Via | None = Via.USUAL,
     most: Mapping[int, int] | None = None,
 ) -> Producible:
-    """Work out what can be made now; the number of queries does not grow with the products.
+    """Return what can be made now, in a number of queries that does not grow with the products.
 
     Parameters
     ----------
@@ -42,7 +50,8 @@ def producible(
     hours : Decimal
         Hands-on hours there are for the mix, [h]
     channel : Channel, optional
-        Where it would be sold, for its fees; straight from the studio without one.
+        Where it would be sold, for its fees: the usual one without saying, straight from the studio
+        with None.
     most : mapping of int to int, optional
         By a product's key, how many of it can be sold, [-]; without limit where it is not named.
 
@@ -50,29 +59,40 @@ def producible(
     -------
     producible : Producible
     """
+    channel = usual_channel(studio) if isinstance(channel, Via) else channel
     refuse_strangers(studio, channel)
-    shelf, bench = _Shelf(studio), Bench(studio)
-    makings: list[Making] = []
-    counted: dict[Product, output.Alone[int]] = {}
+    shelf, basis = _Shelf(studio), RunBasis(studio)
+    productions: list[Production] = []
+    capacity: dict[Product, output.Capacity[int]] = {}
     refused: dict[Product, str] = {}
     for product in products_of(studio):
-        making = Making(product, bench)
+        production = Production(product, basis)
         try:
-            counted[product] = output.how_many(making.to_have, shelf.available, making.most)
-            makings.append(making)
+            capacity[product] = output.how_many(
+                production.stock_needed, shelf.available, production.most
+            )
+            productions.append(production)
         except StudioError as error:
             refused[product] = str(error)
     minutes = Decimal(hours) * 60
-    brought, refused_price = _brought(studio, makings, counted, shelf, channel)
+    prospects, refused_price = _prospects(studio, productions, capacity, shelf, channel)
     runs = {
-        making.product: _runs(making, one, shelf, minutes, (most or {}).get(making.product.pk))
-        for making, one in brought.items()
+        production.product: _runs(
+            production, one, shelf, minutes, (most or {}).get(production.product.pk)
+        )
+        for production, one in prospects.items()
     }
     possible = [
-        _possible(making, counted[making.product], brought.get(making), shelf, refused_price)
-        for making in makings
+        _product_row(
+            production,
+            capacity[production.product],
+            prospects.get(production),
+            shelf,
+            refused_price,
+        )
+        for production in productions
     ]
-    possible += [Possible(product, problem=text) for product, text in refused.items()]
+    possible += [ProductCapacity(product, problem=text) for product, text in refused.items()]
     possible.sort(key=lambda one: (bool(one.problem), one.product.name))
     with in_words(output.OutputError):
         best = _best(runs, shelf, minutes)
@@ -99,20 +119,8 @@ class _Shelf:
         return tuple((self.materials[pk], amount) for pk, amount in needs.items())
 
 
-def products_of(studio: Studio) -> QuerySet[Product]:
-    rows = studio.products.filter(archived_at=None).select_related(
-        "surface__material",
-        "technique",
-        "palette__studio",
-        "topcoat__resin",
-        "topcoat__hardener",
-        "packaging",
-    )
-    return rows.prefetch_related("palette__colours", "technique__steps")
-
-
 @dataclass(frozen=True)
-class _Brought:
+class _Prospect:
     """What one product brings, and the run that shows it: all that can be made, or else one."""
 
     earnings: Earnings
@@ -120,68 +128,71 @@ class _Brought:
     run: output.Run[int]
 
 
-def _brought(
+def _prospects(
     studio: Studio,
-    makings: Sequence[Making],
-    counted: Mapping[Product, output.Alone[int]],
+    productions: Sequence[Production],
+    capacity: Mapping[Product, output.Capacity[int]],
     shelf: _Shelf,
     channel: Channel | None,
-) -> tuple[dict[Making, _Brought], dict[Product, str]]:
-    """Return {making: what it brings} of what can be made with a pack more of each material.
+) -> tuple[dict[Production, _Prospect], dict[Product, str]]:
+    """Return {production: what it brings} of what can be made with a pack more of each material.
 
     What could be made and has no price comes second, as {product: why}.
     """
-    makings = [one for one in makings if not output.missing(one.to_have(1), shelf.with_packs)]
+    productions = [
+        one for one in productions if not output.missing(one.stock_needed(1), shelf.with_packs)
+    ]
     needs: dict[Material, Decimal] = {}
-    for making in makings:
-        for material, need in making.needs(1).items():
-            needs[material] = max(need.median, needs.get(material, ZERO))
-    costed = prices(studio, needs)
-    brought: dict[Making, _Brought] = {}
+    for production in productions:
+        for material, need in production.needs(1).items():
+            needs[material] = max(need.to_mix, needs.get(material, ZERO))
+    anew = replacement_prices(studio, needs)
+    costed = prices(studio, needs, anew)
+    prospects: dict[Production, _Prospect] = {}
     refused: dict[Product, str] = {}
-    for making in makings:
+    for production in productions:
         try:
-            earnings = making.earnings(costed, channel)
+            earnings = production.earnings(anew, channel)
         except StudioError as error:
-            refused[making.product] = str(error)
+            refused[production.product] = str(error)
         else:
-            run = making.run(max(counted[making.product].count, 1), earnings, costed)
-            brought[making] = _Brought(earnings, costed, run)
-    return brought, refused
+            run = production.run(max(capacity[production.product].count, 1), earnings, costed)
+            prospects[production] = _Prospect(earnings, costed, run)
+    return prospects, refused
 
 
 def _runs(
-    making: Making, brought: _Brought, shelf: _Shelf, minutes: Decimal, most: int | None
+    production: Production, prospect: _Prospect, shelf: _Shelf, minutes: Decimal, most: int | None
 ) -> list[output.Run[int]]:
     """Return the runs worth a look: what a pack more of each and an hour more allow."""
-    most = min(making.most, LONGEST_RUN, LONGEST_RUN if most is None else most)
+    most = min(production.most, LONGEST_RUN, LONGEST_RUN if most is None else most)
     runs = []
     for count in range(1, most + 1):
-        if making.minutes(count) > minutes + AN_HOUR:
+        if production.minutes(count) > minutes + AN_HOUR:
             break
-        if output.missing(making.to_have(count), shelf.with_packs):
+        if output.missing(production.stock_needed(count), shelf.with_packs):
             break
-        runs.append(making.run(count, brought.earnings, brought.prices))
+        runs.append(production.run(count, prospect.earnings, prospect.prices))
     return runs
 
 
-def _possible(
-    making: Making,
-    alone: output.Alone[int],
-    brought: _Brought | None,
+def _product_row(
+    production: Production,
+    capacity: output.Capacity[int],
+    prospect: _Prospect | None,
     shelf: _Shelf,
     refused: Mapping[Product, str],
-) -> Possible:
-    """Put into words' reach what was counted; one earns its share of the run that can be made."""
-    product, run = making.product, brought.run if brought else None
-    return Possible(
+) -> ProductCapacity:
+    """Return the row of a product, where one earns its share of the run that can be made."""
+    product, run = production.product, prospect.run if prospect else None
+    return ProductCapacity(
         product=product,
-        count=alone.count,
-        limits=shelf.amounts(alone.limits),
-        further=alone.further,
-        to_buy=shelf.amounts(alone.to_buy),
-        then=tuple(shelf.materials[pk] for pk in alone.then),
-        price=brought.earnings.price if brought else product.price,
+        count=capacity.count,
+        limits=shelf.amounts(capacity.limits),
+        further=capacity.further,
+        to_buy=shelf.amounts(capacity.to_buy),
+        then=tuple(shelf.materials[pk] for pk in capacity.then),
+        price=prospect.earnings.price if prospect else product.price,
         earns=run.earned / run.count if run else None,
         minutes=run.minutes / run.count if run else None,
         problem=refused.get(product, ""),
@@ -192,29 +203,30 @@ def _best(
     runs: Mapping[Product, Sequence[output.Run[int]]], shelf: _Shelf, minutes: Decimal
 ) -> BestMix:
     mix = output.best_mix(runs, shelf.available, minutes)
-    found = output.gains(runs, shelf.available, minutes, shelf.extra, AN_HOUR)
-    used = {pk for several in runs.values() for run in several for pk in run.needs}
+    additions = output.gains(runs, shelf.available, minutes, shelf.extra, AN_HOUR)
+    materials = {pk for several in runs.values() for run in several for pk in run.needs}
     there = shelf.available
-    left = {pk: mix.left[pk] for pk in used if there[pk]}
+    leftover = {pk: mix.left[pk] for pk in materials if there[pk]}
     return BestMix(
         made=tuple(
-            Made(product, run.count, run.earned, run.minutes) for product, run in mix.runs.items()
+            MixLine(product, run.count, run.earned, run.minutes)
+            for product, run in mix.runs.items()
         ),
         earned=mix.earned,
         minutes=mix.minutes,
         minutes_left=mix.minutes_left,
-        left=shelf.amounts(dict(sorted(left.items(), key=lambda one: one[1] / there[one[0]]))),
+        left=shelf.amounts(dict(sorted(leftover.items(), key=lambda one: one[1] / there[one[0]]))),
         proven=mix.proven,
         more=tuple(
-            More(one.earned, shelf.packs.get(one.material) if one.material else None)
-            for one in found
+            PackGain(one.earned, shelf.packs.get(one.material) if one.material else None)
+            for one in additions
         ),
     )
 
 
-def _nearest(possible: Iterable[Possible]) -> Possible | None:
+def _nearest(possible: Iterable[ProductCapacity]) -> ProductCapacity | None:
     """Return what lacks the fewest materials, where nothing can be made at all."""
-    known = [one for one in possible if not one.problem]
-    if not known or any(one.count for one in known):
+    priced = [one for one in possible if not one.problem]
+    if not priced or any(one.count for one in priced):
         return None
-    return min(known, key=lambda one: (len(one.limits), one.product.name))
+    return min(priced, key=lambda one: (len(one.limits), one.product.name))

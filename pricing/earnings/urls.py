@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from pricing.earnings.views import looking_back, price_list, producible, profit, valuation
+from pricing.earnings.views import closing, looking_back, price_list, producible, profit, valuation
 
 urlpatterns = [
     path("plan/what-can-i-make/", producible.what_can_i_make, name="producible"),
@@ -12,8 +12,10 @@ urlpatterns = [
     path("sales/<int:number>/", profit.sale, name="sale"),
     path("profit/break-even/", looking_back.break_even_page, name="break-even"),
     path("profit/forecast/", looking_back.hindsight_page, name="hindsight"),
+    path("profit/forecast/<int:number>/", looking_back.hindsight_of_one, name="hindsight-of-one"),
     path("profit/forecast/rows.csv", looking_back.hindsight_csv, name="hindsight-csv"),
     path("profit/", profit.profit, name="profit"),
     path("profit/rows.csv", profit.profit_csv, name="profit-csv"),
+    *closing.urlpatterns,
     *valuation.urlpatterns,
 ]

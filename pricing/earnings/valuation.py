@@ -6,27 +6,27 @@ them would cost. What has expired brings nothing unless somebody appraised it.
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from inventory.models import Bottle, Material, Movement
-from inventory.stock.costing import Kept, Valued, lower_of_cost_and_nrv, value_material
-from pricing.costing.piece_costs import CostBook, cost_book
-from pricing.costing.worth import replacement_costs
+from inventory.models import Material, Movement
+from inventory.stock.costing import Valued, lower_of_cost_and_nrv, value_material
+from pricing.commissions.owing_then import up_to
+from pricing.costing.on_hand import standing_now, standing_on
+from pricing.costing.replacement import unit_costs
 from pricing.earnings import expected as prices
-from pricing.earnings.expected import Expected, PriceList
-from pricing.earnings.profit import Kind, SetProfit, described_sets, set_profit
-from pricing.models import Appraisal, FinishedPiece, PieceSet, Pour, Topcoating
+from pricing.earnings.expected import ExpectedPrice, PricesOnRecord
+from pricing.earnings.profit import profit_by, sales_standing
+from pricing.earnings.shelf_items import Appraisals, appraisals, items_now, items_on
+from pricing.models import FinishedPiece, PieceSet, Pour, Topcoating
+from pricing.selling.kinds import Kind, described_sets
 from studio.models import Studio
-from studio.money import ZERO
+from studio.money import ZERO, add_up, minor_places, to_payable
 
 # How far back sales speak for what pieces bring now: common practice, no source.
 SALES_DAYS = 365
-
-# By what it is of, and that one's key.
-Appraised = dict[tuple[str, int], Appraisal]
 
 BASES = {
     "appraised": "appraised",
@@ -63,12 +63,12 @@ class MaterialValue:
 
     @property
     def value(self) -> Decimal:
-        """The lower of the two, item by item, [currency]."""
+        """The lower of cost and measure, item by item, [currency]."""
         return sum((item.value for item in self.items), ZERO)
 
     @property
     def write_down(self) -> Decimal:
-        """How far cost is above that, [currency]."""
+        """How far the cost is above the value, [currency]."""
         return self.cost - self.value
 
     @property
@@ -86,7 +86,7 @@ class FinishedValue:
     piece_set: PieceSet | None
     count: int
     cost: Decimal
-    expected: Expected | None
+    expected: ExpectedPrice | None
 
     @property
     def measure(self) -> Decimal | None:
@@ -100,16 +100,16 @@ class FinishedValue:
 
     @property
     def value(self) -> Decimal:
-        """The lower of cost and that, [currency]."""
+        """The lower of cost and measure, [currency]."""
         return self.cost - self.write_down
 
     @property
     def write_down(self) -> Decimal:
-        """How far cost is above that, [currency]."""
+        """How far the cost is above the value, [currency]."""
         if self.expected is None:
             return ZERO
-        taken = self.expected.tax + self.expected.fees
-        return lower_of_cost_and_nrv(self.cost, self.expected.price, taken).write_down
+        deductions = self.expected.tax + self.expected.fees
+        return lower_of_cost_and_nrv(self.cost, self.expected.price, deductions).write_down
 
 
 @dataclass(frozen=True)
@@ -121,7 +121,7 @@ class Totals:
     write_down: Decimal
 
 
-def totals(rows: Sequence[MaterialValue | FinishedValue]) -> Totals:
+def totals(rows: "Sequence[MaterialValue | FinishedValue | ShownValue]") -> Totals:
     """Return the `Totals` of some rows."""
     names = ("cost", "value", "write_down")
     return Totals(*(sum((getattr(row, name) for row in rows), ZERO) for name in names))
@@ -141,71 +141,99 @@ class Valuation:
         return totals([*self.materials, *self.finished])
 
 
-def valuation(studio: Studio) -> Valuation:
-    """Return the `Valuation` of what a studio has on hand today, in a fixed number of queries."""
-    appraised = _appraised(studio)
-    book, kinds = cost_book(studio), described_sets(studio)
-    earning = _earning(studio, set_profit(studio, book, kinds))
+@dataclass(frozen=True)
+class ShownValue:
+    """A row as it is shown, on pages, in files and on paper; its value is cost less write-down."""
+
+    of: MaterialValue | FinishedValue
+    cost: Decimal
+    write_down: Decimal
+    measure: Decimal | None
+
+    @property
+    def value(self) -> Decimal:
+        """What it is carried at, [currency]."""
+        return self.cost - self.write_down
+
+
+@dataclass(frozen=True)
+class ShownValuation:
+    """A `Valuation` as it is shown: its rows add up to its totals to the last minor unit."""
+
+    on: date
+    materials: tuple[ShownValue, ...]
+    finished: tuple[ShownValue, ...]
+
+    @property
+    def materials_total(self) -> Totals:
+        """`Totals` of the materials."""
+        return totals(self.materials)
+
+    @property
+    def finished_total(self) -> Totals:
+        """`Totals` of sets and pieces."""
+        return totals(self.finished)
+
+    @property
+    def total(self) -> Totals:
+        """`Totals` of everything."""
+        return totals([*self.materials, *self.finished])
+
+
+def shown_valuation(report: Valuation, currency: str) -> ShownValuation:
+    """Return a report rounded to the minor unit of a currency (ISO 4217), see `add_up`."""
+    rows: list[MaterialValue | FinishedValue] = [*report.materials, *report.finished]
+    places = minor_places(currency)
+    costs = add_up([row.cost for row in rows], places)
+    write_downs = add_up([row.write_down for row in rows], places)
+    measures = [None if row.measure is None else to_payable(row.measure, currency) for row in rows]
+    columns = zip(rows, costs, write_downs, measures, strict=True)
+    shown = tuple(ShownValue(*column) for column in columns)
+    count = len(report.materials)
+    return ShownValuation(report.on, shown[:count], shown[count:])
+
+
+def valuation(studio: Studio, day: date | None = None) -> Valuation:
+    """Return the `Valuation` of what a studio has on hand, in a fixed number of queries.
+
+    ``day`` is a past one, at whose end it is told: costs and amounts, appraisals, agreed and last
+    prices as they were by then. What products are asked for, what a material costs anew and
+    the tax rate are those of today, which no dates are kept of.
+    """
+    appraised = appraisals(studio, day)
+    kinds = described_sets(studio.sets.filter(unpacked_at=None))
     return Valuation(
-        studio.today(),
-        tuple(_materials(studio, appraised, earning)),
-        tuple(_finished(studio, appraised, book, kinds)),
+        day or studio.today(),
+        tuple(_materials(studio, appraised, day)),
+        tuple(_finished(studio, appraised, kinds, day)),
     )
 
 
-def _appraised(studio: Studio) -> Appraised:
-    """Return {(field, key): appraisal}, the latest that stands for each thing."""
-    found: Appraised = {}
-    for one in studio.appraisals.filter(withdrawn_at=None):
-        name = next(f for f in ("material", "bottle", "piece_set") if getattr(one, f"{f}_id"))
-        found.setdefault((name, getattr(one, f"{name}_id")), one)
-    return found
-
-
-def _materials(
-    studio: Studio, appraised: Appraised, earning: Mapping[int, Decimal]
-) -> Iterator[MaterialValue]:
-    bottles: defaultdict[Material, list[Bottle]] = defaultdict(list)
-    rows = Bottle.objects.filter(studio=studio, remaining__gt=0).select_related("material")
-    for bottle in rows.order_by("material__name", "pk"):
-        bottles[bottle.material].append(bottle)
-    replacement = replacement_costs(bottles)
-    for material, its in bottles.items():
+def _materials(studio: Studio, appraised: Appraisals, day: date | None) -> Iterator[MaterialValue]:
+    stock = items_on(studio, day, appraised) if day else items_now(studio, appraised)
+    replacement, earning = unit_costs(studio, stock), _earning(studio, day)
+    for material, items in stock.items():
         anew = replacement.get(material.pk)
-        items = value_material(
-            [_kept(studio, bottle, appraised) for bottle in its],
-            anew,
-            earning.get(material.pk, -1) >= 0,
-        )
-        yield MaterialValue(material, tuple(items), anew)
+        covers_cost = earning.get(material.pk, -1) >= 0
+        yield MaterialValue(material, tuple(value_material(items, anew, covers_cost)), anew)
 
 
-def _kept(studio: Studio, bottle: Bottle, appraised: Appraised) -> Kept:
-    """Return a bottle as the arithmetic sees it; its own appraisal goes before its material's."""
-    one = appraised.get(("bottle", bottle.pk))
-    if one is None:
-        one = appraised.get(("material", bottle.material_id))
-        if one and bottle.received_on > one.day:  # it was not among what was appraised
-            one = None
-    value = None if one is None else round(one.value * bottle.remaining / one.quantity, 6)
-    last = bottle.keeps_until
-    is_expired = last is not None and last < studio.today()
-    return Kept(bottle.remaining, bottle.value, value, is_expired)
-
-
-def _earning(studio: Studio, sales: Iterable[SetProfit]) -> defaultdict[int, Decimal]:
+def _earning(studio: Studio, day: date | None) -> defaultdict[int, Decimal]:
     """Return {material key: profit of everything sold in the last year that was made of it}."""
-    since = studio.today() - timedelta(days=SALES_DAYS)
-    sold = [row for row in sales if row.sold_on > since and not row.sale.refunded_at]
-    used_by = _materials_of_sets(studio, {row.piece_set.pk for row in sold})
+    since = (day or studio.today()) - timedelta(days=SALES_DAYS)
+    sold = sales_standing(studio, since, day)
+    profits = {key: one.profit for (key,), one in profit_by(sold, "line__piece_set").items()}
+    used_by = _materials_of_sets(profits, day)
     earned: defaultdict[int, Decimal] = defaultdict(Decimal)
-    for row in sold:
-        for material in used_by[row.piece_set.pk]:
-            earned[material] += row.profit.profit
+    for key, profit in profits.items():
+        for material in used_by[key]:
+            earned[material] += profit
     return earned
 
 
-def _materials_of_sets(studio: Studio, keys: Collection[int]) -> defaultdict[int | None, set[int]]:
+def _materials_of_sets(
+    keys: Collection[int], day: date | None
+) -> defaultdict[int | None, set[int]]:
     """Return {set: keys of the materials that its pours, topcoats and packing took}."""
     entries: defaultdict[int | None, set[int | None]] = defaultdict(set)
     pieces = FinishedPiece.objects.filter(piece_set__in=keys)
@@ -218,44 +246,44 @@ def _materials_of_sets(studio: Studio, keys: Collection[int]) -> defaultdict[int
             entries[one].add(entry)
     for packed, packing in PieceSet.objects.filter(pk__in=keys).values_list("pk", "entry"):
         entries[packed].add(packing)
-    taken: defaultdict[int | None, set[int]] = defaultdict(set)
+    by_entry: defaultdict[int | None, set[int]] = defaultdict(set)
     moves = Movement.objects.filter(entry__in=set().union(*entries.values()), quantity__lt=0)
+    moves = moves.filter(**up_to("entry__booked_on", day))
     for entry, material in moves.order_by().values_list("entry", "material").distinct():
-        taken[entry].add(material)
-    used = {key: set().union(*(taken[entry] for entry in its)) for key, its in entries.items()}
-    return defaultdict(set, used)
+        by_entry[entry].add(material)
+    by_set = {key: set().union(*(by_entry[entry] for entry in its)) for key, its in entries.items()}
+    return defaultdict(set, by_set)
 
 
 def _finished(
-    studio: Studio, appraised: Appraised, book: CostBook, kinds: Mapping[int, Kind]
+    studio: Studio, appraised: Appraisals, kinds: Mapping[int, Kind], day: date | None
 ) -> Iterator[FinishedValue]:
-    waiting = list(studio.sets.unsold().order_by("number"))
-    price_list = PriceList(studio, kinds, waiting)
+    costs = standing_on(studio, "piece_set", day) if day else None
+    there = studio.sets.unsold() if costs is None else studio.sets.filter(pk__in=costs)
+    waiting = list(there.order_by("number"))
+    price_list = PricesOnRecord(studio, kinds, waiting, day)
     for one in waiting:
         typed = appraised.get(("piece_set", one.pk))
-        expected: Expected | None
+        expected: ExpectedPrice | None
         if typed:
-            expected = Expected(typed.value, ZERO, ZERO, prices.APPRAISED)
+            expected = ExpectedPrice(typed.value, ZERO, ZERO, prices.APPRAISED)
         else:
             expected = price_list.of_set(one)
-        cost = book.by_set[one.pk].total
+        cost = one.spent.total if costs is None else costs[one.pk].cost
         yield FinishedValue(one.label, one.name, one, 1, cost, expected)
-    yield from _loose(studio, book, price_list)
+    yield from _loose(studio, price_list, day)
 
 
-def _loose(studio: Studio, book: CostBook, price_list: PriceList) -> Iterator[FinishedValue]:
+def _loose(studio: Studio, price_list: PricesOnRecord, day: date | None) -> Iterator[FinishedValue]:
     """Yield the loose good pieces, those of one pour together: they are alike."""
-    pieces = FinishedPiece.objects.filter(studio=studio, state="good", piece_set=None)
-    by_pour: defaultdict[Pour, list[int]] = defaultdict(list)
-    related = ("pour__surface", "pour__technique", "pour__palette")
-    for piece in pieces.select_related(*related).order_by("pour__number", "number"):
-        by_pour[piece.pour].append(piece.pk)
-    for pour, keys in by_pour.items():
+    there = standing_on(studio, "pour", day) if day else standing_now("pour", studio=studio)
+    pours = Pour.objects.filter(pk__in=there).select_related("surface", "technique", "palette")
+    for pour in pours.order_by("number"):
+        count, cost = there[pour.pk].count, there[pour.pk].cost
         kind = (pour.surface.name, pour.technique.name, pour.palette.name)
-        each, count = price_list.of_piece(kind), len(keys)
-        whole = each and Expected(
+        each = price_list.of_piece(kind)
+        whole = each and ExpectedPrice(
             each.price * count, each.tax * count, each.fees * count, each.source
         )
-        cost = sum((book.by_piece[key].total for key in keys if key in book.by_piece), ZERO)
         words = f"{count} loose piece{'' if count == 1 else 's'}, {', '.join(kind)}"
         yield FinishedValue(str(pour), words, None, count, cost, whole)

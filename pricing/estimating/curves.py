@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from math import exp, log, sqrt
 
-from pricing.estimating.coverage import Estimator, Observation
+from pricing.estimating.coverage import Estimator, Line, Observation
 from pricing.estimating.layers import LAYER_NAMES
 from pricing.models import Technique
 from studio.charts import Chart, line_with_band
@@ -13,6 +13,8 @@ MM_PER = {"in": 25.4, "cm": 10.0}
 STEPS = 24
 # How far the curve is drawn past the smallest and largest piece known, in ln(side).
 BEYOND = 0.2
+# So many of the latest pours are drawn.
+MOST_POINTS = 100
 
 
 @dataclass(frozen=True)
@@ -27,7 +29,7 @@ class Point:
 
 
 @dataclass(frozen=True)
-class Curve:
+class FilmCurve:
     """One layer of a technique: its chart and the points in it, the studio's own first."""
 
     layer: str
@@ -42,20 +44,23 @@ class Curve:
 
 def curve(
     studio: Studio, estimator: Estimator, technique: str, layer: str, here_mm2: float | None = None
-) -> Curve:
-    """Return the `Curve` of one layer; ``here_mm2`` is a size that must lie within it, [mm^2]."""
+) -> FilmCurve:
+    """Return the `FilmCurve` of one layer; ``here_mm2`` is a size that must lie on it, [mm^2]."""
     unit = MM_PER[studio.lengths]
-    seen = [
+    observations = [
         one for one in estimator.observations if (one.technique, one.layer) == (technique, layer)
     ]
-    points = [_point(one, unit) for one in seen]
+    own = [one for one in observations if one.own][-MOST_POINTS:]
+    points = [_point(one, unit) for one in observations if not one.own]
+    points += [_point(one, unit) for one in own]
     sides = [log(point.side) for point in points]
     if here_mm2:
         sides.append(log(sqrt(here_mm2) / unit))
     low, high = min(sides) - BEYOND, max(sides) + BEYOND
     grid = [exp(low + (high - low) * step / STEPS) for step in range(STEPS + 1)]
     areas = [(side * unit) ** 2 for side in grid]
-    forecasts = estimator.forecast_many([(technique, layer, area, 1) for area in areas])
+    jobs = estimator.jobs([Line(technique, area) for area in areas])
+    forecasts = [job.layer(layer) for job in jobs]
     line = [
         tuple(
             round(number, 3)
@@ -76,14 +81,16 @@ def curve(
         caption=f"{name}: how thick it is poured, by size. The line is the middle, and 8 pours in "
         "10 fall in the band. Dots are your pours, rings are common practice.",
     )
-    return Curve(layer, chart, tuple(sorted(points, key=lambda one: (not one.is_own, one.side))))
+    return FilmCurve(
+        layer, chart, tuple(sorted(points, key=lambda one: (not one.is_own, one.side)))
+    )
 
 
-def _point(seen: Observation, unit: float) -> Point:
+def _point(observation: Observation, unit: float) -> Point:
     return Point(
-        what=seen.label if seen.own else seen.label.partition(" (")[0],
-        is_own=seen.own,
-        side=sqrt(seen.wetted_area_mm2) / unit,
-        film_mm=seen.volume_ml * 1000 / seen.wetted_area_mm2,
-        volume_ml=seen.volume_ml,
+        what=observation.label if observation.own else observation.label.partition(" (")[0],
+        is_own=observation.own,
+        side=sqrt(observation.wetted_area_mm2) / unit,
+        film_mm=observation.volume_ml * 1000 / observation.wetted_area_mm2,
+        volume_ml=observation.volume_ml,
     )

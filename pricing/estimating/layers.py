@@ -1,20 +1,23 @@
 """One layer at a time: forecast, what to mix, and which materials that is."""
 
 from collections import defaultdict
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
 
 from inventory.mixing.mix_book import MixBook
+from inventory.mixing.proportions import MixingError
 from inventory.models import Material
-from pricing.estimating import coverage
-from pricing.estimating.mixes import layer_mixes
+from pricing.estimating import coverage, mixing
+from pricing.estimating.enough import MixingRules, NeededLayer, NeededPaint, to_ml
+from pricing.estimating.mixes import fresh_mixes
 from pricing.estimating.resin import ResinPlan
+from pricing.estimating.sessions import SessionMix, session_mix
 from pricing.estimating.surfaces import Surface
 from pricing.models import Palette
 from studio.errors import in_words
 from studio.money import ZERO
-from studio.units import QUANTITY_PLACES, UnitsError, kitchen_measure, round_up_to_measure
+from studio.units import QUANTITY_PLACES, kitchen_measure, round_up_to_measure
 
 LAYER_NAMES = {
     "base": "Base coat",
@@ -22,20 +25,21 @@ LAYER_NAMES = {
     "activator": "Cell activator",
     "topcoat": "Topcoat",
 }
-# What a studio starts with, for estimates without one.
-CONFIDENCE, CUP_LOSS = Decimal("0.90"), Decimal("0.05")
 
 
 @dataclass(frozen=True)
 class Need:
-    """How much of a material: expected, cautious (one in ten takes more), and to have at hand."""
+    """How much of a material: used up, the same if more is poured (one in ten), and mixed.
 
-    median: Decimal
+    What is used up is what is mixed less what stays in a bottle of mix.
+    """
+
+    used: Decimal
     high: Decimal
     to_mix: Decimal
 
     def __add__(self, other: "Need") -> "Need":
-        return Need(self.median + other.median, self.high + other.high, self.to_mix + other.to_mix)
+        return Need(self.used + other.used, self.high + other.high, self.to_mix + other.to_mix)
 
 
 @dataclass(frozen=True)
@@ -53,8 +57,9 @@ class LayerEstimate:
     """One layer over all pieces together: what is poured, [mL], and what to mix for it.
 
     ``measure`` is the median and ``mix_measure`` what to mix, in kitchen measures; ``needed_ml`` is
-    that before it was rounded up to a measure. ``materials`` is what mixing takes, what stays in
-    the cups included.
+    that before it was rounded to a measure, and ``least_ml`` what will do where the next measure up
+    is much more. ``spent`` says where what is mixed goes.
+    ``materials`` is what mixing takes, what stays in the cups included.
     """
 
     layer: str
@@ -62,19 +67,25 @@ class LayerEstimate:
     median_ml: Decimal
     high_ml: Decimal
     measure: str
-    to_mix_ml: Decimal
     mix_measure: str
+    spent: mixing.Spent
     outside_measured: bool = False
     mixes: tuple[MixEstimate, ...] = ()
     materials: dict[Material, Need] = field(default_factory=dict)
     note: str = ""
     plan: ResinPlan | None = None  # how a topcoat is poured
     needed_ml: Decimal = ZERO
+    least_ml: Decimal = ZERO
 
     @property
     def name(self) -> str:
         """What the layer is called."""
         return LAYER_NAMES[self.layer]
+
+    @property
+    def to_mix_ml(self) -> Decimal:
+        """What to mix, [mL]."""
+        return self.spent.mixed
 
 
 def add_needs(*several: Mapping[Material, Need]) -> dict[Material, Need]:
@@ -86,84 +97,130 @@ def add_needs(*several: Mapping[Material, Need]) -> dict[Material, Need]:
     return total
 
 
-def to_ml(value: Decimal | float) -> Decimal:
-    """Return a volume as the database keeps it, to 0.001 mL."""
-    return Decimal(str(float(value))).quantize(Decimal("0.001"), ROUND_HALF_UP)
+def whole_items(material: Material | None, count: int) -> dict[Material, Need]:
+    """Return {material: Need} of so many whole items; nothing without a material."""
+    if material is None:
+        return {}
+    return {material: Need(Decimal(count), Decimal(count), Decimal(count))}
+
+
+def line_of(surface: Surface, technique: str, count: int = 1, base: str = "") -> coverage.Line:
+    """Return equal pieces as the estimator is asked about them.
+
+    ``base`` is what the technique is poured over; empty where it has one only or it is not told.
+    """
+    area_mm2 = surface.wetted_area_mm2
+    with in_words(coverage.CoverageError):
+        return coverage.Line(technique, area_mm2, count, surface.side_area_mm2 / area_mm2, base)
 
 
 def paint_layers(
-    estimator: coverage.Estimator,
-    surface: Surface,
-    technique: str,
-    count: int,
-    *,
-    measures: str,
-    confidence: Decimal = CONFIDENCE,
-    cup_loss: Decimal = CUP_LOSS,
+    needed: NeededPaint,
+    rules: MixingRules,
     palette: Palette | None = None,
     book: MixBook | None = None,
 ) -> tuple[LayerEstimate, ...]:
-    """Return the paint layers of ``count`` equal pieces, in the order they are poured."""
-    with in_words(coverage.CoverageError):
-        forecasts = estimator.forecasts(technique, surface.wetted_area_mm2, count)
-    layers = []
-    for name, forecast in forecasts.items():
-        if name == "activator" and palette is not None and palette.activator_id is None:
-            continue
-        with in_words(coverage.CoverageError, UnitsError):
-            needed = coverage.to_mix(
-                forecast, confidence=float(confidence), cup_loss=float(cup_loss)
-            )
-            needed_ml = to_ml(needed)
-            mixed_ml, mix_measure = round_up_to_measure(needed_ml, measures)
-        mixed_ml = to_ml(mixed_ml)
-        layer = LayerEstimate(
-            layer=name,
-            low_ml=to_ml(forecast.low),
-            median_ml=to_ml(forecast.median),
-            high_ml=to_ml(forecast.high),
-            measure=kitchen_measure(forecast.median, measures),
-            to_mix_ml=mixed_ml,
-            mix_measure=mix_measure,
-            outside_measured=forecast.outside_measured,
-            needed_ml=needed_ml,
+    """Return the paint layers of pieces that are mixed for by themselves."""
+    return tuple(
+        mixed_layer(
+            one,
+            session_mix(one.layer, [one.needed_ml], rules.measures, palette, one.least_ml),
+            0,
+            rules,
+            palette,
+            book,
         )
-        if palette and book:
-            layer = _with_mixes(layer, palette, book, cup_loss, measures)
-        layers.append(layer)
-    return tuple(layers)
-
-
-def _with_mixes(
-    layer: LayerEstimate, palette: Palette, book: MixBook, cup_loss: Decimal, measures: str
-) -> LayerEstimate:
-    """Add to a layer its mixes and materials: expected, cautious, and to mix."""
-    volumes = {
-        "median": layer.median_ml / (1 - cup_loss),
-        "high": layer.high_ml / (1 - cup_loss),
-        "to_mix": layer.to_mix_ml,
-    }
-    taken: dict[str, dict[Material, Decimal]] = {}
-    note = ""
-    for case, volume_ml in volumes.items():
-        split, note = layer_mixes(palette, layer.layer, to_ml(volume_ml))
-        needed: defaultdict[Material, Decimal] = defaultdict(Decimal)
-        for recipe_id, ml in split:
-            for material, quantity in book.materials_in(recipe_id, ml).items():
-                needed[material] += quantity
-        taken[case] = needed
-    mixes = tuple(
-        MixEstimate(
-            recipe_id, book.recipes[recipe_id].name, ml, round_up_to_measure(ml, measures)[1]
-        )
-        for recipe_id, ml in split
+        for one in needed.layers
     )
-    materials = {
-        material: Need(*(_kept(taken[case][material]) for case in volumes))
-        for material in taken["to_mix"]
+
+
+def mixed_layer(
+    needed: NeededLayer,
+    session: SessionMix,
+    place: int,
+    rules: MixingRules,
+    palette: Palette | None = None,
+    book: MixBook | None = None,
+) -> LayerEstimate:
+    """Return a layer with its portion of what a session mixes: that of the work at a ``place``."""
+    forecast, mixed_ml = needed.forecast, session.portions[place]
+    is_alone = mixed_ml == session.volume_ml
+    expected, cautious = mixed_cases(forecast, mixed_ml, rules)
+    materials: dict[Material, Need] = {}
+    mixes: list[tuple[int, Decimal]] = []
+    if palette is not None and book is not None:
+        mixes = fresh_mixes(palette, forecast.layer, mixed_ml, {})
+        materials = _materials(mixes, book, expected, cautious)
+    return LayerEstimate(
+        layer=forecast.layer,
+        low_ml=to_ml(forecast.low),
+        median_ml=to_ml(forecast.median),
+        high_ml=to_ml(forecast.high),
+        measure=kitchen_measure(forecast.median, rules.measures),
+        mix_measure=session.measure if is_alone else kitchen_measure(mixed_ml, rules.measures),
+        spent=expected,
+        outside_measured=forecast.outside_measured,
+        mixes=tuple(
+            MixEstimate(key, book.recipes[key].name, ml, round_up_to_measure(ml, rules.measures)[1])
+            for key, ml in mixes
+            if book is not None and ml
+        ),
+        materials=materials,
+        note=session.note if is_alone else "",
+        needed_ml=needed.needed_ml,
+        least_ml=needed.least_ml,
+    )
+
+
+def spent(forecast: coverage.Forecast, mixed_ml: Decimal, rules: MixingRules) -> mixing.Spent:
+    """Return where what is mixed of a layer goes, on average over all it may take."""
+    return mixed_cases(forecast, mixed_ml, rules)[0]
+
+
+def mixed_cases(
+    forecast: coverage.Forecast, mixed_ml: Decimal, rules: MixingRules
+) -> tuple[mixing.Spent, mixing.Spent]:
+    """Return where what is mixed goes: on average, and where one in ten takes more.
+
+    No more is poured than was mixed, but for the cautious case, for which more is mixed.
+    """
+    let_go = 1 - rules.cup_loss
+    poured_ml = to_ml(coverage.to_pour(forecast, float(mixed_ml * let_go)))
+    high_ml = to_ml(forecast.high)
+    keeping = rules.keeping
+    saved = keeping.saved.get(forecast.layer, ZERO)
+    scraped = keeping.scraped.get(forecast.layer, ZERO)
+    with in_words(MixingError):
+        cases = [
+            mixing.spent(
+                mixed, poured, cup_loss=rules.cup_loss, saved_share=saved, scraped_share=scraped
+            )
+            for mixed, poured in (
+                (mixed_ml, poured_ml),
+                (max(mixed_ml, to_ml(high_ml / let_go)), high_ml),
+            )
+        ]
+    return cases[0], cases[1]
+
+
+def _materials(
+    mixes: Sequence[tuple[int, Decimal]],
+    book: MixBook,
+    expected: mixing.Spent,
+    cautious: mixing.Spent,
+) -> dict[Material, Need]:
+    """Return {material: Need} of some mixes of a layer, used up as the layer is."""
+    to_mix: defaultdict[Material, Decimal] = defaultdict(Decimal)
+    for recipe_id, ml in mixes:
+        for material, quantity in book.materials_in(recipe_id, ml).items():
+            to_mix[material] += quantity
+    used, high = (one.used / expected.mixed for one in (expected, cautious))
+    return {
+        material: Need(to_quantity(quantity * used), to_quantity(quantity * high), quantity)
+        for material, quantity in to_mix.items()
     }
-    return replace(layer, mixes=mixes, materials=materials, note=note)
 
 
-def _kept(quantity: Decimal) -> Decimal:
+def to_quantity(quantity: Decimal) -> Decimal:
+    """Return a quantity as the ledger keeps it, to 0.0001."""
     return Decimal(quantity).quantize(QUANTITY_PLACES, ROUND_HALF_UP)

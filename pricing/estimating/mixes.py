@@ -6,17 +6,18 @@ from decimal import Decimal
 from inventory.mixing.proportions import MixingError
 from pricing.errors import PourRefused
 from pricing.estimating import mixing
-from pricing.models import Palette, PaletteColour
+from pricing.models import Palette
 from studio.errors import in_words
 from studio.money import ZERO
 
 
 def layer_mixes(
-    palette: Palette, layer: str, volume_ml: Decimal, minimum_ml: Decimal = mixing.LEAST_ML
+    palette: Palette, layer: str, volume_ml: Decimal
 ) -> tuple[list[tuple[int, Decimal]], str]:
     """Return [(recipe, mL)] of one layer's volume, and a note where a colour was raised.
 
-    Refuses an activator where the palette has none.
+    Each colour gets its share, but no less than a person can drizzle. Refuses an activator where
+    the palette has none.
     """
     if not volume_ml:
         return [], ""
@@ -26,8 +27,12 @@ def layer_mixes(
         if palette.activator_id is None:
             raise PourRefused(f"The palette {palette} has no cell activator. Add one, or log none.")
         return [(palette.activator_id, volume_ml)], ""
-    split, note = colour_volumes(palette, volume_ml, minimum_ml)
-    return [(colour.recipe_id, ml) for colour, ml in split if ml], note
+    colours = list(palette.colours.all())
+    with in_words(MixingError):
+        shares = mixing.shares([colour.parts for colour in colours])
+        split = mixing.split(Decimal(volume_ml), shares)
+    parts = zip(colours, split.volumes_ml, strict=True)
+    return [(colour.recipe_id, ml) for colour, ml in parts if ml], split.note
 
 
 def fresh_mixes(
@@ -36,8 +41,8 @@ def fresh_mixes(
     """Return [(recipe, mL)] of one layer that was mixed from scratch.
 
     ``volume_ml`` is all that was mixed and ``ready`` {recipe: mL} what of it came from bottles of
-    mix. Each colour keeps its share as far as the bottles allow: where more of one was taken than
-    its share, the others share what is left.
+    mix. Each colour keeps what the mixing sheet gives it, as far as the bottles allow: where more
+    of one was taken, the others share what is left.
     """
     if not volume_ml:
         return []
@@ -61,18 +66,3 @@ def recipes_of(palette: Palette) -> dict[str, set[int]]:
         "colours": {colour.recipe_id for colour in palette.colours.all()},
         "activator": set() if palette.activator_id is None else {palette.activator_id},
     }
-
-
-def colour_volumes(
-    palette: Palette, volume_ml: Decimal, minimum_ml: Decimal = mixing.LEAST_ML
-) -> tuple[list[tuple[PaletteColour, Decimal]], str]:
-    """Split the colours' volume into [(palette colour, mL)], and say what was changed.
-
-    Each colour gets its share, but no less than a person can drizzle; pass ``minimum_ml=0`` for
-    what was really mixed.
-    """
-    colours = list(palette.colours.all())
-    with in_words(MixingError):
-        shares = mixing.shares([colour.parts for colour in colours])
-        split = mixing.split(Decimal(volume_ml), shares, Decimal(minimum_ml))
-    return list(zip(colours, split.volumes_ml, strict=True)), split.note

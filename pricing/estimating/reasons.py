@@ -10,7 +10,7 @@ from studio.errors import in_words
 # What weighs less than this is not worth a line.
 LEAST_SHARE = 0.005
 # Below this a pour counts for less than its distance alone would have it.
-FULL_TRUST = 0.95
+FULL_TRUST = 0.8
 
 
 @dataclass(frozen=True)
@@ -41,20 +41,22 @@ def reasons(
     ``surface`` is a plain `surfaces.Surface`.
     """
     with in_words(CoverageError):
-        found = estimator.why(technique, layer, surface.wetted_area_mm2, top=top)
-    return tuple(_reason(one) for one in found if one.share >= LEAST_SHARE)
+        influences = estimator.why(technique, layer, surface.wetted_area_mm2, top=top)
+    return tuple(_reason(one) for one in influences if one.share >= LEAST_SHARE)
 
 
 def _reason(influence: Influence) -> Reason:
-    seen = influence.observation
-    what, _, source = (seen.label, "", "") if seen.own else seen.label.partition(" (")
+    observation = influence.observation
+    what, _, source = (
+        (observation.label, "", "") if observation.own else observation.label.partition(" (")
+    )
     return Reason(
         what=what,
-        is_own=seen.own,
-        pour_id=seen.key if isinstance(seen.key, int) else None,
-        technique=Technique.Slug(seen.technique).label,
-        volume_ml=seen.volume_ml,
-        film_mm=seen.volume_ml * 1000 / seen.wetted_area_mm2,
+        is_own=observation.own,
+        pour_id=observation.key if isinstance(observation.key, int) else None,
+        technique=Technique.Slug(observation.technique).label,
+        volume_ml=observation.volume_ml,
+        film_mm=observation.volume_ml * 1000 / observation.wetted_area_mm2,
         share=influence.share,
         trust=influence.trust,
         source=source.removesuffix(")"),

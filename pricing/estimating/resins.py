@@ -6,14 +6,18 @@ from decimal import Decimal
 from inventory.mixing.mix_book import in_own_unit
 from inventory.mixing.proportions import MixingError
 from inventory.models import Material
-from pricing.estimating import resin
+from pricing.estimating import mixing, resin
 from pricing.estimating.advice import Advice
-from pricing.estimating.layers import LayerEstimate, Need, to_ml
+from pricing.estimating.enough import to_ml
+from pricing.estimating.layers import LayerEstimate, Need
+from pricing.estimating.sessions import to_mix
 from pricing.estimating.surfaces import Surface
 from pricing.models import ResinKit
+from studio.cautions import CAUTIONS, FIRST
 from studio.errors import in_words
 from studio.models import Studio
-from studio.units import kitchen_measure, round_up_to_measure
+from studio.money import ZERO
+from studio.units import kitchen_measure
 
 # Makers of resin publish a loss of 15 to 20 % in cups and drips, and a costing of theirs takes
 # 10 %: the range runs from two thirds to four thirds of the usual 15 %.
@@ -27,6 +31,63 @@ class Topcoat:
 
     kit: ResinKit
     film_mm: Decimal
+
+
+@dataclass(frozen=True)
+class KitOnHand:
+    """What is on the shelf of a kit's two parts: what they give, or the problem with it, in words.
+
+    ``warned`` is what measuring it the other way, by weight or by volume, would do.
+    """
+
+    kit: ResinKit
+    left: resin.Mixable | None
+    warned: Advice | None
+    problem: str = ""
+
+    @property
+    def hardener_off(self) -> Decimal | None:
+        """By which share the hardener is off if the ratio is measured the other way, [-]"""
+        return resin.hardener_off(plain_kit(self.kit))
+
+    @property
+    def cautions(self) -> list[str]:
+        """What to mind, the maker's data sheet first."""
+        return [FIRST, *CAUTIONS["resin"].sentences]
+
+    @property
+    def short(self) -> Material | None:
+        """The part that runs out first."""
+        parts = {"A": self.kit.resin, "B": self.kit.hardener}
+        return parts.get(self.left.short) if self.left else None
+
+    @property
+    def over(self) -> Material | None:
+        """The part of which some stays over."""
+        return (
+            {self.kit.resin: self.kit.hardener}.get(self.short, self.kit.resin)
+            if self.short
+            else None
+        )
+
+
+def kit_on_hand(kit: ResinKit) -> KitOnHand:
+    """Return how much of a kit can be mixed from what is on hand, and which part is short."""
+    plain = plain_kit(kit)
+    warned = resin.other_measure(plain)
+    try:
+        amounts = [_on_hand_ml(part) for part in (kit.resin, kit.hardener)]
+        return KitOnHand(kit, resin.mixable(plain, *amounts), warned)
+    except (resin.ResinError, MixingError) as error:
+        return KitOnHand(kit, None, warned, str(error))
+
+
+def _on_hand_ml(part: Material) -> Decimal:
+    if part.unit != part.Unit.G:
+        return part.on_hand
+    if part.density_g_per_ml is None:
+        raise resin.ResinError(f"Enter the density of {part}: it is counted in grams.")
+    return part.on_hand / part.density_g_per_ml
 
 
 def plain_kit(kit: ResinKit) -> resin.Kit:
@@ -56,7 +117,7 @@ def kit_materials(kit: ResinKit, mixed_ml: Decimal) -> dict[Material, Decimal]:
     """Return {material: quantity} of parts A and B in a volume of mixed resin."""
     plain = plain_kit(kit)
     with in_words(resin.ResinError, MixingError):
-        made = resin.parts(
+        kit_parts = resin.parts(
             Decimal(mixed_ml),
             plain.ratio_a,
             plain.ratio_b,
@@ -64,8 +125,8 @@ def kit_materials(kit: ResinKit, mixed_ml: Decimal) -> dict[Material, Decimal]:
             plain.density_a,
             plain.density_b,
         )
-    needs = {kit.resin: in_own_unit(kit.resin, made.a_ml)}
-    hardener = in_own_unit(kit.hardener, made.b_ml)
+    needs = {kit.resin: in_own_unit(kit.resin, kit_parts.a_ml)}
+    hardener = in_own_unit(kit.hardener, kit_parts.b_ml)
     needs[kit.hardener] = needs.get(kit.hardener, Decimal(0)) + hardener
     return needs
 
@@ -75,18 +136,11 @@ def topcoat_layer(
 ) -> tuple[LayerEstimate, tuple[Advice, ...]]:
     """Return the resin layer over ``count`` pieces with its materials, and advice on pouring it."""
     kit = topcoat.kit
-    with in_words(resin.ResinError, MixingError):
-        plan = resin.plan(
-            plain_kit(kit),
-            area_mm2=_face(surface),
-            film_mm=topcoat.film_mm,
-            count=count,
-            room_c=studio.room_temperature_c,
-        )
+    plan = _plan(studio, surface, count, topcoat)
     low, median, high = _range(plan.on_pieces_ml, kit.waste)
-    to_mix_ml = to_ml(max(plan.total.ml, median))
-    cases = [kit_materials(kit, volume) for volume in (median, high, to_mix_ml)]
-    materials = {material: Need(*(case[material] for case in cases)) for material in cases[0]}
+    to_mix_ml = _to_mix(plan, median)
+    mixed, cautious = (kit_materials(kit, volume) for volume in (to_mix_ml, max(to_mix_ml, high)))
+    materials = {key: Need(mixed[key], cautious[key], mixed[key]) for key in mixed}
     measures = studio.measures
     layer = LayerEstimate(
         layer="topcoat",
@@ -94,12 +148,33 @@ def topcoat_layer(
         median_ml=median,
         high_ml=high,
         measure=kitchen_measure(median, measures),
-        to_mix_ml=to_mix_ml,
         mix_measure=kitchen_measure(to_mix_ml, measures),
+        spent=_all_used(to_mix_ml, median),
         materials=materials,
         plan=plan,
     )
     return layer, plan.advice
+
+
+def coat_to_mix(studio: Studio, surface: Surface, count: int, topcoat: Topcoat) -> Decimal:
+    """Return how much resin is mixed for the topcoat of ``count`` pieces, [mL]."""
+    plan = _plan(studio, surface, count, topcoat)
+    return _to_mix(plan, _range(plan.on_pieces_ml, topcoat.kit.waste)[1])
+
+
+def _to_mix(plan: resin.ResinPlan, median: Decimal) -> Decimal:
+    return to_ml(max(plan.total.ml, median))
+
+
+def _plan(studio: Studio, surface: Surface, count: int, topcoat: Topcoat) -> resin.ResinPlan:
+    with in_words(resin.ResinError, MixingError):
+        return resin.plan(
+            plain_kit(topcoat.kit),
+            area_mm2=_face(surface),
+            film_mm=topcoat.film_mm,
+            count=count,
+            room_c=studio.room_temperature_c,
+        )
 
 
 def film_layer(surface: Surface, count: int, film_mm: Decimal, measures: str) -> LayerEstimate:
@@ -107,15 +182,15 @@ def film_layer(surface: Surface, count: int, film_mm: Decimal, measures: str) ->
     with in_words(resin.ResinError, MixingError):
         coat = resin.flood_coat(_face(surface), film_mm)
     low, median, high = _range(coat.face_ml * count, USUAL_WASTE)
-    to_mix_ml, mix_measure = round_up_to_measure(median, measures)
+    to_mix_ml, mix_measure = to_mix(median, measures)
     return LayerEstimate(
         layer="topcoat",
         low_ml=low,
         median_ml=median,
         high_ml=high,
         measure=kitchen_measure(median, measures),
-        to_mix_ml=to_ml(to_mix_ml),
         mix_measure=mix_measure,
+        spent=_all_used(to_mix_ml, median),
     )
 
 
@@ -123,6 +198,11 @@ def _range(on_pieces_ml: Decimal, waste: Decimal) -> tuple[Decimal, Decimal, Dec
     """Return low, median and high of what is mixed: the film is chosen, what is lost varies."""
     low, median, high = (to_ml(on_pieces_ml * (1 + waste * times)) for times in (LOW, 1, HIGH))
     return low, median, high
+
+
+def _all_used(mixed_ml: Decimal, poured_ml: Decimal) -> mixing.Spent:
+    """Mixed resin sets: none of it is kept."""
+    return mixing.Spent(mixed_ml, mixed_ml, poured_ml, ZERO)
 
 
 def _face(surface: Surface) -> float:

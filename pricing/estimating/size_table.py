@@ -4,14 +4,17 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from pricing.estimating import coverage
-from pricing.estimating.layers import LAYER_NAMES, to_ml
+from pricing.estimating.enough import MixingRules, NeededLayer, needed_for_job, to_ml
+from pricing.estimating.layers import LAYER_NAMES, line_of
 from pricing.estimating.learning import estimator_for
+from pricing.estimating.sessions import to_mix
 from pricing.estimating.sizes import geometry, read_surface
+from pricing.estimating.surfaces import Surface
 from pricing.models import Technique
 from studio.errors import StudioError, in_words
 from studio.models import Studio
 from studio.pdf import paper, render_pdf
-from studio.units import UnitsError, kitchen_measure, round_up_to_measure
+from studio.units import kitchen_measure
 
 # Shown while a studio keeps no sizes of its own.
 COMMON_SIZES = ("4 × 4 × ¼ in", "4 in round", "8 × 8 × 1½ in", "8 × 10 in", "12 × 12 × 1½ in")
@@ -39,11 +42,17 @@ class Row:
 
 @dataclass(frozen=True)
 class Page:
-    """One technique: its layers' names, and a row for each size, the smallest first."""
+    """One technique over one base: its layers' names, and a row for each size, smallest first."""
 
     technique: Technique
+    base: str
     layers: tuple[str, ...]
     rows: tuple[Row, ...]
+
+    @property
+    def name(self) -> str:
+        """What is poured."""
+        return self.technique.over(self.base)
 
     @property
     def has_outside(self) -> bool:
@@ -52,32 +61,31 @@ class Page:
 
 
 def size_table(studio: Studio) -> tuple[Page, ...]:
-    """Return a `Page` for each technique the studio offers, from one factorisation a layer."""
+    """Return a `Page` for each technique the studio offers, from one factorisation.
+
+    What is poured over a thin or a flooded base has one for each.
+    """
     sizes = _sizes(studio)
-    techniques = list(studio.techniques.filter(is_offered=True))
-    cells = [
-        (technique.slug, layer, area_mm2, 1)
-        for technique in techniques
-        for _, area_mm2 in sizes
-        for layer in coverage.LAYERS_OF[technique.slug]
+    kinds = [
+        (technique, base)
+        for technique in studio.techniques.filter(is_offered=True)
+        for base in coverage.BASES_OF[technique.slug] or ("",)
+    ]
+    lines = [
+        line_of(surface, technique.slug, base=base)
+        for technique, base in kinds
+        for _, surface in sizes
     ]
     with in_words(coverage.CoverageError):
-        forecasts = iter(estimator_for(studio).forecast_many(cells))
+        jobs = iter(estimator_for(studio).jobs(lines))
     return tuple(
         Page(
             technique=technique,
+            base=base,
             layers=tuple(LAYER_NAMES[layer] for layer in coverage.LAYERS_OF[technique.slug]),
-            rows=tuple(
-                Row(
-                    size,
-                    tuple(
-                        _amount(next(forecasts), studio) for _ in coverage.LAYERS_OF[technique.slug]
-                    ),
-                )
-                for size, _ in sizes
-            ),
+            rows=tuple(Row(size, _amounts(next(jobs), studio)) for size, _ in sizes),
         )
-        for technique in techniques
+        for technique, base in kinds
     )
 
 
@@ -92,29 +100,33 @@ def size_table_pdf(studio: Studio) -> bytes:
     return render_pdf("pricing/estimating/pdf/size_table.html", context)
 
 
-def _sizes(studio: Studio) -> list[tuple[str, float]]:
-    """Return (name, wetted area of one piece [mm^2]) by area; what is no surface is left out."""
-    found = []
-    for kept in studio.surfaces.filter(archived_at=None):
+def _sizes(studio: Studio) -> list[tuple[str, Surface]]:
+    """Return (name, surface) by the area of one piece; what is no surface is left out."""
+    sizes = []
+    for saved in studio.surfaces.filter(archived_at=None):
         try:
-            found.append((kept.name, geometry(kept).wetted_area_mm2))
+            sizes.append((saved.name, geometry(saved)))
         except StudioError:
             continue
-    found = found or [(size, read_surface(size).wetted_area_mm2) for size in COMMON_SIZES]
-    return sorted(found, key=lambda one: (one[1], one[0]))
+    sizes = sizes or [(size, read_surface(size)) for size in COMMON_SIZES]
+    return sorted(sizes, key=lambda one: (one[1].wetted_area_mm2, one[0]))
 
 
-def _amount(forecast: coverage.Forecast, studio: Studio) -> Amount:
-    with in_words(coverage.CoverageError, UnitsError):
-        needed = coverage.to_mix(
-            forecast, confidence=float(studio.mix_confidence), cup_loss=float(studio.cup_loss)
-        )
-        mixed_ml, mix_measure = round_up_to_measure(to_ml(needed), studio.measures)
+def _amounts(job: coverage.Job, studio: Studio) -> tuple[Amount, ...]:
+    rules = MixingRules(studio.measures, studio.mix_confidence, studio.cup_loss)
+    with in_words(coverage.CoverageError):
+        (needed,) = needed_for_job(job, [None], rules)
+    return tuple(_amount(one, studio) for one in needed.layers)
+
+
+def _amount(needed: NeededLayer, studio: Studio) -> Amount:
+    forecast = needed.forecast
+    mixed_ml, mix_measure = to_mix(needed.needed_ml, studio.measures, needed.least_ml)
     return Amount(
         layer=forecast.layer,
         median_ml=to_ml(forecast.median),
         measure=kitchen_measure(forecast.median, studio.measures),
-        to_mix_ml=to_ml(mixed_ml),
+        to_mix_ml=mixed_ml,
         mix_measure=mix_measure,
         outside_measured=forecast.outside_measured,
     )

@@ -1,5 +1,6 @@
 """Sizes as people write them, and the surfaces they are."""
 
+from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any, TypedDict, Unpack
 
@@ -9,7 +10,7 @@ from inventory.models import Material
 from pricing.estimating import surfaces
 from pricing.estimating.surfaces import Surface
 from pricing.models import SavedSurface
-from studio.errors import in_words
+from studio.errors import StudioError, in_words
 from studio.models import Studio
 from studio.rows import refuse_strangers
 from studio.text import shortened
@@ -50,6 +51,18 @@ def geometry(saved: SavedSurface) -> Surface:
         if saved.shape == saved.Shape.OUTLINE:
             return surfaces.outline(saved.outline, depth_mm=float(saved.depth_mm), **more)
         return _plain(saved, **more)
+
+
+def kept_as(surface: Surface, kept: Iterable[SavedSurface], named: str = "") -> SavedSurface | None:
+    """Return the one of the kept sizes that a plain surface is, the one so named first, or None."""
+    name = named.strip().casefold()
+    for row in sorted(kept, key=lambda row: row.name.casefold() != name):
+        try:
+            if geometry(row) == surface:
+                return row
+        except StudioError:  # a shape that cannot be is none that was asked for
+            continue
+    return None
 
 
 def _plain(measured: ParsedSize | SavedSurface, **more: Unpack[Edge]) -> Surface:
@@ -108,11 +121,11 @@ def get_or_make_surface(
     with in_words(UnitsError):
         parsed = size if isinstance(size, ParsedSize) else parse_size(size)
     dimensions = _dimensions(parsed)
-    known = studio.surfaces.filter(
+    existing = studio.surfaces.filter(
         **dimensions, material=material, inset_mm=0, sides_painted="all", archived_at=None
     ).first()
-    if known is not None:
-        return known
+    if existing is not None:
+        return existing
     nominal = size.strip() if isinstance(size, str) else format_size(parsed, studio.lengths)
     saved = SavedSurface(
         studio=studio,
@@ -128,20 +141,24 @@ def get_or_make_surface(
 
 def _dimensions(size: ParsedSize) -> dict[str, Any]:
     """Return what a size measures as a saved surface keeps it."""
-    found = {name: getattr(size, name) for name in SavedSurface.DIMENSIONS}
-    return {name: _hundredth(value) if name in LENGTHS else value for name, value in found.items()}
+    dimensions = {name: getattr(size, name) for name in SavedSurface.DIMENSIONS}
+    return {
+        name: _hundredth(value) if name in LENGTHS else value for name, value in dimensions.items()
+    }
 
 
 def _hundredth(length_mm: Decimal | None) -> Decimal | None:
     return None if length_mm is None else round(length_mm, 2)
 
 
-def _free_name(studio: Studio, wanted: str) -> str:
+def _free_name(studio: Studio, name: str) -> str:
     """Return a name no surface of the studio has: the one wanted, or with a number after it."""
-    wanted = shortened(wanted, 70)
-    taken = set(studio.surfaces.filter(name__startswith=wanted).values_list("name", flat=True))
-    if wanted not in taken:
-        return wanted
+    name = shortened(name, 70)
+    taken_names = set(studio.surfaces.filter(name__startswith=name).values_list("name", flat=True))
+    if name not in taken_names:
+        return name
     return next(
-        f"{wanted} ({n})" for n in range(2, len(taken) + 3) if f"{wanted} ({n})" not in taken
+        f"{name} ({n})"
+        for n in range(2, len(taken_names) + 3)
+        if f"{name} ({n})" not in taken_names
     )

@@ -2,9 +2,12 @@ from pricing.models.appraisal import Appraisal
 from pricing.models.calendar import CalendarLink, DayOff, StudioCalendar, WorkingHours
 from pricing.models.commission import Commission, CommissionEvent, CommissionLine, Customer
 from pricing.models.consignment import ConsignedSet, Consignment
+from pricing.models.finished_change import FinishedChange
+from pricing.models.hand_memory import HandMemory
 from pricing.models.money import Invoice, Payment
 from pricing.models.palette import Palette, PaletteColour
 from pricing.models.picture import Picture
+from pricing.models.posting import Posting
 from pricing.models.pour import FinishedPiece, Pour, PourLayer, Topcoating
 from pricing.models.product import Product
 from pricing.models.quote import Quote, QuoteLine, QuoteLink
@@ -24,7 +27,9 @@ __all__ = [
     "Consignment",
     "Customer",
     "DayOff",
+    "FinishedChange",
     "FinishedPiece",
+    "HandMemory",
     "Invoice",
     "LabourStep",
     "Palette",
@@ -32,6 +37,7 @@ __all__ = [
     "Payment",
     "Picture",
     "PieceSet",
+    "Posting",
     "Pour",
     "PourLayer",
     "Product",

@@ -1,6 +1,7 @@
 """Commissions: what a customer asked for, and how far it has come."""
 
 from datetime import date
+from decimal import Decimal
 
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -10,7 +11,7 @@ from django.utils import timezone
 from inventory.models import Material, Work
 from pricing.models.palette import Palette
 from pricing.models.surface import SavedSurface
-from pricing.models.technique import Technique
+from pricing.models.technique import Technique, base_field
 from pricing.models.topcoat import ResinKit
 from studio.modelfields import (
     DayField,
@@ -89,16 +90,28 @@ class Commission(Tracked):
         """The one quote that was accepted, read afresh, or None."""
         return self.quotes.filter(status="accepted").first()
 
+    @property
+    def currency(self) -> str:
+        """The currency its money is in, read afresh: as agreed, else as sold, else the studio's."""
+        for rows in (self.quotes.filter(status="accepted"), self.sales, self.payments):
+            found: str | None = rows.order_by("pk").values_list("currency", flat=True).first()
+            if found:
+                return found
+        return self.studio.currency
+
 
 class CommissionLine(Tracked):
     """So many pieces or sets of one size, technique and palette."""
 
     part_of = "commission"
+    # Hands-on minutes for one, where it stands for a product that has its own, [min].
+    minutes_each: Decimal | None = None
 
     commission = models.ForeignKey(Commission, on_delete=models.CASCADE, related_name="lines")
     position = SmallWholeField(default=0)
     surface = models.ForeignKey(SavedSurface, on_delete=models.PROTECT, related_name="lines")
     technique = models.ForeignKey(Technique, on_delete=models.PROTECT, related_name="lines")
+    base = base_field()
     palette = models.ForeignKey(Palette, on_delete=models.PROTECT, related_name="lines")
     topcoat = models.ForeignKey(
         ResinKit, on_delete=models.PROTECT, null=True, blank=True, related_name="lines"
@@ -133,10 +146,16 @@ class CommissionLine(Tracked):
         return self.quantity * self.pieces_each
 
     @property
+    def poured_as(self) -> str:
+        """Its technique, and the base it is poured over where that is told."""
+        return self.technique.over(self.base)
+
+    @property
     def description(self) -> str:
         """What a customer would call it, such as “Set of 4 coasters…”."""
         finish = ", resin topcoat" if self.topcoat_id else ""
-        what = f"{self.surface.name}, {self.technique.name.lower()}, {self.palette.name}{finish}"
+        poured = self.poured_as.lower()
+        what = f"{self.surface.name}, {poured}, {self.palette.name}{finish}"
         return f"Set of {self.pieces_each}: {what}" if self.pieces_each > 1 else what
 
 

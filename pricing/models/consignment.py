@@ -6,19 +6,21 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 
-from pricing.models.fields import fraction_field, money_field
+from pricing.models.fields import InCurrency, fraction_field, money_field
 from pricing.models.sale import Channel, PieceSet, SaleLine
 from studio.modelfields import DayField, LineField, MomentField, WholeField
 from studio.models import Studio, Tracked
 from studio.money import ZERO
+from studio.validators import validate_currency
 
 
-class Consignment(Tracked):
+class Consignment(InCurrency, Tracked):
     """Sets sent to one shop together, under one note that both sides sign."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="consignments")
     number = WholeField()
     channel = models.ForeignKey(Channel, on_delete=models.PROTECT, related_name="consignments")
+    currency = LineField(max_length=3, validators=[validate_currency])
     share = fraction_field("the shop's share of the price", default=ZERO, highest="0.9")
     sent_on = DayField()
     due_back_on = DayField("to be settled by", null=True, blank=True)

@@ -8,6 +8,7 @@ from django.core.validators import BaseValidator, MaxValueValidator, MinValueVal
 from django.db import models
 
 from studio.amounts import AmountField, Given, Nullable, Options, column
+from studio.models import Studio
 from studio.money import ZERO
 
 
@@ -71,6 +72,20 @@ def fraction_field(
         validators=[MinValueValidator(ZERO), MaxValueValidator(Decimal(highest))],
         **options,
     )
+
+
+class InCurrency:
+    """A row whose amounts are in a ``currency`` of its own, whatever the studio's is now.
+
+    So it can be handed to whatever writes money of a studio: to the filter ``money``, for one.
+    """
+
+    studio: Studio
+
+    @property
+    def locale(self) -> str:
+        """The locale that its amounts are written in: its studio's."""
+        return self.studio.locale
 
 
 class Worked(models.Model):

@@ -6,14 +6,15 @@ from django.db.models import Q
 from django.utils import timezone
 
 from pricing.models.commission import Commission
-from pricing.models.fields import money_field
+from pricing.models.fields import InCurrency, money_field
 from pricing.models.sale import Sale
 from pricing.models.shapes import validate_invoice
 from studio.modelfields import DayField, JSONField, LineField, MomentField, WholeField
 from studio.models import Studio, Tracked
+from studio.validators import validate_currency
 
 
-class Payment(Tracked):
+class Payment(InCurrency, Tracked):
     """An amount that a customer paid, or below zero, was given back. It is never edited."""
 
     class How(models.TextChoices):
@@ -29,9 +30,11 @@ class Payment(Tracked):
     sale = models.ForeignKey(
         Sale, on_delete=models.PROTECT, null=True, blank=True, related_name="payments"
     )
+    currency = LineField(max_length=3, validators=[validate_currency])
     amount = money_field()
     how = models.CharField("paid by", max_length=8, choices=How, default=How.OTHER)
     paid_on = DayField()
+    booked_on = DayField(help_text="The day that it counts on in the books.")
     note = LineField(max_length=200, blank=True)
     owed_after = money_field(help_text="What was still owed when it was recorded.")
     by = models.ForeignKey(
@@ -53,7 +56,7 @@ class Payment(Tracked):
         return f"Receipt {self.number}"
 
 
-class Invoice(Tracked):
+class Invoice(InCurrency, Tracked):
     """What a customer is asked to pay for a commission, or a credit note that takes it back."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="invoices")

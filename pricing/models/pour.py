@@ -9,11 +9,13 @@ from django.db import models
 from django.db.models import F, Q
 
 from inventory.models import Entry
+from inventory.models.fields import value_field
 from pricing.models.commission import CommissionLine
+from pricing.models.cost import Costed
 from pricing.models.fields import Worked, volume_field
 from pricing.models.palette import Palette
 from pricing.models.surface import SavedSurface
-from pricing.models.technique import Technique
+from pricing.models.technique import Technique, base_field
 from pricing.models.topcoat import ResinKit
 from studio.modelfields import LineField, LinesField, MomentField, SmallWholeField, WholeField
 from studio.models import Studio, Tracked, Tracking
@@ -62,6 +64,17 @@ class Pour(Worked, Tracked):
         max_length=200, blank=True, help_text="Why the estimates should not learn from this pour."
     )
 
+    base = base_field()
+    rule_ml = volume_field(
+        "what 1 fl oz on 25 in² would have been (mL)",
+        null=True,
+        blank=True,
+        help_text="For all pieces, faces and painted sides, when it was logged.",
+    )
+    amounts_are_right = models.BooleanField(
+        default=False, help_text="Whether somebody said so when it lay far off the forecast."
+    )
+
     objects = PourQuerySet.as_manager()  # type: ignore[misc, assignment]  # a manager of its own, where the stubs want the base's
 
     class Meta:
@@ -72,9 +85,18 @@ class Pour(Worked, Tracked):
                 condition=Q(good_count__lte=F("count")), name="pour_not_more_good_than_poured"
             ),
         ]
+        indexes = [
+            models.Index(fields=["studio", "poured_at"]),
+            models.Index(fields=["studio", "changed_at"]),
+        ]
 
     def __str__(self) -> str:
         return f"Pour {self.number}"
+
+    @property
+    def poured_as(self) -> str:
+        """Its technique, and the base it was poured over where that is told."""
+        return self.technique.over(self.base)
 
 
 class PourLayer(Tracked):
@@ -93,9 +115,20 @@ class PourLayer(Tracked):
     left_ml = volume_field("left in cups (mL)", default=ZERO)
     kept_ml = volume_field("run-off scraped back (mL)", default=ZERO)
     from_mixes_ml = volume_field("of it from bottles of mix (mL)", default=ZERO)
+    took_value = value_field(
+        "what it took off the shelf, in value",
+        null=True,
+        blank=True,
+        help_text="Not known of pours logged before this was kept.",
+    )
     forecast_low_ml = volume_field(null=True, blank=True)
     forecast_median_ml = volume_field(null=True, blank=True)
     forecast_high_ml = volume_field(null=True, blank=True)
+    scaled_ml = volume_field(
+        null=True,
+        blank=True,
+        help_text="What the pour nearest in size, scaled by area, would have said before it.",
+    )
 
     class Meta:
         ordering = ["pk"]
@@ -117,6 +150,20 @@ class PourLayer(Tracked):
     def poured_ml(self) -> Decimal:
         """What went onto the pieces, run-off included, in mL."""
         return self.mixed_ml - self.left_ml
+
+    @property
+    def fell_inside(self) -> bool | None:
+        """Whether what was poured lay within its range; None where nothing was forecast."""
+        if self.forecast_low_ml is None or self.forecast_high_ml is None:
+            return None
+        return self.forecast_low_ml <= self.poured_ml <= self.forecast_high_ml
+
+    @property
+    def forecast_error(self) -> float | None:
+        """How far the median was off, as a share of what was poured, with its sign, [-]."""
+        if self.forecast_median_ml is None:
+            return None
+        return float(self.forecast_median_ml) / float(self.poured_ml) - 1
 
 
 class Topcoating(Worked):
@@ -142,7 +189,7 @@ class Topcoating(Worked):
         return f"Topcoat of {self.pour}"
 
 
-class FinishedPiece(Tracked):
+class FinishedPiece(Costed, Tracked):
     """One piece that came out of a pour, or failed."""
 
     class State(models.TextChoices):
@@ -169,6 +216,11 @@ class FinishedPiece(Tracked):
             models.CheckConstraint(
                 condition=Q(state="good") | Q(piece_set=None), name="piece_failed_is_in_no_set"
             ),
+        ]
+        indexes = [
+            models.Index(
+                fields=["studio"], condition=Q(state="good", piece_set=None), name="piece_loose"
+            )
         ]
 
     def __str__(self) -> str:

@@ -10,7 +10,7 @@ from pricing.models.commission import CommissionLine
 from pricing.models.fields import minutes_field, money_field
 from pricing.models.palette import Palette
 from pricing.models.surface import SavedSurface
-from pricing.models.technique import Technique
+from pricing.models.technique import Technique, base_field
 from pricing.models.topcoat import ResinKit
 from studio.modelfields import LineField, MomentField, SmallWholeField
 from studio.models import Studio, Tracked
@@ -23,6 +23,7 @@ class Product(Tracked):
     name = LineField(max_length=80)
     surface = models.ForeignKey(SavedSurface, on_delete=models.PROTECT, related_name="products")
     technique = models.ForeignKey(Technique, on_delete=models.PROTECT, related_name="products")
+    base = base_field()
     palette = models.ForeignKey(Palette, on_delete=models.PROTECT, related_name="products")
     topcoat = models.ForeignKey(
         ResinKit,
@@ -70,12 +71,15 @@ class Product(Tracked):
 
     def line(self, quantity: int = 1) -> CommissionLine:
         """Return so many of it as a commission's line, not saved, so that it counts as one does."""
-        return CommissionLine(
+        line = CommissionLine(
             surface=self.surface,
             technique=self.technique,
+            base=self.base,
             palette=self.palette,
             topcoat=self.topcoat,
             quantity=quantity,
             pieces_each=self.pieces_each,
             packaging=self.packaging,
         )
+        line.minutes_each = self.minutes
+        return line

@@ -9,10 +9,13 @@ from django.db.models import Exists, F, FilteredRelation, OuterRef, Q
 
 from inventory.models import Entry
 from pricing.models.commission import Commission, CommissionLine, Customer
-from pricing.models.fields import Worked, fraction_field, money_field
-from studio.modelfields import DayField, LineField, MomentField, WholeField
+from pricing.models.cost import Costed
+from pricing.models.fields import InCurrency, Worked, fraction_field, money_field
+from pricing.models.shapes import validate_booked
+from studio.modelfields import DayField, JSONField, LineField, MomentField, WholeField
 from studio.models import Studio, Tracked, Tracking
 from studio.money import ZERO
+from studio.validators import validate_currency
 
 
 class Channel(Tracked):
@@ -87,7 +90,7 @@ class PieceSetQuerySet(Tracking, models.QuerySet["PieceSet"]):
         )
 
 
-class PieceSet(Worked, Tracked):
+class PieceSet(Worked, Costed, Tracked):
     """Finished pieces packed to be sold together: a set of coasters, or one canvas."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="sets")
@@ -134,8 +137,8 @@ class SaleQuerySet(Tracking, models.QuerySet["Sale"]):
         return self.prefetch_related(models.Prefetch("lines", lines))
 
 
-class Sale(Tracked):
-    """Sets sold together through one channel."""
+class Sale(InCurrency, Tracked):
+    """Sets sold together through one channel, in the currency and by the tax rule of that day."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="sales")
     number = WholeField()
@@ -147,11 +150,18 @@ class Sale(Tracked):
         Commission, on_delete=models.PROTECT, null=True, blank=True, related_name="sales"
     )
     sold_on = DayField()
+    booked_on = DayField(help_text="The day that it counts on in the books.")
+    currency = LineField(max_length=3, validators=[validate_currency])
     shipping_charged = money_field(default=ZERO, validators=[MinValueValidator(ZERO)])
     shipping_paid = money_field(default=ZERO, validators=[MinValueValidator(ZERO)])
     fees = money_field(default=ZERO)
     tax_rate = fraction_field(default=ZERO)
+    tax_inclusive = models.BooleanField(
+        "prices shown with tax", help_text="As the studio showed its prices then."
+    )
     refunded_at = MomentField(null=True, blank=True)
+    refunded_on = DayField("money given back on", null=True, blank=True)
+    refund_booked_on = DayField("refund booked on", null=True, blank=True)
     refund_note = LineField(max_length=200, blank=True)
     fees_kept = money_field(
         "fees not given back", default=ZERO, validators=[MinValueValidator(ZERO)]
@@ -162,7 +172,16 @@ class Sale(Tracked):
     class Meta:
         ordering = ["-number"]
         constraints = [
-            models.UniqueConstraint(fields=["studio", "number"], name="sale_number_once")
+            models.UniqueConstraint(fields=["studio", "number"], name="sale_number_once"),
+            models.CheckConstraint(
+                condition=Q(refunded_at=None, refunded_on=None, refund_booked_on=None)
+                | Q(
+                    refunded_at__isnull=False,
+                    refunded_on__isnull=False,
+                    refund_booked_on__isnull=False,
+                ),
+                name="sale_refunded_on_a_day",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -183,6 +202,13 @@ class SaleLine(Tracked):
     piece_set = models.ForeignKey(PieceSet, on_delete=models.PROTECT, related_name="sale_lines")
     price = money_field(validators=[MinValueValidator(ZERO)])
     is_live = models.BooleanField(default=True, help_text="Cleared when the sale is refunded.")
+    booked = JSONField(
+        null=True,
+        blank=True,
+        validators=[validate_booked],
+        help_text="What the set was when it was refunded, so that its sale stays in the profit as "
+        "it was. Not known of sales refunded before this was kept.",
+    )
 
     class Meta:
         ordering = ["pk"]

@@ -72,6 +72,12 @@ LAYER = dict.fromkeys(("low_ml", "median_ml", "high_ml", "to_mix_ml"), not_negat
 COST_LINE = {"kind": one_of(KINDS), "label": text} | dict.fromkeys(
     ("amount", "cautious", "minutes"), number
 )
+# Not in what was frozen before it was kept.
+MORE_OF_SETTINGS = {"price_by": one_of(Studio.PriceBy.values), "markup": not_negative}
+MORE_OF_TERMS = {"markup": not_negative}
+MORE_OF_COST = {"made_of": list_of(row_of(text, number), 200), "is_coat": yes_or_no}
+MORE_OF_PRICE = {"again": number}
+MORE_OF_LINE = {"coat_success": above_zero, "guess": text}
 PRICE_EACH = {"tax_inclusive": yes_or_no} | dict.fromkeys(
     (
         *("cost", "net_for_margin", "rush", "discount", "raised_to_minimum", "net_unrounded"),
@@ -95,7 +101,7 @@ LINE = {
     "success_rate": above_zero,
     "layers": list_of(record(LAYER), 20),
     "outside_measured": yes_or_no,
-    "cost_lines": list_of(record(COST_LINE), 200),
+    "cost_lines": list_of(record(COST_LINE, MORE_OF_COST), 200),
     "cost": number,
     "cautious_cost": number,
     "minutes": not_negative,
@@ -112,22 +118,35 @@ TOTALS = dict.fromkeys(
     ),
     number,
 ) | {"net": above_zero, "shipping_gross": not_negative, "deposit": not_negative}
+ASKING = dict.fromkeys(("cost", "profit", "margin", "markup"), number) | {
+    "prices": list_of(record(PRICE)),
+    "lines": list_of(
+        record(
+            {
+                "cost_lines": list_of(record(COST_LINE, MORE_OF_COST), 200),
+                "cost": number,
+                "cautious_cost": number,
+            }
+        )
+    ),
+}
 QUOTE = record(
     {
         "studio": STUDIO,
         "customer": CUSTOMER,
         "commission": record({"number": whole(1), "title": text, "due_on": either(no_text, day)}),
-        "settings": record(SETTINGS),
-        "terms": record(TERMS),
+        "settings": record(SETTINGS, MORE_OF_SETTINGS),
+        "terms": record(TERMS, MORE_OF_TERMS),
         "channel": text,
-        "prices": list_of(record(PRICE)),
-        "lines": list_of(record(LINE)),
+        "prices": list_of(record(PRICE, MORE_OF_PRICE)),
+        "lines": list_of(record(LINE, MORE_OF_LINE)),
         "totals": record(TOTALS),
         "cautions": list_of(text),
         "words": text,
         "advice": list_of(text),
     },
     {
+        "asking": record(ASKING),
         "risk": record(dict.fromkeys(("allowed", "chance_over", "chance_of_loss"), not_negative)),
         "paper": record({"label": text, "sent_on": day, "valid_until": day}, {"ready_by": day}),
     },
@@ -149,6 +168,15 @@ INVOICE = record(
     },
     {"credits": text, "why": text},
 )
+
+COST = dict.fromkeys(("materials", "labour", "overhead"), number) | {"minutes": not_negative}
+# What it had cost stood there too, until sales had postings.
+BOOKED = record(dict.fromkeys(("size", "technique", "palette"), text) | {"pieces": whole(0)}, COST)
+
+
+def validate_booked(frozen: Any) -> None:
+    """Refuse what a refunded set is never booked as."""
+    BOOKED(frozen, "")
 
 
 def validate_quote(frozen: Any) -> None:

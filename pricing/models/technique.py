@@ -3,9 +3,11 @@
 from django.db import models
 
 from pricing.models.fields import fraction_field, minutes_field
-from pricing.techniques import TECHNIQUES
+from pricing.techniques import BASES, COAT_SUCCESS, TECHNIQUES
 from studio.models import Studio, Tracked
 from studio.money import ZERO
+
+BASE_CHOICES = [(one, one.capitalize()) for one in BASES]
 
 
 class Technique(Tracked):
@@ -20,7 +22,10 @@ class Technique(Tracked):
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="techniques")
     slug = models.CharField(max_length=13, choices=Slug)
     success_rate = fraction_field(
-        default="0.90", help_text="Share of pieces that come out fit to sell."
+        default="0.90", help_text="Share of poured pieces that come out fit to sell, or to coat."
+    )
+    coat_success_rate = fraction_field(
+        default=COAT_SUCCESS, help_text="Share of coated pieces that come out fit to sell."
     )
     learns = models.BooleanField(
         "learn from what is logged",
@@ -36,6 +41,10 @@ class Technique(Tracked):
             models.CheckConstraint(
                 condition=models.Q(success_rate__gt=0), name="technique_succeeds_sometimes"
             ),
+            models.CheckConstraint(
+                condition=models.Q(coat_success_rate__gt=0),
+                name="technique_is_coated_well_sometimes",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -45,6 +54,15 @@ class Technique(Tracked):
     def name(self) -> str:
         return self.get_slug_display()
 
+    def over(self, base: str) -> str:
+        """Its name, and the base it is poured over where that is told."""
+        return f"{self.name} over a {base} base" if base else self.name
+
+
+def base_field() -> "models.CharField[str, str]":
+    """Return the column of what is poured over: empty where it is not told, or has no choice."""
+    return models.CharField("base", max_length=7, choices=BASE_CHOICES, blank=True)
+
 
 class LabourStep(Tracked):
     """Hands-on minutes of one step: once a session, and again for each piece."""
@@ -52,11 +70,15 @@ class LabourStep(Tracked):
     part_of = "technique"
 
     class Step(models.TextChoices):
+        PREPARE = "prepare", "Prepare surfaces"
         SET_UP = "set_up", "Set up and mix"
         POUR = "pour", "Pour"
         CLEAN = "clean", "Clean edges and backs"
+        SEAL = "seal", "Seal"
         TOPCOAT = "topcoat", "Topcoat"
         PACK = "pack", "Pack"
+        PHOTOGRAPH = "photo", "Photograph"
+        CUSTOMER = "customer", "Talk to the customer"
 
     technique = models.ForeignKey(Technique, on_delete=models.CASCADE, related_name="steps")
     step = models.CharField(max_length=8, choices=Step)

@@ -18,7 +18,7 @@ Status = Quote.Status
 
 @dataclass(frozen=True)
 class Acceptance:
-    """Of so many commissions whose quotes were settled, so many were accepted, [-]."""
+    """How many commissions had their quotes settled, and how many of those accepted, [-]."""
 
     accepted: int
     settled: int
@@ -30,7 +30,7 @@ class Acceptance:
 
     @property
     def sentence(self) -> str:
-        """The chance and what it rests on."""
+        """The chance in words, with the record it rests on."""
         if not self.settled:
             return "No quote has been answered yet, so each open one counts as an even chance."
         were = "was" if self.accepted == 1 else "were"
@@ -54,7 +54,7 @@ def acceptance(studio: Studio) -> Acceptance:
     """
     quotes = Quote.objects.filter(commission=OuterRef("pk"))
     ran_out = Q(status=Status.EXPIRED) | Q(status__in=Quote.OPEN, valid_until__lt=studio.today())
-    found = studio.commissions.annotate(
+    counts = studio.commissions.annotate(
         won=Exists(quotes.filter(status=Status.ACCEPTED)),
         lost=Exists(quotes.filter(Q(status=Status.DECLINED) | ran_out)),
         open=Exists(quotes.filter(status__in=Quote.OPEN, valid_until__gte=studio.today())),
@@ -62,7 +62,7 @@ def acceptance(studio: Studio) -> Acceptance:
         accepted=Count("pk", filter=Q(won=True)),
         settled=Count("pk", filter=Q(won=True) | Q(lost=True, open=False)),
     )
-    return Acceptance(**found)
+    return Acceptance(**counts)
 
 
 def possible_uses(studio: Studio) -> Iterator[PossibleUse]:

@@ -10,16 +10,22 @@ from decimal import Decimal
 from math import ceil
 
 from inventory.models import Material
+from pricing.costing.asking import Asking
 from pricing.costing.costs import LineCost
-from pricing.costing.price import Offer, OfferLine, Terms
-from pricing.costing.worth import MaterialPrice
-from pricing.estimating.estimates import CommissionEstimate, LineEstimate
+from pricing.costing.material_prices import MaterialPrice
+from pricing.costing.price import Offer, OfferLine
+from pricing.estimating.answers import CommissionEstimate, LineEstimate
 from pricing.estimating.layers import LayerEstimate, Need
-from pricing.models import Channel, Commission
+from pricing.models import Commission
 from pricing.quoting.risks import QuoteRisk
+from studio.money import ZERO
 
+# Quantities of pieces that may have to be made again are expectations, and have no last place.
+FINE = Decimal("0.0000001")
 SETTINGS = (
+    "price_by",
     "margin",
+    "markup",
     "tax_rate",
     "tax_inclusive",
     "rounding_step",
@@ -40,8 +46,7 @@ def frozen_quote(
     prices: Mapping[Material, MaterialPrice],
     costs: Sequence[LineCost],
     offer: Offer,
-    terms: Terms,
-    channel: Channel | None,
+    asking: Asking,
     deposit: Decimal,
     risk: QuoteRisk,
 ) -> dict[str, object]:
@@ -54,8 +59,8 @@ def frozen_quote(
     prices : dict of Material to MaterialPrice
     costs : list of LineCost
     offer : Offer
-    terms : Terms
-    channel : Channel or None
+    asking : Asking
+        What the price rests on; ``prices``, ``costs`` and the profit of ``offer`` are of the shelf
     deposit : Decimal
         What is asked for on acceptance, [currency]
     risk : QuoteRisk
@@ -72,9 +77,17 @@ def frozen_quote(
         },
         "settings": {name: plain(getattr(studio, name)) for name in SETTINGS}
         | {"costing": studio.costing_in_force},
-        "terms": plain(terms),
-        "channel": channel.name if channel else "",
-        "prices": [_price(one, estimate.needs[one.material]) for one in prices.values()],
+        "terms": plain(asking.terms),
+        "channel": asking.channel.name if asking.channel else "",
+        "prices": [
+            _price(one, estimate.needs[key])
+            | {
+                "again": plain(
+                    sum((cost.again.get(key, ZERO) for cost in costs), ZERO).quantize(FINE)
+                )
+            }
+            for key, one in prices.items()
+        ],
         "lines": [
             _line(estimated, cost, line)
             for estimated, cost, line in zip(estimate.lines, costs, offer.lines, strict=True)
@@ -89,6 +102,7 @@ def frozen_quote(
             "margin": plain(offer.margin),
             "cautious_margin": plain(offer.cautious_margin),
         },
+        "asking": _asking(estimate, asking),
         "risk": plain(risk),
         "cautions": cautions(commission),
         "words": studio.quote_terms,
@@ -130,15 +144,35 @@ def cautions(commission: Commission) -> list[str]:
     ]
 
 
+def _asking(estimate: CommissionEstimate, asking: Asking) -> dict[str, object]:
+    """Return what the price rests on: each material's cost to replace, and each line's at that."""
+    needs = estimate.needs
+    return {
+        "prices": [_price(one, needs[key]) for key, one in asking.prices.items()],
+        "lines": [
+            {
+                "cost_lines": plain(one.cost.lines),
+                "cost": plain(one.cost.total),
+                "cautious_cost": plain(one.cost.cautious_total),
+            }
+            for one in asking.costs
+        ],
+        "cost": plain(asking.offer.cost),
+        "profit": plain(asking.offer.profit),
+        "margin": plain(asking.offer.margin),
+        "markup": plain(asking.offer.markup or ZERO),
+    }
+
+
 def _price(one: MaterialPrice, need: Need) -> dict[str, object]:
     return {
         "material_id": one.material.pk,
         "material": one.material.name,
         "unit": one.material.get_unit_display(),
-        "quantity": plain(one.quantity),
+        "quantity": plain(need.used),
         "cautious_quantity": plain(need.high),
         "unit_price": plain(one.unit_price),
-        "cost": plain(one.cost(one.quantity)),
+        "cost": plain(one.cost(need.used)),
         "source": one.source,
     }
 
@@ -154,6 +188,8 @@ def _line(estimated: LineEstimate, cost: LineCost, offered: OfferLine) -> dict[s
         "technique": line.technique.name,
         "palette": line.palette.name,
         "success_rate": plain(cost.cost.success_rate),
+        "coat_success": plain(cost.cost.sessions.coat_success),
+        "guess": cost.guess,
         "layers": [_layer(layer) for layer in estimated.piece.layers],
         "outside_measured": estimated.piece.outside_measured,
         "cost_lines": plain(cost.cost.lines),

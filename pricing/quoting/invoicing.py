@@ -6,11 +6,12 @@ from decimal import Decimal
 from django.contrib.auth.models import User
 from django.db import transaction
 
-from pricing.commissions.owing import Account, account
+from pricing.commissions.owing import CommissionAccount, account
 from pricing.costing.price import tax_inside
 from pricing.errors import InvoiceRefused
 from pricing.models import Commission, Invoice, Quote
 from pricing.quoting.papers import quote_context
+from studio.closing import booked_day, hold_months
 from studio.money import minor_unit
 from studio.numbering import next_number
 from studio.text import one_line
@@ -38,13 +39,14 @@ def issue_invoice(
         raise InvoiceRefused(f"{standing} stands for {commission}. Credit it first to issue anew.")
     days = studio.invoice_days if due_days is None else due_days
     frozen, sums = _content(quote, account(commission))
+    today = booked_day(hold_months(studio.pk), studio.today())
     invoice = Invoice(
         studio=studio,
         number=next_number(studio, "invoice"),
         commission=commission,
-        issued_on=studio.today(),
-        due_on=studio.today() + timedelta(days=days),
-        currency=studio.currency,
+        issued_on=today,
+        due_on=today + timedelta(days=days),
+        currency=quote.currency,
         by=by,
         **sums,
     )
@@ -64,12 +66,13 @@ def credit_invoice(*, invoice: Invoice, by: User | None, why: str) -> Invoice:
     if len(why) > LONGEST_WHY:
         raise InvoiceRefused(f"That is too long; {LONGEST_WHY} characters are enough to say why.")
     studio = commission.studio
+    today = booked_day(hold_months(studio.pk), studio.today())
     note = Invoice(
         studio=studio,
         number=next_number(studio, "invoice"),
         commission=commission,
-        issued_on=studio.today(),
-        due_on=studio.today(),
+        issued_on=today,
+        due_on=today,
         currency=invoice.currency,
         net=-invoice.net,
         tax=-invoice.tax,
@@ -77,8 +80,8 @@ def credit_invoice(*, invoice: Invoice, by: User | None, why: str) -> Invoice:
         by=by,
         credits=invoice,
     )
-    kept = {name: value for name, value in invoice.frozen.items() if name != "paper"}
-    return _frozen(note, kept | {"credits": str(invoice), "why": why})
+    content = {name: value for name, value in invoice.frozen.items() if name != "paper"}
+    return _frozen(note, content | {"credits": str(invoice), "why": why})
 
 
 def _frozen(invoice: Invoice, frozen: dict[str, object]) -> Invoice:
@@ -93,11 +96,11 @@ def _frozen(invoice: Invoice, frozen: dict[str, object]) -> Invoice:
     return invoice
 
 
-def _content(quote: Quote, now: Account) -> tuple[dict[str, object], dict[str, Decimal]]:
+def _content(quote: Quote, now: CommissionAccount) -> tuple[dict[str, object], dict[str, Decimal]]:
     """Return what stands on an invoice as plain data, and its sums."""
     studio, commission = quote.studio, now.commission
-    shown = quote_context(quote)
-    rate, minor = shown["tax_rate"], minor_unit(quote.currency)
+    paper = quote_context(quote)
+    rate, minor = paper["tax_rate"], minor_unit(quote.currency)
     changed = now.agreed - quote.gross
     changed_tax = tax_inside(abs(changed), rate, minor).copy_sign(changed)
     sums = {
@@ -107,18 +110,18 @@ def _content(quote: Quote, now: Account) -> tuple[dict[str, object], dict[str, D
     }
     rows = [
         (f"{line['what']}, {line['finish']}", line["quantity"], line["unit_price"], line["amount"])
-        for line in shown["lines"]
+        for line in paper["lines"]
     ]
-    with_tax = shown["tax_inclusive"]
+    with_tax = paper["tax_inclusive"]
     extra = (
-        ("Up to our minimum charge", shown["supplement"]),
-        ("Shipping", shown["shipping"]),
+        ("Up to our minimum charge", paper["supplement"]),
+        ("Shipping", paper["shipping"]),
         ("Change of price at hand-over", changed if with_tax else changed - changed_tax),
     )
     rows += [(what, 1, amount, amount) for what, amount in extra if amount]
     payments = commission.payments.filter(reverses=None, reversed_by=None).order_by("number")
     return {
-        "studio": {name: getattr(studio, name) for name in STUDIO},
+        "studio": {name: getattr(studio, name) for name in STUDIO} | {"currency": quote.currency},
         "how_to_pay": studio.how_to_pay,
         "customer": {
             name: getattr(commission.customer, name) for name in ("name", "address", "email")

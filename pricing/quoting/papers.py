@@ -9,6 +9,8 @@ from decimal import Decimal
 from types import SimpleNamespace
 from typing import Any
 
+from pricing.costing.breakdown import Breakdown, breakdown
+from pricing.costing.price import CostLine, price_parts
 from pricing.models import Quote
 from studio.pdf import paper, render_pdf
 
@@ -61,15 +63,24 @@ def quote_context(quote: Quote) -> dict[str, Any]:
 def cost_sheet_context(quote: Quote) -> dict[str, Any]:
     """Return every input and amount of a quote, for the owner's eyes."""
     frozen = quote.frozen
+    asking = frozen.get("asking", {})
+    asked_lines = asking.get("lines") or [{}] * len(frozen["lines"])
     return {
         **_frame(frozen),
         "settings": _numbers(frozen["settings"]),
         "terms": _numbers(frozen["terms"]),
         "channel": frozen["channel"],
         "prices": [_numbers(one) for one in frozen["prices"]],
-        "lines": [_cost_line(line) for line in frozen["lines"]],
+        "lines": [
+            _cost_line(line, asked)
+            for line, asked in zip(frozen["lines"], asked_lines, strict=True)
+        ],
+        "asking": _numbers({key: asking[key] for key in ASKED if key in asking}),
+        "markup": markup_of(frozen["totals"]),
+        "asking_prices": [_numbers(one) for one in asking.get("prices", [])],
         "totals": _numbers(frozen["totals"]),
         "goes": _goes(frozen),
+        "guesses": list(dict.fromkeys(one["guess"] for one in frozen["lines"] if one.get("guess"))),
         "risk": _numbers(frozen.get("risk", {})),
         "advice": frozen["advice"],
     }
@@ -103,19 +114,40 @@ def _words(line: Mapping[str, Any]) -> dict[str, str]:
     }
 
 
-def _goes(frozen: Mapping[str, Any]) -> list[tuple[str, Decimal, Decimal]]:
-    """Say where the price before tax goes: (what, amount, share of it), adding up to all of it."""
-    totals, parts = _numbers(frozen["totals"]), dict.fromkeys(GOES, Decimal(0))
-    for line in frozen["lines"]:
-        for one in line["cost_lines"]:
-            parts[one["kind"]] += Decimal(one["amount"])
-    net, kept = totals["net"], {"fees": totals["fees"], "profit": totals["profit"]}
-    # What is left is shipping without its tax: a quote may name it with the tax in it.
-    parts |= {"shipping": net - totals["cost"] - sum(kept.values()), **kept}
-    return [(GOES[kind], amount, amount / net) for kind, amount in parts.items() if amount]
+def _goes(frozen: Mapping[str, Any]) -> Breakdown:
+    """Return what the price is made of, in full."""
+    totals = _numbers(frozen["totals"])
+    amounts = {name: totals[name] for name in ("net", "tax", "fees", "profit")}
+    parts = price_parts(cost_lines(frozen), **amounts)
+    return breakdown(parts, frozen["studio"]["currency"])
 
 
-def _cost_line(line: Mapping[str, Any]) -> dict[str, Any]:
+def cost_lines(frozen: Mapping[str, Any]) -> list[CostLine]:
+    """Return what the work of a frozen quote was to cost, off the shelf."""
+    return [
+        CostLine(
+            kind=one["kind"],
+            label=one["label"],
+            amount=Decimal(one["amount"]),
+            cautious=Decimal(one["cautious"]),
+            minutes=Decimal(one["minutes"]),
+            made_of=tuple((name, Decimal(part)) for name, part in one.get("made_of", ())),
+        )
+        for line in frozen["lines"]
+        for one in line["cost_lines"]
+    ]
+
+
+def markup_of(totals: Mapping[str, str]) -> Decimal:
+    """Return the profit of a frozen quote as a share of what making and sending cost, [-]."""
+    net, fees, profit = (Decimal(totals[name]) for name in ("net", "fees", "profit"))
+    spent = net - fees - profit
+    return profit / spent if spent else Decimal(0)
+
+
+def _cost_line(line: Mapping[str, Any], asked: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a line with the cost that its price rests on; of old quotes, that of the shelf."""
+    line = {**line, **asked}
     return {
         **_numbers(line),
         **_words(line),
@@ -126,19 +158,9 @@ def _cost_line(line: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
-GOES = {
-    "material": "Paint and resin",
-    "surface": "Tiles, canvases and boards",
-    "failures": "Pieces that fail",
-    "labour": "Work",
-    "overhead": "Rent, power and tools",
-    "packaging": "Packaging",
-    "shipping": "Shipping",
-    "fees": "Fees of the channel",
-    "profit": "Profit",
-}
+ASKED = ("cost", "profit", "margin", "markup")
 TEXT = {"material", "unit", "source", "label", "kind", "description", "surface", "technique"}
-TEXT |= {"palette", "name", "layer", "measure", "measures", "costing"}
+TEXT |= {"palette", "name", "layer", "measure", "measures", "costing", "price_by", "guess"}
 
 
 def _numbers(frozen: Mapping[str, Any]) -> dict[str, Any]:

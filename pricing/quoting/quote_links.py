@@ -110,8 +110,8 @@ def _answer(
             raise
         return quote
     open_link(link=link)
-    said = f": {quote.answer_note}" if note else "."
-    _tell_owners(quote, f"{quote.answered_by} {quote.get_status_display().lower()} {quote}{said}")
+    ending = f": {quote.answer_note}" if note else "."
+    _tell_owners(quote, f"{quote.answered_by} {quote.get_status_display().lower()} {quote}{ending}")
     return quote
 
 

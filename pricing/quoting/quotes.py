@@ -7,20 +7,21 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
-from inventory.words import day
+from pricing.commissions.commission_holds import renew_holds
 from pricing.commissions.progress import record
-from pricing.commissions.promises import renew_promises
-from pricing.costing.costs import line_costs
-from pricing.costing.price import Offer, PriceError, Terms, offer
-from pricing.costing.worth import prices
+from pricing.costing.asking import Via, ask, totals
+from pricing.costing.habits import habits_of
+from pricing.costing.price import Offer
+from pricing.costing.replacement import replacement_prices
+from pricing.costing.shelf_costs import shelf_costs
 from pricing.errors import AlreadyAccepted, CommissionClosed, QuoteNotOpen
 from pricing.estimating.estimates import estimate_commission
 from pricing.models import Channel, Commission, Quote, QuoteLine
 from pricing.quoting.freezing import frozen_quote, plain
 from pricing.quoting.risks import quote_risk
-from studio.errors import in_words
+from studio.dates import in_full as day
 from studio.models import Studio
-from studio.money import ZERO, minor_unit, to_payable
+from studio.money import ZERO, to_payable
 from studio.numbering import next_number
 from studio.rows import refuse_strangers
 from studio.text import shortened
@@ -35,57 +36,69 @@ def draft_quote(
     commission: Commission,
     by: User | None,
     margin: Decimal | None = None,
+    markup: Decimal | None = None,
     rush: Decimal = ZERO,
     discount: Decimal = ZERO,
     shipping: Decimal = ZERO,
-    channel: Channel | None = None,
+    channel: Channel | Via | None = Via.USUAL,
     deposit: Decimal | None = None,
 ) -> Quote:
-    """Work out a quote for a commission, in place of its earlier draft.
+    """Draft a quote for a commission, in place of its earlier draft; returns it.
 
-    ``margin``, ``rush``, ``discount`` and ``deposit`` are shares of one, ``shipping`` is what it
-    costs before tax; the studio's own margin and deposit stand where none is given. With a
-    ``channel`` its fees are earned back in the price.
+    ``margin`` or ``markup``, ``rush``, ``discount`` and ``deposit`` are shares of one, ``shipping``
+    is what it costs before tax; the studio's own way of pricing and its deposit stand where none is
+    given. The fees of
+    the ``channel`` are earned back in the price: of the usual one without saying, of none with
+    None. The price rests on what materials cost to replace, the profit that the quote reckons with
+    on what they cost on the shelf; both are frozen.
 
     Raises `NothingOrdered`, `NoPriceKnown`, or `Refused` when margin and fees leave nothing.
     """
     commission = _locked(commission)
     studio = commission.studio
-    refuse_strangers(studio, channel)
+    refuse_strangers(studio, None if isinstance(channel, Via) else channel)
     _refuse_closed(commission)
     estimate = estimate_commission(commission)
-    costed = prices(studio, {material: need.median for material, need in estimate.needs.items()})
-    costs = line_costs(studio, estimate, costed)
-    terms = _terms(studio, margin, rush, discount, shipping, channel)
-    with in_words(PriceError):
-        made = offer(
-            [(one.line.quantity, one.cost.total, one.cost.cautious_total) for one in costs], terms
-        )
+    anew = replacement_prices(studio, estimate.needs)
+    habits = habits_of(studio)
+    shelf = shelf_costs(studio, estimate.lines, work=commission.work, habits=habits, anew=anew)
+    asking = ask(
+        studio,
+        estimate.lines,
+        anew,
+        channel=channel,
+        margin=margin,
+        markup=markup,
+        rush=rush,
+        discount=discount,
+        shipping=shipping,
+        habits=habits,
+    )
+    quote_offer = asking.offer.at_cost(*totals(shelf.costs))
     share = studio.deposit if deposit is None else deposit
-    deposit = to_payable(made.gross * share, studio.currency)
+    deposit = to_payable(quote_offer.gross * share, studio.currency)
     commission.quotes.filter(status=Status.DRAFT).delete()
     quote = Quote.objects.create(
         studio=studio,
         commission=commission,
         created_by=by,
         currency=studio.currency,
-        net=made.net,
-        tax=made.tax,
-        gross=made.gross,
+        net=quote_offer.net,
+        tax=quote_offer.tax,
+        gross=quote_offer.gross,
         deposit=deposit,
         frozen=frozen_quote(
             commission=commission,
             estimate=estimate,
-            prices=costed,
-            costs=costs,
-            offer=made,
-            terms=terms,
-            channel=channel,
+            prices=shelf.prices,
+            costs=shelf.costs,
+            offer=quote_offer,
+            asking=asking,
             deposit=deposit,
-            risk=quote_risk(costs, made),
+            risk=quote_risk(shelf.costs, quote_offer),
         ),
     )
-    _write_lines(quote, made)
+    _write_lines(quote, quote_offer)
     return quote
 
 
@@ -129,16 +142,28 @@ def accept_quote(
 ) -> Quote:
     """Accept a sent quote: the commission goes ahead and stock is held for it.
 
-    Refused when the quote is not the one open now, or has run out; of two people at once the second
-    is refused.
+    Refused when the quote is not the one open now, or has run out, or is in another currency than
+    money that has moved for the commission already; of two people at once the second is refused.
     """
     commission, quote = _lock_open(quote)
     if commission.quotes.filter(status=Status.ACCEPTED).exists():
         raise AlreadyAccepted(f"{commission} already has an accepted quote.")
+    _refuse_other_money(commission, quote)
     _answer(quote, Status.ACCEPTED, by, name, note, by_link)
     record(commission, Commission.Status.ACCEPTED, by, f"{quote} accepted by {quote.answered_by}")
-    renew_promises(commission)
+    renew_holds(commission)
     return quote
+
+
+def _refuse_other_money(commission: Commission, quote: Quote) -> None:
+    """Refuse a second currency: what was agreed less what was paid must be of one."""
+    kept = commission.currency
+    has_moved = commission.payments.exists() or commission.sales.exists()
+    if has_moved and kept != quote.currency:
+        raise QuoteNotOpen(
+            f"{commission} was sold or paid for in {kept}, and {quote} is in {quote.currency}. "
+            "Open a commission of its own for it."
+        )
 
 
 @transaction.atomic
@@ -175,7 +200,7 @@ def expire_all_quotes() -> str:
 
 
 def _locked(commission: Commission) -> Commission:
-    """Lock a commission: whatever decides over its quotes queues here."""
+    """Lock a commission, so that what decides over its quotes happens one after the other."""
     Commission.objects.select_for_update().get(pk=commission.pk)
     return Commission.objects.select_related("studio", "customer").get(pk=commission.pk)
 
@@ -212,37 +237,12 @@ def _answer(
     )
 
 
-def _terms(
-    studio: Studio,
-    margin: Decimal | None,
-    rush: Decimal,
-    discount: Decimal,
-    shipping: Decimal,
-    channel: Channel | None,
-) -> Terms:
-    return Terms(
-        margin=studio.margin if margin is None else margin,
-        tax_rate=studio.tax_rate,
-        tax_inclusive=studio.tax_inclusive,
-        rounding_step=studio.rounding_step,
-        minor_unit=minor_unit(studio.currency),
-        minimum_charge=studio.minimum_charge,
-        rush=rush,
-        discount=discount,
-        percent_fee=channel.percent_fee if channel else ZERO,
-        fixed_fee=channel.fixed_fee if channel else ZERO,
-        listing_fee=channel.listing_fee if channel else ZERO,
-        fee_on_shipping=bool(channel and channel.fee_on_shipping),
-        shipping=to_payable(shipping, studio.currency),
-    )
-
-
-def _write_lines(quote: Quote, made: Offer) -> None:
+def _write_lines(quote: Quote, quote_offer: Offer) -> None:
     rows = [
         (line["description"], line["quantity"], line["unit_price"], line["amount"])
         for line in quote.frozen["lines"]
     ]
-    extra = (("Minimum charge", made.supplement), ("Shipping", made.shipping))
+    extra = (("Minimum charge", quote_offer.supplement), ("Shipping", quote_offer.shipping))
     rows += [(what, 1, plain(amount), plain(amount)) for what, amount in extra if amount]
     QuoteLine.objects.bulk_create(
         QuoteLine(

@@ -1,4 +1,4 @@
-"""What may go wrong with the price of a quote: materials that cost more than it allows for."""
+"""The risk in the price of a quote: that materials cost more than it allows for."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -45,9 +45,12 @@ def quote_risk(costs: Sequence[LineCost], offer: price.Offer) -> QuoteRisk:
 def _line(cost: price.Cost) -> price.RiskyLine:
     return price.RiskyLine(
         pieces=cost.pieces,
-        success_rate=float(cost.success_rate),
+        pour_success=float(cost.sessions.pour_success),
+        coat_success=float(cost.sessions.coat_success),
         layers=tuple(
-            price.RiskyLayer(float(line.amount), float(max(line.cautious, line.amount)))
+            price.RiskyLayer(
+                float(line.amount), float(max(line.cautious, line.amount)), line.is_coat
+            )
             for line in cost.lines
             if line.kind == "material"
         ),
@@ -56,7 +59,9 @@ def _line(cost: price.Cost) -> price.RiskyLine:
 
 
 def _allowed(cost: price.Cost) -> Decimal:
-    return (cost.of("material") + cost.of("surface")) / cost.success_rate
+    coat = sum((line.amount for line in cost.lines if line.is_coat), ZERO)
+    poured = cost.of("material") - coat + cost.of("surface")
+    return poured / cost.success_rate + coat / cost.sessions.coat_success
 
 
 def _places(chance: float) -> Decimal:

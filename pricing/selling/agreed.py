@@ -48,11 +48,11 @@ def priced(commission: Commission, quote: Quote) -> Priced:
     """
     sets = PieceSet.objects.for_sale().filter(line__commission=commission).order_by("number")
     sold = SaleLine.objects.filter(is_live=True, piece_set__line__commission=commission)
-    left = shares_left(quote, sold.values_list("piece_set__line", flat=True))
+    shares = shares_left(quote, sold.values_list("piece_set__line", flat=True))
     return [
-        (one, left[one.line_id].pop(0))
+        (one, shares[one.line_id].pop(0))
         for one in sets
-        if one.line_id is not None and left.get(one.line_id)
+        if one.line_id is not None and shares.get(one.line_id)
     ]
 
 

@@ -10,8 +10,11 @@ from django.db import transaction
 from django.db.models import Prefetch, QuerySet
 from django.utils import timezone
 
+from pricing.costing import on_hand
+from pricing.costing.keeping import post_losses
 from pricing.errors import ConsignmentRefused
 from pricing.models import Channel, ConsignedSet, Consignment, PieceSet, Sale
+from pricing.selling.ready import locked_sets
 from pricing.selling.sales import CALLED_OFF, sell
 from studio.models import Studio
 from studio.money import to_payable
@@ -46,31 +49,33 @@ def send_out(
         )
     if due_back_on and due_back_on < sent_on:
         raise ConsignmentRefused("The day to settle by is before the day they are sent.")
-    keys = [piece_set.pk for piece_set, _ in items]
-    rows = PieceSet.objects.select_for_update(of=("self",)).filter(pk__in=keys).order_by("pk")
-    sets = list(rows.select_related("line__commission"))
+    sets = locked_sets(studio, [piece_set for piece_set, _ in items])
     if not items or len(sets) != len(items):
         raise ConsignmentRefused("Choose at least one set to send, each once.")
-    if any(asked < 0 for _, asked in items):
+    if any(price < 0 for _, price in items):
         raise ConsignmentRefused("A price cannot be below zero.")
     _refuse_not_free(sets)
-    made = Consignment.objects.create(
+    consignment = Consignment.objects.create(
         studio=studio,
         number=next_number(studio, "consignment"),
         channel=channel,
+        currency=studio.currency,
         share=channel.percent_fee,
         sent_on=sent_on,
         due_back_on=due_back_on,
         note=note,
         by=by,
     )
+    currency = consignment.currency
     ConsignedSet.objects.bulk_create(
         ConsignedSet(
-            consignment=made, piece_set=piece_set, asked=to_payable(asked, studio.currency)
+            consignment=consignment,
+            piece_set=piece_set,
+            asked=to_payable(price, currency),
         )
-        for piece_set, asked in items
+        for piece_set, price in items
     )
-    return made
+    return consignment
 
 
 @transaction.atomic
@@ -83,8 +88,8 @@ def report_sold(
 ) -> Sale:
     """Record what a shop sold, as one sale of that day; returns the sale.
 
-    ``items`` are (set, price paid with tax) pairs. The fees are the share agreed on the note, and
-    what else the channel charges; tax is as for other sales.
+    ``items`` are (set, price paid with tax) pairs. The currency and the share are those agreed on
+    the note; tax and what else the channel charges are as for other sales.
     """
     items = list(items)
     lines = _open_lines(consignment, [piece_set for piece_set, _ in items], sold_on)
@@ -96,6 +101,7 @@ def report_sold(
         sold_on=sold_on,
         items=items,
         share=consignment.share,
+        currency=consignment.currency,
     )
     sold = {one.piece_set_id: one for one in sale.lines.all()}
     for line in lines:
@@ -124,15 +130,17 @@ def lost(
     """
     lines = _open_lines(consignment, sets, on)
     _settle(lines, by, Outcome.LOST, on, note)
-    rows = PieceSet.objects.select_for_update(of=("self",)).order_by("pk")
-    keys = [one.pk for one in rows.filter(pk__in=[line.piece_set_id for line in lines])]
+    gone = locked_sets(consignment.studio, [line.piece_set for line in lines])
+    keys = [one.pk for one in gone]
     PieceSet.objects.filter(pk__in=keys).update(written_off_at=timezone.now())
+    post_losses(gone, "at_shops", on, consignment.currency)
+    on_hand.note(consignment.studio_id, on, sets=keys)
     return lines
 
 
 @dataclass(frozen=True)
-class Settled:
-    """What one settling did: the sale, if anything was sold, and how many came back or are lost."""
+class Settlement:
+    """What came of settling: the sale, if any, and how many sets came back or are lost."""
 
     sale: Sale | None
     returned: int
@@ -149,14 +157,16 @@ def settle(
     returned: Iterable[PieceSet] = (),
     lost_sets: Iterable[PieceSet] = (),
     note: str = "",
-) -> Settled:
-    """Settle several sets with a shop at once: all of it, or nothing; returns `Settled`.
+) -> Settlement:
+    """Settle several sets with a shop at once: all of it, or nothing; returns the `Settlement`.
 
     ``sold`` are (set, price paid) pairs, ``returned`` and ``lost_sets`` sets.
     """
     sold, returned, lost_sets = list(sold), list(returned), list(lost_sets)
     if not (sold or returned or lost_sets):
         raise ConsignmentRefused("Say of at least one set what became of it.")
+    _locked_note(consignment)
+    locked_sets(consignment.studio, [*(one for one, _ in sold), *returned, *lost_sets])
     sale = None
     if sold:
         sale = report_sold(consignment=consignment, by=by, items=sold, sold_on=on)
@@ -164,12 +174,12 @@ def settle(
         take_back(consignment=consignment, by=by, sets=returned, on=on, note=note)
     if lost_sets:
         lost(consignment=consignment, by=by, sets=lost_sets, on=on, note=note)
-    return Settled(sale, len(returned), len(lost_sets))
+    return Settlement(sale, len(returned), len(lost_sets))
 
 
 @dataclass(frozen=True)
-class Account:
-    """One note in figures: sets by outcome, and money of what was sold, [currency].
+class ShopAccount:
+    """A consignment note in figures: sets by outcome, and money of what was sold, [currency].
 
     ``out_asked`` is what is asked for what is still out; ``to_pay`` what the shop owes the studio
     for all it sold, its share and fees taken off.
@@ -194,8 +204,8 @@ class Account:
         return self.counts[Outcome.OUT]
 
 
-def account(consignment: Consignment, today: date) -> Account:
-    """Return the `Account` of a note whose lines are loaded; a refunded sale brings nothing."""
+def account(consignment: Consignment, today: date) -> ShopAccount:
+    """Return the `ShopAccount` of a note whose lines are loaded; a refunded sale brings nothing."""
     lines = list(consignment.lines.all())
     counts = {one.value: 0 for one in Outcome}
     for line in lines:
@@ -204,7 +214,7 @@ def account(consignment: Consignment, today: date) -> Account:
     sales = {one.sale_id: one.sale for one in standing}
     is_out = counts[Outcome.OUT] > 0
     due = consignment.due_back_on
-    return Account(
+    return ShopAccount(
         consignment=consignment,
         counts=counts,
         out_asked=sum((one.asked for one in lines if one.outcome == Outcome.OUT), Decimal(0)),
@@ -239,16 +249,20 @@ def _refuse_not_free(sets: Iterable[PieceSet]) -> None:
             )
 
 
+def _locked_note(consignment: Consignment) -> Consignment:
+    return Consignment.objects.select_for_update(of=("self",)).get(pk=consignment.pk)
+
+
 def _open_lines(consignment: Consignment, sets: Sequence[PieceSet], on: date) -> list[ConsignedSet]:
     """Return the lines of sets that are still out, with the note locked before anything else."""
-    note = Consignment.objects.select_for_update(of=("self",)).get(pk=consignment.pk)
-    wanted = [one.pk for one in sets]
+    note = _locked_note(consignment)
+    set_ids = [one.pk for one in sets]
     lines = list(
-        note.lines.select_related("piece_set").filter(piece_set__in=wanted, outcome=Outcome.OUT)
+        note.lines.select_related("piece_set").filter(piece_set__in=set_ids, outcome=Outcome.OUT)
     )
-    if not wanted or len(lines) != len(wanted):
-        found = {line.piece_set_id for line in lines}
-        gone = ", ".join(str(one) for one in sets if one.pk not in found)
+    if not set_ids or len(lines) != len(set_ids):
+        open_ids = {line.piece_set_id for line in lines}
+        gone = ", ".join(str(one) for one in sets if one.pk not in open_ids)
         raise ConsignmentRefused(
             f"{gone} is not out on {note} any more. Look at the note again."
             if gone

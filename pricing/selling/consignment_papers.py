@@ -24,7 +24,7 @@ def statement_pdf(consignment: Consignment, day: date) -> bytes:
 
 def note_context(consignment: Consignment) -> dict[str, object]:
     """Return what stands on the note: each set, its price, and the shop's share of it."""
-    currency = consignment.studio.currency
+    currency = consignment.currency
     lines = []
     for line in consignment.lines.all():
         share = to_payable(line.asked * consignment.share, currency)

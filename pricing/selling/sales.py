@@ -6,16 +6,16 @@ from decimal import Decimal
 
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.db.models import Max
 from django.utils import timezone
 
 from inventory.models import Material
 from inventory.stock import ledger as stock
-from inventory.words import day
+from inventory.stock.shelf import local_day
 from pricing.commissions.owing import account
 from pricing.commissions.payments import give_back, take_payment
-from pricing.commissions.progress import keep_up, lock_commission
-from pricing.costing import price
+from pricing.commissions.progress import keep_up, lock_work
+from pricing.costing.keeping import keep_set_costs, post_losses
+from pricing.costing.on_hand import note
 from pricing.errors import SaleRefused, SetRefused
 from pricing.models import (
     Channel,
@@ -30,7 +30,14 @@ from pricing.models import (
     SaleLine,
     Topcoating,
 )
+from pricing.models.cost import COLUMNS
 from pricing.selling.agreed import Priced, priced, shipping_of
+from pricing.selling.booking import book_refund, book_sale
+from pricing.selling.kinds import booked
+from pricing.selling.ready import locked_sets, refuse_other_days, refuse_unsaleable
+from pricing.selling.terms import channel_fees, tax_rule
+from studio.closing import booked_day, hold_months
+from studio.dates import in_full as day
 from studio.models import Studio
 from studio.money import ZERO, to_payable
 from studio.numbering import next_number
@@ -59,8 +66,9 @@ def pack_set(
     the tissue and the card beside the box.
     """
     refuse_strangers(studio, packaging, *also, line and line.commission, *pieces)
-    lock_commission(line)
-    pieces = _locked_loose(studio, pieces)
+    of_line = [line.commission_id] if line else []
+    lock_work(pours=[piece.pour_id for piece in pieces], commissions=of_line)
+    pieces = _loose(studio, pieces)
     if line is not None:
         _check_line(line, pieces)
         packaging = packaging or line.packaging
@@ -87,7 +95,15 @@ def pack_set(
         )
     piece_set.save()
     FinishedPiece.objects.filter(pk__in=[piece.pk for piece in pieces]).update(piece_set=piece_set)
+    keep_set_costs([piece_set.pk], piece_set.made_on)
+    note(
+        studio.pk,
+        max(piece_set.made_on, *(local_day(studio, one.pour.poured_at) for one in pieces)),
+        pours={piece.pour_id for piece in pieces},
+        sets=[piece_set.pk],
+    )
     keep_up(line, by)
+    piece_set.refresh_from_db(fields=COLUMNS)
     return piece_set
 
 
@@ -99,7 +115,6 @@ def unpack_set(
 
     With ``packaging_back=False`` the packaging is spoiled and its cost stays lost.
     """
-    lock_commission(piece_set.line)
     if piece_set.entry and packaging_back:
         entry, studio = piece_set.entry, piece_set.studio
         stock.reverse(studio=studio, by=by, entry=entry, why=why or "Set unpacked")
@@ -111,16 +126,23 @@ def unpack_set(
 
 def packing_reversed(piece_set: PieceSet, by: User) -> None:
     """Take a set apart once its packaging is back on the shelf, or given up."""
-    piece_set = _locked_sets(piece_set.studio, [piece_set])[0]
+    piece_set = locked_sets(piece_set.studio, [piece_set])[0]
     if piece_set.unpacked_at or piece_set.written_off_at:
         raise SetRefused(f"{piece_set} is not packed any more.")
     if piece_set.sale_lines.filter(is_live=True).exists():
         raise SetRefused(f"{piece_set} is sold. Refund the sale first.")
     if out := piece_set.consigned.filter(outcome="out").first():
         raise SetRefused(f"{piece_set} is out on {out.consignment}. Take it back there first.")
+    pours = set(piece_set.pieces.values_list("pour", flat=True))
     piece_set.pieces.update(piece_set=None)
     piece_set.unpacked_at = timezone.now()
     piece_set.save(update_fields=["unpacked_at"])
+    today = piece_set.studio.today()
+    keep_set_costs([piece_set.pk], today)
+    piece_set.refresh_from_db(fields=COLUMNS)
+    # Its packaging is spoiled, or its packing was for nothing.
+    post_losses([piece_set], "packing", today, piece_set.studio.currency)
+    note(piece_set.studio_id, today, pours=pours, sets=[piece_set.pk])
     keep_up(piece_set.line, by, backwards=True, note=f"{piece_set} unpacked")
 
 
@@ -139,26 +161,31 @@ def sell(
     pays_later: bool = False,
     how: str = Payment.How.OTHER,
     share: Decimal | None = None,
+    currency: str | None = None,
 ) -> Sale:
     """Sell sets together: ``items`` are (set, price with tax) pairs.
 
-    The channel's fees and the studio's tax rate are kept with the sale as they are today. Sets
+    The sale keeps the channel's fees, and its currency and tax rule: those of a commission's
+    accepted quote, which its customer agreed to, else the studio's of today. Sets
     made for one commission make the sale that commission's and move it on to delivered; what has
     been handed over and is not paid for yet is taken as paid on that day, unless the customer
     ``pays_later``. Shipping of which nothing is said is what the commission's accepted quote has of
-    it and earlier sales did not take. ``share`` is the channel's share of the price where another
-    was agreed.
+    it and earlier sales did not take. ``share`` is the channel's share of the price and
+    ``currency`` the ISO 4217 code of all amounts, where others were agreed.
     """
     items = list(items)
     refuse_strangers(studio, channel, customer, commission, *(piece_set for piece_set, _ in items))
-    sets = _locked_sets(studio, [piece_set for piece_set, _ in items])
-    _refuse_unsaleable(sets, items)
-    _refuse_other_days(studio, sets, sold_on)
+    sets = locked_sets(studio, [piece_set for piece_set, _ in items], commission)
+    refuse_unsaleable(sets, items)
+    refuse_other_days(studio, sets, sold_on)
     commission = commission or _commission_of(sets)
     quote: Quote | None = commission.accepted_quote if commission else None
     shipping = shipping_of(commission, quote, shipping_charged, shipping_paid)
     if customer is None and commission is not None:
         customer = commission.customer
+    if currency is None:
+        currency = commission.currency if commission else studio.currency
+    tax_rate, tax_inclusive = tax_rule(studio, quote)
     sale = Sale.objects.create(
         studio=studio,
         number=next_number(studio, "sale"),
@@ -166,15 +193,20 @@ def sell(
         customer=customer,
         commission=commission,
         sold_on=sold_on,
-        shipping_charged=to_payable(shipping.charged, studio.currency),
-        shipping_paid=to_payable(shipping.paid, studio.currency),
-        fees=_fees(studio, channel, items, shipping.charged, share),
-        tax_rate=studio.tax_rate,
+        booked_on=booked_day(hold_months(studio.pk), sold_on),
+        currency=currency,
+        shipping_charged=to_payable(shipping.charged, currency),
+        shipping_paid=to_payable(shipping.paid, currency),
+        fees=channel_fees(currency, channel, items, shipping.charged, share),
+        tax_rate=tax_rate,
+        tax_inclusive=tax_inclusive,
     )
-    SaleLine.objects.bulk_create(
-        SaleLine(sale=sale, piece_set=piece_set, price=to_payable(asked, studio.currency))
-        for piece_set, asked in items
+    lines = SaleLine.objects.bulk_create(
+        SaleLine(sale=sale, piece_set=piece_set, price=to_payable(amount, currency))
+        for piece_set, amount in items
     )
+    book_sale(sale, lines, {one.pk: one.spent for one in sets})
+    note(studio.pk, sold_on, sets=[one.pk for one in sets])
     if commission is not None and not pays_later:
         now = account(commission)
         if (rest := min(now.handed_over - now.paid, now.owed)) > 0:
@@ -188,35 +220,59 @@ def sell(
 
 @transaction.atomic
 def refund(
-    *, sale: Sale, by: User, why: str = "", fees_kept: Decimal = ZERO, returned: bool = True
+    *,
+    sale: Sale,
+    by: User,
+    why: str = "",
+    fees_kept: Decimal = ZERO,
+    returned: bool = True,
+    refunded_on: date | None = None,
 ) -> Sale:
     """Give the customer's money back. ``fees_kept`` is what the channel does not give back.
 
     For a commission, what was paid of the sale is recorded as given back.
 
-    The sets are for sale again, or written off when they do not come back (``returned=False``).
+    The sets are for sale again, or written off when they do not come back (``returned=False``). The
+    sale stays on its own day as it was, and the refund counts on the day it is given, today if not
+    said: so each line keeps what its set was and had cost until then.
     """
+    sets = [line.piece_set for line in sale.lines.select_related("piece_set")]
+    sets = locked_sets(sale.studio, sets, sale.commission)
     sale = Sale.objects.select_for_update().get(pk=sale.pk)
+    refunded_on = refunded_on or sale.studio.today()
     if sale.refunded_at:
         raise SaleRefused(f"{sale} is refunded already.")
+    if not sale.sold_on <= refunded_on <= sale.studio.today():
+        raise SaleRefused(
+            f"{sale} was made on {day(sale.sold_on)}. Choose that day or a later one that has come."
+        )
     if not 0 <= fees_kept <= sale.fees:
         raise SaleRefused(f"The channel kept between nothing and its fees of {sale.fees}.")
-    sets = [line.piece_set for line in sale.lines.select_related("piece_set__line__commission")]
-    sale.lines.update(is_live=False)
-    sale.refunded_at = timezone.now()
+    lines = list(sale.lines.select_related("piece_set"))
+    for line in lines:
+        line.is_live, line.booked = False, booked(line.piece_set)
+    SaleLine.objects.bulk_update(lines, ["is_live", "booked"])
+    sale.refunded_at, sale.refunded_on = timezone.now(), refunded_on
+    sale.refund_booked_on = booked_day(hold_months(sale.studio_id), refunded_on)
     sale.refund_note = why
-    sale.fees_kept = to_payable(fees_kept, sale.studio.currency)
-    sale.save(update_fields=["refunded_at", "refund_note", "fees_kept"])
+    sale.fees_kept = to_payable(fees_kept, sale.currency)
+    names = ("refunded_at", "refunded_on", "refund_booked_on", "refund_note", "fees_kept")
+    sale.save(update_fields=names)
+    book_refund(sale, lines)
     if not returned:
+        post_losses(sets, "written_off", refunded_on, sale.currency)
         PieceSet.objects.filter(pk__in=[one.pk for one in sets]).update(
             written_off_at=sale.refunded_at
         )
+    note(sale.studio_id, refunded_on, sets=[one.pk for one in sets])
+    words = f"{sale} refunded"
     if sale.commission is not None:
         back = min(account(sale.commission).paid, sale.goods + sale.shipping_charged)
         if back > 0:
-            give_back(commission=sale.commission, by=by, amount=back, note=f"{sale} refunded")
+            ordered = sale.commission
+            give_back(commission=ordered, by=by, amount=back, paid_on=refunded_on, note=words)
     for commission in _commissions(sets, sale.commission):
-        keep_up(commission, by, backwards=True, note=f"{sale} refunded")
+        keep_up(commission, by, backwards=True, note=words)
     return sale
 
 
@@ -226,21 +282,18 @@ def prices_quoted(commission: Commission) -> Priced:
     return [] if quote is None else priced(commission, quote)
 
 
-def _locked_loose(studio: Studio, pieces: Iterable[FinishedPiece]) -> list[FinishedPiece]:
-    wanted = [piece.pk for piece in pieces]
-    found = list(
-        FinishedPiece.objects.select_for_update(of=("self",))
-        .filter(studio=studio, pk__in=wanted)
-        .select_related("pour__surface")
-        .order_by("pk")
-    )
-    if not found or len(set(wanted)) != len(wanted):
+def _loose(studio: Studio, pieces: Iterable[FinishedPiece]) -> list[FinishedPiece]:
+    """Return pieces whose pours are locked as they are now, or refuse those not loose and good."""
+    piece_ids = [piece.pk for piece in pieces]
+    rows = FinishedPiece.objects.filter(studio=studio, pk__in=piece_ids)
+    now = list(rows.select_related("pour__surface").order_by("pk"))
+    if not now or len(set(piece_ids)) != len(piece_ids):
         raise SetRefused("Choose at least one finished piece for the set, each once.")
-    busy = [piece for piece in found if piece.state != "good" or piece.piece_set_id]
+    busy = [piece for piece in now if piece.state != "good" or piece.piece_set_id]
     if busy:
         names = ", ".join(f"{piece}" for piece in busy)
         raise SetRefused(f"Only good pieces that are in no set can be packed, not {names}.")
-    return found
+    return now
 
 
 def _check_line(line: CommissionLine, pieces: Sequence[FinishedPiece]) -> None:
@@ -265,72 +318,15 @@ def _lowest_heat_limit(pieces: Iterable[FinishedPiece]) -> Decimal | None:
     return limits.values_list("kit__heat_limit_c", flat=True).first()
 
 
-def _locked_sets(studio: Studio, sets: Iterable[PieceSet]) -> list[PieceSet]:
-    keys = [piece_set.pk for piece_set in sets]
-    return list(
-        PieceSet.objects.select_for_update(of=("self",))
-        .filter(studio=studio, pk__in=keys)
-        .select_related("line__commission__customer", "entry", "studio")
-        .order_by("pk")
-    )
-
-
-def _refuse_unsaleable(sets: Sequence[PieceSet], items: Sequence[tuple[PieceSet, Decimal]]) -> None:
-    if not items or len(sets) != len(items):
-        raise SaleRefused("Choose at least one set to sell, each once.")
-    if any(asked < 0 for _, asked in items):
-        raise SaleRefused("A price cannot be below zero.")
-    for piece_set in sets:
-        if piece_set.unpacked_at or piece_set.written_off_at:
-            raise SaleRefused(f"{piece_set} is not packed any more, so it cannot be sold.")
-        if piece_set.sale_lines.filter(is_live=True).exists():
-            raise SaleRefused(f"{piece_set} is sold already.")
-        if out := piece_set.consigned.filter(outcome="out").first():
-            raise SaleRefused(
-                f"{piece_set} is out on {out.consignment}. Settle it there, or take it back."
-            )
-
-
-def _refuse_other_days(studio: Studio, sets: list[PieceSet], sold_on: date) -> None:
-    """Refuse a day that has not come, and one on which the sets or their pieces were not there."""
-    if sold_on > studio.today():
-        raise SaleRefused("A sale is recorded once it is made. Choose a day that has come.")
-    pieces = FinishedPiece.objects.filter(piece_set__in=sets).order_by()
-    poured = dict(pieces.values_list("piece_set").annotate(Max("pour__poured_at")))
-    for one in sets:
-        made_on = one.made_on
-        if one.pk in poured:
-            made_on = max(made_on, poured[one.pk].astimezone(studio.zone).date())
-        if sold_on < made_on:
-            raise SaleRefused(
-                f"{one} was made on {day(made_on)}, so it cannot have been sold before. Choose "
-                "that day or a later one."
-            )
-
-
 def _commission_of(sets: Iterable[PieceSet]) -> Commission | None:
-    """The one commission that all sets were made for, or None; one called off wants none."""
-    found = {piece_set.line.commission if piece_set.line else None for piece_set in sets}
-    (only,) = found if len(found) == 1 else (None,)
+    """Return the commission all sets were made for; None for several or for one called off."""
+    commissions = {piece_set.line.commission if piece_set.line else None for piece_set in sets}
+    (only,) = commissions if len(commissions) == 1 else (None,)
     return None if only is None or only.status in CALLED_OFF else only
 
 
 def _commissions(sets: Iterable[PieceSet], commission: Commission | None) -> list[Commission]:
-    found = {piece_set.line.commission for piece_set in sets if piece_set.line}
+    commissions = {piece_set.line.commission for piece_set in sets if piece_set.line}
     if commission:
-        found.add(commission)
-    return sorted(found, key=lambda one: one.pk)
-
-
-def _fees(
-    studio: Studio,
-    channel: Channel,
-    items: Sequence[tuple[PieceSet, Decimal]],
-    shipping_charged: Decimal,
-    share: Decimal | None,
-) -> Decimal:
-    share = channel.percent_fee if share is None else share
-    fixed = channel.fixed_fee + channel.listing_fee * len(items)
-    goods = sum((asked for _, asked in items), ZERO)
-    fees = price.fees(goods, share, fixed, shipping_charged, channel.fee_on_shipping)
-    return to_payable(fees, studio.currency)
+        commissions.add(commission)
+    return sorted(commissions, key=lambda one: one.pk)

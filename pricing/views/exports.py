@@ -12,9 +12,12 @@ from django.views.decorators.http import require_safe
 
 from inventory.stock.imports import SHEETS
 from pricing.exports import LISTS, export_studio, importing
-from studio.access import member_page
+from studio.access import member_page, require
 from studio.models import Studio
+from studio.period_rows import period_of
+from studio.periods import Period
 from studio.requests import StudioRequest
+from studio.sight import Sight
 from studio.tables import FORMATS, Listing
 from studio.views.form_page import form_page
 
@@ -35,7 +38,15 @@ class ArchiveForm(forms.Form):
 @member_page("viewer")
 def in_and_out(request: StudioRequest) -> HttpResponse:
     """What can be brought in, and every list to take out."""
-    context = {"sheets": SHEETS.values(), "lists": LISTS.values()}
+
+    def shown(sights: tuple[Sight, ...]) -> bool:
+        return all(map(request.membership.sees, sights))
+
+    context = {
+        "sheets": [sheet for sheet in SHEETS.values() if shown(sheet.sights)],
+        "lists": [one for one in LISTS.values() if shown(one.sights)],
+        "period": period_of(request),
+    }
     return render(request, "pricing/in_and_out.html", context)
 
 
@@ -45,7 +56,9 @@ def list_file(request: StudioRequest, name: str, extension: str) -> HttpResponse
     """One list as a file for a spreadsheet."""
     if name not in LISTS or extension not in FORMATS:
         raise Http404
-    return list_answer(LISTS[name], request.studio, extension)
+    require(request.membership, *LISTS[name].sights)
+    listing = LISTS[name].seen_by(request.membership)
+    return list_answer(listing, request.studio, extension, period_of(request))
 
 
 @require_safe
@@ -72,11 +85,12 @@ def studio_restore(request: StudioRequest) -> HttpResponse:
     )
 
 
-def list_answer(listing: Listing, studio: Studio, extension: str) -> HttpResponse:
-    """Answer with a list as a file."""
-    name = f'attachment; filename="{listing.name}.{extension}"'
+def list_answer(listing: Listing, studio: Studio, extension: str, period: Period) -> HttpResponse:
+    """Answer with a list, of a period where it is dated, as a file."""
+    days = period.in_file_name if listing.dated_by else ""
+    name = f'attachment; filename="{listing.name}{days}.{extension}"'
     return HttpResponse(
-        listing.file(studio, extension),
+        listing.file(studio, extension, period),
         content_type=FORMATS[extension],
         headers={"Content-Disposition": name},
     )

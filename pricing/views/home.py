@@ -8,14 +8,20 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from inventory.buying.alerts import alerts, work_alerts
-from pricing.earnings.profit import set_profit, total
-from pricing.models import Commission, Quote
+from pricing.earnings.profit import of_currencies, set_profit
+from pricing.earnings.report import shown_total
+from pricing.models import Commission, Posting, Quote
 from studio.access import member_page
 from studio.models import Studio
+from studio.money import ZERO, Sum
+from studio.periods import Period
 from studio.requests import StudioRequest
+from studio.sight import PROFIT
 
 # For how long a customer's own answer stands on the page.
 NEWS = timedelta(days=7)
+# The last thirty days, today among them.
+LATELY = timedelta(days=29)
 OPEN = ("enquiry", "quoted", "accepted", "in_work", "ready", "delivered")
 
 
@@ -26,8 +32,7 @@ def home(request: StudioRequest) -> HttpResponse:
     studio = request.studio
     today = studio.today()
     commissions = studio.commissions.filter(status__in=OPEN).select_related("customer")
-    sold = [row for row in set_profit(studio) if row.sold_on > today - timedelta(days=30)]
-    warned = alerts(studio, with_money=request.membership.may("owner"))
+    warned = alerts(studio, with_money=request.membership.sees(PROFIT))
     late = work_alerts(studio)
     context = {
         "today": today,
@@ -37,12 +42,25 @@ def home(request: StudioRequest) -> HttpResponse:
         "is_more": len(late) > 6 or len(warned) > 6,
         "commissions": _by_date(commissions),
         "pours": studio.pours.standing().select_related("surface", "technique", "palette")[:4],
-        "sold": total(sold),
-        "sold_count": len(sold),
         "answers": _answers(studio, today),
         "is_new": not studio.materials.exists(),
     }
+    if request.membership.sees(PROFIT):
+        context |= _earned(studio, today)
     return render(request, "pricing/home.html", context)
+
+
+def _earned(studio: Studio, today: date) -> dict[str, object]:
+    """Return what the last thirty days earned, by currency."""
+    lately = set_profit(studio, Period(today - LATELY, None))
+    sold = of_currencies(lately, studio.currency)
+    sums = [
+        Sum(currency, studio.locale, shown_total(rows).profit) for currency, rows in sold.items()
+    ]
+    return {
+        "earned": sums or [Sum(studio.currency, studio.locale, ZERO)],
+        "sold_count": sum(row.kind == Posting.Kind.SOLD for row in lately),
+    }
 
 
 def _answers(studio: Studio, today: date) -> list[Quote]:

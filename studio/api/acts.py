@@ -12,13 +12,17 @@ from rest_framework.serializers import BaseSerializer
 
 from studio.api.viewsets import Asked
 from studio.requests import ApiRequest
+from studio.sight import Sight
 
 PDF = "application/pdf"
 Method = Callable[..., Any]
 
 
 def describes(
-    *, takes: type[BaseSerializer] | None = None, gives: Any = None
+    *,
+    takes: type[BaseSerializer] | None = None,
+    gives: Any = None,
+    parameters: tuple[Asked, ...] = (),
 ) -> Callable[[Method], Method]:
     """Say of a mixin's method that was written anew what it takes and gives instead.
 
@@ -28,11 +32,13 @@ def describes(
         Serializer of what is sent, where it is not the viewset's own ``takes``.
     gives : type or serializer, optional
         What is answered, where it is not ``out``; with ``many=True`` where it is several.
+    parameters : tuple
+        What the address may ask by.
     """
 
     def decorate(method: Method) -> Method:
-        for name, one in (("takes", takes), ("gives", gives)):
-            if one is not None:
+        for name, one in (("takes", takes), ("gives", gives), ("parameters", parameters)):
+            if one:
                 setattr(method, name, one)
         return method
 
@@ -45,6 +51,7 @@ def act(
     gives: type[BaseSerializer] | None = None,
     status: int = 200,
     role: str | None = None,
+    sights: tuple[Sight, ...] = (),
     on_row: bool = True,
     path: str | None = None,
 ) -> Callable[[Method], Method]:
@@ -63,6 +70,8 @@ def act(
         HTTP status of the answer, [-]
     role : str, optional
         Least role, where it is not the viewset's ``write_role``.
+    sights : tuple of Sight
+        Kinds of knowledge that the answer is wholly of, besides the viewset's own.
     on_row : bool
         Whether the address names a row.
     path : str, optional
@@ -75,13 +84,17 @@ def act(
             row = self.row() if on_row else None
             if row is not None:
                 self.refuse_stale(row, needed=False)
-            sent = self.sent(takes) if takes else nothing(request)
-            made = method(self, row, **sent) if on_row else method(self, **sent)
-            if isinstance(made, HttpResponse | Response):
-                return made
-            return self.told(made, gives, status) if gives else self.told_anew(made, status)
+            sent = self.sent(takes, acted_on=row) if takes else nothing(request)
+            result = method(self, row, **sent) if on_row else method(self, **sent)
+            if isinstance(result, HttpResponse | Response):
+                return result
+            return (
+                self.response_of(result, gives, status)
+                if gives
+                else self.fresh_response(result, status)
+            )
 
-        vars(handler).update(role=role, takes=takes, gives=gives, status=status)
+        vars(handler).update(role=role, sights=sights, takes=takes, gives=gives, status=status)
         return _routed(handler, ["post"], on_row, path)
 
     return decorate
@@ -94,6 +107,7 @@ def answer(
     pages: bool = False,
     parameters: tuple[Asked, ...] = (),
     role: str | None = None,
+    sights: tuple[Sight, ...] = (),
     path: str | None = None,
 ) -> Callable[[Method], Method]:
     """Make a method of a viewset a question that is asked by GET.
@@ -105,10 +119,12 @@ def answer(
     def decorate(method: Method) -> Method:
         @wraps(method)
         def handler(self, request: ApiRequest, **key: Any) -> Response | HttpResponse:
-            found = method(self, self.row()) if on_row else method(self)
-            return self.listed(found, gives) if pages else self.told(found, gives)
+            result = method(self, self.row()) if on_row else method(self)
+            return self.page_response(result, gives) if pages else self.response_of(result, gives)
 
-        vars(handler).update(role=role, gives=gives, is_listing=pages, parameters=parameters)
+        vars(handler).update(
+            role=role, sights=sights, gives=gives, is_listing=pages, parameters=parameters
+        )
         return _routed(handler, ["get"], on_row, path)
 
     return decorate
@@ -120,6 +136,7 @@ def file(
     on_row: bool = True,
     parameters: tuple[Asked, ...] = (),
     role: str | None = None,
+    sights: tuple[Sight, ...] = (),
     path: str | None = None,
 ) -> Callable[[Method], Method]:
     """Make a method of a viewset one that answers with a file, a PDF if nothing else is said.
@@ -132,7 +149,9 @@ def file(
         def handler(self, request: ApiRequest, **key: Any) -> Response | HttpResponse:
             return method(self, self.row()) if on_row else method(self)
 
-        vars(handler).update(role=role, media_types=media_types, parameters=parameters)
+        vars(handler).update(
+            role=role, sights=sights, media_types=media_types, parameters=parameters
+        )
         return _routed(handler, ["get"], on_row, path)
 
     return decorate
@@ -141,12 +160,12 @@ def file(
 def _routed(
     handler: Method, methods: list[Literal["get", "post"]], on_row: bool, path: str | None
 ) -> Method:
-    dashed = handler.__name__.replace("_", "-")
-    return action(detail=on_row, methods=methods, url_path=path or dashed, url_name=dashed)(handler)
+    name = handler.__name__.replace("_", "-")
+    return action(detail=on_row, methods=methods, url_path=path or name, url_name=name)(handler)
 
 
 def nothing(request: ApiRequest) -> dict:
-    """Return nothing, and refuse whatever was sent where nothing is taken."""
+    """Return no fields for an act that takes none; refuse a request that sends some."""
     if isinstance(request.data, dict) and request.data:
         odd = {name: [ErrorDetail("Nothing is sent here.", "unknown")] for name in request.data}
         raise ValidationError(odd)

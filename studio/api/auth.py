@@ -10,6 +10,7 @@ from rest_framework.request import Request
 
 from studio.access import work_in
 from studio.models import ApiToken, Membership
+from studio.sight import Sight, refusal
 
 if TYPE_CHECKING:
     from rest_framework.views import APIView  # which asks for this module as it is made
@@ -35,15 +36,22 @@ class StudioTokenAuthentication(TokenAuthentication):
 
 
 class RolePermission(BasePermission):
-    """Reading needs the view's ``read_role`` (viewer), writing its ``write_role`` (maker)."""
+    """Reading needs the view's ``read_role`` (viewer), writing its ``write_role`` (maker).
+
+    Either needs that all the kinds are seen which the answer is wholly of, see `studio.sight`.
+    """
 
     message = "Your role in this studio does not allow this. Ask an owner."
 
     def has_permission(self, request: Request, view: "APIView") -> bool:
         membership = getattr(request, "membership", None)
-        if membership is None:
+        if membership is None or not membership.may(least_role(view, request.method)):
             return False
-        return membership.may(least_role(view, request.method))
+        for sight in sights_of(view, request.method):
+            if not membership.sees(sight):
+                self.message = refusal(sight)
+                return False
+        return True
 
 
 def least_role(view: "APIView", method: str | None) -> str:
@@ -54,3 +62,9 @@ def least_role(view: "APIView", method: str | None) -> str:
     if method in SAFE_METHODS:
         return getattr(view, "read_role", "viewer")
     return getattr(view, "write_role", "maker")
+
+
+def sights_of(view: "APIView", method: str | None) -> tuple[Sight, ...]:
+    """Return the kinds of knowledge that must be seen to ask this of a view."""
+    action, sights_of_action = getattr(view, "action", None), getattr(view, "sights_of", None)
+    return sights_of_action(action, method) if action and sights_of_action else ()

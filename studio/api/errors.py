@@ -32,7 +32,7 @@ SENTENCES = {
 
 
 class ChangedMeanwhile(APIException):
-    """The row is not as it was when it was read."""
+    """Refusal of a change to a row that somebody changed since it was read."""
 
     status_code = 412
     default_code = "changed_meanwhile"
@@ -40,7 +40,7 @@ class ChangedMeanwhile(APIException):
 
 
 class MatchRequired(APIException):
-    """A change that does not say of what it is a change."""
+    """Refusal of a change that does not say, in If-Match, which version it changes."""
 
     status_code = 428
     default_code = "match_required"
@@ -65,14 +65,14 @@ def problem(
     fields : dict, optional
         Each field at fault, as ``lines.0.count``, with its sentences.
     """
-    told = {
+    problem_details = {
         "type": "about:blank",
         "title": HTTPStatus(status).phrase,
         "status": status,
         "code": code,
         "detail": detail,
     }
-    return told | ({"fields": fields} if fields else {})
+    return problem_details | ({"fields": fields} if fields else {})
 
 
 class JsonErrorsMiddleware:
@@ -94,8 +94,8 @@ class JsonErrorsMiddleware:
         if status >= 500 and settings.DEBUG:
             return response  # the page that shows where
         code, detail = SENTENCES.get(status, ("refused", response.reason_phrase))
-        told = problem(status, code, detail)
-        answer = JsonResponse(told, status=status, content_type=MEDIA_TYPE)
+        problem_details = problem(status, code, detail)
+        answer = JsonResponse(problem_details, status=status, content_type=MEDIA_TYPE)
         for name in ("Allow", "WWW-Authenticate", "Retry-After"):
             if name in response:
                 answer[name] = response[name]
@@ -116,7 +116,7 @@ def exception_handler(error: Exception, context: dict[str, Any]) -> Response | N
         return None
     status = response.status_code
     if isinstance(error, ValidationError):
-        answer = _answer(status, "invalid", *_told(error.detail))
+        answer = _answer(status, "invalid", *_sentence_and_fields(error.detail))
     elif status == 404:  # the framework's sentence would name the model
         answer = _answer(status, *SENTENCES[404])
     else:
@@ -133,8 +133,8 @@ def _answer(status: int, code: str, detail: str, fields: dict[str, Any] | None =
     return Response(data, status=status, content_type=MEDIA_TYPE)
 
 
-def _told(detail: Any) -> tuple[str, dict[str, list[str]]]:
-    """Return a sentence on all that cannot be read, and the fields with theirs."""
+def _sentence_and_fields(detail: Any) -> tuple[str, dict[str, list[str]]]:
+    """Return one sentence on all that cannot be read, and {field: its sentences}."""
     fields = dict(_flat(detail, ()))
     whole = fields.pop(WHOLE, [])
     if fields:

@@ -172,6 +172,16 @@ class MoneyField(ReadField):
         return self.studio.currency
 
 
+@extend_schema_field(_either("41.99", "the currency of what it is about"))
+class OwnMoneyField(MoneyField):
+    """An amount in the currency of the row that is acted on, such as a sale that is refunded."""
+
+    @property
+    def currency(self) -> str:
+        acted_on = self.context.get("acted_on")
+        return self.studio.currency if acted_on is None else acted_on.currency
+
+
 class InvoiceMoneyField(MoneyField):
     """An amount in the ``currency`` that the same request names, or else in the studio's."""
 

@@ -14,6 +14,6 @@ def asked_format(request: Request) -> str:
     """Return the kind of file that is asked for, as it ends; any other is a 400."""
     ending = request.query_params.get(AS.name, AS.default)
     if ending not in FORMATS:
-        told = f"Choose one of: {', '.join(FORMATS)}."
-        raise ValidationError({AS.name: [told]}, code="invalid_choice")
+        refusal = f"Choose one of: {', '.join(FORMATS)}."
+        raise ValidationError({AS.name: [refusal]}, code="invalid_choice")
     return ending

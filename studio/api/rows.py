@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from copy import copy
-from typing import Any
+from typing import Any, ClassVar
 
 from django.core.exceptions import ObjectDoesNotExist
 from django.db import models
@@ -16,6 +16,7 @@ from studio.api.fields import MomentField
 from studio.models import Studio
 from studio.requests import ApiRequest
 from studio.rows import TakenError, keep_row
+from studio.sight import Sight
 
 UNKNOWN = "There is no field of this name here. The description lists what there is."
 TAKEN = "There is one like this already. Give another."
@@ -39,12 +40,12 @@ class OwnRow(serializers.RelatedField):
         super().__init__(**options)
 
     def to_internal_value(self, value: Any) -> models.Model:
-        known = self.get_queryset()
-        assert known is not None  # as only a field that is read alone may be without
-        word = known.model._meta.verbose_name
+        queryset = self.get_queryset()
+        assert queryset is not None  # as only a field that is read alone may be without
+        word = queryset.model._meta.verbose_name
         if isinstance(value, bool) or not isinstance(value, int | str) or "\0" in str(value):
             self.fail("unreadable", word=word, by=self.called)
-        rows = known.filter(**{self.through: self.context["request"].studio})
+        rows = queryset.filter(**{self.through: self.context["request"].studio})
         try:
             row = rows.get(**{self.by: value})
         except ValueError:
@@ -95,7 +96,26 @@ class OwnCode(OwnRow):
     by, called = "code__iexact", "code"
 
 
-class RowOut(serializers.ModelSerializer):
+class Sighted(serializers.Serializer):
+    """Fields of which some are of a kind that not every member sees: ``sights`` is {name: kind}.
+
+    For those who do not see them there are no such fields, neither to read nor to write.
+    """
+
+    sights: ClassVar[Mapping[str, Sight]] = {}
+
+    def get_fields(self) -> dict[str, serializers.Field]:
+        fields = super().get_fields()
+        membership = getattr(self.context.get("request"), "membership", None)
+        if membership is None:  # described, with nobody asking
+            return fields
+        for name, sight in self.sights.items():
+            if not membership.sees(sight):
+                del fields[name]
+        return fields
+
+
+class RowOut(Sighted, serializers.ModelSerializer):
     """A row as it is written out; its moments in UTC."""
 
     serializer_field_mapping = {
@@ -111,7 +131,7 @@ def name_of(model: type[models.Model], *more: str) -> type[RowOut]:
     return type(f"{model.__name__}Name", (RowOut,), {"Meta": meta, "__doc__": None})
 
 
-class RowIn(serializers.ModelSerializer):
+class RowIn(Sighted, serializers.ModelSerializer):
     """What may be written of a row that belongs to a studio."""
 
     serializer_related_field = OwnId
@@ -149,7 +169,7 @@ class RowIn(serializers.ModelSerializer):
             raise serializers.ValidationError(TAKEN, code="unique") from None
 
 
-class WholeIn(serializers.Serializer):
+class WholeIn(Sighted):
     """What stands in a list of what is sent: always whole, also where the rest is sent in part."""
 
     def run_validation(self, data: Any = serializers.empty) -> Any:
@@ -165,15 +185,20 @@ def _refuse_second(row: models.Model, names: Sequence[str]) -> None:
         raise serializers.ValidationError({field: [TAKEN]}, code="unique")
 
 
-def asked(
+def checked_serializer(
     request: ApiRequest,
     serializer_class: type[BaseSerializer],
     row: Any = None,
     *,
     partial: bool = False,
+    acted_on: Any = None,
 ) -> BaseSerializer:
-    """Return the serializer of what was sent, checked; bad input is a 400 that names the fields."""
-    sent = serializer_class(row, data=request.data, partial=partial, context={"request": request})
+    """Return the serializer of what was sent, checked; bad input is a 400 that names the fields.
+
+    ``acted_on`` is the row that an act is done to, where the address names one.
+    """
+    context = {"request": request, "acted_on": acted_on}
+    sent = serializer_class(row, data=request.data, partial=partial, context=context)
     if odd := _unknown(sent, request.data):
         raise serializers.ValidationError(odd)
     sent.is_valid(raise_exception=True)
@@ -184,12 +209,12 @@ def _unknown(serializer: serializers.Field | None, data: Any) -> dict[Any, Any]:
     """Return what was sent by a name that nothing is taken by, each with a sentence."""
     if isinstance(serializer, serializers.ListSerializer):
         rows = data if isinstance(data, list) else []
-        found = [_unknown(serializer.child, one) for one in rows]
-        return {place: one for place, one in enumerate(found) if one}
+        problems = [_unknown(serializer.child, row) for row in rows]
+        return {place: one for place, one in enumerate(problems) if one}
     if not isinstance(serializer, serializers.Serializer) or not isinstance(data, Mapping):
         return {}
-    known = {name: one for name, one in serializer.fields.items() if not one.read_only}
-    told = [ErrorDetail(UNKNOWN, "unknown")]
-    odd = {name: told for name in data if name not in known}
-    inner = {name: _unknown(one, data[name]) for name, one in known.items() if name in data}
+    fields = {name: one for name, one in serializer.fields.items() if not one.read_only}
+    refusal = [ErrorDetail(UNKNOWN, "unknown")]
+    odd = {name: refusal for name in data if name not in fields}
+    inner = {name: _unknown(one, data[name]) for name, one in fields.items() if name in data}
     return odd | {name: one for name, one in inner.items() if one}

@@ -10,104 +10,10 @@ from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.types import OpenApiTypes
 from rest_framework import serializers
 
-from studio.api.auth import least_role
+from studio.api.auth import least_role, sights_of
+from studio.api.shared_parts import HEADERS, PAGE, PROBLEM, REFUSALS
 from studio.api.viewsets import Added, Asked, Changed, Removed, StudioViewSet
 
-PROBLEM = {
-    "type": "object",
-    "description": "A refusal: problem details as RFC 9457 has them.",
-    "properties": {
-        "type": {"type": "string"},
-        "title": {"type": "string"},
-        "status": {"type": "integer"},
-        "code": {"type": "string", "description": "A word for programs."},
-        "detail": {"type": "string", "description": "A sentence that says what to do."},
-        "fields": {
-            "type": "object",
-            "description": "Each field at fault, such as lines.0.count, with its sentences.",
-            "additionalProperties": {"type": "array", "items": {"type": "string"}},
-        },
-    },
-    "required": ["type", "title", "status", "code", "detail"],
-    "additionalProperties": False,
-}
-REFUSALS = """A refusal.
-
-- 400: what was sent cannot be read; each field at fault with its sentences.
-- 401: no token, or one that no longer works.
-- 403: the token's owner may not do this.
-- 404: there is nothing at this address in the token's studio.
-- 409: the studio's own rules refuse, in words; nothing was changed.
-- 412: it was changed since it was read; nothing was changed.
-- 413: more was sent than is taken at once.
-- 428: the header If-Match is needed, which says what version is changed.
-"""
-CHANGED_SINCE = """\
-Only rows changed at this moment or later, such as 2026-03-01T09:30:00Z.
-
-A row is changed when anything stored of it is written, or of what stands in it as its own: lines,
-parts, colours, steps, layers, events, bottles, pieces; or when it is undone or sold. What it tells
-of other rows does not count (their names, what is held or on order, costs, prices and sums, what
-depends on the day): those rows have lists of their own.
-
-To copy a list, read all of it once. From then on ask with the header Date of the first answer of
-the reading before, less ten minutes: a change bears the moment at which it was written, and shows
-once all of its act is done. So a row may come again that has not changed.
-
-Of what was deleted or is not in the list any more, such as a set taken apart, nothing is told; what
-was put away comes with archived=true, where the list has that. Rows that leave a list while its
-pages are read let those behind them move up. So read all of it again now and then, and after the
-studio was brought in from an archive.
-"""
-HEADERS: dict[str, dict[str, Any]] = {
-    "IdempotencyKey": {
-        "name": "Idempotency-Key",
-        "in": "header",
-        "description": "Any text of up to 80 characters. A write sent again with it acts once.",
-        "schema": {"type": "string", "maxLength": 80},
-    },
-    "IfMatch": {
-        "name": "If-Match",
-        "in": "header",
-        "description": "The ETag of the version that is changed, or *.",
-        "schema": {"type": "string"},
-    },
-    "IfMatchNeeded": {
-        "name": "If-Match",
-        "in": "header",
-        "required": True,
-        "description": "The ETag of the version that is changed, or *.",
-        "schema": {"type": "string"},
-    },
-    "Page": {
-        "name": "page",
-        "in": "query",
-        "description": "Which page, from 1 on.",
-        "schema": {"type": "integer", "minimum": 1},
-    },
-    "PageSize": {
-        "name": "page_size",
-        "in": "query",
-        "description": "How many rows a page has, at most 200.",
-        "schema": {"type": "integer", "minimum": 1, "maximum": 200, "default": 50},
-    },
-    "ChangedSince": {
-        "name": "changed_since",
-        "in": "query",
-        "description": CHANGED_SINCE,
-        "schema": {"type": "string", "format": "date-time"},
-    },
-}
-PAGE = {
-    "type": "object",
-    "description": "One page of a list; Link in the header says the same of those beside it.",
-    "properties": {
-        "count": {"type": "integer"},
-        "next": {"type": ["string", "null"], "format": "uri"},
-        "previous": {"type": ["string", "null"], "format": "uri"},
-    },
-    "required": ["count", "next", "previous"],
-}
 DECIMAL = re.compile(r"\{0,\d+\}(?:\(\?:\\\.\\d\{0,(\d+)\}\)\?)?\$$")
 # The largest whole numbers that SQLite and PostgreSQL keep.
 DATABASE_LIMITS = (2**31 - 1, 2**63 - 1)
@@ -157,10 +63,12 @@ class StudioSchema(AutoSchema):
         view = self._viewset
         if view is None or view.action not in SENTENCES:
             return super().get_description()
-        told = (getattr(self._handler, "__doc__", None) or _service_told(view)).strip()
+        description = (getattr(self._handler, "__doc__", None) or _service_told(view)).strip()
         if view.action == "list":
-            told = told or getdoc(type(view)) or ""
-        return told or SENTENCES[view.action].format(_plural(view))
+            description = description or getdoc(type(view)) or ""
+            if dated_by := getattr(view, "dated_by", ""):
+                description += f" A period is of {dated_by.replace('__', '.')}."
+        return description or SENTENCES[view.action].format(_plural(view))
 
     def get_request_serializer(self) -> Any:
         if (view := self._viewset) is None:
@@ -208,7 +116,21 @@ class StudioSchema(AutoSchema):
     def get_extensions(self) -> dict[str, Any]:
         if not self.view.permission_classes:
             return {}
-        return {"x-least-role": least_role(self.view, self.method)}
+        sights = sights_of(self.view, self.method)
+        role = least_role(self.view, self.method)
+        if sights and role == "viewer":  # who sees none of them
+            role = "maker"
+        return {"x-least-role": role} | ({"x-sights": list(map(str, sights))} if sights else {})
+
+    def _map_basic_serializer(self, serializer: Any, direction: str) -> dict[str, Any]:
+        """Mark what not every member sees by its kind, as what may be missing."""
+        told = super()._map_basic_serializer(serializer, direction)
+        for name, sight in getattr(serializer, "sights", {}).items():
+            if name in told["properties"]:
+                told["properties"][name] = {**told["properties"][name], "x-sight": str(sight)}
+            if direction == "response" and name in told.get("required", ()):
+                told["required"].remove(name)
+        return told
 
     def get_operation(
         self, path: str, path_regex: str, path_prefix: str, method: str, registry: Any
@@ -249,8 +171,8 @@ def _may_be_blank(field: serializers.Field) -> bool:
     model = getattr(getattr(field.parent, "Meta", None), "model", None)
     if model is None or "." in (field.source or "") or field.source == "*":
         return False
-    found = {one.name: one for one in model._meta.concrete_fields}.get(field.source)
-    return found is not None and found.blank
+    column = {one.name: one for one in model._meta.concrete_fields}.get(field.source)
+    return column is not None and column.blank
 
 
 def add_refusals(
@@ -271,7 +193,7 @@ def add_refusals(
 def forget_the_database(
     result: dict[str, Any], generator: SchemaGenerator, request: Any, public: bool
 ) -> dict[str, Any]:
-    """Leave out the limits of whole numbers that only say which database is in use."""
+    """Leave out the limits of whole numbers that come from the database and not from a rule."""
     _forget(result["components"])
     return result
 
@@ -291,7 +213,7 @@ def allow_no_address(
 def say_once(
     result: dict[str, Any], generator: SchemaGenerator, request: Any, public: bool
 ) -> dict[str, Any]:
-    """Say once for all what every operation or row of amounts would say again."""
+    """Move what operations and rows of amounts repeat into shared components."""
     schemas = result["components"]["schemas"]
     schemas["Page"] = PAGE
     result["security"] = [{"token": []}]
@@ -313,12 +235,12 @@ def say_once(
     return result
 
 
-def _shared_decimal(told: dict[str, Any], schemas: dict[str, Any]) -> dict[str, Any]:
+def _shared_decimal(schema: dict[str, Any], schemas: dict[str, Any]) -> dict[str, Any]:
     """Return a property that goes out, an amount as a reference to those of as many decimals."""
-    found = DECIMAL.search(told.get("pattern", ""))
-    if found is None or told.get("format") != "decimal":
-        return told
-    places = int(found[1] or 0)
+    match = DECIMAL.search(schema.get("pattern", ""))
+    if match is None or schema.get("format") != "decimal":
+        return schema
+    places = int(match[1] or 0)
     name = f"Decimal{places}"
     tail = rf"\.[0-9]{{{places}}}" if places else ""
     schemas[name] = {
@@ -327,7 +249,7 @@ def _shared_decimal(told: dict[str, Any], schemas: dict[str, Any]) -> dict[str, 
         "description": f"A decimal number of {places} places, as text.",
     }
     reference = {"$ref": f"#/components/schemas/{name}"}
-    is_nullable = "null" in told["type"]
+    is_nullable = "null" in schema["type"]
     return {"oneOf": [reference, {"type": "null"}]} if is_nullable else reference
 
 

@@ -23,9 +23,8 @@ class StudioView(APIView):
     request: ApiRequest
     read_role = "viewer"
     write_role = "maker"
-    # False where the answer holds a secret, which is kept nowhere; such a write must be harmless
-    # when it is repeated.
-    remembers = True
+    # Acts whose answer holds a secret, which is kept nowhere; they must be harmless when repeated.
+    tell_secrets: tuple[str, ...] = ()
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         super().initial(request, *args, **kwargs)
@@ -44,7 +43,8 @@ class StudioView(APIView):
     def _write(
         self, handler: Callable[..., Response], request: ApiRequest, *args: Any, **kwargs: Any
     ) -> Response:
-        key = self.remembers and request.headers.get(KEY_HEADER, "")
+        is_kept = getattr(self, "action", None) not in self.tell_secrets
+        key = request.headers.get(KEY_HEADER, "") if is_kept else ""
         if key and (answer := remembered(key, request)):
             return with_version(answer)
         with self.prepare(request) as self.ready:

@@ -1,10 +1,11 @@
 """The viewsets that endpoints start from: rows of one kind, and things there is one of.
 
 A viewset says what its rows are and how one is named (`rows`, ``lookup_field``), what goes out
-(`out`) and what comes in (`takes`), who may read and write (`read_role`, `write_role`), and by what
-a list is narrowed and sorted (``filterset_class``, ``search_fields``, ``sort_fields``). What can be
-done with a row is a mixin (`Listed`, `Read`, `Added`, `Changed`, `PutAway`) or a method of its own
-under `act`, `answer` or `file` (acts.py); each calls one service.
+(`out`) and what comes in (`takes`), who may read and write (`read_role`, `write_role`), of what
+kinds of knowledge all that is told and written is (`sights`, `write_sights`), and by what a list is
+narrowed and sorted (``filterset_class``, ``search_fields``, ``sort_fields``). What can be done with
+a row is a mixin (`Listed`, `Read`, `Added`, `Changed`, `PutAway`) or a method of its own under
+`act`, `answer` or `file` (acts.py); each calls one service.
 """
 
 from collections.abc import Sequence
@@ -25,14 +26,15 @@ from rest_framework.response import Response
 from rest_framework.serializers import BaseSerializer, Serializer
 from rest_framework.viewsets import GenericViewSet
 
-from studio.api.asked import ChangedSince, Search, Sort, refuse_unknown
+from studio.api.asked import ChangedSince, InPeriod, Sort, WordSearch, refuse_unknown
 from studio.api.errors import ChangedMeanwhile, MatchRequired
 from studio.api.pages import Pages
-from studio.api.rows import asked
+from studio.api.rows import checked_serializer
 from studio.api.versions import version, with_version
 from studio.api.views import StudioView
 from studio.models import Studio
 from studio.rows import put_away
+from studio.sight import Sight
 
 Asked = OpenApiParameter | type[Serializer]
 
@@ -44,10 +46,12 @@ class StudioViewSet(StudioView, GenericViewSet):
     out: type[BaseSerializer]
     takes: type[BaseSerializer]
     read_role, write_role = "viewer", "maker"
+    sights: tuple[Sight, ...] = ()  # of reading and of writing
+    write_sights: tuple[Sight, ...] = ()  # of writing too
     partial = True  # whether a change may name some of the fields only
     lookup_value_converter = "int"
     pagination_class = Pages
-    filter_backends: tuple[Any, ...] = (DjangoFilterBackend, Search, Sort)
+    filter_backends: tuple[Any, ...] = (DjangoFilterBackend, WordSearch, Sort)
     queryset = None
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
@@ -81,24 +85,34 @@ class StudioViewSet(StudioView, GenericViewSet):
 
     def row(self, *, lock: bool = False) -> Any:
         """Return the row that the address names, or a 404; locked until the change is done."""
-        wanted = {self.lookup_field: self.kwargs[self.lookup_url_kwarg or self.lookup_field]}
-        row = get_object_or_404(self.rows(), **wanted)
+        key = {self.lookup_field: self.kwargs[self.lookup_url_kwarg or self.lookup_field]}
+        row = get_object_or_404(self.rows(), **key)
         if lock:  # by itself, since what is counted beside it cannot be locked
             self.model._default_manager.select_for_update().get(pk=row.pk)
             row = self.rows().get(pk=row.pk)
         return row
 
-    def sent(self, takes: type[BaseSerializer], row: Any = None, *, partial: bool = False) -> dict:
+    def sent(
+        self,
+        takes: type[BaseSerializer],
+        row: Any = None,
+        *,
+        partial: bool = False,
+        acted_on: Any = None,
+    ) -> dict:
         """Return what was sent, checked; bad input is a 400 that names the fields."""
-        return asked(self.request, takes, row, partial=partial).validated_data
+        serializer = checked_serializer(
+            self.request, takes, row, partial=partial, acted_on=acted_on
+        )
+        return serializer.validated_data
 
-    def asked_by(self, takes: type[BaseSerializer]) -> dict:
+    def checked_query(self, takes: type[BaseSerializer]) -> dict:
         """Return what the address asks by, checked, where it is more than a list's filters."""
-        wanted = takes(data=self.request.query_params, context=self.get_serializer_context())
-        wanted.is_valid(raise_exception=True)
-        return wanted.validated_data
+        serializer = takes(data=self.request.query_params, context=self.get_serializer_context())
+        serializer.is_valid(raise_exception=True)
+        return serializer.validated_data
 
-    def told(
+    def response_of(
         self, thing: Any, out: type[BaseSerializer] | None = None, status: int = 200
     ) -> Response:
         """Answer with one thing, and with what its version is called."""
@@ -106,20 +120,20 @@ class StudioViewSet(StudioView, GenericViewSet):
         data = (out or self.out)(thing, many=many, context=self.get_serializer_context()).data
         return with_version(Response(data, status=status))
 
-    def told_anew(self, row: Model, status: int = 200) -> Response:
+    def fresh_response(self, row: Model, status: int = 200) -> Response:
         """Answer with a row as it is read now."""
-        (told,) = self.shown([self.rows().get(pk=row.pk)])
-        return self.told(told, status=status)
+        (thing,) = self.with_details([self.rows().get(pk=row.pk)])
+        return self.response_of(thing, status=status)
 
-    def listed(
+    def page_response(
         self, rows: QuerySet[Any] | Sequence[Any], out: type[BaseSerializer] | None = None
     ) -> Response:
         """Answer one page of rows."""
-        page = self.shown(self.paginate_queryset(rows) or [])
+        page = self.with_details(self.paginate_queryset(rows) or [])
         data = (out or self.out)(page, many=True, context=self.get_serializer_context()).data
         return self.get_paginated_response(data)
 
-    def shown(self, page: list) -> list:
+    def with_details(self, page: list) -> list:
         """Return the rows of a page, or one by itself, with what is only read to be written out."""
         return page
 
@@ -132,7 +146,7 @@ class StudioViewSet(StudioView, GenericViewSet):
             return
         if sent.strip() == "*":
             return
-        (row,) = self.shown([row])
+        (row,) = self.with_details([row])
         data = self.out(row, context=self.get_serializer_context()).data
         if version(data) not in parse_etags(sent):
             raise ChangedMeanwhile
@@ -143,6 +157,12 @@ class StudioViewSet(StudioView, GenericViewSet):
         usual = cls.read_role if method.upper() in ("GET", "HEAD", "OPTIONS") else cls.write_role
         return getattr(getattr(cls, name, None), "role", None) or usual
 
+    def sights_of(self, name: str, method: str) -> tuple[Sight, ...]:
+        """Return the kinds of knowledge that whoever asks for the action of this name must see."""
+        writes = () if method.upper() in ("GET", "HEAD", "OPTIONS") else self.write_sights
+        own = getattr(getattr(self, name, None), "sights", ())
+        return tuple(dict.fromkeys((*self.sights, *writes, *own)))
+
     def is_listing(self) -> bool:
         """Tell whether the answer comes in pages."""
         handler = getattr(self, self.action or "", None)
@@ -151,7 +171,7 @@ class StudioViewSet(StudioView, GenericViewSet):
     def parameters_asked(self) -> tuple[Asked, ...]:
         """Return what an address may ask by besides the filters of the list.
 
-        A serializer stands for a parameter of each of its fields, see `asked_by`.
+        A serializer stands for a parameter of each of its fields, see `checked_query`.
         """
         return getattr(getattr(self, self.action or "", None), "parameters", ())
 
@@ -159,25 +179,27 @@ class StudioViewSet(StudioView, GenericViewSet):
 class Listed(StudioViewSet):
     # By which moments a row is told to be changed: its own, and those of what is told with it.
     changed_by: tuple[str, ...] = ("changed_at",)
-    filter_backends = (*StudioViewSet.filter_backends, ChangedSince)
+    # The day or moment of a row by which a list is narrowed to a period; none, if it has no such.
+    dated_by = ""
+    filter_backends = (*StudioViewSet.filter_backends, ChangedSince, InPeriod)
 
     def list(self, request: Request, **key: Any) -> Response:
-        return super().listed(self.filter_queryset(self.get_queryset()))
+        return super().page_response(self.filter_queryset(self.get_queryset()))
 
 
 class Read(StudioViewSet):
     def retrieve(self, request: Request, **key: Any) -> Response:
-        return self.told(*self.shown([self.row()]))
+        return self.response_of(*self.with_details([self.row()]))
 
 
 class Added(StudioViewSet):
     @transaction.atomic
     def create(self, request: Request, **key: Any) -> Response:
-        return self.told_anew(self.add(**self.sent(self.takes)), status=201)
+        return self.fresh_response(self.add(**self.sent(self.takes)), status=201)
 
     def add(self, *args: Any, **sent: Any) -> Model:
         """Write a new row down through its service; without one, the serializer does."""
-        return asked(self.request, self.takes).save()
+        return checked_serializer(self.request, self.takes).save()
 
 
 class Changed(StudioViewSet):
@@ -185,8 +207,8 @@ class Changed(StudioViewSet):
     def partial_update(self, request: Request, **key: Any) -> Response:
         row = self.row(lock=True)
         self.refuse_stale(row)
-        sent = asked(self.request, self.takes, row, partial=self.partial)
-        return self.told_anew(self.change(row, sent))
+        sent = checked_serializer(self.request, self.takes, row, partial=self.partial)
+        return self.fresh_response(self.change(row, sent))
 
     def change(self, row: Any, sent: BaseSerializer) -> Model:
         """Change a row by what was sent, through its service; without one, the serializer does."""
@@ -219,8 +241,8 @@ class PutAway(Gone):
     @action(detail=True, methods=["post"], url_path="bring-back", url_name="bring-back")
     def bring_back(self, request: Request, **key: Any) -> Response:
         """Bring back what was put away."""
-        return self.told_anew(put_away(row=self.row(), at=None))
+        return self.fresh_response(put_away(row=self.row(), at=None))
 
 
-class Kept(Listed, Read, Added, Changed, PutAway):
+class RegisterViewSet(Listed, Read, Added, Changed, PutAway):
     """Simple rows that a studio keeps: listed, read, added, changed, put away."""

@@ -8,11 +8,12 @@ finite numbers, and bars beyond the first thirty, are left to those rows.
 
 from studio.charts.drawing import Chart
 from studio.charts.lines import line_with_band, prices_over_time, stock_life
-from studio.charts.rows import bars, stacked_bars, stock_bar, strip
+from studio.charts.rows import bars, cut_bars, stacked_bars, stock_bar, strip
 
 __all__ = [
     "Chart",
     "bars",
+    "cut_bars",
     "line_with_band",
     "prices_over_time",
     "stacked_bars",

@@ -26,7 +26,7 @@ CORNERS: tuple[tuple[Spot, ...], ...] = (
 SHAPES = 2 + 2 * len(CORNERS)
 
 
-class Picture(str):
+class Svg(str):
     """SVG as text, which a page takes as it is."""
 
     def __html__(self) -> str:
@@ -37,7 +37,7 @@ class Picture(str):
 class Chart:
     """A picture, what it shows, and the same numbers as a table."""
 
-    svg: Picture
+    svg: Svg
     caption: str
     headings: tuple[str, ...]
     rows: tuple[tuple[object, ...], ...]
@@ -91,7 +91,7 @@ def box(x: float, y: float, wide: float, high: float, form: Form, **attributes: 
     """Return a rectangle in one of the `FORMS`."""
     opacity, ways = form
     looks = {"fill": "currentColor", "fill_opacity": opacity, "stroke": "currentColor"}
-    drawn = tag("rect", **attributes, x=x, y=y, width=wide, height=high, **looks)
+    drawing = tag("rect", **attributes, x=x, y=y, width=wide, height=high, **looks)
     # Lines cut to the rectangle, since the name of a pattern could meet its like on the page.
     for way in ways:
         lines = ""
@@ -100,8 +100,8 @@ def box(x: float, y: float, wide: float, high: float, form: Form, **attributes: 
             b, down = min(place, wide), max(0, place - wide)
             up, down = (high - up, high - down) if way == "\\" else (up, down)
             lines += along((x + a, y + up), (x + b, y + down))
-        drawn += tag("path", d=lines, fill="none", stroke="currentColor") if lines else ""
-    return drawn
+        drawing += tag("path", d=lines, fill="none", stroke="currentColor") if lines else ""
+    return drawing
 
 
 def dot(x: float, y: float, shape: int = 0, size: float = 4) -> str:
@@ -122,39 +122,39 @@ def axis_below(
         half = min(width(text), WIDTH) / 2
         return label(min(max(x, half), WIDTH - half), y, text, anchor="middle")
 
-    drawn, end = "", bottom + 18
+    drawing, end = "", bottom + 18
     for value, text in scale.ticks:
         x = scale(value)
         opacity = 1 if value == 0 else 0.15
         rule = line((x, top), (x, bottom + 4), stroke_width=1, stroke_opacity=opacity, **looks)
-        drawn += tag("g", rule, centred(x, end, text))
+        drawing += tag("g", rule, centred(x, end, text))
     if words := scale.factor + named:
         end += LINE
-        drawn += centred((scale.start + scale.end) / 2, end, words)
-    return drawn, end + 6
+        drawing += centred((scale.start + scale.end) / 2, end, words)
+    return drawing, end + 6
 
 
 def axis_beside(scale: Scale, left: float, right: float, named: str) -> str:
     """Return an axis at the left with its lines through the drawing, and its title above."""
-    drawn = label(0, SIZE, scale.factor + named)
+    drawing = label(0, SIZE, scale.factor + named)
     for value, text in scale.ticks:
         y = scale(value)
         rule = line((left, y), (right, y), stroke_opacity=1 if value == 0 else 0.15)
-        drawn += tag("g", rule, label(left - 6, y + 4, text, anchor="end"))
-    return drawn
+        drawing += tag("g", rule, label(left - 6, y + 4, text, anchor="end"))
+    return drawing
 
 
 def legend(entries: Iterable[tuple[str, str]], top: float) -> tuple[str, float]:
     """Return marks (drawn about 0, 0) with their meaning, side by side as they fit, and the end."""
-    drawn, x, y = "", 1.0, top + LINE / 2
+    drawing, x, y = "", 1.0, top + LINE / 2
     for mark, text in entries:
         wide = 24 + min(width(clean(text)), WIDTH - 26)
         if x > 1 and x + wide > WIDTH:
             x, y = 1.0, y + LINE
-        drawn += tag("g", mark, transform=f"translate({number(x + 9)} {number(y)})")
-        drawn += label(x + 24, y + 4, text, WIDTH - 26)
+        drawing += tag("g", mark, transform=f"translate({number(x + 9)} {number(y)})")
+        drawing += label(x + 24, y + 4, text, WIDTH - 26)
         x += wide + 16
-    return drawn, y + LINE / 2 + 4 if drawn else top
+    return drawing, y + LINE / 2 + 4 if drawing else top
 
 
 def chart(inside: str, height: float, caption: str, numbers: str, table: Table) -> Chart:
@@ -164,6 +164,8 @@ def chart(inside: str, height: float, caption: str, numbers: str, table: Table) 
     room = {"viewBox": f"0 0 {WIDTH} {number(height)}", "width": WIDTH, "height": height}
     named = {"xmlns": "http://www.w3.org/2000/svg", "role": "img", "aria_label": caption}
     headings, rows = table
-    kept = tuple(tuple(clean(one) if isinstance(one, str) else one for one in row) for row in rows)
-    svg = Picture(tag("svg", words, inside, **room, **named))
-    return Chart(svg, caption, tuple(map(clean, headings)), kept)
+    clean_rows = tuple(
+        tuple(clean(one) if isinstance(one, str) else one for one in row) for row in rows
+    )
+    svg = Svg(tag("svg", words, inside, **room, **named))
+    return Chart(svg, caption, tuple(map(clean, headings)), clean_rows)

@@ -39,21 +39,21 @@ def line_with_band(
         Picture and rows, [-]
     """
     rows = list(line)
-    known, rings, discs = _finite(rows), _finite(others), _finite(points)
-    across = [row[0] for row in known + rings + discs]
-    up = [one for row in known + rings + discs for one in row[1:]]
+    medians, rings, discs = _finite(rows), _finite(others), _finite(points)
+    across = [row[0] for row in medians + rings + discs]
+    up = [one for row in medians + rings + discs for one in row[1:]]
     y = _upward(up, zero=True)
     x = amounts(*reach(across), _left(y), RIGHT, nice=False)
-    upper = [(x(at), y(high)) for at, _, _, high in known]
-    lower = [(x(at), y(low)) for at, low, _, _ in reversed(known)]
+    upper = [(x(at), y(high)) for at, _, _, high in medians]
+    lower = [(x(at), y(low)) for at, low, _, _ in reversed(medians)]
     looks = {"stroke": "currentColor", "stroke_opacity": 0.15, "fill_opacity": 0.15}
     band = svg.along(*upper, *lower) + "Z"
-    drawn = svg.tag("path", d=band, fill="currentColor", **looks) if known else ""
-    drawn += _curve([(x(at), y(middle)) for at, _, middle, _ in known])
+    drawing = svg.tag("path", d=band, fill="currentColor", **looks) if medians else ""
+    drawing += _curve([(x(at), y(middle)) for at, _, middle, _ in medians])
     for shape, spots in ((1, rings), (0, discs)):
-        drawn += "".join(svg.dot(x(at), y(value), shape) for at, value in spots)
+        drawing += "".join(svg.dot(x(at), y(value), shape) for at, value in spots)
     table = (x_title, "Low", "Middle", "High"), rows
-    return _crossed(x, y, x_title, y_title, drawn, up, caption, table)
+    return _crossed(x, y, x_title, y_title, drawing, up, caption, table)
 
 
 def stock_life(history: Iterable[tuple[date, Number]], *, y_title: str, caption: str) -> Chart:
@@ -80,8 +80,8 @@ def stock_life(history: Iterable[tuple[date, Number]], *, y_title: str, caption:
     x = days((day for day, _ in rows), _left(y), RIGHT)
     spots = [(x(day), y(amount)) for day, amount in known]
     steps = [spot for (_, held), after in pairwise(spots) for spot in ((after[0], held), after)]
-    drawn = _curve(spots[:1] + steps) + "".join(svg.dot(*spot) for spot in spots[-1:])
-    return _crossed(x, y, "", y_title, drawn, up, caption, (("Day", y_title), rows))
+    drawing = _curve(spots[:1] + steps) + "".join(svg.dot(*spot) for spot in spots[-1:])
+    return _crossed(x, y, "", y_title, drawing, up, caption, (("Day", y_title), rows))
 
 
 def prices_over_time(
@@ -113,25 +113,25 @@ def prices_over_time(
     up = [one for spots in paid for _, *both in spots for one in both]
     y = _upward(up)
     x = days((day for day, *_ in prices), _left(y), RIGHT)
-    drawn, looks = "", {"stroke_dasharray": DASHED, "stroke_opacity": 0.6}
+    drawing, looks = "", {"stroke_dasharray": DASHED, "stroke_opacity": 0.6}
     for shape, spots in enumerate(paid):
-        asked = [(x(day), y(one)) for day, one, _ in spots]
-        drawn += _curve([(x(day), y(landed)) for day, _, landed in spots], 1.5, **looks)
-        drawn += _curve(asked, 1.5) + "".join(svg.dot(*spot, shape) for spot in asked)
+        points = [(x(day), y(one)) for day, one, _ in spots]
+        drawing += _curve([(x(day), y(landed)) for day, _, landed in spots], 1.5, **looks)
+        drawing += _curve(points, 1.5) + "".join(svg.dot(*spot, shape) for spot in points)
     key = [(svg.dot(0, 0, shape), seller) for shape, seller in enumerate(sellers)]
-    return _crossed(x, y, "", y_title, drawn, up, caption, table, key[:MOST_SELLERS])
+    return _crossed(x, y, "", y_title, drawing, up, caption, table, key[:MOST_SELLERS])
 
 
 def _crossed(
-    x: Scale, y: Scale, x_title: str, y_title: str, drawn: str, values: Sequence[float],
+    x: Scale, y: Scale, x_title: str, y_title: str, drawing: str, values: Sequence[float],
     caption: str, table: Table, key: Sequence[tuple[str, str]] = (),
 ) -> Chart:  # fmt: skip  # what is drawn, then its words
     """Put two axes about a drawing, and a legend below."""
     below, end = svg.axis_below(x, TOP, BOTTOM, x_title)
     marks, end = svg.legend(key, end)
     about = svg.axis_beside(y, x.start, x.end, y_title) + below
-    told = f"from {tell(min(values))} to {tell(max(values))}" if values else "not known"
-    return svg.chart(about + drawn + marks, end, caption, f"{y_title} {told}.", table)
+    span = f"from {tell(min(values))} to {tell(max(values))}" if values else "not known"
+    return svg.chart(about + drawing + marks, end, caption, f"{y_title} {span}.", table)
 
 
 def _upward(values: Sequence[float], zero: bool = False) -> Scale:
@@ -151,8 +151,8 @@ def _curve(spots: Sequence[Spot], stroke_width: float = 2.5, **looks: object) ->
 
 
 def _finite(rows: Numbers) -> list[list[float]]:
-    found = ([finite(one) for one in row] for row in rows)
-    return [[one for one in row if one is not None] for row in found if None not in row]
+    numbers = ([finite(one) for one in row] for row in rows)
+    return [[one for one in row if one is not None] for row in numbers if None not in row]
 
 
 def _dated(rows: Iterable[tuple[date, *tuple[Number, ...]]]) -> list[list[float]]:

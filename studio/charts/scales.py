@@ -62,8 +62,8 @@ def tell(value: float) -> str:
 
 def reach(values: Iterable[float], zero: bool = False) -> tuple[float, float]:
     """Return the lowest and highest of the values, moved apart where they are as good as equal."""
-    found = [*values, *([0.0] if zero else [])] or [0.0]
-    low, high = min(found), max(found)
+    numbers = [*values, *([0.0] if zero else [])] or [0.0]
+    low, high = min(numbers), max(numbers)
     largest = max(-low, high)
     if high - low > FINEST * largest:
         return low, high
@@ -105,12 +105,12 @@ def _labels(values: Sequence[Decimal], step: Decimal) -> tuple[list[str], str]:
     return labels, f"In {WORDS.get(power, f'10^{power}')}: " if power else ""
 
 
-def days(found: Iterable[date], start: float, end: float) -> Scale:
+def days(dates: Iterable[date], start: float, end: float) -> Scale:
     """Return a scale of days, counted as their ordinals, with ticks where the calendar turns.
 
     Years stand in ``factor`` if all days share one, and else on the labels at which they turn.
     """
-    ordinals = [day.toordinal() for day in found] or [1]
+    ordinals = [day.toordinal() for day in dates] or [1]
     low, high = min(ordinals), max(ordinals)
     if high - low < 2:
         low, high = max(low - 2, 1), min(high + 2, date.max.toordinal())
@@ -133,9 +133,9 @@ def days(found: Iterable[date], start: float, end: float) -> Scale:
 
 def _turns(first: date, last: date, unit: int, step: int) -> Iterator[date]:
     if unit == 1:
-        found = map(date.fromordinal, range(first.toordinal(), last.toordinal() + 1))
+        dates = map(date.fromordinal, range(first.toordinal(), last.toordinal() + 1))
         # No tick on the last days of a month, which would stand close to the first of the next.
-        return (d for d in found if step == 1 or (d.day % step == 1 and d.day <= 31 - step))
+        return (d for d in dates if step == 1 or (d.day % step == 1 and d.day <= 31 - step))
     begin = -(-(first.year * 12 + first.month - 1) // step) * step
     places = range(begin, last.year * 12 + last.month, step)
     firsts = (date(place // 12, place % 12 + 1, 1) for place in places)

@@ -13,20 +13,22 @@ TURNS = re.compile("[\u200e\u200f\u202a-\u202e\u2066-\u2069]")  # of direction
 
 def clean(text: object) -> str:
     """Return one line that XML can hold: breaks as a space, other controls as U+FFFD."""
-    kept = TURNS.sub("", str(text))
-    kept = NOT_XML.sub(lambda bad: " " if bad[0].isspace() else "\ufffd", kept)
-    return re.sub(" +", " ", kept).strip(" ")
+    line = TURNS.sub("", str(text))
+    line = NOT_XML.sub(lambda bad: " " if bad[0].isspace() else "\ufffd", line)
+    return re.sub(" +", " ", line).strip(" ")
 
 
 def letters(text: str) -> list[str]:
     """Return each letter with the marks that belong to it, which are never cut apart."""
-    found: list[str] = []
+    clusters: list[str] = []
     for sign in text:
-        if found and (category(sign) in ("Mn", "Me", "Mc", "Cf") or found[-1][-1] == "\u200d"):
-            found[-1] += sign if len(found[-1]) <= MOST_MARKS else ""
+        if clusters and (
+            category(sign) in ("Mn", "Me", "Mc", "Cf") or clusters[-1][-1] == "\u200d"
+        ):
+            clusters[-1] += sign if len(clusters[-1]) <= MOST_MARKS else ""
         else:
-            found.append(sign)
-    return found
+            clusters.append(sign)
+    return clusters
 
 
 def width(text: str) -> float:

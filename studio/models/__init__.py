@@ -1,3 +1,5 @@
+from studio.models.append_only import AppendOnly, AppendOnlyQuerySet
+from studio.models.closing import Closing
 from studio.models.people import Invitation, Membership
 from studio.models.requests import ApiToken, IdempotencyRecord
 from studio.models.studio import NumberSeries, Restoring, Studio
@@ -5,6 +7,9 @@ from studio.models.tracked import Tracked, TrackedQuerySet, Tracking
 
 __all__ = [
     "ApiToken",
+    "AppendOnly",
+    "AppendOnlyQuerySet",
+    "Closing",
     "IdempotencyRecord",
     "Invitation",
     "Membership",

@@ -8,6 +8,9 @@ from knox.models import AbstractAuthToken
 
 from studio.modelfields import JSONField, LineField, MomentField, SmallWholeField
 from studio.models.studio import Studio
+from studio.sight import Sight
+
+EVERY_SIGHT = " ".join(Sight)
 
 
 class ApiToken(AbstractAuthToken):
@@ -27,7 +30,10 @@ class ApiToken(AbstractAuthToken):
 
 
 class IdempotencyRecord(models.Model):
-    """The answer given to a write, so that sending it again repeats the answer and not the act."""
+    """The answer given to a write, so that sending it again repeats the answer and not the act.
+
+    ``sights`` are the kinds of knowledge of whom it was given to, which may stand in it.
+    """
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="idempotency_records")
     user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
@@ -36,6 +42,7 @@ class IdempotencyRecord(models.Model):
     body_digest = models.CharField(max_length=64)
     status = SmallWholeField(null=True)
     answer = JSONField(null=True, encoder=DjangoJSONEncoder)
+    sights = models.CharField(max_length=60, blank=True, default=EVERY_SIGHT)
     created_at = MomentField(default=timezone.now)
 
     class Meta:

@@ -63,9 +63,27 @@ class Studio(models.Model):
         INCH = "in", "Inches"
         CM = "cm", "Centimetres"
 
+    class PriceBy(models.TextChoices):
+        MARGIN = "margin", "A margin, a share of the price"
+        MARKUP = "markup", "A markup, a share on top of the cost"
+
     class RunOffValue(models.TextChoices):
         BASE = "base", "What the base mix it replaces costs"
         NOTHING = "nothing", "Nothing"
+
+    class Month(models.IntegerChoices):
+        JANUARY = 1
+        FEBRUARY = 2
+        MARCH = 3
+        APRIL = 4
+        MAY = 5
+        JUNE = 6
+        JULY = 7
+        AUGUST = 8
+        SEPTEMBER = 9
+        OCTOBER = 10
+        NOVEMBER = 11
+        DECEMBER = 12
 
     name = LineField(max_length=120)
     address = LinesField(blank=True, help_text="As it should stand on quotes.")
@@ -79,12 +97,25 @@ class Studio(models.Model):
     lengths = models.CharField(max_length=2, choices=Lengths, default=Lengths.INCH)
     time_zone = LineField(max_length=64, default="UTC", validators=[validate_time_zone])
 
+    year_begins = SmallWholeField(
+        "first month of the year",
+        choices=Month,
+        default=Month.JANUARY,
+        help_text="Of the year that your books are kept by.",
+    )
+
+    # The last day of the last month that is closed, cached of the studio's closings, so that no act
+    # has to ask for those.
+    closed_up_to = DayField(null=True, blank=True, editable=False)
+
     labour_rate = amount("18", "For one hour of hands-on work.")
     overhead_rate = amount("4", "Rent, power, insurance and tools for one hour of work.")
     monthly_costs = amount(
         "0", "Rent, insurance, power and the like for a month, however much is sold."
     )
+    price_by = models.CharField(max_length=6, choices=PriceBy, default=PriceBy.MARGIN)
     margin = fraction("0.30", "Share of the price before tax that is left as profit.")
+    markup = fraction("0.50", "Share of the cost that is put on top as profit.", highest="10")
     tax_rate = fraction("0", "Sales tax or VAT on what is sold.", highest="0.9")
     tax_inclusive = models.BooleanField(
         default=False, help_text="Prices are shown with the tax in them."
@@ -143,6 +174,9 @@ class Studio(models.Model):
         default=Decimal("22"),
         validators=[MinValueValidator(Decimal("5")), MaxValueValidator(Decimal("40"))],
     )
+
+    # Of earlier days it is not known what was promised, or what pieces had cost by then.
+    days_kept_from = DayField(null=True, blank=True, editable=False)
 
     class Meta:
         ordering = ["name"]

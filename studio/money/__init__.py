@@ -8,11 +8,14 @@ from studio.money.rounding import (
     VALUE_PLACES,
     ZERO,
     MoneyError,
+    add_up,
     allocate,
     minor_places,
     minor_unit,
+    rounded,
     to_payable,
 )
+from studio.money.sums import Sum, by_currency
 from studio.money.text import format_money, parse_money
 
 __all__ = [
@@ -20,10 +23,14 @@ __all__ = [
     "VALUE_PLACES",
     "ZERO",
     "MoneyError",
+    "Sum",
+    "add_up",
     "allocate",
+    "by_currency",
     "format_money",
     "minor_places",
     "minor_unit",
     "parse_money",
+    "rounded",
     "to_payable",
 ]

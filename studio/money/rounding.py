@@ -1,7 +1,7 @@
 """Amounts of money: exact until somebody pays, then rounded once to the currency's minor unit."""
 
 from collections.abc import Sequence
-from decimal import ROUND_HALF_UP, Context, Decimal
+from decimal import ROUND_FLOOR, ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
 from math import lcm
 
@@ -109,7 +109,30 @@ def finite(amount: Decimal | int) -> Decimal:
 
 
 def rounded(amount: Decimal | int, places: int) -> Decimal:
-    """Round an amount half up, away from zero, to so many decimals."""
+    """Round an amount half up, away from zero, to so many decimals.
+
+    Parameters
+    ----------
+    amount : Decimal or int
+        What is rounded, [currency]
+    places : int
+        How many decimals are kept, [-]
+
+    Returns
+    -------
+    rounded : Decimal
+        The amount with so many decimals, [currency]
+
+    Raises
+    ------
+    MoneyError
+        If the amount is not finite or too large.
+
+    Examples
+    --------
+    >>> rounded(Decimal("-0.0005"), 3)
+    Decimal('-0.001')
+    """
     amount = finite(amount)
     if abs(amount) >= LARGEST * LARGEST:
         raise MoneyError("That amount of money is too large.")
@@ -205,3 +228,47 @@ def allocate(
         counts[place] += 1
     sign = -1 if total < 0 else 1
     return [WIDE.multiply(Decimal(sign * count), unit) for count in counts]
+
+
+def add_up(amounts: Sequence[Decimal], places: int) -> list[Decimal]:
+    """Round amounts so that what is shown adds up: to the sum of the exact ones, rounded.
+
+    Each is rounded down, and the units that the total still lacks go one each to the largest
+    remainders; between equals, to the earlier one. An amount that is round already stays.
+
+    Parameters
+    ----------
+    amounts : sequence of Decimal, shape (n,)
+        Exact amounts of either sign, [currency]
+    places : int
+        Decimals to show, [-]
+
+    Returns
+    -------
+    shown : list of Decimal, shape (n,)
+        In the same order, each less than one unit of the last place off, [currency]
+
+    Raises
+    ------
+    MoneyError
+        If the sum of the amounts is too large.
+
+    Examples
+    --------
+    Three thirds of 10.00, and a row that takes some of it back:
+
+    >>> third = Decimal("3.333333")
+    >>> [str(one) for one in add_up([third, third, third, Decimal("-0.005")], 2)]
+    ['3.33', '3.33', '3.33', '0.00']
+
+    References
+    ----------
+    The method of largest remainders (Hamilton's), as in `allocate`.
+    """
+    unit = Decimal(1).scaleb(-places)
+    total = rounded(sum(amounts, ZERO), places)
+    lower = [amount.quantize(unit, ROUND_FLOOR, WIDE) for amount in amounts]
+    lacking = int((total - sum(lower, ZERO)) / unit)
+    order = range(len(amounts))
+    largest = set(sorted(order, key=lambda place: lower[place] - amounts[place])[:lacking])
+    return [low + unit if place in largest else low for place, low in enumerate(lower)]

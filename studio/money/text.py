@@ -74,11 +74,11 @@ def format_money(
     """
     own = minor_places(currency)
     places = own if places is None else places
-    known = _locale(locale)
-    pattern = copy(known.currency_formats["standard"])
+    cldr_locale = _locale(locale)
+    pattern = copy(cldr_locale.currency_formats["standard"])
     pattern.frac_prec = (places, places)
     text: str = pattern.apply(
-        rounded(amount, places), known, currency=currency, currency_digits=False
+        rounded(amount, places), cldr_locale, currency=currency, currency_digits=False
     )
     return text
 

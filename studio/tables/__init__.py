@@ -1,19 +1,19 @@
 """Tables as files: bytes to rows and back, for CSV and XLSX. Knows no model but the studio."""
 
 from studio.tables.formulas import guarded, unguarded
-from studio.tables.listings import Listed, Listing
+from studio.tables.listings import ListColumn, Listing
 from studio.tables.reading import read_table
-from studio.tables.rows import Limits, Row, Table, TableError, folded
+from studio.tables.rows import Limits, Table, TableError, TableRow, folded
 from studio.tables.writing import FORMATS, csv_bytes, table_bytes, write_csv, xlsx_bytes
 
 __all__ = [
     "FORMATS",
     "Limits",
-    "Listed",
+    "ListColumn",
     "Listing",
-    "Row",
     "Table",
     "TableError",
+    "TableRow",
     "csv_bytes",
     "folded",
     "guarded",

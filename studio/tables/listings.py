@@ -1,28 +1,34 @@
 """Lists as files: which columns, and where their values come from."""
 
-import zoneinfo
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, tzinfo
 from typing import Any
 
 from django.db.models import Choices, QuerySet
 
-from studio.models import Studio
+from studio.models import Membership, Studio
+from studio.period_rows import in_period
+from studio.periods import ALWAYS, Period
+from studio.sight import Sight
 from studio.tables.writing import table_bytes
 
 CHUNK = 2_000
 
 
 @dataclass(frozen=True)
-class Listed:
-    """One column: its heading, the look-up of its value, and the words for a choice's values."""
+class ListColumn:
+    """One column: its heading, the look-up of its value, and the words for a choice's values.
+
+    ``sight`` is the kind of knowledge that it is of, where not every member sees it.
+    """
 
     heading: str
     lookup: str
     words: type[Choices] | None = None
+    sight: Sight | None = None
 
-    def shown(self, value: Any, zone: tzinfo) -> Any:
+    def cell(self, value: Any, zone: tzinfo) -> Any:
         """Return a value as it is written: a choice in words, a moment on the studio's clock."""
         if self.words is not None and value:
             return self.words(value).label
@@ -31,27 +37,39 @@ class Listed:
 
 @dataclass(frozen=True)
 class Listing:
-    """One list of a studio: ``rows`` takes a studio and returns a queryset, read in one query."""
+    """One list of a studio: ``rows`` takes a studio and returns a queryset, read in one query.
+
+    ``sights`` are the kinds of knowledge that all of it is of, ``dated_by`` is the day or moment of
+    a row by which the list can be of a period.
+    """
 
     name: str
     title: str
     rows: Callable[[Studio], QuerySet[Any]]
-    columns: tuple[Listed, ...]
+    columns: tuple[ListColumn, ...]
+    sights: tuple[Sight, ...] = ()
+    dated_by: str = ""
+
+    def seen_by(self, membership: Membership) -> "Listing":
+        """Return the list with the columns that a member sees."""
+        columns = (one for one in self.columns if not one.sight or membership.sees(one.sight))
+        return replace(self, columns=tuple(columns))
 
     @property
     def headings(self) -> list[str]:
         return [column.heading for column in self.columns]
 
-    def lines(self, studio: Studio) -> Iterator[list[Any]]:
-        """Yield the list, row by row, without holding all of it."""
-        zone = zoneinfo.ZoneInfo(studio.time_zone)
-        found = self.rows(studio).values_list(*(column.lookup for column in self.columns))
-        for values in found.iterator(chunk_size=CHUNK):
+    def lines(self, studio: Studio, period: Period = ALWAYS) -> Iterator[list[Any]]:
+        """Yield the list, row by row, without holding all of it; of a period where it is dated."""
+        zone, chosen = studio.zone, self.rows(studio)
+        if self.dated_by:
+            chosen = in_period(chosen, self.dated_by, period, studio)
+        rows = chosen.values_list(*(column.lookup for column in self.columns))
+        for values in rows.iterator(chunk_size=CHUNK):
             yield [
-                column.shown(value, zone)
-                for column, value in zip(self.columns, values, strict=True)
+                column.cell(value, zone) for column, value in zip(self.columns, values, strict=True)
             ]
 
-    def file(self, studio: Studio, extension: str) -> bytes:
+    def file(self, studio: Studio, extension: str, period: Period = ALWAYS) -> bytes:
         """Return the list as the bytes of a file."""
-        return table_bytes(extension, self.headings, self.lines(studio), self.title)
+        return table_bytes(extension, self.headings, self.lines(studio, period), self.title)

@@ -87,9 +87,9 @@ def _delimiter(text: str) -> tuple[str, int]:
     Otherwise it is what stands most often in the first line that is not blank, outside quotes.
     """
     first = next((line for line in text.splitlines() if line.strip()), "")
-    said = re.fullmatch(r'"?sep=([,;\t|])"?', first.strip("\r\n "))
-    if said:
-        return said[1], 1
+    declaration = re.fullmatch(r'"?sep=([,;\t|])"?', first.strip("\r\n "))
+    if declaration:
+        return declaration[1], 1
     bare = re.sub(r'"[^"]*"', "", first)
     return max(DELIMITERS, key=bare.count), 0
 

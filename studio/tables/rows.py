@@ -28,7 +28,7 @@ class Limits:
 
 
 @dataclass(frozen=True)
-class Row:
+class TableRow:
     """One row: the line or row number it stands on, its texts by folded heading, and the sentences
     about cells that could not be read."""
 
@@ -42,7 +42,7 @@ class Table:
     """Headings as written, the rows below them, and what the reader should know about the file."""
 
     headings: tuple[str, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[TableRow, ...]
     notices: tuple[str, ...] = ()
     decimal_comma: bool = False
 
@@ -68,14 +68,14 @@ def tabled(
     The first line that is not blank is the headings; blank lines are passed over. Raises
     `TableError` for headings that are missing, stand twice, or are too many, and too many rows.
     """
-    filled = (line for line in lines if any(line[1]) or line[2])
-    number, headings, _ = next(filled, (0, [], {}))
+    filled_lines = (line for line in lines if any(line[1]) or line[2])
+    number, headings, _ = next(filled_lines, (0, [], {}))
     headings = _without_blank_end([one_line(text) for text in headings])
     if not headings:
         raise TableError("The file is empty. Put headings in the first row and one thing in each.")
     names = _names(number, headings, limits)
-    rows: list[Row] = []
-    for line in filled:
+    rows: list[TableRow] = []
+    for line in filled_lines:
         if len(rows) == limits.rows:
             raise TableError(
                 f"The file has more than {limits.rows:,} rows. Split it and bring in the parts."
@@ -87,8 +87,8 @@ def tabled(
 
 
 def _without_blank_end(texts: Sequence[str]) -> Sequence[str]:
-    filled = max((place for place, text in enumerate(texts, 1) if text), default=0)
-    return texts[:filled]
+    width = max((place for place, text in enumerate(texts, 1) if text), default=0)
+    return texts[:width]
 
 
 def _names(number: int, headings: Sequence[str], limits: Limits) -> list[str]:
@@ -106,7 +106,7 @@ def _names(number: int, headings: Sequence[str], limits: Limits) -> list[str]:
     return names
 
 
-def _row(line: Line, names: Sequence[str], limits: Limits) -> Row:
+def _row(line: Line, names: Sequence[str], limits: Limits) -> TableRow:
     number, texts, faults = line
     beyond = [place for place, text in enumerate(texts) if text.strip() and place >= len(names)]
     bare = [place for place, text in enumerate(texts[: len(names)]) if text and not names[place]]
@@ -124,4 +124,4 @@ def _row(line: Line, names: Sequence[str], limits: Limits) -> Row:
         cells[name] = several_lines(text).strip()
         if place in faults:
             wrong[name] = faults[place]
-    return Row(number, cells, wrong)
+    return TableRow(number, cells, wrong)

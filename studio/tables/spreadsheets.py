@@ -53,12 +53,15 @@ def _checked(body: bytes, limits: Limits) -> bool:
     """
     with zipfile.ZipFile(io.BytesIO(body)) as archive:
         members = archive.infolist()
-        if len(members) > MOST_FILES or sum(one.file_size for one in members) > limits.unpacked:
+        if (
+            len(members) > MOST_FILES
+            or sum(member.file_size for member in members) > limits.unpacked
+        ):
             megabytes = limits.unpacked / 1_000_000
             raise TableError(
                 f"The spreadsheet unpacks to more than {megabytes:g} MB. Save the sheet as CSV."
             )
-        if any(one.compress_type not in METHODS for one in members):
+        if any(member.compress_type not in METHODS for member in members):
             raise TableError(UNREADABLE)
         tags, formulas = 0, False
         for one in members:
@@ -89,11 +92,11 @@ def _first_sheet(book: Workbook) -> tuple[ReadOnlyWorksheet, list[str]]:
 def _lines(
     sheet: ReadOnlyWorksheet, other: ReadOnlyWorksheet | None, limits: Limits
 ) -> Iterator[Line]:
-    taken = 0
+    cell_count = 0
     others = iter(other.rows) if other else None
     for number, cells in enumerate(sheet.rows, start=1):
-        taken += len(cells) + 1
-        if number > ROOM * (limits.rows + 1) or taken > ROOM * limits.rows * limits.columns:
+        cell_count += len(cells) + 1
+        if number > ROOM * (limits.rows + 1) or cell_count > ROOM * limits.rows * limits.columns:
             raise TableError(TOO_FAR)
         faults = {
             place: f"This cell shows the error {cell.value}."

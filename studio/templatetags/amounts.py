@@ -4,7 +4,7 @@ Each filter writes a dash for nothing, so that a page need not ask.
 """
 
 from decimal import ROUND_HALF_UP, Decimal
-from typing import Any
+from typing import Any, Protocol
 
 from django import template
 from django.template.defaultfilters import length as count_of
@@ -22,14 +22,26 @@ NOTHING = "–"
 Amount = Decimal | float
 
 
+class InMoney(Protocol):
+    """Whose money is written: a studio, or a row that keeps a currency of its own."""
+
+    @property
+    def currency(self) -> str:
+        """ISO 4217 code."""
+
+    @property
+    def locale(self) -> str:
+        """CLDR locale."""
+
+
 def _blank(value: object) -> bool:
     return value is None or value == ""
 
 
 @register.filter
-def money(amount: Decimal, studio: Studio) -> str:
-    """Write an amount in the studio's currency: ``$41.99``."""
-    return NOTHING if _blank(amount) else format_money(amount, studio.currency, studio.locale)
+def money(amount: Decimal, whose: InMoney) -> str:
+    """Write an amount in the currency of a studio, or of a row such as a sale: ``$41.99``."""
+    return NOTHING if _blank(amount) else format_money(amount, whose.currency, whose.locale)
 
 
 @register.filter

@@ -1,5 +1,7 @@
 """What pages are drawn with: menus, icons, chips, swatches, stock bars."""
 
+from collections.abc import Iterable
+from datetime import date
 from decimal import Decimal
 
 from django import template
@@ -8,13 +10,17 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from studio import charts
-from studio.charts.drawing import Picture
+from studio.cautions import FIRST, cautions_of
+from studio.charts.drawing import Svg
 from studio.nav import Navigation
 from studio.nav import navigation as menus
 from studio.once import FIELD, new_token
+from studio.periods import NAMES, Period
 
 register = template.Library()
 
+# What a choice of days asks anew.
+PERIOD = ("period", "from", "to", "page")
 CHIP_ICONS = {
     "good": "circle-check",
     "warn": "triangle-alert",
@@ -51,6 +57,46 @@ def remember(parser: template.base.Parser, token: template.base.Token) -> Rememb
 def navigation(context: template.Context) -> Navigation:
     """Return the menus of this page."""
     return menus(context.get("request"))
+
+
+@register.inclusion_tag("studio/parts/_cautions.html")
+def cautions(*acts: str | Iterable[str]) -> dict[str, object]:
+    """Show what can hurt in some acts, see `studio.cautions`: the first open, the others folded.
+
+    An act is its name, or several names that a view found.
+    """
+    names = [one for act in acts for one in ([act] if isinstance(act, str) else act)]
+    return {"cautions": cautions_of(*names), "first": FIRST}
+
+
+@register.inclusion_tag("studio/parts/_period.html", takes_context=True)
+def period_choice(
+    context: template.Context, period: Period, words: str = "Days"
+) -> dict[str, object]:
+    """Let a person choose the days that a page is of; what else the address asks stays."""
+    request = context["request"]
+    asked = [(name, value) for name, value in request.GET.items() if name not in PERIOD]
+    return {
+        "request": request,
+        "period": period,
+        "names": NAMES.items(),
+        "words": words,
+        "asked": asked,
+    }
+
+
+@register.inclusion_tag("studio/parts/_as_of.html", takes_context=True)
+def day_choice(context: template.Context, day: date | None) -> dict[str, object]:
+    """Let a person choose the past day that a page is of; None is now."""
+    request = context["request"]
+    return {"request": request, "day": day, "today": request.studio.today()}
+
+
+@register.inclusion_tag("studio/parts/_asked.html", takes_context=True)
+def asked_besides(context: template.Context, *names: str) -> dict[str, object]:
+    """Carry what the address asks besides some names along in a form that asks by address."""
+    query = context["request"].GET.items()
+    return {"asked": [(name, value) for name, value in query if name not in {*names, "page"}]}
 
 
 @register.simple_tag
@@ -100,6 +146,6 @@ def stock_bar(
     reorder_point: Decimal | int = 0,
     full: Decimal | None = None,
     label: str = "",
-) -> Picture:
+) -> Svg:
     """Draw what is free, what is promised and where reordering is due."""
     return charts.stock_bar(on_hand, held, reorder_point, full, label)

@@ -55,12 +55,15 @@ class Files:
         with _in_words():
             self.archive = zipfile.ZipFile(_Sparing(stream))
             members = self.archive.infolist()
-        if len(members) > MOST_FILES or sum(one.file_size for one in members) > LARGEST_UNPACKED:
+        if (
+            len(members) > MOST_FILES
+            or sum(member.file_size for member in members) > LARGEST_UNPACKED
+        ):
             raise TransferRefused(
                 f"The archive unpacks to more than {_megabytes(LARGEST_UNPACKED)}, or has more "
                 f"than {MOST_FILES:,} files in it."
             )
-        self.members = _named([one for one in members if _counts(one)], root)
+        self.members = _named([member for member in members if _counts(member)], root)
 
     def __contains__(self, name: str) -> bool:
         return name in self.members
@@ -103,9 +106,9 @@ class _Sparing:
 
     def read(self, size: int = -1) -> bytes:
         if size < 0:
-            here = self.stream.tell()
-            size = self.stream.seek(0, 2) - here
-            self.stream.seek(here)
+            position = self.stream.tell()
+            size = self.stream.seek(0, 2) - position
+            self.stream.seek(position)
         if size > LARGEST_READ:
             raise zipfile.BadZipFile
         return self.stream.read(size)
@@ -142,25 +145,27 @@ def _in_words() -> Iterator[None]:
 
 def _named(members: Iterable[zipfile.ZipInfo], root: str) -> dict[str, zipfile.ZipInfo]:
     """Return {name: member}; some programs pack the folder, and not what is in it."""
-    found = [one.filename for one in members if f"/{one.filename}".endswith(f"/{root}")]
-    if not found:
+    roots = [member.filename for member in members if f"/{member.filename}".endswith(f"/{root}")]
+    if not roots:
         raise TransferRefused(f"There is no {root} in the archive. {NOT_WHOLE}")
-    folder = min(found, key=len).removesuffix(root)
+    folder = min(roots, key=len).removesuffix(root)
     named: dict[str, zipfile.ZipInfo] = {}
     for one in members:
         name = one.filename.removeprefix(folder)
         kind = stat.S_IFMT(one.external_attr >> 16)
-        shown = name[:60].encode("ascii", "backslashreplace").decode()
+        safe_name = name[:60].encode("ascii", "backslashreplace").decode()
         if not one.filename.startswith(folder) or (kind and kind != stat.S_IFREG):
-            raise TransferRefused(f"“{shown}” in the archive is no part of a studio.")
+            raise TransferRefused(f"“{safe_name}” in the archive is no part of a studio.")
         if name in named:
-            raise TransferRefused(f"“{shown}” stands twice in the archive.")
+            raise TransferRefused(f"“{safe_name}” stands twice in the archive.")
         if one.flag_bits & ENCRYPTED:
-            raise TransferRefused(f"“{shown}” in the archive asks for a password. Pack it without.")
+            raise TransferRefused(
+                f"“{safe_name}” in the archive asks for a password. Pack it without."
+            )
         if one.compress_type not in METHODS:
             raise TransferRefused(
-                f"“{shown}” in the archive is packed in a way that is not read here. Pack it anew "
-                "as a plain .zip."
+                f"“{safe_name}” in the archive is packed in a way that is not read here. "
+                "Pack it anew as a plain .zip."
             )
         named[name] = one
     return named

@@ -21,7 +21,7 @@ from studio.access import members_of
 from studio.models import Restoring, Studio, Tracked
 from studio.transfer.files import Files
 from studio.transfer.older import TODAY, Older
-from studio.transfer.parts import Part, TransferRefused
+from studio.transfer.parts import ArchivePart, TransferRefused
 from studio.transfer.reading import BATCH, Reading
 from studio.transfer.writing import SETTINGS_FILE, settings_fields
 
@@ -35,19 +35,19 @@ NOT_EMPTY = (
 @contextmanager
 def restoring(
     studio: Studio,
-    parts: Sequence[Part],
+    parts: Sequence[ArchivePart],
     stream: IO[bytes],
     *,
     proof: Callable[[Studio], Iterable[str]],
     older: Callable[[Files], Older] | None = None,
 ) -> Iterator["Filled"]:
-    """Give what an archive holds as a `Filled` studio; what was not handed over is removed again.
+    """Yield what an archive holds as a `Filled` studio; what was not handed over is removed again.
 
     Parameters
     ----------
     studio : Studio
         An empty one.
-    parts : sequence of Part
+    parts : sequence of ArchivePart
         Each after those that its rows name.
     stream : binary file
         What `archive_studio` wrote.
@@ -64,7 +64,9 @@ def restoring(
     """
     _refuse_unless_empty(studio, parts)
     sweep(parts)
-    people = {one.user.email: one.user_id for one in members_of(studio) if one.user.email}
+    people = {
+        member.user.email: member.user_id for member in members_of(studio) if member.user.email
+    }
     files = Files(stream, SETTINGS_FILE)
     became = older(files) if older else TODAY
     _check(Reading(files, parts, people, became))
@@ -81,7 +83,7 @@ def restoring(
 class Filled:
     """A studio that an archive is written into, and the empty one that it is for."""
 
-    def __init__(self, empty: Studio, parts: Sequence[Part]) -> None:
+    def __init__(self, empty: Studio, parts: Sequence[ArchivePart]) -> None:
         self.empty, self.parts, self.count = empty, parts, 0
         with transaction.atomic():
             self.studio = Studio.objects.get(pk=empty.pk)
@@ -123,12 +125,12 @@ class Filled:
         self._still_here()
         now = timezone.now()  # until here nobody could see them
         for model, rows in _rows_of(self.studio):
-            came = {"changed_at": now} if issubclass(model, Tracked) else {}
+            moment = {"changed_at": now} if issubclass(model, Tracked) else {}
             try:
-                rows.update(studio=studio, **came)
+                rows.update(studio=studio, **moment)
             except IntegrityError as error:
-                what = model._meta.verbose_name_plural
-                raise TransferRefused(NOT_EMPTY.format(what=what)) from error
+                plural = model._meta.verbose_name_plural
+                raise TransferRefused(NOT_EMPTY.format(what=plural)) from error
         for field in settings_fields():
             setattr(studio, field.attname, getattr(self.studio, field.attname))
         studio.save()
@@ -139,7 +141,7 @@ class Filled:
         _remove(self.studio, self.parts)
 
     def _still_here(self) -> None:
-        """Give a sign of life, and stop where it came too late."""
+        """Store that the work goes on now; refuse to go on where it was given up meanwhile."""
         mark = Restoring.objects.filter(studio=self.studio, is_given_up=False)
         if not mark.update(seen_at=timezone.now()):
             raise TransferRefused(
@@ -147,7 +149,7 @@ class Filled:
             )
 
 
-def sweep(parts: Sequence[Part]) -> int:
+def sweep(parts: Sequence[ArchivePart]) -> int:
     """Remove what was left half-written by a process that was killed; returns how many studios."""
     silent = Restoring.objects.filter(seen_at__lt=timezone.now() - SILENT)
     studios = [one.studio for one in silent.select_related("studio")]
@@ -165,11 +167,11 @@ def _check(reading: Reading) -> None:
             row.pk = next(numbers)
 
 
-def _refuse_unless_empty(studio: Studio, parts: Sequence[Part]) -> None:
+def _refuse_unless_empty(studio: Studio, parts: Sequence[ArchivePart]) -> None:
     for part in parts:
         if not part.is_given and part.rows(studio).exists():
-            what = part.model._meta.verbose_name_plural
-            raise TransferRefused(NOT_EMPTY.format(what=what))
+            plural = part.model._meta.verbose_name_plural
+            raise TransferRefused(NOT_EMPTY.format(what=plural))
 
 
 def _rows_of(studio: Studio) -> Iterator[tuple[type[Model], QuerySet[Any]]]:
@@ -179,7 +181,7 @@ def _rows_of(studio: Studio) -> Iterator[tuple[type[Model], QuerySet[Any]]]:
             yield relation.related_model, relation.related_model._base_manager.filter(studio=studio)
 
 
-def _remove(studio: Studio, parts: Sequence[Part]) -> None:
+def _remove(studio: Studio, parts: Sequence[ArchivePart]) -> None:
     """Remove a studio that nobody belongs to, some rows at a time, those that name others first."""
     Restoring.objects.filter(studio=studio).update(is_given_up=True)
     written = [part.rows(studio) for part in reversed(parts)]

@@ -13,7 +13,7 @@ class Older:
 
     Parameters
     ----------
-    made : mapping of str to iterable of dict
+    added : mapping of str to iterable of dict
         The rows of tables that it lacks, by the name of their file.
     gone : mapping of str to set of str
         Columns that it may have and that are known no more.
@@ -21,7 +21,7 @@ class Older:
         Takes the cells of a row of a table and returns them as they are today.
     """
 
-    made: Mapping[str, Iterable[Cells]] = field(default_factory=dict)
+    added: Mapping[str, Iterable[Cells]] = field(default_factory=dict)
     gone: Mapping[str, set[str]] = field(default_factory=dict)
     changed: Mapping[str, Callable[[Cells], Cells]] = field(default_factory=dict)
 
@@ -32,8 +32,8 @@ class Older:
         read: Callable[[str, set[str]], Iterable[tuple[int, Cells]]],
     ) -> Iterator[tuple[int, Cells]]:
         """Yield (line, cells) of a table of today; ``read`` takes what is there of the old one."""
-        if file in self.made:
-            yield from enumerate(self.made[file], 2)
+        if file in self.added:
+            yield from enumerate(self.added[file], 2)
             return
         change = self.changed.get(file, dict)
         for line, cells in read(file, known | self.gone.get(file, set())):

@@ -30,7 +30,7 @@ Keys = Mapping[type[models.Model], Mapping[str, int]]
 
 
 @dataclass(frozen=True)
-class Part:
+class ArchivePart:
     """The rows of one model that belong to a studio.
 
     Parameters
@@ -153,10 +153,10 @@ def _json(text: str) -> Any:
 
 
 def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    found = dict(pairs)
-    if len(found) < len(pairs):
+    values = dict(pairs)
+    if len(values) < len(pairs):
         raise ValueError
-    return found
+    return values
 
 
 def _no_number(word: str) -> NoReturn:

@@ -12,8 +12,8 @@ from studio.text import shortened
 from studio.transfer.files import Files
 from studio.transfer.older import TODAY, Cells, Older
 from studio.transfer.parts import (
+    ArchivePart,
     Column,
-    Part,
     TransferRefused,
     is_person,
     lookup,
@@ -34,7 +34,7 @@ class Reading:
     Parameters
     ----------
     files : Files
-    parts : sequence of Part
+    parts : sequence of ArchivePart
         Each after those that its rows name.
     people : dict of str to int
         Keys of the people whom rows may name, by e-mail address.
@@ -43,7 +43,11 @@ class Reading:
     """
 
     def __init__(
-        self, files: Files, parts: Sequence[Part], people: Mapping[str, int], older: Older = TODAY
+        self,
+        files: Files,
+        parts: Sequence[ArchivePart],
+        people: Mapping[str, int],
+        older: Older = TODAY,
     ) -> None:
         self.files, self.parts, self.people, self.older = files, parts, people, older
         self.keys: dict[type[Model], dict[str, int]] = {}
@@ -52,18 +56,18 @@ class Reading:
     def settings(self) -> dict[str, Any]:
         """Return {field: value} of the studio itself, as far as the archive has them."""
         columns = [_Column.of(field) for field in settings_fields()]
-        found = list(rows(self.files, SETTINGS_FILE, {one.name for one in columns}))
-        if len(found) != 1:
+        lines = list(rows(self.files, SETTINGS_FILE, {column.name for column in columns}))
+        if len(lines) != 1:
             raise TransferRefused(f"{SETTINGS_FILE} must have one row.")
-        ((line, cells),) = found
+        ((line, cells),) = lines
         return {
-            one.attname: self._value(SETTINGS_FILE, line, one, cells[one.name])
-            for one in columns
-            if one.name in cells
+            column.attname: self._value(SETTINGS_FILE, line, column, cells[column.name])
+            for column in columns
+            if column.name in cells
         }
 
-    def batches(self) -> Iterator[tuple[Part, list[Any]]]:
-        """Yield (part, rows) until all are told; whoever takes them gives each row its new key.
+    def batches(self) -> Iterator[tuple[ArchivePart, list[Any]]]:
+        """Yield (part, rows) for all tables; the caller saves each row, which gives it its new key.
 
         A row comes after all that it names.
         """
@@ -74,13 +78,13 @@ class Reading:
                 yield part, list(batch.values())
                 keys.update((old, row.pk) for old, row in batch.items())
 
-    def _batches(self, part: Part, keys: Mapping[str, int]) -> Iterator[dict[str, Any]]:
+    def _batches(self, part: ArchivePart, keys: Mapping[str, int]) -> Iterator[dict[str, Any]]:
         columns = [_Column.of(field) for field in part.columns]
-        home = [one.name for one in columns if one.related is part.model]
+        home = [column.name for column in columns if column.related is part.model]
         most = FEW if part.bytes_of else BATCH
         pending: dict[str, Any] = {}
-        known = {one.name for one in columns}
-        for line, cells in self.older.rows(part.file, known, partial(rows, self.files)):
+        names = {column.name for column in columns}
+        for line, cells in self.older.rows(part.file, names, partial(rows, self.files)):
             old = cells.get("id", "")
             if not (old.isascii() and old.isdecimal() and len(old) <= LONGEST_KEY):
                 refuse(part.file, line, "id", "Every row needs a number of its own.")
@@ -98,7 +102,9 @@ class Reading:
         if pending:
             yield pending
 
-    def _row(self, part: Part, columns: Iterable["_Column"], line: int, cells: Cells) -> Model:
+    def _row(
+        self, part: ArchivePart, columns: Iterable["_Column"], line: int, cells: Cells
+    ) -> Model:
         row = part.model()
         for column in columns:
             if column.name in cells:
@@ -134,26 +140,26 @@ class Reading:
     ) -> int | None:
         if not text and column.may_be_null:
             return None
-        found = self.keys.get(related, {}).get(text)
-        if found is None:
+        key = self.keys.get(related, {}).get(text)
+        if key is None:
             word = related._meta.verbose_name
             refuse(file, line, column.name, f"There is no {word} “{shortened(text, 20)}” in it.")
-        return found
+        return key
 
     def _refuse_unknown_files(self) -> None:
-        known = {SETTINGS_FILE, *BESIDES, *(part.file for part in self.parts)}
+        names = {SETTINGS_FILE, *BESIDES, *(part.file for part in self.parts)}
         folders = tuple(f"{part.place}/" for part in self.parts if part.bytes_of)
         for name in self.files.names:
-            if name not in known and not name.startswith(folders):
-                shown = name[:60].encode("ascii", "backslashreplace").decode()
+            if name not in names and not name.startswith(folders):
+                safe_name = name[:60].encode("ascii", "backslashreplace").decode()
                 raise TransferRefused(
-                    f"“{shown}” in the archive is no part of a studio. Nothing was brought in."
+                    f"“{safe_name}” in the archive is no part of a studio. Nothing was brought in."
                 )
 
 
 @dataclass(frozen=True)
 class _Column:
-    """What is asked of a field for every cell of it, asked once."""
+    """What reading a cell needs to know of its field, looked up once for all cells."""
 
     name: str
     attname: str

@@ -42,28 +42,28 @@ def rows(files: Files, file: str, known: Container[str]) -> Iterator[tuple[int, 
         if strange or len(set(headings)) < len(headings):
             column = shortened(strange[0], 60) if strange else "id"
             refuse(file, 1, column, "Such a column is not known, or stands twice.")
-        at[0], lines.taken = reader.line_num + 1, 0
+        at[0], lines.row_length = reader.line_num + 1, 0
         for texts in reader:
             if texts:  # a blank line says nothing
                 if len(texts) != len(headings) or any("\0" in one for one in texts):
                     refuse(file, at[0], "", "This row is not whole.")
                 yield at[0], dict(zip(headings, texts, strict=True))
-            at[0], lines.taken = reader.line_num + 1, 0
+            at[0], lines.row_length = reader.line_num + 1, 0
 
 
 class _Lines:
     """The lines of a text; more than `LONGEST_ROW` without the end of a row is none."""
 
     def __init__(self, text: TextIO, file: str) -> None:
-        self.text, self.file, self.taken = text, file, 0
+        self.text, self.file, self.row_length = text, file, 0
 
     def __iter__(self) -> Self:
         return self
 
     def __next__(self) -> str:
         line = self.text.readline(LONGEST_ROW + 1)
-        self.taken += len(line)
-        if self.taken > LONGEST_ROW:
+        self.row_length += len(line)
+        if self.row_length > LONGEST_ROW:
             raise TransferRefused(f"A row of {self.file} is far too long. Nothing was brought in.")
         if not line:
             raise StopIteration

@@ -11,7 +11,7 @@ from django.db import connection, transaction
 from studio.models import Studio
 from studio.tables import write_csv
 from studio.transfer.dictionary import HEADINGS, README, dictionary
-from studio.transfer.parts import Column, Part, cell, lookup
+from studio.transfer.parts import ArchivePart, Column, cell, lookup
 
 SETTINGS_FILE = "studio.csv"
 BESIDES = ("README.txt", "dictionary.csv")  # for people to read
@@ -21,14 +21,14 @@ FEW = 10  # rows with the bytes of a picture each
 NO_DATE = (1980, 1, 1, 0, 0, 0)
 
 
-def archive_studio(studio: Studio, parts: Sequence[Part], stream: IO[bytes]) -> None:
+def archive_studio(studio: Studio, parts: Sequence[ArchivePart], stream: IO[bytes]) -> None:
     """Write a studio to a binary stream, as it is at one moment.
 
     One query a part, and one more for the files beside its table.
 
     Parameters
     ----------
-    parts : sequence of Part
+    parts : sequence of ArchivePart
         In the order in which they can be written back.
     """
     with transaction.atomic():
@@ -64,7 +64,7 @@ def settings_fields() -> list[Column]:
 
 
 def _hold_still() -> None:
-    """See one moment throughout; SQLite's transactions do anyway."""
+    """Let the transaction see one moment throughout, as SQLite's transactions do anyway."""
     if connection.vendor == "postgresql" and not connection.savepoint_ids:
         with connection.cursor() as cursor:
             cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")

@@ -13,6 +13,8 @@ from studio.units.numerals import EXACT, UnitsError, as_decimal, mixed_number
 
 # A plainer phrase may stand for a nearer one when it is this close.
 CLOSE = Decimal("0.02")
+# A measure that adds more than this is passed over for the one below it, if that will do.
+MUCH = Decimal("0.1")
 # Stored volumes are rounded to 0.001 mL, so a tablespoon may come back as 14.787 mL.
 STORED = Decimal("0.0005")
 
@@ -77,13 +79,13 @@ def _ladder(slug: str) -> list[Measure]:
     Where two come to the same volume a cup beats spoons, and one part beats two.
     """
     chosen = measure_set(slug)
-    found: dict[Decimal, Measure] = {}
+    simplest: dict[Decimal, Measure] = {}
     for measure in [*_spoons(chosen), *_cups(chosen)]:
-        other = found.get(measure.volume_ml)
+        other = simplest.get(measure.volume_ml)
         if other is None or measure.parts <= other.parts:
-            found[measure.volume_ml] = measure
+            simplest[measure.volume_ml] = measure
     top = CUPS_WITH_SPOONS * chosen.cup_ml
-    return [found[volume] for volume in sorted(found) if volume <= top]
+    return [simplest[volume] for volume in sorted(simplest) if volume <= top]
 
 
 def _around(volume_ml: Decimal, slug: str) -> list[Measure]:
@@ -100,7 +102,7 @@ def _around(volume_ml: Decimal, slug: str) -> list[Measure]:
 
 
 def _simplest(measures: Iterable[Measure], volume_ml: Decimal) -> Measure:
-    return min(measures, key=lambda found: (found.parts, abs(found.volume_ml - volume_ml)))
+    return min(measures, key=lambda measure: (measure.parts, abs(measure.volume_ml - volume_ml)))
 
 
 def kitchen_measure(volume_ml: Decimal | float, measures: str) -> str:
@@ -142,14 +144,16 @@ def _nearest(volume_ml: Decimal, slug: str) -> str:
     if volume_ml < eighth_ml - STORED:
         return "a few drops"
     near = _around(volume_ml, slug)
-    close = [found for found in near if abs(found.volume_ml - volume_ml) <= CLOSE * volume_ml]
+    close = [measure for measure in near if abs(measure.volume_ml - volume_ml) <= CLOSE * volume_ml]
     if close:
         return _simplest(close, volume_ml).text
-    return min(near, key=lambda found: (abs(found.volume_ml - volume_ml), found.parts)).text
+    return min(near, key=lambda measure: (abs(measure.volume_ml - volume_ml), measure.parts)).text
 
 
-def round_up_to_measure(volume_ml: Decimal | float, measures: str) -> tuple[Decimal, str]:
-    """Return the next amount up that a person can measure out.
+def round_up_to_measure(
+    volume_ml: Decimal | float, measures: str, least_ml: Decimal | float | None = None
+) -> tuple[Decimal, str]:
+    """Return the next amount up that a person can measure out, or the one just below.
 
     Parameters
     ----------
@@ -157,11 +161,14 @@ def round_up_to_measure(volume_ml: Decimal | float, measures: str) -> tuple[Deci
         Volume needed, positive, [mL]
     measures : str
         What a spoon and a cup hold: ``"us"``, ``"metric"``, ``"au"`` or ``"imperial"``, [-]
+    least_ml : Decimal, int, float or None
+        What will do as well, positive and at most the volume needed, [mL]: a measure that holds so
+        much is taken where the next one up adds more than a tenth
 
     Returns
     -------
     measured_ml : Decimal
-        Volume of the measure, never below the volume needed, [mL]
+        Volume of the measure, never below the volume needed, or else what will do, [mL]
     text : str
         The measure in words, [-]
 
@@ -174,13 +181,20 @@ def round_up_to_measure(volume_ml: Decimal | float, measures: str) -> tuple[Deci
     --------
     >>> round_up_to_measure(Decimal("16"), "us")
     (Decimal('22.180147171875'), '1½ tbsp')
+    >>> round_up_to_measure(Decimal("15"), "us", Decimal("14.7"))
+    (Decimal('14.78676478125'), '1 tbsp')
     """
     number = as_decimal(volume_ml, "A volume")
     if number <= 0:
         raise UnitsError("An amount to mix must be more than zero.")
-    enough = [found for found in _around(number, measures) if found.volume_ml >= number - STORED]
-    close = [found for found in enough if found.volume_ml <= (1 + CLOSE) * number]
+    near = _around(number, measures)
+    enough = [measure for measure in near if measure.volume_ml >= number - STORED]
+    close = [measure for measure in enough if measure.volume_ml <= (1 + CLOSE) * number]
     chosen = _simplest(close, number) if close else enough[0]
+    if least_ml is not None and chosen.volume_ml > (1 + MUCH) * number:
+        least = as_decimal(least_ml, "A volume")
+        if below := [measure for measure in near if least <= measure.volume_ml < number]:
+            return below[-1].volume_ml, below[-1].text
     return max(chosen.volume_ml, number), chosen.text
 
 

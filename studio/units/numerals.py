@@ -70,8 +70,8 @@ class UnitsError(ValueError):
 
 def quoted(text: str) -> str:
     """Return what was typed, cut short and safe to print, in quotation marks."""
-    shown = "".join(character if character.isprintable() else "?" for character in text.strip())
-    return f"“{shown[:24]}…”" if len(shown) > 25 else f"“{shown}”"
+    printable = "".join(character if character.isprintable() else "?" for character in text.strip())
+    return f"“{printable[:24]}…”" if len(printable) > 25 else f"“{printable}”"
 
 
 def ascii_character(character: str) -> str | None:
@@ -99,12 +99,12 @@ def plain_text(text: str, hint: str) -> str:
         raise UnitsError(f"That is longer than {LONGEST_TEXT} characters; write {hint}.")
     characters = []
     for character in text:
-        known = ascii_character(character)
-        if known is None:
+        ascii_form = ascii_character(character)
+        if ascii_form is None:
             raise UnitsError(
                 f"The character {quoted(character)} cannot be read here; write {hint}."
             )
-        characters.append(known)
+        characters.append(ascii_form)
     plain = "".join(characters).lower().replace("''", '"')
     if re.search(r"\d\s*+e\s*+[+-]?+\s*+\d", plain):
         raise UnitsError(f"Write the number out in full, without an exponent: {hint}.")
@@ -144,7 +144,7 @@ def read_fraction(whole: str, top: str, bottom: str) -> Fraction:
 
 def tokens(plain: str, hint: str) -> list[Fraction | str]:
     """Split plain text into Fractions (numbers) and strings (words, quotation marks, commas)."""
-    found, position, plain = [], 0, plain.rstrip()
+    parts, position, plain = [], 0, plain.rstrip()
     while position < len(plain):
         match = TOKEN.match(plain, position)
         if match is None:
@@ -154,9 +154,9 @@ def tokens(plain: str, hint: str) -> list[Fraction | str]:
                     f"Give one amount above zero, not a range or a negative number: {hint}."
                 )
             raise UnitsError(f"{quoted(rest)} cannot be read here; write {hint}.")
-        found.append(_token(match))
+        parts.append(_token(match))
         position = match.end()
-    return found
+    return parts
 
 
 def _token(match: re.Match[str]) -> Fraction | str:

@@ -115,12 +115,12 @@ def _take_sides(plain: str) -> tuple[str, int | None]:
     return f"{plain[: match.start()]} {plain[match.end() :]}", sides
 
 
-def _read(found: Iterable[Fraction | str]) -> tuple[list[str], list[_Dimension]]:
+def _read(tokens: Iterable[Fraction | str]) -> tuple[list[str], list[_Dimension]]:
     """Sort tokens into the shapes named and the dimensions given."""
     shapes: list[str] = []
     dimensions: list[_Dimension] = []
     current = _Dimension(joined=True)
-    for token in found:
+    for token in tokens:
         if isinstance(token, Fraction):
             if not current.takes_number():
                 dimensions.append(current)
@@ -182,14 +182,14 @@ def _give_units(dimensions: Sequence[_Dimension]) -> None:
     if not units:
         raise UnitsError(f"Say which unit it is in; write {HINT}.")
     one_unit = len({LENGTH_WORDS[unit] for unit in units}) == 1
-    met = None
+    last_unit = None
     for each in dimensions:
         for place, (number, unit) in enumerate(each.readings):
-            if unit is None and (met is None or one_unit):
+            if unit is None and (last_unit is None or one_unit):
                 each.readings[place] = (number, units[0])
             elif unit is None:
                 raise UnitsError("Give every number its unit, such as 8 in × 10 in × 38 mm.")
-            met = unit or met
+            last_unit = unit or last_unit
 
 
 def _millimetres(dimension: _Dimension) -> Decimal:

@@ -15,6 +15,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from studio import people, preferences
 from studio.access import SESSION_KEY, member_page, open_page, signed_in_page
+from studio.cautions import CAUTIONS, FIRST, cautions_of
 from studio.forms import NewStudio, NewStudioAndAccount, PasswordChange, SignIn
 from studio.models import Studio
 from studio.requests import PageRequest, SignedInRequest, StudioRequest
@@ -67,15 +68,15 @@ def start(request: PageRequest) -> HttpResponse:
     return render(request, "studio/start.html", {"form": form}, status=422 if form.errors else 200)
 
 
-def _opened(request: PageRequest, asked: Mapping[str, Any]) -> Studio:
-    choices = preferences.beginnings(asked["place"]) | {"costing": asked["costing"]}
-    name = asked["studio_name"]
+def _opened(request: PageRequest, answers: Mapping[str, Any]) -> Studio:
+    choices = preferences.beginnings(answers["place"]) | {"costing": answers["costing"]}
+    name = answers["studio_name"]
     if request.user.is_authenticated:
         return people.open_studio(user=request.user, name=name, **choices)
     studio, user = people.open_with_new_account(
-        email=asked["email"],
-        password=asked["password"],
-        person=asked["person"],
+        email=answers["email"],
+        password=answers["password"],
+        person=answers["person"],
         name=name,
         **choices,
     )
@@ -107,6 +108,14 @@ def switch_studio(request: SignedInRequest, pk: int) -> HttpResponse:
     request.session[SESSION_KEY] = membership.studio_id
     messages.success(request, f"You are now in {membership.studio}.")
     return redirect(settings.LOGIN_REDIRECT_URL)
+
+
+@open_page
+@require_safe
+def safety(request: PageRequest) -> HttpResponse:
+    """List what can hurt, act by act."""
+    context = {"cautions": cautions_of(*CAUTIONS), "first": FIRST}
+    return render(request, "studio/safety.html", context)
 
 
 @member_page("viewer")

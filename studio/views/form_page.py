@@ -8,7 +8,9 @@ from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.html import format_html
 
+from studio.closing import moves_told
 from studio.errors import StudioError
 from studio.once import act_once, new_token
 from studio.requests import StudioRequest
@@ -46,16 +48,22 @@ def form_page(
         Says whether all that was sent is right, where more than ``form`` was sent.
     context : dict
         More for the template: ``back`` (a URL) and ``back_label``, ``lead`` (a sentence),
-        ``hazard`` (a caution), ``archive`` (where to put the row away), ``is_danger``,
-        ``warning`` (a template of what to heed).
+        ``hazards`` (acts of `studio.cautions`), ``archive`` (where to put the row away),
+        ``is_danger``, ``warning`` (a template of what to heed).
+
+    Fields of a kind that this member does not see are left out, as the form's ``sights`` say:
+    {name: kind}, see `studio.sight`.
 
     A refusal stands above the form and nothing that was typed is lost. The page carries a token, so
     that sending it twice (a double tap, a reload) acts once, see `studio.once`.
     """
+    for name, sight in getattr(form, "sights", {}).items():
+        if not request.membership.sees(sight):
+            form.fields.pop(name, None)
     if request.method == "POST" and (is_valid or form.is_valid)():
         try:
             with prepare(form.cleaned_data) as ready:
-                message, url = act_once(request, lambda: done(act(ready)))
+                message, url = act_once(request, lambda: _told(lambda: act(ready), done))
         except StudioError as error:
             form.add_error(None, str(error))
         else:
@@ -73,9 +81,19 @@ def action(
 ) -> HttpResponse:
     """Do an act that needs no form (a button): once, or refused in words on the page ``back``."""
     try:
-        message, url = act_once(request, lambda: done(act()))
+        message, url = act_once(request, lambda: _told(act, done))
     except StudioError as error:
         messages.error(request, str(error))
         return redirect(back)
     messages.success(request, message)
     return redirect(url)
+
+
+def _told(act: Callable[[], Made], done: Callable[[Made], tuple[str, str]]) -> tuple[str, str]:
+    """Return the message and where to go, with what the act booked later than it is dated."""
+    with moves_told() as moved:
+        result = act()
+    message, url = done(result)
+    for sentence in moved:
+        message += format_html(" {}", sentence)  # so that a message with a link in it stays one
+    return message, url

@@ -8,6 +8,7 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils.cache import patch_vary_headers
 
+from studio.period_rows import in_period, period_of
 from studio.requests import StudioRequest
 
 PAGE_SIZE = 50
@@ -25,6 +26,18 @@ def words_of(request: StudioRequest) -> str:
 def page_of(request: StudioRequest, rows: QuerySet[Row]) -> Page[Row]:
     """Return the page of rows asked for, the nearest when there is no such page."""
     return Paginator(rows, PAGE_SIZE).get_page(request.GET.get("page"))
+
+
+def period_page(request: StudioRequest, rows: QuerySet[Row], dated_by: str) -> dict[str, Any]:
+    """Return the page of rows of the period asked for, and the period, as a template takes them.
+
+    ``dated_by`` is the day or moment of a row that has to lie in it.
+    """
+    period = period_of(request)
+    return {
+        "page": page_of(request, in_period(rows, dated_by, period, request.studio)),
+        "period": period,
+    }
 
 
 def list_page(

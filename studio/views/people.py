@@ -9,10 +9,10 @@ from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from studio import people
+from studio import people, sight
 from studio.access import SESSION_KEY, link_page, member_page, members_of
 from studio.errors import StudioError
-from studio.forms import Account, InvitePerson, RoleChoice
+from studio.forms import TRUST, AccountForm, InvitePerson, RoleChoice
 from studio.models import Membership
 from studio.models.people import Role
 from studio.requests import PageRequest, StudioRequest
@@ -24,12 +24,14 @@ from studio.views.account import BACKEND
 def people_page(request: StudioRequest) -> HttpResponse:
     """List members and open invitations."""
     members = list(members_of(request.studio))
-    owners = [one.pk for one in members if one.role == "owner"]
+    owners = [member.pk for member in members if member.role == "owner"]
     context = {
         "members": members,
         "only_owner": owners[0] if len(owners) == 1 else None,
         "invitations": people.open_invitations(request.studio),
         "roles": Role.choices,
+        "trust": TRUST,
+        "sights": sight.in_words(),
     }
     return render(request, "studio/people.html", context)
 
@@ -72,8 +74,8 @@ def change_role(request: StudioRequest, pk: int) -> HttpResponse:
     form = RoleChoice(request.POST)
     if not form.is_valid():
         raise StudioError("Choose owner, maker or viewer.")
-    people.change_role(membership=membership, **form.cleaned_data)
-    messages.success(request, f"{membership.user} is now {form.cleaned_data['role']}.")
+    membership = people.change_role(membership=membership, **form.cleaned_data)
+    messages.success(request, f"{membership.user} is now {membership.in_words}.")
     return redirect("people")
 
 
@@ -95,9 +97,9 @@ def join(request: PageRequest, secret: str) -> HttpResponse:
         invitation = people.invitation_of(secret)
     except people.InvitationGone as error:
         raise Http404(str(error)) from error
-    known = request.user.is_authenticated
-    form = Account(request.POST or None, initial={"email": invitation.email})
-    if request.method == "POST" and (known or form.is_valid()):
+    is_signed_in = request.user.is_authenticated
+    form = AccountForm(request.POST or None, initial={"email": invitation.email})
+    if request.method == "POST" and (is_signed_in or form.is_valid()):
         try:
             membership = _joined(request, secret, form)
         except people.AccountTaken as error:
@@ -106,11 +108,11 @@ def join(request: PageRequest, secret: str) -> HttpResponse:
             request.session[SESSION_KEY] = membership.studio_id
             messages.success(request, f"Welcome to {invitation.studio}.")
             return redirect(settings.LOGIN_REDIRECT_URL)
-    context = {"invitation": invitation, "form": None if known else form}
+    context = {"invitation": invitation, "form": None if is_signed_in else form}
     return render(request, "studio/join.html", context, status=422 if form.errors else 200)
 
 
-def _joined(request: PageRequest, secret: str, form: Account) -> Membership:
+def _joined(request: PageRequest, secret: str, form: AccountForm) -> Membership:
     if request.user.is_authenticated:
         return people.accept_invitation(secret=secret, user=request.user)
     membership = people.join_with_new_account(

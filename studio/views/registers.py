@@ -16,18 +16,19 @@ from studio.access import member_page
 from studio.model_forms import StudioModelForm
 from studio.models import Studio
 from studio.requests import StudioRequest
+from studio.sight import Sight
 from studio.views.form_page import action, form_page
 from studio.views.lists import page_of
 
 
-def put_away(request: StudioRequest, found: Any, back: str) -> HttpResponse:
+def put_away(request: StudioRequest, row: Any, back: str) -> HttpResponse:
     """Put a row away or bring it back, and go on to the page ``back``."""
 
     def act() -> None:
-        rows.put_away(row=found, at=None if found.archived_at else timezone.now())
+        rows.put_away(row=row, at=None if row.archived_at else timezone.now())
 
     def done(_: None) -> tuple[str, str]:
-        return f"{found} is {'put away' if found.archived_at else 'back on the list'}.", back
+        return f"{row} is {'put away' if row.archived_at else 'back on the list'}.", back
 
     return action(request, act, done, back=back)
 
@@ -51,6 +52,8 @@ class Register:
         What an empty list shows and says.
     role : str
         Who may add and change.
+    sights : tuple of Sight
+        Kinds of knowledge that all of it is of.
     can_add : bool
         Clear when the rows come with the studio.
     form_template : str
@@ -72,6 +75,7 @@ class Register:
         icon: str,
         empty: str,
         role: str = "maker",
+        sights: tuple[Sight, ...] = (),
         can_add: bool = True,
         form_template: str = "studio/form_page.html",
         prepare: Callable[[Studio, list[Any]], None] | None = None,
@@ -79,6 +83,7 @@ class Register:
         self.name, self.plural, self.title, self.lede = name, plural, title, lede
         self.form_class, self.rows, self.row_template = form_class, rows, row_template
         self.icon, self.empty, self.role, self.can_add = icon, empty, role, can_add
+        self.sights = sights
         self.form_template, self.prepare = form_template, prepare
 
     @property
@@ -122,36 +127,40 @@ class Register:
 
     def edit(self, request: StudioRequest, pk: int) -> HttpResponse:
         """Change a row."""
-        found = get_object_or_404(self.rows(request.studio), pk=pk)
+        row = get_object_or_404(self.rows(request.studio), pk=pk)
         if self.prepare:
-            self.prepare(request.studio, [found])
-        return self._form(request, found, f"Change {found}")
+            self.prepare(request.studio, [row])
+        return self._form(request, row, f"Change {row}")
 
     def archive(self, request: StudioRequest, pk: int) -> HttpResponse:
         """Put a row away, or bring it back; what refers to it keeps it."""
-        found = get_object_or_404(self.model, studio=request.studio, pk=pk)
-        return put_away(request, found, back=reverse(self.plural))
+        row = get_object_or_404(self.model, studio=request.studio, pk=pk)
+        return put_away(request, row, back=reverse(self.plural))
 
-    def _form(self, request: StudioRequest, found: Any, title: str) -> HttpResponse:
-        form = self.form_class(request.POST or None, instance=found, studio=request.studio)
-        archive = found and self.may_put_away
+    def _form(self, request: StudioRequest, row: Any, title: str) -> HttpResponse:
+        form = self.form_class(request.POST or None, instance=row, studio=request.studio)
+        archive = row and self.may_put_away
         return form_page(
             request,
             form,
             template=self.form_template,
             title=title,
             act=lambda _: form.save(),
-            done=lambda kept: (f"{kept} is saved.", reverse(self.plural)),
+            done=lambda saved_row: (f"{saved_row} is saved.", reverse(self.plural)),
             back=reverse(self.plural),
             back_label=self.title,
-            archive=reverse(f"{self.name}-archive", args=[found.pk]) if archive else "",
+            archive=reverse(f"{self.name}-archive", args=[row.pk]) if archive else "",
         )
 
     def urls(self, prefix: str) -> Sequence[URLPattern]:
         """Return the URL patterns of the pages under ``prefix``."""
-        changes = member_page(self.role)
+        changes = member_page(self.role, *self.sights)
         patterns = [
-            path(prefix, require_safe(member_page("viewer")(self.list)), name=self.plural),
+            path(
+                prefix,
+                require_safe(member_page("viewer", *self.sights)(self.list)),
+                name=self.plural,
+            ),
             path(f"{prefix}<int:pk>/edit/", changes(self.edit), name=f"{self.name}-edit"),
         ]
         if self.can_add:

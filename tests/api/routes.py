@@ -35,6 +35,7 @@ KEYS = {
     "sales": ("sale", "number"),
     "consignments": ("consignment", "number"),
     "appraisals": ("appraisal", "pk"),
+    "closings": ("closing", "pk"),
     "costing-changes": ("costing_change", "pk"),
     "payments": ("payment", "number"),
     "invoices": ("invoice", "number"),
@@ -57,18 +58,30 @@ def endpoints():
             yield pattern.name, pattern, path.removeprefix("api/v1/")
 
 
+def sights_of(pattern, method):
+    """Return the kinds of knowledge that must be seen to ask an endpoint by a method."""
+    view, actions = pattern.callback.cls, getattr(pattern.callback, "actions", {})
+    return view(**pattern.callback.initkwargs).sights_of(actions.get(method), method)
+
+
 def methods_of(pattern):
     """Return {method: least role} of what an endpoint can be asked."""
     view = getattr(pattern.callback, "cls", None)
     if not hasattr(view, "read_role"):  # the description, which anyone may read
         return {"get": "anyone"}
     if actions := getattr(pattern.callback, "actions", None):
-        return {m: view.role_of(name, m) for m, name in actions.items() if m in METHODS}
+        roles = {m: view.role_of(name, m) for m, name in actions.items() if m in METHODS}
+        return {m: _seeing(role, sights_of(pattern, m)) for m, role in roles.items()}
     return {
         method: view.read_role if method in SAFE else view.write_role
         for method in METHODS
         if hasattr(view, method)
     }
+
+
+def _seeing(role, sights):
+    """Return the least role: no viewer's, where all is of a kind that no viewer sees."""
+    return "maker" if sights and role == "viewer" else role
 
 
 def operations():

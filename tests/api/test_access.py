@@ -103,7 +103,7 @@ def test_the_description_says_who_may_ask():
     assert sorted(said) == sorted(least for _, _, least in ALL)
 
 
-def test_only_an_owner_prices_sends_and_sees_costs():
+def test_only_an_owner_prices_and_sends():
     owners = {(method, name) for method, name, least in ALL if least == "owner"}
 
     assert owners == {
@@ -128,10 +128,13 @@ def test_only_an_owner_prices_sends_and_sees_costs():
         ("post", "api-invoices-list"),
         ("post", "api-invoices-credit"),
         ("delete", "api-quote-link"),
-        ("get", "api-quotes-costs"),
-        ("get", "api-quotes-cost-sheet"),
         ("post", "api-appraisals-list"),
         ("post", "api-appraisals-withdraw"),
+        ("get", "api-closings-list"),
+        ("post", "api-closings-list"),
+        ("get", "api-closings-detail"),
+        ("get", "api-closings-stock"),
+        ("post", "api-closings-reopen"),
         ("get", "api-costing-changes-list"),
         ("post", "api-costing-changes-list"),
         ("post", "api-costing-changes-withdraw"),

@@ -7,9 +7,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from inventory.models.movement import AppendOnly
 from studio.api.viewsets import Listed
-from studio.models import Tracked
+from studio.models import AppendOnly, Tracked
 from tests.api.described import description, operation_of
 from tests.api.routes import KEYS, address, endpoints
 from tests.api.test_lists import LISTS, described_lists
@@ -64,6 +63,7 @@ ACTS = {
     "api-orders-list": ("patch", "api-order-lines", {"count": 9}),
     "api-costing-changes-list": ("post", "api-costing-changes-withdraw", {}),
     "api-appraisals-list": ("post", "api-appraisals-withdraw", {}),
+    "api-closings-list": ("post", "api-closings-reopen", WHY),
     "api-surfaces-list": ("patch", "api-surfaces-detail", {"nominal": "4 in"}),
     "api-techniques-list": (
         *("patch", "api-techniques-detail"),

@@ -14,6 +14,7 @@ from pathlib import Path
 from django.db import connection, connections
 
 from inventory.models import Bottle, Material
+from inventory.stock.shelf import month_ends
 from tests.factories.inventory import MaterialFactory, PackFactory, SupplierFactory
 from tests.factories.studio import MembershipFactory, StudioFactory
 
@@ -25,8 +26,8 @@ D = Decimal
 # One lap moves each bottle once; its first is the delivery. Entries of a lap share their days with
 # those of every other lap, half a year or more apart.
 ENTRIES = """
-INSERT INTO inventory_entry (id, studio_id, happened_at, recorded_at, why, purpose)
-SELECT n, {studio}, {moment}, {moment}, '', 'Pour ' || n FROM {numbers}
+INSERT INTO inventory_entry (id, studio_id, happened_at, booked_on, recorded_at, why, purpose)
+SELECT n, {studio}, {moment}, date({moment}), {moment}, '', 'Pour ' || n FROM {numbers}
 """
 MOVEMENTS = """
 INSERT INTO inventory_movement (studio_id, entry_id, bottle_id, material_id, kind, quantity, value)
@@ -143,6 +144,7 @@ def build(movements, half_years):
         material.on_hand, material.value = of_it * left, of_it * left * WORTH
     Material.objects.bulk_update(materials, ["on_hand", "value"])
     _write(studio, bottles[0].pk, materials[0].pk, movements, half_years)
+    month_ends.fill(studio)
     return studio
 
 

@@ -10,7 +10,7 @@ from time import perf_counter
 import pytest
 
 from inventory.buying.reordering import plan
-from tests.inventory.markets import priced_market, whole_programme
+from tests.inventory.buying.markets import priced_market, whole_programme
 
 # After so many a bare solve ends, whatever the machine; a plan needs a handful.
 MOST_NODES = 50
@@ -36,9 +36,9 @@ def timed(call, *facts):
 @pytest.mark.parametrize("seed", range(5))
 def test_purchase_plan_beside_the_bare_solver(seed, in_steps, capsys):
     facts = priced_market(seed, in_steps=in_steps)
-    runs = [(timed(plan, *facts), timed(bare, *facts)) for _ in range(ROUNDS)]
-    plan_s, bare_s = (median(run[way][0] for run in runs) for way in (0, 1))
-    bought, column_values = runs[0][0][1], runs[0][1][1]
+    runs = [timed(plan, *facts) for _ in range(ROUNDS)]
+    plan_s, bought = median(took for took, _ in runs), runs[0][1]
+    bare_s, column_values = timed(bare, *facts)  # seconds, and no ratio of it is asserted
     simple = bought.compared_with[0]
 
     with capsys.disabled():

@@ -6,6 +6,8 @@ is spread over ten years. The floor of a use is the SQL it needs through a bare 
 locks, reads, writes and commit, with the bottle and the numbers known beforehand.
 """
 
+import json
+
 import pytest
 from django.conf import settings
 from django.db import connection
@@ -13,6 +15,7 @@ from django.test import Client
 from django.utils import timezone
 
 from inventory.buying.alerts import alerts
+from inventory.buying.replacing import renew
 from inventory.stock import books
 from inventory.stock import ledger as stock
 from tests.benchmarks.scale import D, Database
@@ -45,7 +48,8 @@ def bare_use(database):
     """Write what a use writes, and read what it must read, through a bare cursor.
 
     It reads under the lock what a use decides by: the amounts, the costing method and time zone of
-    the studio, the first bottles in the order of use, what is promised to others.
+    the studio, the first bottles in the order of use, what is promised to others; and, once it is
+    committed, whether a renewal of what materials cost to replace waits already.
     """
     lock = "" if connection.vendor == "sqlite" else " FOR UPDATE"
     studio, material = database.studio.pk, database.material.pk
@@ -75,9 +79,10 @@ def bare_use(database):
         )
         cursor.fetchall()
         ask(
-            "INSERT INTO inventory_entry (studio_id, happened_at, recorded_at, why, purpose) "
-            "VALUES (%s, %s, %s, '', '') RETURNING id",
-            [studio, now, now],
+            "INSERT INTO inventory_entry "
+            "(studio_id, happened_at, booked_on, recorded_at, why, purpose) "
+            "VALUES (%s, %s, %s, %s, '', '') RETURNING id",
+            [studio, now, now.date(), now],
         )
         (entry,) = cursor.fetchone()
         ask(
@@ -101,7 +106,20 @@ def bare_use(database):
             "DO UPDATE SET quantity = inventory_dayuse.quantity + excluded.quantity",
             [studio, material, day],
         )
+        ask(
+            "INSERT INTO inventory_monthend (studio_id, material_id, month, quantity, value) "
+            "VALUES (%s, %s, %s, -1, -0.05) ON CONFLICT (material_id, month) DO UPDATE SET "
+            "quantity = inventory_monthend.quantity + excluded.quantity, "
+            "value = inventory_monthend.value + excluded.value",
+            [studio, material, day.replace(day=1)],
+        )
         ask("COMMIT")
+        ask(
+            "SELECT 1 FROM django_tasks_database_dbtaskresult WHERE status = 'READY' "
+            "AND task_path = %s AND args_kwargs = %s LIMIT 1",
+            [renew.module_path, json.dumps({"args": [studio], "kwargs": {}})],
+        )
+        cursor.fetchone()
 
 
 @pytest.fixture(params=HALF_YEARS.values(), ids=HALF_YEARS)

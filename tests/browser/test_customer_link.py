@@ -14,7 +14,7 @@ from tests.browser.chromium import chromium_path
 from tests.browser.conftest import FLAGS, WIDTHS
 from tests.conftest import member
 from tests.factories.bench import working_studio
-from tests.pricing.test_commissions import add_tiles, opened
+from tests.pricing.commissions.test_commissions import add_tiles, opened
 
 phone = pytest.mark.parametrize("page", ["phone"], indirect=True)
 

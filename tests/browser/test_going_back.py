@@ -7,7 +7,7 @@ from pricing.models import Commission, Customer
 from tests.browser.test_story import heading, press
 from tests.conftest import member
 from tests.factories.bench import working_studio
-from tests.pricing.test_commissions import opened
+from tests.pricing.commissions.test_commissions import opened
 
 
 @pytest.fixture

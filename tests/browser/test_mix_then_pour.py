@@ -10,7 +10,7 @@ from inventory.stock.books import check
 from tests.browser.test_story import choose, heading, press
 from tests.conftest import member
 from tests.factories.bench import working_studio
-from tests.pricing.test_commissions import accepted
+from tests.pricing.commissions.test_commissions import accepted
 
 
 @pytest.fixture

@@ -19,7 +19,7 @@ PAGES = [
 
 @pytest.fixture
 def maker(transactional_db):
-    return member(working_studio().studio, "maker")
+    return member(working_studio().studio, "maker", sees_costs=True)
 
 
 @pytest.mark.parametrize("page", ["desktop"], indirect=True)

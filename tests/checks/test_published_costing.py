@@ -7,12 +7,12 @@ import pytest
 
 from inventory.stock.costing import (
     DeliveryLine,
-    Kept,
+    StockItem,
     landed,
     lower_of_cost_and_nrv,
     value_material,
 )
-from tests.inventory.histories import METHODS, Buy, Sell, replay
+from tests.inventory.stock.histories import METHODS, Buy, Sell, replay
 
 D = Decimal
 
@@ -176,7 +176,7 @@ def test_materials_follow_the_finished_goods():
     """The shape of a common exercise on IAS 2.32 (from memory): material that cost 100 can now be
     bought at 80. While the product made of it sells above cost it stays at 100; when the product
     sells below cost it goes down to replacement cost, 80."""
-    material = [Kept(D(10), D(100))]
+    material = [StockItem(D(10), D(100))]
 
     (good,) = value_material(material, D(8), products_cover_cost=True)
     (bad,) = value_material(material, D(8), products_cover_cost=False)
@@ -191,7 +191,7 @@ def test_write_downs_are_taken_item_by_item():
     items = [
         item
         for cost, brings in ((30, 20), (40, 60), (50, 45))
-        for item in value_material([Kept(D(1), D(cost), appraised=D(brings))], None)
+        for item in value_material([StockItem(D(1), D(cost), appraised=D(brings))], None)
     ]
 
     assert sum(item.value for item in items) == D(105)

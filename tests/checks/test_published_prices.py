@@ -6,13 +6,14 @@ from fractions import Fraction
 import pytest
 
 from pricing.costing.price import (
-    LabourStep,
     MaterialCost,
     PriceError,
+    StepTime,
     break_even_units,
     cost_of,
     fees,
     price,
+    sessions,
     tax_inside,
 )
 
@@ -25,10 +26,22 @@ def percent(number):
 
 def test_cost_40_at_a_markup_of_half_is_60():
     """A worked example on the web: price 60, margin 33.33 %."""
-    asked = price(D(40), margin=D(20) / D(60))
+    by_markup, by_margin = price(D(40), markup=D("0.5")), price(D(40), margin=D(20) / D(60))
 
-    assert asked.gross == D(60)
-    assert round(asked.margin, 4) == D("0.3333")
+    assert by_markup.gross == by_margin.gross == D(60)
+    assert round(by_markup.margin, 4) == D("0.3333")
+
+
+def test_a_markup_is_on_the_cost_and_fees_come_on_top_of_it():
+    """By hand, in fractions: 40 at a half leaves 20. Of a price of x with 25 % tax, 8 % of the
+    gross are 10 % of the net, and 3 a sale: 0.9 x - 3 = 60, so x = 70, 87.50 with tax.
+    """
+    asked = price(
+        D(40), markup=D("0.5"), percent_fees=percent(8), fixed_fees=D(3), tax_rate=percent(25)
+    )
+
+    assert (asked.net, asked.tax, asked.gross) == (D(70), D("17.50"), D("87.50"))
+    assert (asked.fees, asked.profit) == (D(10), D(20))
 
 
 def test_price_with_percentage_and_fixed_fees():
@@ -140,8 +153,8 @@ def test_cost_and_thirty_per_cent_on_top():
     """A published formula: (materials 40 + labour 100 + overhead 10) x 1.30 = 195."""
     cost = cost_of(
         materials=[MaterialCost("materials", D(40), D(40))],
-        success_rate=D(1),
-        steps=[LabourStep("work", fixed_minutes=D(60))],
+        sessions=sessions(1, D(1)),
+        steps=[StepTime("work", fixed_minutes=D(60))],
         hourly_rate=D(100),
         overhead=D(10),
     )
@@ -159,8 +172,8 @@ def test_three_hours_at_ten():
     """A published scarf: 15 of materials and 10 an hour for 3 hours of labour make 45."""
     cost = cost_of(
         materials=[MaterialCost("yarn", D(15), D(15))],
-        success_rate=D(1),
-        steps=[LabourStep("work", fixed_minutes=D(180))],
+        sessions=sessions(1, D(1)),
+        steps=[StepTime("work", fixed_minutes=D(180))],
         hourly_rate=D(10),
     )
 

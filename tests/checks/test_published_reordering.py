@@ -8,9 +8,9 @@ from scipy import stats
 from stockpyl import loss_functions, newsvendor, rq
 
 from inventory.buying.reordering import (
-    Need,
-    Offer,
-    Supplier,
+    MaterialNeed,
+    PackOffer,
+    SupplierTerms,
     plan,
     reorder_point,
     reorder_point_intermittent,
@@ -142,8 +142,8 @@ COVERING = [
 
 @pytest.mark.parametrize(("packs", "need", "counts", "cost"), COVERING)
 def test_packs_cover_a_need_for_the_least(packs, need, counts, cost):
-    offers = [Offer("paint", size, "shop", Decimal(size), price) for size, price in packs]
-    bought = plan([Need("paint", Decimal(need))], offers, [Supplier("shop")])
+    offers = [PackOffer("paint", size, "shop", Decimal(size), price) for size, price in packs]
+    bought = plan([MaterialNeed("paint", Decimal(need))], offers, [SupplierTerms("shop")])
     by_size = {line.pack: line.count for line in bought.lines}
 
     assert tuple(by_size.get(size, 0) for size, _ in packs) == counts
@@ -157,11 +157,11 @@ def test_totals_that_6_9_and_20_cannot_make_are_covered_by_the_next_that_can():
     At a price equal to its size a pack costs what it brings, so the least cost of a need is the
     smallest total that can be made.
     """
-    offers = [Offer("paint", size, "shop", Decimal(size), size) for size in (6, 9, 20)]
+    offers = [PackOffer("paint", size, "shop", Decimal(size), size) for size in (6, 9, 20)]
     sums = {6 * a + 9 * b + 20 * c for a, b, c in product(range(12), range(8), range(4))}
     gaps = [n for n in range(1, 50) if n not in sums]
 
     assert gaps == [*range(1, 6), 7, 8, 10, 11, 13, 14, 16, 17, 19, 22, 23, 25, 28, 31, 34, 37, 43]
     for need in range(1, 50):
-        bought = plan([Need("paint", Decimal(need))], offers, [Supplier("shop")])
+        bought = plan([MaterialNeed("paint", Decimal(need))], offers, [SupplierTerms("shop")])
         assert bought.total == min(total for total in sums if total >= need), need

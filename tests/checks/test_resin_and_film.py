@@ -9,7 +9,7 @@ from math import isclose, pi, sqrt
 
 import pytest
 
-from inventory.mixing.proportions import Ingredient, Part, Recipe, density
+from inventory.mixing.proportions import Ingredient, MixRecipe, Part, density
 from pricing.estimating.advice import film_mm
 from pricing.estimating.resin import flood_coat, parts, two_parts
 
@@ -207,7 +207,7 @@ def test_equivalent_weights_of_a_mixture():
         Part(Ingredient(1, "First", D(189)), D(80)),
         Part(Ingredient(2, "Second", D(183)), D(10)),
     )
-    of_resins = density(Recipe("resins", "Resins", resins, "weight"))
+    of_resins = density(MixRecipe("resins", "Resins", resins, "weight"))
     assert float(of_resins * 100 / 90) == pytest.approx(209, abs=0.5)
 
 

@@ -1,13 +1,21 @@
 """One row of each kind that a studio can have, so that a test can ask whether any of it shows."""
 
+from datetime import date, timedelta
 from decimal import Decimal as D
 from types import SimpleNamespace
 
+from django.utils import timezone
+
+from inventory.buying.replacing import renew_replacement_costs
 from inventory.mixing.batches import mix_batch
 from inventory.stock import ledger as stock
 from pricing.calendar.working_days import set_working_days
+from pricing.costing.on_hand import note
+from pricing.estimating.remembering import learn_hand
 from pricing.models import Technique
 from pricing.quoting.quotes import draft_quote
+from pricing.selling.booking import book_sale
+from studio.closing import close_months, end_of_month
 from tests.factories.inventory import (
     A_DAY,
     CostingChangeFactory,
@@ -59,7 +67,23 @@ def one_of_everything(studio):
     _stock(all_of_it)
     _catalogue(all_of_it)
     _work(all_of_it)
+    renew_replacement_costs(studio=studio)
+    learn_hand(studio=studio)
+    all_of_it.closing = _closed(studio)
     return all_of_it
+
+
+def refund_all(studio):
+    """Let the money of every sale be given back, as the list of refunds has it."""
+    days = {"refunded_on": A_DAY, "refund_booked_on": A_DAY}
+    studio.sales.update(refunded_at=timezone.now(), **days)
+
+
+def _closed(studio):
+    """Close a month of long before anything was booked; the next one, when called again."""
+    before = studio.closed_up_to
+    up_to = end_of_month(before + timedelta(days=1)) if before else date(2001, 1, 31)
+    return close_months(studio=studio, by=None, up_to=up_to)
 
 
 def _stock(one):
@@ -139,12 +163,14 @@ def _work(one):
         commission=one.commission, topcoat=one.kit, packaging=one.box, **chosen
     )
     one.quote = draft_quote(commission=one.commission, by=None)
-    one.pour = PourFactory(studio=studio, line=one.line, **chosen)
+    one.pour = PourFactory(studio=studio, line=one.line, rule_ml=D(52), **chosen)
     PourLayerFactory(
         pour=one.pour,
+        took_value=D(0),
         forecast_low_ml=D(40),
         forecast_median_ml=D(48),
         forecast_high_ml=D(60),
+        scaled_ml=D(45),
     )
     one.topcoating = TopcoatingFactory(studio=studio, pour=one.pour, kit=one.kit)
     one.set = PieceSetFactory(studio=studio, line=one.line)
@@ -153,7 +179,9 @@ def _work(one):
     one.sale = SaleFactory(
         studio=studio, channel=one.channel, customer=one.customer, commission=one.commission
     )
-    SaleLineFactory(sale=one.sale, piece_set=one.set)
+    note(studio.pk, A_DAY, pours=[one.pour.pk], sets=[one.set.pk])
+    book_sale(one.sale, [SaleLineFactory(sale=one.sale, piece_set=one.set)], {})
+    note(studio.pk, A_DAY, pours=[one.pour.pk], sets=[one.set.pk])
     one.consignment = ConsignmentFactory(studio=studio)
     ConsignedSetFactory(
         consignment=one.consignment, piece_set=one.set, outcome="returned", settled_on=A_DAY

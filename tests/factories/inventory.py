@@ -13,6 +13,7 @@ from inventory.models import (
     Delivery,
     Entry,
     Hold,
+    HoldChange,
     Material,
     OrderLine,
     Pack,
@@ -75,6 +76,7 @@ class EntryFactory(DjangoModelFactory):
 
     studio = factory.SubFactory(StudioFactory)
     happened_at = factory.LazyFunction(timezone.now)
+    booked_on = factory.LazyAttribute(lambda entry: entry.happened_at.date())
 
 
 class WorkFactory(DjangoModelFactory):
@@ -87,12 +89,22 @@ class WorkFactory(DjangoModelFactory):
 class HoldFactory(DjangoModelFactory):
     class Meta:
         model = Hold
+        skip_postgeneration_save = True
 
     studio = factory.SubFactory(StudioFactory)
     material = factory.SubFactory(MaterialFactory, studio=SAME_STUDIO)
     work = factory.SubFactory(WorkFactory, studio=SAME_STUDIO)
     label = factory.Sequence(lambda n: f"Work {n}")
     quantity = Decimal(100)
+
+    @factory.post_generation
+    def told(hold, create, extracted, **kwargs):
+        """Write down that it was made, as `inventory.stock.holds` does."""
+        if create:
+            facts = {"quantity": hold.quantity, "used": hold.used, "label": hold.label}
+            HoldChange.objects.create(
+                studio=hold.studio, hold=hold, kind="made", needed_by=hold.needed_by, **facts
+            )
 
 
 class PurchaseOrderFactory(DjangoModelFactory):

@@ -309,7 +309,11 @@ class SaleFactory(DjangoModelFactory):
     studio = factory.SubFactory(StudioFactory)
     number = NUMBER
     channel = factory.SubFactory(ChannelFactory, studio=SAME_STUDIO)
+    currency = factory.SelfAttribute("studio.currency")
+    tax_inclusive = factory.SelfAttribute("studio.tax_inclusive")
     sold_on = A_DAY
+    booked_on = factory.SelfAttribute("sold_on")
+    refund_booked_on = factory.LazyAttribute(lambda sale: getattr(sale, "refunded_on", None))
 
 
 class SaleLineFactory(DjangoModelFactory):
@@ -328,6 +332,7 @@ class ConsignmentFactory(DjangoModelFactory):
     studio = factory.SubFactory(StudioFactory)
     number = NUMBER
     channel = factory.SubFactory(ChannelFactory, studio=SAME_STUDIO, is_consignment=True)
+    currency = factory.SelfAttribute("studio.currency")
     share = Decimal("0.40")
     sent_on = A_DAY
 
@@ -350,8 +355,10 @@ class PaymentFactory(DjangoModelFactory):
     studio = factory.SubFactory(StudioFactory)
     number = NUMBER
     commission = factory.SubFactory(CommissionFactory, studio=SAME_STUDIO)
+    currency = factory.SelfAttribute("studio.currency")
     amount = Decimal(20)
     paid_on = A_DAY
+    booked_on = factory.SelfAttribute("paid_on")
     owed_after = Decimal(0)
 
 

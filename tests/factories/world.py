@@ -29,6 +29,7 @@ from pricing.quoting import invoicing, quote_links
 from pricing.quoting import quotes as quoting
 from pricing.selling import consigning, sales
 from studio import people
+from studio.closing import close_months, months_to_close, reopen_months
 from studio.tokens import create_token
 from tests.addresses import World
 
@@ -51,6 +52,10 @@ def world():
     for add in (_supplies, _shelf, _orders, _bench, _commissions, _selling, _counts, _people):
         add(made)
     studio.refresh_from_db()
+    *_, before_last, _ = months_to_close(studio)
+    first = close_months(studio=studio, by=owner, up_to=before_last)
+    reopen_months(closing=first, by=owner, why="A bill for freight came late")
+    close_months(studio=studio, by=owner, up_to=before_last)
     return made
 
 

@@ -7,6 +7,7 @@ from types import SimpleNamespace
 from django.apps import apps
 from django.urls import reverse
 
+from inventory.stock import holds
 from tests.factories.everything import one_of_everything
 
 # name: (least role, the rows that its address names)
@@ -91,7 +92,7 @@ OBJECT_PAGES = [name for name, (_, rows) in PAGES.items() if rows]
 def stock_room(studio):
     """Return one of everything, with nothing promised."""
     one = one_of_everything(studio)
-    one.hold.delete()
+    holds.release(work=one.hold.work)
     one.how = SimpleNamespace(how="use")
     one.extension = SimpleNamespace(extension="pdf")
     one.studio_key = SimpleNamespace(studio=studio.pk)

@@ -9,7 +9,7 @@ from django.urls import reverse
 from inventory.models import Bottle, Material, OrderLine, Recipe
 from tests.factories.inventory import MaterialFactory, PackFactory
 from tests.inventory.pages import address, snapshot, stock_room, words
-from tests.inventory.shelves import D, receive
+from tests.inventory.stock.shelves import D, receive
 
 TODAY = "2026-01-01"
 PARTS = {"parts-TOTAL_FORMS": 3, "parts-INITIAL_FORMS": 0}

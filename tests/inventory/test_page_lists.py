@@ -18,7 +18,7 @@ from tests.factories.inventory import (
     SupplierFactory,
 )
 from tests.inventory.pages import words
-from tests.inventory.shelves import D, receive, use
+from tests.inventory.stock.shelves import D, receive, use
 
 # Each page asks for the session, the person, and the membership with its studio: three. A list asks
 # for how many rows there are and for the rows: two more. Levels ask for packs, for the history of
@@ -31,7 +31,7 @@ LISTS = {
     "suppliers": 5,
     "orders": 5,
     "recipes": 8,  # parts, their materials, their mixes
-    "alerts": 27,  # levels, quotes, holds, orders, prices, mail: 14; and what is late in 13
+    "alerts": 28,  # levels, quotes, holds, orders, prices, mail: 14; and what is late in 14
     "reorder": 14,  # levels, drafts, materials, holds, packs, names, last prices: eleven for two
 }
 

@@ -33,7 +33,7 @@ pytestmark = pytest.mark.django_db(transaction=True, available_apps=settings.INS
 def facts():
     """A well-stocked studio: what its writers must know of it."""
     bench = working_studio()
-    user = MembershipFactory(studio=bench.studio, role="maker").user
+    user = MembershipFactory(studio=bench.studio, role="maker", sees_costs=True).user
     plenty = [stock.Receipt(bench.tile, D(5_000), D(100))]
     plenty += [
         stock.Receipt(one, D(50_000), D(700)) for one in (bench.white, bench.blue, bench.gold)

@@ -22,16 +22,19 @@ LAYERS = [
 
 
 class Workshop:
-    """The bench of `working_studio` with an owner, a maker and a viewer at it."""
+    """The bench of `working_studio` with an owner, a trusted maker and a viewer at it."""
 
     def __init__(self, **settings):
         self.bench = working_studio(**settings)
         self.studio = self.bench.studio
-        self.people = {role: member(self.studio, role) for role in ("owner", "maker", "viewer")}
+        self.people = {
+            role: member(self.studio, role, sees_costs=True)
+            for role in ("owner", "maker", "viewer")
+        }
 
     # The API
 
-    def get(self, path, role="viewer", **asked):
+    def get(self, path, role="maker", **asked):
         answer = self.people[role].api.get(f"/api/v1/{path}", asked)
         assert answer.status_code == 200, answer.content
         return answer.json()

@@ -7,6 +7,7 @@ from functools import cache
 from django.urls import reverse
 
 from inventory.stock.views.bottle_acts import TAKES
+from pricing.earnings.hindsight import hindsight
 from tests.api.routes import methods_of
 from tests.studio.test_routes import roles_of, routes
 
@@ -31,6 +32,8 @@ ROWS = {
     "pours/": "pours",
     "sets/": "sets",
     "sales/": "sales",
+    "profit/forecast/": "commissions",
+    "profit/closing/": "closings",
     "consignments/": "consignments",
     "pictures/": "pictures",
     "valuation/appraisals/": "appraisals",
@@ -51,6 +54,7 @@ ROWS = {
     "calendar-links/": "calendar_links",
     "days-off/": "days_off",
     "appraisals/": "appraisals",
+    "closings/": "closings",
 }
 # A second row in an address, found through the first.
 INNER = {"lines": "lines", "pieces": "lines", "topcoat": "topcoatings", "topcoats": "topcoatings"}
@@ -177,6 +181,8 @@ def _rows(story, route, most):
         rows = rows.filter(topcoatings__isnull=False).distinct()
     elif "bottles/<slug:code>/" in route.path and "counts/" in route.path:
         rows = rows.filter(lines__isnull=False).distinct()
+    elif start == "profit/forecast/":  # once all of them is sold
+        rows = rows.filter(pk__in=[one.commission.pk for one in hindsight(story.studio)])
     elif ROWS[start] == "calendar_links":
         rows = rows.filter(revoked_at=None)
     keys = sorted(rows.order_by("pk").values_list("pk", flat=True))
@@ -244,9 +250,12 @@ def _drawn(story, route):
 
 
 def _make_links(story):
-    """Make a private link of each kind, and a day off, as their pages do."""
+    """Make a link of each kind and a day off, and withdraw an invitation, as their pages do."""
     from tests.living.acts import commissions, opening, planning, staff
 
+    story.owner.fill_in("/people/invite/", {"email": "fay@post.example"})
+    if waiting := story.studio.invitations.filter(used_at=None).last():
+        story.owner.press("/people/", f"/people/invitations/{waiting.pk}/withdraw/")
     asked = {"email": "eve@post.example"}
     shown = story.owner.fill_in("/people/invite/", asked)
     if found := opening.LINK.search(" ".join(shown.page.text)):

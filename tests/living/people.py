@@ -171,10 +171,10 @@ class Api:
 
 
 def _not_secret(told):
-    """Leave out what is told once and not kept, so that a second sending has another one."""
-    return (
-        {key: one for key, one in told.items() if key != "url"} if "url" in (told or ()) else told
-    )
+    """Leave out an address that is told once and not kept: a second sending makes another one."""
+    if "url" not in (told or ()):
+        return told
+    return {key: one for key, one in told.items() if key not in ("url", "id")}
 
 
 def whole(response):

@@ -35,7 +35,7 @@ def test_a_year_is_lived_without_a_fault(
 def test_the_sample_comes_to_every_address(pytestconfig):
     # A few seeds named by hand need not come everywhere; the sample has to.
     if pytestconfig.getoption("--seeds"):
-        pytest.skip("asked of the stated sample only")
+        pytest.skip("seeds named by hand: asked of the stated sample only")
     there = {route.name for route in every_address.all_routes()}
 
     assert there - REACHED - every_address.NOT_ON_TOUR == set()

@@ -35,10 +35,12 @@ JUDGED = Path(__file__).with_name("judged.md")
 SUBJECTS = [
     "inventory/stock/ledger", "inventory/stock/shelf", "inventory/stock/costing",
     "pricing/costing/price",
-    "pricing/costing/costs.py", "pricing/costing/piece_costs.py", "pricing/costing/worth.py",
+    "pricing/costing/costs.py", "pricing/costing/piece_costs.py", "pricing/costing/keeping.py",
+    "pricing/costing/worth.py",
     "pricing/quoting/quotes.py", "pricing/quoting/freezing.py", "pricing/quoting/invoicing.py",
     "pricing/commissions/progress.py", "pricing/commissions/owing.py",
-    "pricing/commissions/payments.py", "pricing/selling/sales.py", "pricing/selling/reversals.py",
+    "pricing/commissions/payments.py", "pricing/selling/sales.py", "pricing/selling/booking.py",
+    "pricing/selling/ready.py", "pricing/selling/reversals.py",
 ]  # fmt: skip  # a table: the parts by their wing
 # Left out: the browser, which runs in another process, and the years lived at random, which reach
 # everything and take minutes.

@@ -15,8 +15,8 @@ from pricing.selling import sales
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.factories.inventory import WorkFactory
-from tests.pricing.test_commissions import accepted
-from tests.pricing.test_pours import log
+from tests.pricing.bench.test_pours import log
+from tests.pricing.commissions.test_commissions import accepted
 
 pytestmark = pytest.mark.django_db
 

@@ -9,7 +9,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.urls import reverse
 
-from pricing.commissions.promises import needs_left
+from pricing.commissions.commission_holds import needs_left
 from pricing.models import Invoice, Quote
 from pricing.models.shapes import validate_invoice, validate_quote
 from pricing.quoting.invoicing import issue_invoice

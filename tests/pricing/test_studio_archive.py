@@ -17,7 +17,7 @@ from inventory.stock import ledger as stock
 from pricing.bench import pours
 from pricing.bench.pours import LayerLog
 from pricing.commissions import orders as commissions
-from pricing.commissions.promises import needs_left
+from pricing.commissions.commission_holds import needs_left
 from pricing.costing.defaults import prepare_studio
 from pricing.earnings import profit
 from pricing.exports import PARTS, export_studio, importing
@@ -46,6 +46,9 @@ STAYS = {
     "QuoteLink",
     "CalendarLink",
     "DayUse",
+    "MonthEnd",
+    "ReplacementCost",
+    "HandMemory",
     "AlertMail",
     "AlertNotice",
     "Restoring",

@@ -9,8 +9,8 @@ from inventory.stock import books
 from inventory.stock import ledger as stock
 from studio import preferences
 from tests.factories.inventory import MaterialFactory
-from tests.inventory.shelves import receive
-from tests.inventory.test_concurrency import at_once
+from tests.inventory.stock.shelves import receive
+from tests.inventory.stock.test_concurrency import at_once
 
 PEOPLE, TIMES = 6, 8
 ZONES = ("Europe/Dublin", "Australia/Perth")

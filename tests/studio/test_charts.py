@@ -1,14 +1,17 @@
 """Charts: right where they must be, clean under the policy, the same each time."""
 
 import re
+from collections import defaultdict
 from datetime import date
 from decimal import Decimal
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
 
 from studio.charts import (
     bars,
+    cut_bars,
     line_with_band,
     prices_over_time,
     stacked_bars,
@@ -16,7 +19,8 @@ from studio.charts import (
     stock_life,
     strip,
 )
-from tests.studio.pictures import ticks
+from studio.charts.words import width
+from tests.studio.pictures import parts, ticks
 
 LINE = [(x, 8 * x, 10 * x, 13 * x) for x in range(1, 6)]
 AXES = {"x_title": "Across, mm", "y_title": "Paint, mL"}
@@ -35,6 +39,12 @@ def charts():
             parts=("Profit", "Fees"),
             title="USD",
             caption="Profit",
+        ),
+        cut_bars(
+            [("Forecast", [5, 4, 0.01, 3]), ("Came out", [6, 3, 0, -2])],
+            parts=("Base coat", "Work", "Tissue", "Profit"),
+            title="USD",
+            caption="One set",
         ),
         strip(
             [("Bloom", [90, 105], [150])],
@@ -123,6 +133,24 @@ def test_a_chart_brings_its_numbers_as_a_table(drawn):
     assert drawn[0].headings == ("Across, mm", "Low", "Middle", "High")
     assert drawn[0].rows == tuple(LINE)
     assert drawn[2].rows == (("Market", 12), ("Shop", Decimal("-3.5")))
+
+
+def test_a_bar_is_cut_and_numbered_and_no_number_touches_another(drawn):
+    chart = drawn[6]
+
+    assert chart.rows[0] == ("1 Base coat", 5, 6)
+    by_line = defaultdict(list)
+    for one in parts(chart.svg, "text"):
+        half = width(one.text) / 2
+        by_line[float(one.get("y"))].append((float(one.get("x")), half, one.text))
+    told = [[text for *_, text in line] for line in by_line.values()]
+    assert [line for line in told if "1" in line] == [["1", "2", "3", "4"], ["4", "1", "2"]]
+    for line in by_line.values():
+        for (x, half, _), (other, its, _) in pairwise(sorted(line)):
+            assert other - x >= half + its
+    wide = [float(one.get("width")) for one in parts(chart.svg, "rect")]
+    assert wide[0] / wide[1] == pytest.approx(5 / 4, rel=1e-2)
+    assert sum(wide[:4]) == pytest.approx(wide[0] * 12.01 / 5, rel=1e-2)
 
 
 def test_days_are_the_studios_whatever_the_machines_zone(drawn):

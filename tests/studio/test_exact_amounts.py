@@ -13,7 +13,16 @@ from inventory.models import DayUse, Hold, Material, Movement, OrderLine
 from inventory.stock import ledger as stock
 from inventory.stock.locks import lock_materials
 from inventory.stock.shelf.rows import first_to_go
-from studio.amounts import AmountTooLarge, Minus, OrZero, Plus, Steps, Times, Total, to_steps
+from studio.amounts import (
+    AmountTooLarge,
+    Minus,
+    OrZero,
+    Plus,
+    Times,
+    Total,
+    WholeStepsField,
+    to_steps,
+)
 from tests.exactness import Inexact
 from tests.factories.inventory import (
     BottleFactory,
@@ -145,7 +154,7 @@ def test_steps_do_not_mix_with_stored_amounts():
 @pytest.mark.parametrize("places, amount, steps", [(4, "0.3", 3000), (6, "-1.000001", -1_000_001)])
 def test_steps_are_whole(places, amount, steps):
     assert to_steps(D(amount), places) == steps
-    assert Steps(places).from_db_value(steps, None, None) == D(amount)
+    assert WholeStepsField(places).from_db_value(steps, None, None) == D(amount)
 
 
 def test_a_day_of_use_is_added_to_in_place():

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from studio.money import (
     MINOR_UNITS,
     MoneyError,
+    add_up,
     allocate,
     format_money,
     minor_places,
@@ -224,6 +225,35 @@ def test_no_other_split_into_whole_units_is_nearer(units, weights):
 def test_equal_remainders_go_to_the_earlier_share():
     assert allocate(Decimal("0.05"), [1, 1], 2) == [Decimal("0.03"), Decimal("0.02")]
     assert allocate(Decimal("-0.05"), [1, 1], 2) == [Decimal("-0.03"), Decimal("-0.02")]
+
+
+of_either_sign = st.lists(st.decimals("-99999", "99999", places=6), max_size=12)
+
+
+@given(of_either_sign, st.integers(0, 3))
+def test_what_is_shown_adds_up_to_the_rounded_total(exact, places):
+    """In fractions: the sum rounded half away from zero, each row less than a unit off."""
+    unit = Fraction(1, 10**places)
+    total = sum(map(Fraction, exact), Fraction(0))
+    whole = (abs(total) / unit + Fraction(1, 2)).__floor__() * unit
+
+    shown = add_up(exact, places)
+
+    assert sum(map(Fraction, shown)) == (whole if total >= 0 else -whole)
+    for before, after in zip(exact, shown, strict=True):
+        assert Fraction(after) % unit == 0
+        assert abs(Fraction(after) - Fraction(before)) < unit
+        assert Fraction(before) % unit or after == before
+
+
+def test_a_unit_left_over_goes_to_the_largest_remainder():
+    """By hand: 0.004, 0.007 and 0.004 are 0.015, shown as 0.02; -0.004 and 0.002 as nothing."""
+    for exact, shown in (
+        (["1.004", "2.007", "3.004"], ["1.01", "2.01", "3.00"]),
+        (["0.004", "0.007", "0.004"], ["0.01", "0.01", "0.00"]),
+        (["-0.004", "0.002"], ["0.00", "0.00"]),
+    ):
+        assert add_up([Decimal(one) for one in exact], 2) == [Decimal(one) for one in shown]
 
 
 def test_weights_may_be_decimals():

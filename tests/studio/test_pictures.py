@@ -13,7 +13,7 @@ import pytest
 from PIL import Image, ImageCms, ImageFile
 from PIL.PngImagePlugin import PngInfo
 
-from studio.pictures import LONG_SIDE, PictureError, kept, prepare
+from studio.pictures import LONG_SIDE, PictureError, prepare, prepared_from_full
 
 RED, BLUE, GREEN = (200, 30, 30), (30, 30, 200), (30, 200, 30)
 ORIENTATION, GPS, MAKER = 274, 0x8825, 271
@@ -258,7 +258,7 @@ def test_what_else_a_file_is_does_not_come_along():
 def test_what_was_kept_is_left_alone_when_it_comes_back():
     made = prepare(file(halves((3000, 1000)), exif=located(1)))
 
-    again = kept(made.full)
+    again = prepared_from_full(made.full)
 
     assert again == made.__class__(made.full, again.small, made.width, made.height)
     assert read(again.small).size == read(made.small).size
@@ -267,4 +267,4 @@ def test_what_was_kept_is_left_alone_when_it_comes_back():
 @pytest.mark.parametrize("body", [file(halves(), "PNG"), file(halves((LONG_SIDE + 1, 9)))])
 def test_what_was_never_kept_does_not_come_back(body):
     with pytest.raises(PictureError, match="not a JPEG of at most 1600"):
-        kept(body)
+        prepared_from_full(body)

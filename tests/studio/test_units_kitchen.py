@@ -105,6 +105,40 @@ def test_rounding_up_is_never_below_and_the_words_agree(volume_ml, measures):
     assert measured_ml - volume_ml <= step_ml + Decimal("0.001")
 
 
+@pytest.mark.parametrize(
+    ("volume_ml", "least_ml", "measures", "text"),
+    [
+        # A US tablespoon is 14.787 mL, 1.4 % short of 15 mL; 1½ are half as much again.
+        ("15", "14.7", "us", "1 tbsp"),
+        ("15", "14.8", "us", "1½ tbsp"),
+        ("15", None, "us", "1½ tbsp"),
+        ("15", "14.7", "metric", "1 tbsp"),  # all of it
+        ("15.3", "15.0", "metric", "1 tbsp"),
+        # Of two cups the next step up is less than a tenth, so it is taken.
+        ("475", "466", "us", "2 cups 1 tbsp"),
+    ],
+)
+def test_a_measure_just_below_is_taken_where_it_will_do_and_the_next_is_much_more(
+    volume_ml, least_ml, measures, text
+):
+    least_ml = least_ml and Decimal(least_ml)
+    assert round_up_to_measure(Decimal(volume_ml), measures, least_ml)[1] == text
+
+
+@given(volumes, measure_sets, st.decimals("0.95", "1", places=3))
+def test_what_is_measured_is_never_below_what_will_do(volume_ml, measures, share):
+    least_ml = volume_ml * share
+    measured_ml, text = round_up_to_measure(volume_ml, measures, least_ml)
+    up_ml, _ = round_up_to_measure(volume_ml, measures)
+
+    assert measured_ml >= least_ml
+    assert abs(parse_volume(text, measures) - measured_ml) <= Decimal("0.0005")
+    if measured_ml < volume_ml:
+        assert up_ml > Decimal("1.1") * volume_ml
+    else:
+        assert measured_ml == up_ml
+
+
 @given(volumes, measure_sets)
 def test_rounding_up_a_measure_leaves_it_alone(volume_ml, measures):
     measured_ml, _ = round_up_to_measure(volume_ml, measures)

@@ -1,8 +1,10 @@
 """What the filled database of a version is made of: the demo, and a row of each other kind."""
 
 from inventory.buying.alert_mail import send_news
+from inventory.buying.replacing import renew_replacement_costs
 from pricing.bench.pictures import remove_picture
 from pricing.demo import shop, story
+from pricing.estimating.remembering import learn_hand
 from pricing.quoting.quote_links import make_link
 from studio.models import IdempotencyRecord, Restoring
 from studio.tokens import create_token
@@ -16,6 +18,8 @@ def fill():
     story.live(studio, owner)
     for picture in studio.pictures.all():  # they weigh ten times all the rest; next door's do not
         remove_picture(picture=picture)
+    renew_replacement_costs(studio=studio)
+    learn_hand(studio=studio)
     make_link(quote=studio.quotes.exclude(number=None).last(), by=owner)
     create_token(studio=studio, user=owner, label="Shop website")
     send_news(membership=studio.memberships.get(user=owner))

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from inventory.stock import books
-from pricing.commissions.promises import needs_left
+from pricing.commissions.commission_holds import needs_left
 from pricing.costing.defaults import prepare_studio
 from tests.factories.studio import StudioFactory
 from tests.pricing.archives import import_studio

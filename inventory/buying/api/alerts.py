@@ -18,6 +18,7 @@ from inventory.supplies.api.materials import MaterialName, number
 from studio.api.rows import RowOut
 from studio.api.viewsets import Changed, Read, StudioViewSet
 from studio.models import Membership
+from studio.sight import PROFIT
 
 
 class AlertOut(serializers.Serializer):
@@ -82,8 +83,11 @@ class Alerts(StudioViewSet):
     model, out = Material, AlertOut
 
     def list(self, request: Request, **key: Any) -> Response:
-        """List the alerts, what stops work first on top; what prices do to quotes is for owners."""
-        return self.listed(alerts(self.studio, self.request.membership.may("owner")))
+        """List the alerts, what stops work first on top.
+
+        What prices do to profit is told to those who see profit.
+        """
+        return self.page_response(alerts(self.studio, self.request.membership.sees(PROFIT)))
 
 
 class OwnAlertMail(Read, Changed):
@@ -119,7 +123,7 @@ class Holds(StudioViewSet):
         promised = coverage(self.studio)
         for hold, covered in promised.items():
             vars(hold)["covered"] = covered
-        return self.listed(list(promised))
+        return self.page_response(list(promised))
 
 
 class RunningOut(StudioViewSet):
@@ -140,4 +144,6 @@ class RunningOut(StudioViewSet):
             for level in standing
             if days[level.material.pk]
         ]
-        return self.listed(sorted(rows, key=lambda one: (one["runs_out_on"], one["material"].name)))
+        return self.page_response(
+            sorted(rows, key=lambda row: (row["runs_out_on"], row["material"].name))
+        )

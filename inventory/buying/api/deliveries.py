@@ -14,9 +14,10 @@ from inventory.stock.api.bottles import BottleOut
 from inventory.supplies.api.suppliers import SupplierName
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import AmountField, DayField, InvoiceMoneyField, MassField, read_amount
-from studio.api.rows import OwnId, RowOut
+from studio.api.rows import OwnId, RowOut, Sighted
 from studio.api.viewsets import Added, Listed, Read
 from studio.models import Studio
+from studio.sight import COSTS
 
 MOST_BOTTLES = 200
 # What goes into a receipt as it was sent.
@@ -31,13 +32,15 @@ class DeliveryOut(RowOut):
 
     supplier = SupplierName(allow_null=True)
     order = serializers.IntegerField(source="order.number", allow_null=True, default=None)
+    booked_on = serializers.DateField(source="entry.booked_on")
     bottles = BottleOut(many=True)
+    sights = dict.fromkeys(("discount", "freight", "duty", "currency", "rate"), COSTS)
 
     class Meta:
         model = Delivery
         fields = read_only_fields = (
-            *("id", "supplier", "order", "entry", "received_on", "reference", "discount"),
-            *("freight", "duty", "currency", "rate", "bottles"),
+            *("id", "supplier", "order", "entry", "received_on", "booked_on", "reference"),
+            *("discount", "freight", "duty", "currency", "rate", "bottles"),
         )
 
 
@@ -77,11 +80,13 @@ class ReceiptIn(serializers.Serializer):
         return data
 
 
-class ReceiptsIn(serializers.Serializer):
+class ReceiptsIn(Sighted):
     """What it cost to get here is shared over the bottles by their price.
 
     An invoice in another currency names it, with the rate of the day; every amount is then in it.
     """
+
+    sights = dict.fromkeys(("discount", "freight", "duty", "currency", "rate"), COSTS)
 
     received_on = DayField(required=False)
     freight = InvoiceMoneyField(required=False)
@@ -123,7 +128,7 @@ class DeliveryIn(ReceiptsIn):
     )
 
     def validate_receipts(self, receipts: list[dict[str, Any]]) -> list[dict[str, Any]]:
-        if sum(one["bottles"] for one in receipts) > MOST_BOTTLES:
+        if sum(receipt["bottles"] for receipt in receipts) > MOST_BOTTLES:
             raise serializers.ValidationError(f"Receive at most {MOST_BOTTLES} bottles at once.")
         return receipts
 
@@ -131,7 +136,7 @@ class DeliveryIn(ReceiptsIn):
 def deliveries_of(studio: Studio) -> QuerySet[Delivery]:
     """Return the deliveries of a studio, ready to be written out."""
     bottles = Bottle.objects.select_related("material").order_by("pk")
-    rows = studio.deliveries.select_related("supplier", "order")
+    rows = studio.deliveries.select_related("supplier", "order", "entry")
     return rows.prefetch_related(Prefetch("bottles", bottles))
 
 
@@ -147,10 +152,12 @@ class Deliveries(Listed, Read, Added):
     """What arrived, latest first."""
 
     model, out, takes = Delivery, DeliveryOut, DeliveryIn
+    dated_by = "entry__booked_on"
     filterset_class = DeliveryFilters
     search_fields = ("reference", "supplier__name")
     sort_fields = ("received_on",)
     changed_by = ("changed_at", "bottles__changed_at")
+    write_sights = (COSTS,)  # without an order, what was paid must be said
 
     def rows(self) -> QuerySet[Delivery]:
         return deliveries_of(self.studio)
@@ -171,11 +178,11 @@ def _receipts(receipts: Iterable[dict[str, Any]]) -> list[stock.Receipt]:
     """Return one `stock.Receipt` for each bottle."""
     return [
         stock.Receipt(
-            material=one["material"],
-            quantity=one["quantity"],
-            value=one["price"],
-            **{name: one[name] for name in AS_SENT if name in one},
+            material=receipt["material"],
+            quantity=receipt["quantity"],
+            value=receipt["price"],
+            **{name: receipt[name] for name in AS_SENT if name in receipt},
         )
-        for one in receipts
-        for _ in range(one["bottles"])
+        for receipt in receipts
+        for _ in range(receipt["bottles"])
     ]

@@ -63,11 +63,11 @@ class DemandOut(serializers.Serializer):
     reasons = serializers.ListField(child=serializers.CharField())
 
     def get_days_between_uses(self, row: dict[str, Any]) -> float | None:
-        found = row["pattern"]
-        return found.days_between if found.uses else None
+        pattern = row["pattern"]
+        return pattern.days_between if pattern.uses else None
 
 
-class Demand(StudioViewSet):
+class DemandViewSet(StudioViewSet):
     """How a material is used, and when it is due to be bought."""
 
     model, out = Material, DemandOut

@@ -1,7 +1,7 @@
 """Orders: drafted from the reorder plan, changed, sent, called off, received."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, ClassVar
 
 from django.db.models import Prefetch, QuerySet
 from django.http import HttpResponse
@@ -20,9 +20,10 @@ from studio.amounts import Times
 from studio.api.acts import act, describes, file
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import InvoiceMoneyField, MoneyField
-from studio.api.rows import OwnId, RowOut
+from studio.api.rows import OwnId, RowOut, Sighted
 from studio.api.viewsets import Changed, Listed, Read, StudioViewSet
 from studio.pdf import pdf_response
+from studio.sight import COSTS, seen_by
 
 
 class OrderLineOut(RowOut):
@@ -30,6 +31,7 @@ class OrderLineOut(RowOut):
 
     material = MaterialName(source="pack.material")
     pack_label = serializers.CharField(source="pack")
+    sights = dict.fromkeys(("unit_price", "amount", "why"), COSTS)
     amount = serializers.DecimalField(14, 3)
 
     class Meta:
@@ -45,6 +47,7 @@ class OrderOut(RowOut):
 
     supplier = SupplierName()
     lines = OrderLineOut(many=True)
+    sights: ClassVar = {"shipping": COSTS}
 
     class Meta:
         model = PurchaseOrder
@@ -54,8 +57,10 @@ class OrderOut(RowOut):
         )
 
 
-class OrdersIn(serializers.Serializer):
+class OrdersIn(Sighted):
     """The most to spend, shipping included; without it all that is needed is ordered."""
+
+    sights: ClassVar = {"budget": COSTS}
 
     budget = MoneyField(required=False, allow_null=True)
 
@@ -65,16 +70,20 @@ class OrderLineAddIn(serializers.Serializer):
     count = serializers.IntegerField(min_value=1, max_value=1000)
 
 
-class OrderLineIn(serializers.Serializer):
+class OrderLineIn(Sighted):
     """How many of one pack, at the supplier's price for so many unless another is given; 0 takes
     the line out."""
+
+    sights: ClassVar = {"unit_price": COSTS}
 
     count = serializers.IntegerField(min_value=0, max_value=1000)
     unit_price = MoneyField(required=False, allow_null=True)
 
 
-class CameIn(serializers.Serializer):
+class CameIn(Sighted):
     """How many packs of a line came, and what each was, where it differs from the order."""
+
+    sights: ClassVar = {"price": COSTS}
 
     line = serializers.IntegerField(min_value=1, max_value=2**63 - 1)
     count = serializers.IntegerField(min_value=0, max_value=1000)
@@ -129,6 +138,7 @@ class Orders(OneOrder, Listed, Read):
     """The orders, newest first."""
 
     takes = OrdersIn
+    dated_by = "created_at"
     filterset_class = OrderFilters
     search_fields = ("supplier__name", "notes")
     sort_fields = ("number", "created_at", "sent_on", "expected_on")
@@ -138,9 +148,9 @@ class Orders(OneOrder, Listed, Read):
     def create(self, request: Request, **key: Any) -> Response:
         """Turn the reorder plan of now into draft orders, one for each supplier."""
         plan = purchasing.plan(studio=self.studio, **self.sent(OrdersIn))
-        made = purchasing.make_orders(studio=self.studio, by=self.request.user, plan=plan)
-        rows = self.rows().filter(pk__in=[order.pk for order in made])
-        return self.told(list(rows.order_by("number")), status=201)
+        orders = purchasing.make_orders(studio=self.studio, by=self.request.user, plan=plan)
+        rows = self.rows().filter(pk__in=[order.pk for order in orders])
+        return self.response_of(list(rows.order_by("number")), status=201)
 
     @act(OrderLineAddIn, path="lines", status=201)
     def add_line(self, order: PurchaseOrder, **sent: Any) -> PurchaseOrder:
@@ -161,20 +171,24 @@ class Orders(OneOrder, Listed, Read):
     @act(ReceiveOrderIn, gives=DeliveryOut, status=201)
     def receive(self, order: PurchaseOrder, lines: list[dict[str, Any]], **sent: Any) -> Delivery:
         """Receive an order, all of it or in part: a bottle for each pack, at its landed cost."""
-        came = _by_line(order, lines)
-        made = purchasing.receive_order(
+        arrivals = _by_line(order, lines)
+        if not self.request.membership.sees(COSTS):
+            sent["freight"] = purchasing.shipping_to_come(order)
+        delivery = purchasing.receive_order(
             order=order,
             by=self.request.user,
-            counts={line: one["count"] for line, one in came.items()},
-            prices={line: one["price"] for line, one in came.items() if "price" in one},
+            counts={line: one["count"] for line, one in arrivals.items()},
+            prices={line: one["price"] for line, one in arrivals.items() if "price" in one},
             **sent,
         )
-        return deliveries_of(self.studio).get(pk=made.pk)
+        return deliveries_of(self.studio).get(pk=delivery.pk)
 
     @file()
     def sheet(self, order: PurchaseOrder) -> HttpResponse:
         """One order as a PDF to send or carry into the shop."""
-        return pdf_response(papers.order_sheet(order), f"order-{order.number}.pdf")
+        return pdf_response(
+            papers.order_sheet(order, seen_by(self.request.membership)), f"order-{order.number}.pdf"
+        )
 
 
 class OrderLines(OneOrder, Changed):

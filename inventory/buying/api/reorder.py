@@ -1,5 +1,7 @@
 """The plan of what to buy."""
 
+from typing import ClassVar
+
 from django.http import HttpResponse
 from rest_framework import serializers
 
@@ -9,12 +11,16 @@ from inventory.supplies.api.materials import MaterialName
 from inventory.supplies.api.suppliers import SupplierName
 from studio.api.acts import answer, file
 from studio.api.fields import MoneyField
+from studio.api.rows import Sighted
 from studio.api.viewsets import StudioViewSet
 from studio.pdf import pdf_response
+from studio.sight import COSTS, seen_by
 
 
-class PlanLineOut(serializers.Serializer):
+class PlanLineOut(Sighted):
     """So many of one pack, what they cost, how much of the material they bring, and why."""
+
+    sights = dict.fromkeys(("unit_price", "cost", "last_paid", "why"), COSTS)
 
     material = MaterialName()
     pack = serializers.IntegerField(source="pack.pk")
@@ -30,8 +36,10 @@ class PlanLineOut(serializers.Serializer):
     why = serializers.CharField()
 
 
-class PlanOrderOut(serializers.Serializer):
+class PlanOrderOut(Sighted):
     """What to buy from one supplier."""
+
+    sights = dict.fromkeys(("goods", "shipping", "total"), COSTS)
 
     supplier = SupplierName()
     lines = PlanLineOut(many=True)
@@ -70,8 +78,12 @@ class LeftOutOut(serializers.Serializer):
     proven = serializers.BooleanField()
 
 
-class PlanOut(serializers.Serializer):
+class PlanOut(Sighted):
     """The purchase of least landed cost; ``proven`` when nothing cheaper covers as much."""
+
+    sights = dict.fromkeys(
+        ("goods", "shipping", "total", "compared_with", "budget", "left_out"), COSTS
+    )
 
     made_on = serializers.DateField()
     orders = PlanOrderOut(many=True)
@@ -86,8 +98,10 @@ class PlanOut(serializers.Serializer):
     left_out = LeftOutOut(allow_null=True)
 
 
-class PlanIn(serializers.Serializer):
+class PlanIn(Sighted):
     """What may be said about a plan, in the address."""
+
+    sights: ClassVar = {"budget": COSTS}
 
     budget = MoneyField(required=False, help_text="The most to spend in all.")
 
@@ -107,12 +121,15 @@ class ReorderPlan(StudioViewSet):
     @answer(PlanOut, on_row=False, parameters=(PlanIn,))
     def read(self) -> StudioPlan:
         """What to buy now, where and in which packs, for the least money, and why."""
-        return purchasing.plan(studio=self.studio, **self.asked_by(PlanIn))
+        return purchasing.plan(studio=self.studio, **self.checked_query(PlanIn))
 
     @file(on_row=False, parameters=(SheetIn,))
     def sheet(self) -> HttpResponse:
         """The reorder sheet as a PDF, of all suppliers or of one."""
-        told = self.asked_by(SheetIn)
-        supplier = told.pop("supplier", None)
-        plan = purchasing.plan(studio=self.studio, **told)
-        return pdf_response(papers.reorder_sheet(self.studio, plan, supplier), "reorder-sheet.pdf")
+        query = self.checked_query(SheetIn)
+        supplier = query.pop("supplier", None)
+        plan = purchasing.plan(studio=self.studio, **query)
+        seen = seen_by(self.request.membership)
+        return pdf_response(
+            papers.reorder_sheet(self.studio, plan, supplier, seen), "reorder-sheet.pdf"
+        )

@@ -5,7 +5,7 @@ from rest_framework.routers import SimpleRouter
 
 from inventory.buying.api.alerts import Alerts, Holds, OwnAlertMail, RunningOut
 from inventory.buying.api.deliveries import Deliveries
-from inventory.buying.api.demand import Demand
+from inventory.buying.api.demand import DemandViewSet
 from inventory.buying.api.orders import OrderLines, Orders
 from inventory.buying.api.reorder import ReorderPlan
 
@@ -13,7 +13,7 @@ router = SimpleRouter(use_regex_path=False)
 router.register("alerts", Alerts, "api-alerts")
 router.register("holds", Holds, "api-holds")
 router.register("running-out", RunningOut, "api-running-out")
-router.register("materials", Demand, "api-materials")
+router.register("materials", DemandViewSet, "api-materials")
 router.register("orders", Orders, "api-orders")
 router.register("deliveries", Deliveries, "api-deliveries")
 

@@ -1,20 +1,24 @@
 """What a person may type about orders."""
 
 from decimal import Decimal
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 
+from inventory.buying.purchasing import shipping_to_come
 from inventory.models import OrderLine, Pack, PurchaseOrder
 from inventory.stock.forms.bottles import date_field
-from inventory.stock.forms.invoices import InvoiceForm
+from inventory.stock.forms.invoices import InvoiceCurrencyForm
 from studio.formfields import money_field
 from studio.models import Studio
 from studio.money import to_payable
+from studio.sight import COSTS
 
 
 class OrderLineForm(forms.Form):
     """One line of a draft order."""
+
+    sights: ClassVar = {"unit_price": COSTS}
 
     count = forms.IntegerField(
         label="How many",
@@ -50,7 +54,7 @@ class _PackChoice(forms.ModelChoiceField):
         return f"{pack.material}, {pack}"
 
 
-class ReceiveOrderForm(InvoiceForm):
+class ReceiveOrderForm(InvoiceCurrencyForm):
     """What came of an order: counts by line, and what it cost to get here."""
 
     def __init__(self, *args: Any, studio: Studio, order: PurchaseOrder, **kwargs: Any) -> None:
@@ -75,14 +79,17 @@ class ReceiveOrderForm(InvoiceForm):
         self.fields["freight"] = self.money(
             label="Shipping", required=False, hint="Shared by price among what came."
         )
-        if order.shipping and not any(line.received_count for line in lines):
-            self.initial["freight"] = order.shipping
+        if shipping := shipping_to_come(order):
+            self.initial["freight"] = shipping
         self.fields["duty"] = self.money(label="Duty", required=False)
         self.fields["discount"] = self.money(label="Discount", required=False)
         self.fields["reference"] = forms.CharField(
             label="Invoice number", max_length=80, required=False
         )
         self.ask_currency()
+        prices = (f"price_{line.pk}" for line in self.lines)
+        paid = (*prices, "freight", "duty", "discount", "currency", "rate")
+        self.sights = dict.fromkeys(paid, COSTS)
 
     def clean(self) -> dict[str, Any]:
         super().clean()
@@ -99,9 +106,16 @@ class ReceiveOrderForm(InvoiceForm):
                 )
         return data
 
-    def rows(self) -> list[tuple[OrderLine, forms.BoundField, forms.BoundField]]:
-        """Return (line, field of its count, field of its price) for the page."""
-        return [(line, self[f"count_{line.pk}"], self[f"price_{line.pk}"]) for line in self.lines]
+    def rows(self) -> list[tuple[OrderLine, forms.BoundField, forms.BoundField | None]]:
+        """Return (line, field of its count, field of its price if it is seen) for the page."""
+        return [
+            (
+                line,
+                self[f"count_{line.pk}"],
+                self[price] if (price := f"price_{line.pk}") in self.fields else None,
+            )
+            for line in self.lines
+        ]
 
     def counts(self) -> dict[OrderLine, int]:
         """Return {line: packs that came}."""
@@ -109,5 +123,5 @@ class ReceiveOrderForm(InvoiceForm):
 
     def prices(self) -> dict[OrderLine, Decimal]:
         """Return {line: price of one pack} where it is not the one on the order."""
-        given = {line: self.cleaned_data[f"price_{line.pk}"] for line in self.lines}
-        return {line: price for line, price in given.items() if price is not None}
+        typed_prices = {line: self.cleaned_data.get(f"price_{line.pk}") for line in self.lines}
+        return {line: price for line, price in typed_prices.items() if price is not None}

@@ -1,6 +1,10 @@
 """Buying: work out what to buy, order it, receive it."""
 
-from inventory.buying.purchasing.deliveries import receive_delivery, receive_order
+from inventory.buying.purchasing.deliveries import (
+    receive_delivery,
+    receive_order,
+    shipping_to_come,
+)
 from inventory.buying.purchasing.orders import (
     add_line,
     cancel_order,
@@ -21,4 +25,5 @@ __all__ = [
     "receive_delivery",
     "receive_order",
     "send_order",
+    "shipping_to_come",
 ]

@@ -28,6 +28,11 @@ ONE = Decimal(1)
 MOST_BOTTLES = 5_000
 
 
+def shipping_to_come(order: PurchaseOrder) -> Decimal:
+    """Return the shipping of an order as long as nobody says otherwise: with what comes first."""
+    return ZERO if order.lines.filter(received_count__gt=0).exists() else order.shipping
+
+
 @transaction.atomic
 def receive_order(
     *,
@@ -54,16 +59,16 @@ def receive_order(
     lock_materials(studio, order.lines.values_list("pack__material", flat=True))
     order = locked(order, (Status.DRAFT, Status.SENT, Status.PARTLY_RECEIVED))
     lines = {line.pk: line for line in order.lines.select_related("pack__material")}
-    came = _counts_that_came(lines, counts)
-    asked = {line.pk: price for line, price in (prices or {}).items()}
+    arrivals = _counts_that_came(lines, counts)
+    invoice_prices = {line.pk: price for line, price in (prices or {}).items()}
     receipts = [
         stock.Receipt(
             material=line.pack.material,
             quantity=line.pack.size,
-            value=asked.get(line.pk, line.unit_price),
+            value=invoice_prices.get(line.pk, line.unit_price),
             pack=line.pack,
         )
-        for line, count in came
+        for line, count in arrivals
         for _ in range(count)
     ]
     delivery = receive_delivery(
@@ -82,7 +87,7 @@ def receive_order(
         bought={line.pack_id: line.count for line in lines.values()},
         purpose=str(order),
     )
-    for line, count in came:
+    for line, count in arrivals:
         line.received_count += count
         line.save(update_fields=["received_count"])
     order.sent_on = order.sent_on or delivery.received_on
@@ -165,7 +170,7 @@ def receive_delivery(
 def _counts_that_came(
     lines: Mapping[int, OrderLine], counts: Mapping[OrderLine, int]
 ) -> list[tuple[OrderLine, int]]:
-    came: list[tuple[OrderLine, int]] = []
+    arrivals: list[tuple[OrderLine, int]] = []
     for named, count in counts.items():
         line = lines.get(named.pk)
         if line is None:
@@ -174,10 +179,10 @@ def _counts_that_came(
         if not 0 <= count <= left:
             raise OrderRefused(f"Of {line.pack.material}, {line.pack}, {left} are still to come.")
         if count:
-            came.append((line, count))
-    if not came:
+            arrivals.append((line, count))
+    if not arrivals:
         raise OrderRefused("Say how many of each came; at least one pack must have.")
-    return came
+    return arrivals
 
 
 def _checked_currency(studio: Studio, currency: str | None, rate: Decimal) -> str:
@@ -221,18 +226,18 @@ def take_back(entry: Entry, by: User) -> None:
     if delivery is None or delivery.order_id is None:
         return
     order = PurchaseOrder.objects.select_for_update().get(pk=delivery.order_id)
-    came = delivery.bottles.order_by().values_list("pack").annotate(Count("pk"))
-    for line in order.lines.filter(pack__in=[pack for pack, _ in came]):
-        line.received_count = max(line.received_count - dict(came)[line.pack_id], 0)
+    pack_counts = delivery.bottles.order_by().values_list("pack").annotate(Count("pk"))
+    for line in order.lines.filter(pack__in=[pack for pack, _ in pack_counts]):
+        line.received_count = max(line.received_count - dict(pack_counts)[line.pack_id], 0)
         line.save(update_fields=["received_count"])
     _renew_status(order)
 
 
 def _renew_status(order: PurchaseOrder) -> None:
     counts = list(order.lines.values_list("received_count", "count"))
-    if all(came == asked for came, asked in counts):
+    if all(received == ordered for received, ordered in counts):
         order.status = Status.RECEIVED
-    elif any(came for came, _ in counts):
+    elif any(received for received, _ in counts):
         order.status = Status.PARTLY_RECEIVED
     else:
         order.status = Status.SENT

@@ -30,14 +30,14 @@ def learned(
     {pack key: packs ordered together}, where that is not what came. What came before the latest
     delivery of a pack is history, and changes no price. Returns the receipts with their packs.
     """
-    known = {
+    packs_by_size = {
         (pack.material_id, pack.size): pack
         for pack in supplier.packs.order_by("-is_on_offer", "-pk")
     }
-    found: list[tuple[Receipt, Pack]] = []
+    pairs: list[tuple[Receipt, Pack]] = []
     for receipt in receipts:
         size = checked_quantity(receipt.material, receipt.quantity, above_zero=True)
-        pack = receipt.pack or known.get((receipt.material.pk, size))
+        pack = receipt.pack or packs_by_size.get((receipt.material.pk, size))
         if pack is None:
             pack = Pack.objects.create(
                 studio=studio,
@@ -46,10 +46,10 @@ def learned(
                 size=size,
                 price=receipt.price or ZERO,
             )
-            known[receipt.material.pk, size] = pack
-        found.append((receipt, pack))
-    _learn_prices(studio, found, received_on, bought)
-    return [replace(receipt, pack=pack) for receipt, pack in found]
+            packs_by_size[receipt.material.pk, size] = pack
+        pairs.append((receipt, pack))
+    _learn_prices(studio, pairs, received_on, bought)
+    return [replace(receipt, pack=pack) for receipt, pack in pairs]
 
 
 def _learn_prices(
@@ -58,12 +58,12 @@ def _learn_prices(
     received_on: date,
     bought: Mapping[int, int],
 ) -> None:
-    came = Counter(pack.pk for _, pack in receipts)
-    later = _packs_that_came_later(studio, came, received_on)
+    pack_counts = Counter(pack.pk for _, pack in receipts)
+    later = _packs_that_came_later(studio, pack_counts, received_on)
     for pack, price in {pack: receipt.price for receipt, pack in receipts}.items():
         if not price or pack.pk in later:
             continue
-        _learn(pack, price, max(came[pack.pk], bought.get(pack.pk, 0)))
+        _learn(pack, price, max(pack_counts[pack.pk], bought.get(pack.pk, 0)))
 
 
 def _packs_that_came_later(studio: Studio, packs: Iterable[int], received_on: date) -> set[int]:
@@ -75,20 +75,20 @@ def _packs_that_came_later(studio: Studio, packs: Iterable[int], received_on: da
 def _learn(pack: Pack, price: Decimal, count: int) -> None:
     """Set the price of so many; breaks that it leaves without a point are dropped."""
     levels = dict(PRICE_BREAKS.pairs(pack.price_breaks))
-    reached = max((least for least in levels if least <= count), default=None)
+    step = max((least for least in levels if least <= count), default=None)
     before = pack.price, pack.price_breaks
-    if reached is None:
+    if step is None:
         pack.price = price
     elif price >= pack.price:
-        del levels[reached]  # even so many cost what one does
+        del levels[step]  # even so many cost what one does
         pack.price = price
     else:
-        levels[reached] = price
-    kept, last = [], pack.price
-    for least, asked in sorted(levels.items()):
-        if asked < last:
-            kept.append((least, asked))
-            last = asked
-    pack.price_breaks = PRICE_BREAKS.stored(kept)
+        levels[step] = price
+    breaks, last = [], pack.price
+    for least, break_price in sorted(levels.items()):
+        if break_price < last:
+            breaks.append((least, break_price))
+            last = break_price
+    pack.price_breaks = PRICE_BREAKS.stored(breaks)
     if (pack.price, pack.price_breaks) != before:
         pack.save(update_fields=["price", "price_breaks"])

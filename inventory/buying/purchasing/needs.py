@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 from decimal import ROUND_CEILING, Decimal
 
 from inventory.buying.demand import Level, levels
-from inventory.buying.reordering import Need, order_up_to
+from inventory.buying.reordering import MaterialNeed, order_up_to
 from inventory.models import Hold, Material, OrderLine, PurchaseOrder
 from inventory.stock.holds import coverage
 from inventory.words import about
@@ -16,8 +16,8 @@ from studio.money import ZERO
 NOBODY_KNOWS = 100_000.0  # stands in for the days that stock lasts, where no use is on record
 
 
-def needs(studio: Studio, drafts: Mapping[int, Decimal]) -> list[Need[int]]:
-    """Return what should be bought as `Need`, by material key, whoever sells it.
+def needs(studio: Studio, drafts: Mapping[int, Decimal]) -> list[MaterialNeed[int]]:
+    """Return what should be bought as `MaterialNeed`, by material key, whoever sells it.
 
     What is held beyond stock and what is coming, by the day of each hold; and, where a material is
     at its reorder point or below, what fills it up until the review after the delivery. What open
@@ -26,14 +26,14 @@ def needs(studio: Studio, drafts: Mapping[int, Decimal]) -> list[Need[int]]:
     """
     standing = levels(studio)
     uncovered = _uncovered(studio, standing, drafts)
-    found = []
+    needs = []
     for level in standing:
         if level.is_made_here:
             continue
         material = level.material
         missing = uncovered.get(material.pk, [])
         for hold, quantity in missing:
-            found.append(Need(material.pk, quantity, hold.needed_by, hold.label))
+            needs.append(MaterialNeed(material.pk, quantity, hold.needed_by, hold.label))
         projected = material.projected + drafts.get(material.pk, ZERO)
         target = order_up_to(
             projected,
@@ -44,18 +44,20 @@ def needs(studio: Studio, drafts: Mapping[int, Decimal]) -> list[Need[int]]:
         )
         rest = target.quantity - sum((quantity for _, quantity in missing), ZERO)
         if level.is_kept and target.due and rest > 0:
-            found += _shelf(studio, level, projected, _in_unit(material, rest))
-    return found
+            needs += _shelf(studio, level, projected, _in_unit(material, rest))
+    return needs
 
 
-def _shelf(studio: Studio, level: Level, projected: Decimal, rest: Decimal) -> list[Need[int]]:
+def _shelf(
+    studio: Studio, level: Level, projected: Decimal, rest: Decimal
+) -> list[MaterialNeed[int]]:
     """Return what fills a shelf up, for a budget in two: first to each reorder point, by how soon
     work stops, then to last until the review."""
     soon = NOBODY_KNOWS if level.days_left is None else min(level.days_left, NOBODY_KNOWS)
     material, why = level.material, _until(studio, level)
     first = min(rest, _in_unit(material, max(level.reorder_at - projected, ZERO)))
     parts = ((first, 1 + soon), (rest - first, 1 + NOBODY_KNOWS + soon))
-    return [Need(material.pk, part, None, why, rank) for part, rank in parts if part]
+    return [MaterialNeed(material.pk, part, None, why, rank) for part, rank in parts if part]
 
 
 def _until(studio: Studio, level: Level) -> str:
@@ -85,10 +87,10 @@ def _uncovered(
         if hold.material_id not in coming:
             continue
         short = hold.outstanding - covered
-        served = min(short, coming[hold.material_id])
-        coming[hold.material_id] -= served
-        if short > served:
-            missing[hold.material_id].append((hold, short - served))
+        share = min(short, coming[hold.material_id])
+        coming[hold.material_id] -= share
+        if short > share:
+            missing[hold.material_id].append((hold, short - share))
     return missing
 
 

@@ -14,7 +14,6 @@ from inventory.errors import NotInStudio, OrderRefused
 from inventory.models import OrderLine, Pack, PurchaseOrder
 from inventory.validators import checked_price
 from studio.models import Studio
-from studio.money import format_money
 from studio.numbering import next_number
 from studio.text import shortened
 
@@ -31,7 +30,7 @@ def make_orders(*, studio: Studio, by: User, plan: StudioPlan) -> list[PurchaseO
     """
     if not plan.orders:
         raise OrderRefused("Nothing needs buying now, so there is no order to make.")
-    made = []
+    orders = []
     for part in plan.orders:
         order = PurchaseOrder.objects.create(
             studio=studio,
@@ -51,8 +50,8 @@ def make_orders(*, studio: Studio, by: User, plan: StudioPlan) -> list[PurchaseO
             )
             for line in part.lines
         )
-        made.append(order)
-    return made
+        orders.append(order)
+    return orders
 
 
 @transaction.atomic
@@ -116,13 +115,9 @@ def send_order(
     if not order.lines.exists():
         raise OrderRefused(f"{order} has no lines. Put something on it, or cancel it.")
     if goods < supplier.minimum_order:
-        least, missing = (
-            format_money(money, order.studio.currency, order.studio.locale)
-            for money in (supplier.minimum_order, supplier.minimum_order - goods)
-        )
+        # Without the amounts, as not every maker may know them: both stand on their own pages.
         raise OrderRefused(
-            f"{supplier} takes orders from {least} on, and {missing} is missing. Add to {order}, "
-            "or cancel it."
+            f"{order} is below the least order that {supplier} takes. Add to it, or cancel it."
         )
     order.status = Status.SENT
     order.sent_on = sent_on or order.studio.today()
@@ -169,9 +164,9 @@ def _renew_shipping(order: PurchaseOrder) -> None:
     order.save(update_fields=["shipping"])
 
 
-def _price(pack: Pack, count: int, asked: Decimal | None) -> Decimal:
+def _price(pack: Pack, count: int, price: Decimal | None) -> Decimal:
     """Return the price of one pack: the one asked for, or the supplier's for so many."""
-    return checked_price(terms.unit_price(pack, count) if asked is None else asked)
+    return checked_price(terms.unit_price(pack, count) if price is None else price)
 
 
 def _checked_count(count: int) -> int:

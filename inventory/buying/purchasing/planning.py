@@ -17,37 +17,41 @@ from inventory.buying.purchasing.unsold import unsold_notes
 from inventory.buying.reordering import (
     Comparison,
     LeftOut,
-    Need,
-    Plan,
+    MaterialNeed,
     PlanLine,
     PlanProblem,
+    PurchasePlan,
     SupplierOrder,
     Words,
 )
 from inventory.buying.reordering.plans import KeyLine, KeyPlan
 from inventory.errors import PlanRefused
 from inventory.models import Material, Movement, Pack, Supplier
-from inventory.words import about, day
+from inventory.words import about
+from studio.dates import in_full as day
 from studio.models import Studio
 from studio.money import format_money
 
 # With the studio's rows in place of their keys.
 StudioLine = PlanLine[Material, Pack, Supplier]
 StudioOrder = SupplierOrder[Material, Pack, Supplier]
-StudioPlan = Plan[Material, Pack, Supplier]
+StudioPlan = PurchasePlan[Material, Pack, Supplier]
 
 
 def plan(
-    *, studio: Studio, extra_needs: Iterable[Need[Material]] = (), budget: Decimal | None = None
+    *,
+    studio: Studio,
+    extra_needs: Iterable[MaterialNeed[Material]] = (),
+    budget: Decimal | None = None,
 ) -> StudioPlan:
     """Return the cheapest purchase that covers what is held beyond stock and what runs low.
 
     What is on order, and what stands on draft orders, counts as coming. ``extra_needs`` are
-    `inventory.buying.reordering.Need` with a material of the studio and an amount to buy on top;
-    ``budget`` is the most to spend, shipping included: where it is too small for everything, the
-    most pressing is covered and the rest is ``left_out``. Materials that nobody sells are left out
-    and named in the notes, as is what arrives after the day it is needed. Raises `PlanRefused` when
-    the budget covers nothing at all; the sentence says what is the least that could be bought.
+    `MaterialNeed` with a material of the studio and an amount to buy on top; ``budget`` is the most
+    to spend, shipping included: where it is too small for everything, the most pressing is covered
+    and the rest is ``left_out``. Materials that nobody sells are left out and named in the notes,
+    as is what arrives after the day it is needed. Raises `PlanRefused` when the budget covers
+    nothing at all; the sentence says what is the least that could be bought.
     """
     drafts = on_drafts(studio)
     needs = [_need_of(need.material.pk, need) for need in extra_needs] + needs_of(studio, drafts)
@@ -60,7 +64,7 @@ def plan(
     }
     today = studio.today()
     try:
-        found = reordering.plan(
+        key_plan = reordering.plan(
             [need for need in needs if need.material in sold],
             [offer_of(pack) for pack in packs.values()],
             [terms_of(supplier) for supplier in suppliers.values()],
@@ -72,14 +76,14 @@ def plan(
     except PlanProblem as problem:
         raise PlanRefused(str(problem)) from problem
     notes = unsold_notes(studio, unsold, words) if unsold else []
-    notes += _late(found, words) + _unproven(found)
+    notes += _late(key_plan, words) + _unproven(key_plan)
     if drafts:
         notes.append("What stands on draft orders counts as coming: send them, or cancel them.")
-    return _in_rows(found, studio, packs, suppliers, budget, notes)
+    return _in_rows(key_plan, studio, packs, suppliers, budget, notes)
 
 
 def _in_rows(
-    found: KeyPlan,
+    key_plan: KeyPlan,
     studio: Studio,
     packs: Mapping[Hashable, Pack],
     suppliers: Mapping[Hashable, Supplier],
@@ -87,7 +91,7 @@ def _in_rows(
     notes: Sequence[str],
 ) -> StudioPlan:
     """Return a plan with the studio's rows in place of their keys, and its currency."""
-    paid = last_paid(studio, [packs[line.pack].pk for line in found.lines])
+    paid = last_paid(studio, [packs[line.pack].pk for line in key_plan.lines])
 
     def line_of(line: KeyLine) -> StudioLine:
         pack = packs[line.pack]
@@ -106,7 +110,7 @@ def _in_rows(
             last_paid=paid.get(pack.pk),
         )
 
-    return Plan(
+    return PurchasePlan(
         orders=tuple(
             SupplierOrder(
                 supplier=suppliers[order.supplier],
@@ -115,10 +119,10 @@ def _in_rows(
                 shipping=as_money(order.shipping),
                 arrives_on=order.arrives_on,
             )
-            for order in found.orders
+            for order in key_plan.orders
         ),
-        gap=found.gap,
-        proven=found.proven,
+        gap=key_plan.gap,
+        proven=key_plan.proven,
         compared_with=tuple(
             Comparison(
                 way=way.way,
@@ -127,10 +131,10 @@ def _in_rows(
                 saving=as_money(way.saving),
                 proven=way.proven,
             )
-            for way in found.compared_with
+            for way in key_plan.compared_with
         ),
-        left_out=_left_out(found.left_out, studio),
-        made_on=found.made_on,
+        left_out=_left_out(key_plan.left_out, studio),
+        made_on=key_plan.made_on,
         budget=budget,
         notes=tuple(notes),
     )
@@ -145,14 +149,18 @@ def _packs(studio: Studio) -> dict[Hashable, Pack]:
 Thing = TypeVar("Thing", bound=Hashable)
 
 
-def _need_of(material: Thing, need: Need[Hashable]) -> Need[Thing]:
+def _need_of(material: Thing, need: MaterialNeed[Hashable]) -> MaterialNeed[Thing]:
     """Return a need with another name for its material: its key, or its row."""
-    return Need(material, need.quantity, need.needed_by, need.reason, need.rank)
+    return MaterialNeed(material, need.quantity, need.needed_by, need.reason, need.rank)
 
 
 def _words(studio: Studio, packs: Mapping[Hashable, Pack]) -> Words:
-    materials: dict[Hashable, Material] = {one.pk: one for one in studio.materials.all()}
-    suppliers: dict[Hashable, Supplier] = {one.supplier_id: one.supplier for one in packs.values()}
+    materials: dict[Hashable, Material] = {
+        material.pk: material for material in studio.materials.all()
+    }
+    suppliers: dict[Hashable, Supplier] = {
+        pack.supplier_id: pack.supplier for pack in packs.values()
+    }
     return Words(
         material=lambda key: materials[key].name,
         supplier=lambda key: suppliers[key].name,
@@ -168,7 +176,7 @@ def _left_out(left_out: LeftOut[Hashable] | None, studio: Studio) -> LeftOut[Mat
         return None
     materials = studio.materials.in_bulk({need.material for need in left_out.needs})
     # What fills one shelf up is two needs to the arithmetic and one to a person.
-    merged: dict[tuple[Hashable, date | None, str], Need[Hashable]] = {}
+    merged: dict[tuple[Hashable, date | None, str], MaterialNeed[Hashable]] = {}
     for need in left_out.needs:
         key = need.material, need.needed_by, need.reason
         first = merged.get(key)
@@ -184,24 +192,24 @@ def _left_out(left_out: LeftOut[Hashable] | None, studio: Studio) -> LeftOut[Mat
     )
 
 
-def _late(found: KeyPlan, words: Words) -> list[str]:
+def _late(key_plan: KeyPlan, words: Words) -> list[str]:
     return [
         str(
             PlanProblem.too_late(
                 line.material, line.needed_by, line.arrives_on, line.supplier, words
             )
         )
-        for line in found.lines
+        for line in key_plan.lines
         if line.late and line.needed_by and line.arrives_on
     ]
 
 
-def _unproven(found: KeyPlan) -> list[str]:
+def _unproven(key_plan: KeyPlan) -> list[str]:
     """Say what the search left open when it ended: page, paper and API show the notes."""
     notes: list[str] = []
-    left_out = found.left_out
-    if not found.proven:
-        share = ceil(found.gap * 1000) / 10
+    left_out = key_plan.left_out
+    if not key_plan.proven:
+        share = ceil(key_plan.gap * 1000) / 10
         notes.append(f"The search ended first: a cheaper way may cost up to {share:g} % less.")
     if left_out and not left_out.proven:
         notes.append("The search ended first: the budget may cover more than is bought here.")

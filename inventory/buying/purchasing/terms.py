@@ -11,9 +11,9 @@ from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
 PRICE_UNITS = 1000
 
 
-def offer_of(pack: Pack) -> reordering.Offer:
-    """Return a pack as an `Offer`, its price breaks included."""
-    return reordering.Offer(
+def offer_of(pack: Pack) -> reordering.PackOffer:
+    """Return a pack as a `PackOffer`, its price breaks included."""
+    return reordering.PackOffer(
         material=pack.material_id,
         pack=pack.pk,
         supplier=pack.supplier_id,
@@ -27,10 +27,10 @@ def offer_of(pack: Pack) -> reordering.Offer:
     )
 
 
-def terms_of(supplier: Supplier) -> reordering.Supplier:
+def terms_of(supplier: Supplier) -> reordering.SupplierTerms:
     """Return a supplier's terms, its tiers of shipping included."""
     free_over = supplier.free_shipping_over
-    return reordering.Supplier(
+    return reordering.SupplierTerms(
         key=supplier.pk,
         minimum_order=in_units(supplier.minimum_order),
         shipping_fee=in_units(supplier.shipping_fee),

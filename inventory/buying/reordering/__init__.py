@@ -2,7 +2,8 @@
 
 `points`, `intermittent` and `histories` say when stock is low, `patterns` how a material is used,
 `chances` what quoted work may take, `running_out` on which day nothing is left. `market` holds the
-facts of who sells what; `plan` finds the least that covers every need.
+facts of who sells what; `plan` finds the least that covers every need, and `replacing` what a unit
+of each material then costs.
 
 What each part of `plan` is worth, switched off on random markets of 60 materials and 5 suppliers
 (five with one price a pack, five with breaks and tiers), 12 dated materials and 4 suppliers, and
@@ -20,17 +21,29 @@ What each part of `plan` is worth, switched off on random markets of 60 material
 `affording`, a bound and a quick basket before the solver: without, 1.5 to 2.7 times.
 """
 
-from inventory.buying.reordering.chances import Chance, Expected, expected_of, share_from_record
+from inventory.buying.reordering.chances import Chance, ExpectedUse, expected_of, share_from_record
 from inventory.buying.reordering.histories import (
     choose_reorder_point,
     reorder_point_without_history,
 )
 from inventory.buying.reordering.intermittent import reorder_point_intermittent
 from inventory.buying.reordering.limits import DemandError
-from inventory.buying.reordering.market import Need, Offer, PriceBreak, ShippingTier, Supplier
+from inventory.buying.reordering.market import (
+    MaterialNeed,
+    PackOffer,
+    PriceBreak,
+    ShippingTier,
+    SupplierTerms,
+)
 from inventory.buying.reordering.patterns import Pattern, pattern
 from inventory.buying.reordering.planning import plan
-from inventory.buying.reordering.plans import Comparison, LeftOut, Plan, PlanLine, SupplierOrder
+from inventory.buying.reordering.plans import (
+    Comparison,
+    LeftOut,
+    PlanLine,
+    PurchasePlan,
+    SupplierOrder,
+)
 from inventory.buying.reordering.points import (
     OrderUpTo,
     ReorderPoint,
@@ -38,28 +51,37 @@ from inventory.buying.reordering.points import (
     reorder_point,
     safety_stock,
 )
+from inventory.buying.reordering.replacing import (
+    Deliveries,
+    Replacement,
+    Restock,
+    replacements,
+)
 from inventory.buying.reordering.running_out import Event, runs_out_on
 from inventory.buying.reordering.words import PlanProblem, Words
 
 __all__ = [
     "Chance",
     "Comparison",
+    "Deliveries",
     "DemandError",
     "Event",
-    "Expected",
+    "ExpectedUse",
     "LeftOut",
-    "Need",
-    "Offer",
+    "MaterialNeed",
     "OrderUpTo",
+    "PackOffer",
     "Pattern",
-    "Plan",
     "PlanLine",
     "PlanProblem",
     "PriceBreak",
+    "PurchasePlan",
     "ReorderPoint",
+    "Replacement",
+    "Restock",
     "ShippingTier",
-    "Supplier",
     "SupplierOrder",
+    "SupplierTerms",
     "Words",
     "choose_reorder_point",
     "expected_of",
@@ -69,6 +91,7 @@ __all__ = [
     "reorder_point",
     "reorder_point_intermittent",
     "reorder_point_without_history",
+    "replacements",
     "runs_out_on",
     "safety_stock",
     "share_from_record",

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from inventory.buying.reordering.baskets import cheapest_packs
 from inventory.buying.reordering.covering import Market
-from inventory.buying.reordering.market import Need
+from inventory.buying.reordering.market import MaterialNeed
 from inventory.buying.reordering.solving import least_conceivable
 
 
@@ -15,21 +15,21 @@ class Afforded(NamedTuple):
     ``proven`` says that no purchase within the budget covers more in that order.
     """
 
-    kept: tuple[Need[Hashable], ...]
-    left_out: tuple[Need[Hashable], ...]
+    covered: tuple[MaterialNeed[Hashable], ...]
+    left_out: tuple[MaterialNeed[Hashable], ...]
     proven: bool
 
 
 def afford(
-    needs: Sequence[Need[Hashable]],
+    needs: Sequence[MaterialNeed[Hashable]],
     budget: int,
-    market_of: Callable[[Sequence[Need[Hashable]]], Market],
+    market_of: Callable[[Sequence[MaterialNeed[Hashable]]], Market],
     least: Callable[[Market], tuple[int, int]],
 ) -> Afforded:
     """Return the needs to cover with a budget that is too small for all of them.
 
-    The objective is lexicographic in `Need.urgency`: dated needs by date, then the undated by rank.
-    A need is covered whenever that is possible beside all those before it that are; a less
+    The objective is lexicographic in `MaterialNeed.urgency`: dated needs by date, then the undated
+    by rank. A need is covered whenever that is possible beside all those before it that are; a less
     pressing one never pushes out a more pressing one, and takes what money is left over. A trial
     may buy packs of what it leaves out, where that is the cheapest way to a least order or to lower
     shipping. So all trials choose among the same baskets, and covering more never costs less: the
@@ -38,7 +38,7 @@ def afford(
 
     Parameters
     ----------
-    needs : sequence of Need
+    needs : sequence of MaterialNeed
         All needs, more than the budget covers, [mL, g or items]
     budget : int
         Most that may be spent, shipping included, [minor units]
@@ -51,11 +51,11 @@ def afford(
     Returns
     -------
     afforded : Afforded
-        Needs kept and left out, [-]
+        Needs covered and left out, [-]
     """
     proven = True
 
-    def fits(some: Sequence[Need[Hashable]]) -> bool:
+    def fits(some: Sequence[MaterialNeed[Hashable]]) -> bool:
         nonlocal proven
         market = market_of(some)
         if least_conceivable(market) > budget:
@@ -71,7 +71,7 @@ def afford(
     while many - few > 1:
         middle = (few + many) // 2
         few, many = (middle, many) if fits(order[:middle]) else (few, middle)
-    kept, left_out = order[:few], [order[few]]
+    covered, left_out = order[:few], [order[few]]
     for need in order[few + 1 :]:
-        (kept if fits([*kept, need]) else left_out).append(need)
-    return Afforded(tuple(kept), tuple(left_out), proven)
+        (covered if fits([*covered, need]) else left_out).append(need)
+    return Afforded(tuple(covered), tuple(left_out), proven)

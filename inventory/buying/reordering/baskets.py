@@ -22,8 +22,8 @@ def cheapest_packs(market: Market) -> list[int]:
     """
     basket = [0] * len(market.offers)
     for cover in market.covers:
-        brought = sum(basket[i] * market.sizes[i] for i in cover.offers)
-        missing = cover.units - brought
+        units_in_basket = sum(basket[i] * market.sizes[i] for i in cover.offers)
+        missing = cover.units - units_in_basket
         if missing > 0:
             best = min(cover.offers, key=lambda i: _to_add(market, basket, i, missing))
             basket[best] += _more(market, basket, best, missing)

@@ -3,11 +3,11 @@
 from collections.abc import Hashable
 
 from inventory.buying.reordering.covering import Market
-from inventory.buying.reordering.knapsack import Pack
-from inventory.buying.reordering.market import Offer
+from inventory.buying.reordering.knapsack import CoverPack
+from inventory.buying.reordering.market import PackOffer
 
 
-def bundles_of(market: Market, material: Hashable) -> list[Pack]:
+def bundles_of(market: Market, material: Hashable) -> list[CoverPack]:
     """Return bundles of the offers of a material, such that any purchase is a sum of them.
 
     From each price level on, the next as many numbers of packs again are enough, since a larger
@@ -23,7 +23,7 @@ def bundles_of(market: Market, material: Hashable) -> list[Pack]:
 
     Returns
     -------
-    bundles : list of Pack
+    bundles : list of CoverPack
         Each numbered by place among the offers of the material and count, with the size and price
         of all its packs, [minor units, ten-thousandths]
     """
@@ -36,14 +36,14 @@ def bundles_of(market: Market, material: Hashable) -> list[Pack]:
         offer, size, first = market.offers[number], market.sizes[number], in_time[number]
         enough = max(offer.packs_for(units), offer.levels[-1].min_count)
         bundles += [
-            Pack((place, count), count * size, offer.cost(count), first)
+            CoverPack((place, count), count * size, offer.cost(count), first)
             for count in _counts(offer)
             if count <= enough
         ]
     return bundles
 
 
-def _counts(offer: Offer) -> list[int]:
+def _counts(offer: PackOffer) -> list[int]:
     counts: list[int] = []
     ends = [level.min_count for level in offer.levels[1:]]
     for level, end in zip(offer.levels, [*ends, 2 * offer.levels[-1].min_count], strict=True):

@@ -17,7 +17,7 @@ class Chance(NamedTuple):
     chance: float
 
 
-class Expected(NamedTuple):
+class ExpectedUse(NamedTuple):
     """Mean and standard deviation of what will be used, [mL, g or items]."""
 
     mean: float
@@ -61,7 +61,7 @@ def share_from_record(successes: int, trials: int) -> float:
     return (successes + PRIOR_SUCCESSES) / (trials + PRIOR_TRIALS)
 
 
-def expected_of(chances: Sequence[Chance]) -> Expected:
+def expected_of(chances: Sequence[Chance]) -> ExpectedUse:
     """Return the mean and the deviation of a sum of amounts that each come whole or not at all.
 
     Parameters
@@ -71,7 +71,7 @@ def expected_of(chances: Sequence[Chance]) -> Expected:
 
     Returns
     -------
-    expected : Expected
+    expected : ExpectedUse
         Mean ``sum(p q)`` and deviation ``sqrt(sum(p (1 - p) q**2))``, [mL, g or items]
 
     Raises
@@ -91,8 +91,8 @@ def expected_of(chances: Sequence[Chance]) -> Expected:
     W. Feller, *An Introduction to Probability Theory and Its Applications* I, ch. IX (mean and
     variance of a sum of independent variables).
     """
-    if any(one.quantity < 0 or not 0 <= one.chance <= 1 for one in chances):
+    if any(chance.quantity < 0 or not 0 <= chance.chance <= 1 for chance in chances):
         raise DemandError("An amount is zero or more, and its chance from 0 to 1.")
-    mean = sum(one.chance * one.quantity for one in chances)
-    variance = sum(one.chance * (1 - one.chance) * one.quantity**2 for one in chances)
-    return Expected(float(mean), sqrt(variance))
+    mean = sum(chance.chance * chance.quantity for chance in chances)
+    variance = sum(chance.chance * (1 - chance.chance) * chance.quantity**2 for chance in chances)
+    return ExpectedUse(float(mean), sqrt(variance))

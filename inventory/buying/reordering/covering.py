@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from functools import cached_property
 from typing import Any
 
-from inventory.buying.reordering.market import Need, Offer, Supplier, in_units
+from inventory.buying.reordering.market import MaterialNeed, PackOffer, SupplierTerms, in_units
 from inventory.buying.reordering.words import PlanProblem, Words
 
 
@@ -26,14 +26,14 @@ class Market:
     """Offers, their suppliers, and what must be covered.
 
     A basket is a list with one count of packs for each offer. Those that serve no need are bought
-    where they are the cheapest way to a least order or to lower shipping. ``found`` remembers the
-    cheapest covers of single materials for all markets of the same offers (see `separate`).
+    where they are the cheapest way to a least order or to lower shipping. ``known_covers`` keeps
+    the cheapest covers of single materials for all markets of the same offers (see `separate`).
     """
 
-    offers: tuple[Offer, ...]
-    suppliers: dict[Hashable, Supplier]
+    offers: tuple[PackOffer, ...]
+    suppliers: dict[Hashable, SupplierTerms]
     covers: tuple[Cover, ...]
-    found: dict[Hashable, Any] = field(default_factory=dict, compare=False, repr=False)
+    known_covers: dict[Hashable, Any] = field(default_factory=dict, compare=False, repr=False)
 
     @cached_property
     def sizes(self) -> tuple[int, ...]:
@@ -106,18 +106,18 @@ class Market:
         """Return the market of some suppliers alone, or None where they cannot serve every need."""
         keep = set(suppliers)
         part = self.part([i for i, offer in enumerate(self.offers) if offer.supplier in keep])
-        return replace(part, found=self.found) if part else None
+        return replace(part, known_covers=self.known_covers) if part else None
 
     def part(self, numbers: Sequence[int]) -> "Market | None":
         """Return the market of some offers alone, or None where they cannot serve every need."""
         renumbered = {old: new for new, old in enumerate(numbers)}
-        kept = [
+        covers = [
             replace(cover, offers=tuple(renumbered[i] for i in cover.offers if i in renumbered))
             for cover in self.covers
         ]
-        if not all(cover.offers for cover in kept):
+        if not all(cover.offers for cover in covers):
             return None
-        return Market(tuple(self.offers[i] for i in numbers), self.suppliers, tuple(kept))
+        return Market(tuple(self.offers[i] for i in numbers), self.suppliers, tuple(covers))
 
     def lifted(self, basket: Sequence[int], numbers: Iterable[int]) -> list[int]:
         """Return a basket of the `part` with these offers as one of this market."""
@@ -128,9 +128,9 @@ class Market:
 
 
 def sift(
-    needs: Iterable[Need[Hashable]],
-    offers: Iterable[Offer],
-    suppliers: Iterable[Supplier],
+    needs: Iterable[MaterialNeed[Hashable]],
+    offers: Iterable[PackOffer],
+    suppliers: Iterable[SupplierTerms],
     *,
     today: date | None,
     allow_late: bool,
@@ -140,7 +140,7 @@ def sift(
 
     Parameters
     ----------
-    needs, offers, suppliers : iterable of Need, Offer, Supplier
+    needs, offers, suppliers : iterable of MaterialNeed, PackOffer, SupplierTerms
         As for `plan`; offers of materials without a need are spare, [-]
     today : date
         Day of ordering, [date]
@@ -160,8 +160,8 @@ def sift(
         If nobody sells a material, or not in time.
     """
     terms = {supplier.key: supplier for supplier in suppliers}
-    wanted = _wanted(needs)
-    if today is None and any(due for dated in wanted.values() for due in dated):
+    units_by_material = _units_by_material(needs)
+    if today is None and any(due for dated in units_by_material.values() for due in dated):
         raise PlanProblem("undated", "Some needs have a date: say from which day to count.")
     useful = sorted(
         (each for each in offers if each.supplier in terms),
@@ -171,12 +171,12 @@ def sift(
     sellers: dict[Hashable, list[int]] = defaultdict(list)
     for number, offer in enumerate(useful):
         sellers[offer.material].append(number)
-    unsold = [material for material in wanted if material not in sellers]
+    unsold = [material for material in units_by_material if material not in sellers]
     if unsold:
         raise PlanProblem.nobody_sells(unsold, words)
 
     covers = []
-    for material, dated in wanted.items():
+    for material, dated in units_by_material.items():
         running = 0
         for due in sorted(dated, key=lambda day: day or date.max):
             running += dated[due]
@@ -192,12 +192,12 @@ def sift(
     return Market(tuple(useful), terms, tuple(covers))
 
 
-def arrival(supplier: Supplier, today: date) -> date:
+def arrival(supplier: SupplierTerms, today: date) -> date:
     """Return the day on which an order placed today arrives.
 
     Parameters
     ----------
-    supplier : Supplier
+    supplier : SupplierTerms
         Its lead time counts, [days]
     today : date
         Day of ordering, [date]
@@ -210,18 +210,25 @@ def arrival(supplier: Supplier, today: date) -> date:
     return today + timedelta(days=supplier.lead_days)
 
 
-def _wanted(needs: Iterable[Need[Hashable]]) -> dict[Hashable, dict[date | None, int]]:
+def _units_by_material(
+    needs: Iterable[MaterialNeed[Hashable]],
+) -> dict[Hashable, dict[date | None, int]]:
     """Return what is wanted of each material on each date, in a stable order."""
-    wanted: dict[Hashable, dict[date | None, int]] = defaultdict(lambda: defaultdict(int))
+    units_by_material: dict[Hashable, dict[date | None, int]] = defaultdict(
+        lambda: defaultdict(int)
+    )
     for need in needs:
         if need.quantity < 0:
             raise PlanProblem("negative", "A need cannot be below zero.", (need.material,))
         if need.quantity:
-            wanted[need.material][need.needed_by] += in_units(need.quantity)
-    return {material: dict(wanted[material]) for material in sorted(wanted, key=str)}
+            units_by_material[need.material][need.needed_by] += in_units(need.quantity)
+    return {
+        material: dict(units_by_material[material])
+        for material in sorted(units_by_material, key=str)
+    }
 
 
-def _check_offers(offers: Sequence[Offer], suppliers: Iterable[Supplier]) -> None:
+def _check_offers(offers: Sequence[PackOffer], suppliers: Iterable[SupplierTerms]) -> None:
     for offer in offers:
         prices = [level.price for level in offer.levels]
         if offer.size <= 0 or min(prices) <= 0:

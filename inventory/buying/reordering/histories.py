@@ -56,9 +56,15 @@ def reorder_point_without_history(
     """
     check(0.5, pack_size=pack_size, lead_days=lead_days, planned_use=planned_use)
     planned, quoted = float(planned_use), expected_of(chances).mean
-    kept = max(SHARE_OF_PACK * float(pack_size), planned)
+    stand_in = max(SHARE_OF_PACK * float(pack_size), planned)
     return ReorderPoint(
-        "no_history", kept + quoted, planned, kept - planned, 0.0, float(lead_days), quoted=quoted
+        "no_history",
+        stand_in + quoted,
+        planned,
+        stand_in - planned,
+        0.0,
+        float(lead_days),
+        quoted=quoted,
     )
 
 
@@ -116,7 +122,7 @@ def choose_reorder_point(
             uses, days, lead_days, service_level, lead_sd_days, chances
         )
     daily = [float(use) for use in uses] + [0.0] * max(0, round(float(days)) - len(uses))
-    found = reorder_point(
+    point = reorder_point(
         fmean(daily), pstdev(daily), lead_days, lead_sd_days, service_level, chances
     )
-    return replace(found, uses=len(uses))
+    return replace(point, uses=len(uses))

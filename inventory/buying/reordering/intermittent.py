@@ -117,7 +117,9 @@ def _compound_quantile(
     """
     second = fmean(size**2 for size in sizes)
     spread = sqrt(count * second + (count * relative_sd * fmean(sizes)) ** 2)
-    reach = count * fmean(sizes) + 20 * spread + max(sizes) + sum(one.quantity for one in chances)
+    reach = (
+        count * fmean(sizes) + 20 * spread + max(sizes) + sum(chance.quantity for chance in chances)
+    )
     step = _step(sizes, reach)
     transform = np.fft.rfft(sum(_on_grid(size, step) for size in sizes) / len(sizes)) - 1
     if relative_sd:
@@ -127,8 +129,8 @@ def _compound_quantile(
         total = np.exp(count * transform)
     for one in chances:
         total = total * (1 + one.chance * (np.fft.rfft(_on_grid(one.quantity, step)) - 1))
-    reached = np.cumsum(np.fft.irfft(total, GRID_POINTS))
-    return round(float(np.argmax(reached >= service_level - 1e-12)) * step, 9)
+    cumulative = np.cumsum(np.fft.irfft(total, GRID_POINTS))
+    return round(float(np.argmax(cumulative >= service_level - 1e-12)) * step, 9)
 
 
 def _on_grid(size: float, step: float) -> np.ndarray:

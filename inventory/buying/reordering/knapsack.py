@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 MOST_STEPS = 5_000
 
 
-class Pack(NamedTuple):
+class CoverPack(NamedTuple):
     """A pack or bundle to cover with: its key, and its size and price in whole numbers, [-].
 
     It is in time for the amount with number ``first`` and all later ones.
@@ -28,7 +28,7 @@ class Cheapest(NamedTuple):
     counts: Mapping[Any, int] | None
 
 
-def cheapest_cover(units: int, packs: Sequence[Pack], sooner: Sequence[int] = ()) -> Cheapest:
+def cheapest_cover(units: int, packs: Sequence[CoverPack], sooner: Sequence[int] = ()) -> Cheapest:
     """Return the cheapest packs that hold an amount, by best-first search; of those the least.
 
     Packs are taken largest first, and what is still missing is priced at the best price by size, so
@@ -39,7 +39,7 @@ def cheapest_cover(units: int, packs: Sequence[Pack], sooner: Sequence[int] = ()
     ----------
     units : int
         Amount to cover, [ten-thousandths]
-    packs : sequence of Pack
+    packs : sequence of CoverPack
         Packs on sale, at least one in time for each amount, [minor units, ten-thousandths]
     sooner : sequence of int
         What of the amount is wanted earlier, the earliest first, which only packs with a ``first``
@@ -52,7 +52,7 @@ def cheapest_cover(units: int, packs: Sequence[Pack], sooner: Sequence[int] = ()
 
     Examples
     --------
-    >>> cheapest_cover(43, [Pack(0, 6, 7), Pack(1, 9, 10), Pack(2, 20, 22)])
+    >>> cheapest_cover(43, [CoverPack(0, 6, 7), CoverPack(1, 9, 10), CoverPack(2, 20, 22)])
     Cheapest(bound=49, counts={2: 1, 1: 2, 0: 1})
 
     References
@@ -80,9 +80,9 @@ def cheapest_cover(units: int, packs: Sequence[Pack], sooner: Sequence[int] = ()
     ahead = [(ahead_of(amounts, 0) or 0, 0, amounts, 0, 0, ())]
     seen: dict[tuple[tuple[int, ...], int], int] = {}
     for _ in range(MOST_STEPS):
-        _, _, missing, first, cost, taken = heappop(ahead)
+        _, _, missing, first, cost, counts = heappop(ahead)
         if max(missing) <= 0:
-            return Cheapest(cost, {useful[i].number: taken.count(i) for i in taken})
+            return Cheapest(cost, {useful[i].number: counts.count(i) for i in counts})
         for index in range(first, len(useful)):
             pack = useful[index]
             left = tuple(
@@ -93,11 +93,11 @@ def cheapest_cover(units: int, packs: Sequence[Pack], sooner: Sequence[int] = ()
             if rest is not None and spent < seen.get((left, index), inf):
                 seen[left, index] = spent
                 over = max(0, -left[-1])
-                heappush(ahead, (spent + rest, over, left, index, spent, (*taken, index)))
+                heappush(ahead, (spent + rest, over, left, index, spent, (*counts, index)))
     return Cheapest(ahead[0][0], None)
 
 
-def undercut_left_out(units: int, packs: Sequence[Pack]) -> list[Pack]:
+def undercut_left_out(units: int, packs: Sequence[CoverPack]) -> list[CoverPack]:
     """Return packs, largest first, without those that one as large and as soon undercuts.
 
     A pack larger than the amount is as good as one that just holds it.
@@ -106,32 +106,32 @@ def undercut_left_out(units: int, packs: Sequence[Pack]) -> list[Pack]:
     ----------
     units : int
         The largest amount to cover, [ten-thousandths]
-    packs : sequence of Pack
+    packs : sequence of CoverPack
         Packs on sale, [minor units, ten-thousandths]
 
     Returns
     -------
-    packs : list of Pack
+    packs : list of CoverPack
         Those that may be in the cheapest cover of so much or less, [-]
     """
-    kept: list[Pack] = []
+    rest: list[CoverPack] = []
     for pack in sorted(packs, key=lambda p: (-min(p.size, units), p.price, p.size, p.first)):
         if not any(
             other.first <= pack.first and (other.price < pack.price or other[1:3] == pack[1:3])
-            for other in reversed(kept)
+            for other in reversed(rest)
         ):
-            kept.append(pack)
-    return kept
+            rest.append(pack)
+    return rest
 
 
-def _best_from(packs: Sequence[Pack], number: int) -> list[Pack | None]:
+def _best_from(packs: Sequence[CoverPack], number: int) -> list[CoverPack | None]:
     """Return for each pack the best price by size from it on, of those in time for an amount."""
-    best: list[Pack | None] = []
-    found: Pack | None = None
+    best_by_place: list[CoverPack | None] = []
+    best: CoverPack | None = None
     for pack in reversed(packs):
         if pack.first <= number and (
-            found is None or pack.price * found.size < found.price * pack.size
+            best is None or pack.price * best.size < best.price * pack.size
         ):
-            found = pack
-        best.append(found)
-    return best[::-1]
+            best = pack
+        best_by_place.append(best)
+    return best_by_place[::-1]

@@ -14,7 +14,7 @@ MaterialT = TypeVar("MaterialT", bound=Hashable, covariant=True)
 
 
 @dataclass(frozen=True)
-class Need(Generic[MaterialT]):
+class MaterialNeed(Generic[MaterialT]):
     """An amount of a material [mL, g or items] wanted by a date, and what for.
 
     ``rank`` orders the needs without a date, of which the lowest is wanted first, [-].
@@ -41,7 +41,7 @@ class PriceBreak(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Offer:
+class PackOffer:
     """A pack of a material that a supplier sells.
 
     ``size`` is its content [mL, g or items], ``price`` that of one pack [minor units],
@@ -90,7 +90,7 @@ class ShippingTier(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Supplier:
+class SupplierTerms:
     """A supplier's terms: least order, shipping and its waiver [minor units], and lead time [days].
 
     ``shipping_tiers`` lower the fee as the order grows; ``free_over`` is the last of them, free.
@@ -106,23 +106,23 @@ class Supplier:
     @cached_property
     def tiers(self) -> list[ShippingTier]:
         """Shipping from each value of goods on, cheapest last; none below the least order."""
-        tiers = [ShippingTier(0, self.shipping_fee), *self.shipping_tiers]
+        all_tiers = [ShippingTier(0, self.shipping_fee), *self.shipping_tiers]
         if self.free_over is not None:
-            tiers.append(ShippingTier(self.free_over, 0))
-        kept: list[ShippingTier] = []
-        for goods_from, fee in sorted(tiers):
+            all_tiers.append(ShippingTier(self.free_over, 0))
+        tiers: list[ShippingTier] = []
+        for goods_from, fee in sorted(all_tiers):
             tier = ShippingTier(max(goods_from, self.minimum_order), fee)
-            if kept and fee >= kept[-1].fee:
+            if tiers and fee >= tiers[-1].fee:
                 continue
-            if kept and kept[-1].goods_from == tier.goods_from:
-                kept.pop()
-            kept.append(tier)
-        return kept
+            if tiers and tiers[-1].goods_from == tier.goods_from:
+                tiers.pop()
+            tiers.append(tier)
+        return tiers
 
     def shipping(self, goods: int) -> int:
         """Return what shipping an order of this value costs, [minor units]; nothing if empty."""
-        reached = [tier.fee for tier in self.tiers if tier.goods_from <= goods]
-        return (reached or [self.shipping_fee])[-1] if goods else 0
+        fees = [tier.fee for tier in self.tiers if tier.goods_from <= goods]
+        return (fees or [self.shipping_fee])[-1] if goods else 0
 
 
 def in_units(quantity: Decimal) -> int:

@@ -8,8 +8,8 @@ from typing import Any
 from inventory.buying.reordering.affording import afford
 from inventory.buying.reordering.baskets import cheapest_packs
 from inventory.buying.reordering.covering import Market, sift
-from inventory.buying.reordering.market import Need, Offer, Supplier
-from inventory.buying.reordering.plans import Comparison, KeyPlan, LeftOut, Plan
+from inventory.buying.reordering.market import MaterialNeed, PackOffer, SupplierTerms
+from inventory.buying.reordering.plans import Comparison, KeyPlan, LeftOut, PurchasePlan
 from inventory.buying.reordering.reasons import orders_of
 from inventory.buying.reordering.solving import MOST_NODES, Best, solve
 from inventory.buying.reordering.words import PlanProblem, Words
@@ -19,9 +19,9 @@ SHARE_OF_OTHERS = 10
 
 
 def plan(
-    needs: Iterable[Need[Hashable]],
-    offers: Iterable[Offer],
-    suppliers: Iterable[Supplier],
+    needs: Iterable[MaterialNeed[Hashable]],
+    offers: Iterable[PackOffer],
+    suppliers: Iterable[SupplierTerms],
     budget: int | None = None,
     most_nodes: int = MOST_NODES,
     *,
@@ -36,19 +36,19 @@ def plan(
     leaves least over. Costs are recomputed in integers from the counts. Where the
     search ends before it has proved that, the best purchase found is returned with its gap.
 
-    Within a budget that is too small, needs are covered in the order of `Need.urgency`, each wholly
-    or not at all: one is left out only where what is covered before it leaves too little for it
-    (see `afford`). Of the purchases that cover the same, the one of least cost is returned; it may
-    hold packs of what is left out, to reach a least order or lower shipping.
+    Within a budget that is too small, needs are covered in the order of `MaterialNeed.urgency`,
+    each wholly or not at all: one is left out only where what is covered before it leaves too
+    little for it (see `afford`). Of the purchases that cover the same, the one of least cost is
+    returned; it may hold packs of what is left out, to reach a least order or lower shipping.
 
     Parameters
     ----------
-    needs : iterable of Need
+    needs : iterable of MaterialNeed
         What is wanted; needs of one material add up, those with a date by that date,
         [mL, g or items]
-    offers : iterable of Offer
+    offers : iterable of PackOffer
         Packs on sale, of any material; only of those wanted is anything bought, [minor units]
-    suppliers : iterable of Supplier
+    suppliers : iterable of SupplierTerms
         Terms of the suppliers in reach; offers of others are passed over, [minor units]
     budget : int
         Most that may be spent, shipping included, [minor units]
@@ -65,7 +65,7 @@ def plan(
 
     Returns
     -------
-    plan : Plan
+    plan : PurchasePlan
         Orders by supplier with reasons, what other ways would cost, and what a budget leaves out,
         [minor units]
 
@@ -77,10 +77,10 @@ def plan(
     Examples
     --------
     >>> from decimal import Decimal
-    >>> shop = Supplier("shop", shipping_fee=590, free_over=5000)
-    >>> packs = [Offer("white", size, "shop", Decimal(size), price)
+    >>> shop = SupplierTerms("shop", shipping_fee=590, free_over=5000)
+    >>> packs = [PackOffer("white", size, "shop", Decimal(size), price)
     ...          for size, price in [(120, 750), (250, 1300), (500, 2200)]]
-    >>> bought = plan([Need("white", Decimal(310))], packs, [shop])
+    >>> bought = plan([MaterialNeed("white", Decimal(310))], packs, [shop])
     >>> [(line.count, line.pack) for line in bought.lines], bought.goods, bought.shipping
     ([(1, 120), (1, 250)], 2050, 590)
 
@@ -91,18 +91,18 @@ def plan(
     """
     words = words or Words()
     needs, suppliers = list(needs), list(suppliers)
-    wanted = {need.material for need in needs}
-    offers = [offer for offer in offers if offer.material in wanted]
+    materials = {need.material for need in needs}
+    offers = [offer for offer in offers if offer.material in materials]
 
-    found: dict[Hashable, Any] = {}  # cheapest covers, which the trials of a budget share
+    known_covers: dict[Hashable, Any] = {}  # cheapest covers, which the trials of a budget share
 
-    def market_of(some: Sequence[Need[Hashable]]) -> Market:
+    def market_of(some: Sequence[MaterialNeed[Hashable]]) -> Market:
         market = sift(some, offers, suppliers, today=today, allow_late=allow_late, words=words)
-        return replace(market, found=found)
+        return replace(market, known_covers=known_covers)
 
     market = market_of(needs)
     if not market.covers:
-        return Plan((), 0.0, True, (), made_on=today, budget=budget)
+        return PurchasePlan((), 0.0, True, (), made_on=today, budget=budget)
     fewer_nodes = most_nodes // SHARE_OF_OTHERS
     alone = _one_supplier_each(market, fewer_nodes)
     best = _least(market, most_nodes, alone.values())
@@ -112,7 +112,7 @@ def plan(
         market = market_of(needs)
         alone = _one_supplier_each(market, fewer_nodes)
         best = _least(market, most_nodes, alone.values())
-    return Plan(
+    return PurchasePlan(
         orders_of(market, best.basket, needs, today, words),
         best.gap,
         best.proven,
@@ -125,8 +125,8 @@ def plan(
 
 def _least(market: Market, most_nodes: int, others: Iterable[Best] = ()) -> Best:
     """Return the cheapest basket, which costs no more than any of those known before."""
-    known = [cheapest_packs(market), *(one.basket for one in others)]
-    least = min(known, key=lambda basket: (market.total(basket), market.brought(basket)))
+    baskets = [cheapest_packs(market), *(other.basket for other in others)]
+    least = min(baskets, key=lambda basket: (market.total(basket), market.brought(basket)))
     return solve(market, least, most_nodes)
 
 
@@ -156,29 +156,29 @@ def _comparisons(
 
 def _within(
     budget: int,
-    needs: Sequence[Need[Hashable]],
+    needs: Sequence[MaterialNeed[Hashable]],
     best: Best,
-    market_of: Callable[[Sequence[Need[Hashable]]], Market],
+    market_of: Callable[[Sequence[MaterialNeed[Hashable]]], Market],
     most_nodes: int,
     words: Words,
-) -> tuple[list[Need[Hashable]], LeftOut[Hashable]]:
+) -> tuple[list[MaterialNeed[Hashable]], LeftOut[Hashable]]:
     """Return the needs that a budget below the cost of all covers, and what it leaves out."""
 
     def least(market: Market) -> tuple[int, int]:
-        found = _least(market, most_nodes)
-        return found.total, found.bound
+        best = _least(market, most_nodes)
+        return best.total, best.bound
 
-    wanted = [need for need in needs if need.quantity]
-    kept, left_out, proven = afford(wanted, budget, market_of, least)
-    if not kept:
+    real_needs = [need for need in needs if need.quantity]
+    covered, left_out, proven = afford(real_needs, budget, market_of, least)
+    if not covered:
         singly = [(_least(market_of([need]), most_nodes), need) for need in left_out]
-        one, need = min(singly, key=lambda found: (found[0].total, found[1].urgency))
+        one, need = min(singly, key=lambda pair: (pair[0].total, pair[1].urgency))
         is_least = min(other.bound for other, _ in singly) >= one.total
         raise PlanProblem.over_budget(
             (best.total, best.proven), budget, need, (one.total, is_least), words
         )
-    more = _least(market_of([*kept, left_out[0]]), most_nodes)
-    return list(kept), LeftOut(
+    more = _least(market_of([*covered, left_out[0]]), most_nodes)
+    return list(covered), LeftOut(
         needs=left_out,
         all_total=best.total,
         next_total=min(more.total, best.total),

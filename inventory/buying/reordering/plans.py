@@ -10,7 +10,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Generic, TypeVar
 
-from inventory.buying.reordering.market import MaterialT, Need
+from inventory.buying.reordering.market import MaterialNeed, MaterialT
 
 PackT = TypeVar("PackT", bound=Hashable, covariant=True)
 SupplierT = TypeVar("SupplierT", bound=Hashable, covariant=True)
@@ -86,7 +86,7 @@ class LeftOut(Generic[MaterialT]):
     covers more.
     """
 
-    needs: tuple[Need[MaterialT], ...]
+    needs: tuple[MaterialNeed[MaterialT], ...]
     all_total: Money
     next_total: Money
     least_proven: bool
@@ -94,7 +94,7 @@ class LeftOut(Generic[MaterialT]):
 
 
 @dataclass(frozen=True)
-class Plan(Generic[MaterialT, PackT, SupplierT]):
+class PurchasePlan(Generic[MaterialT, PackT, SupplierT]):
     """A purchase that covers every need, or what a budget allows of them, [units].
 
     ``gap`` is the share of the total by which a better plan might still undercut it, 0 when
@@ -135,4 +135,4 @@ class Plan(Generic[MaterialT, PackT, SupplierT]):
 # What the arithmetic itself returns, by the keys that it was given.
 KeyLine = PlanLine[Hashable, Hashable, Hashable]
 KeyOrder = SupplierOrder[Hashable, Hashable, Hashable]
-KeyPlan = Plan[Hashable, Hashable, Hashable]
+KeyPlan = PurchasePlan[Hashable, Hashable, Hashable]

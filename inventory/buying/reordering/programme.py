@@ -10,7 +10,7 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from inventory.buying.reordering.covering import Market
-from inventory.buying.reordering.market import Offer, Supplier
+from inventory.buying.reordering.market import PackOffer, SupplierTerms
 
 
 @dataclass
@@ -43,7 +43,7 @@ class Programme:
         return csr_array((weights, columns, starts), shape=(len(self.rows), len(self.costs)))
 
 
-class Counts(NamedTuple):
+class PackCounts(NamedTuple):
     """The numbers of packs of an offer among which to choose, rising.
 
     On top of the largest, or of none, so many ``more`` can be bought at its price, [-].
@@ -54,7 +54,7 @@ class Counts(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Column:
+class PackColumn:
     """A column that buys packs: its index, how many packs one of it is, and their price, [-]."""
 
     index: int
@@ -63,15 +63,15 @@ class Column:
 
 
 def build(
-    market: Market, counts: Sequence[Counts], excess_weight: float = 0.0
-) -> tuple[Programme, list[list[Column]]]:
+    market: Market, counts: Sequence[PackCounts], excess_weight: float = 0.0
+) -> tuple[Programme, list[list[PackColumn]]]:
     """Return the programme of a market, and the columns that buy packs of each offer.
 
     Parameters
     ----------
     market : Market
         Offers and needs, [minor units, ten-thousandths]
-    counts : sequence of Counts
+    counts : sequence of PackCounts
         For each offer the numbers of packs to choose from, [-]
     excess_weight : float
         Cost of bringing as much again as is needed of a material, [minor units]
@@ -80,7 +80,7 @@ def build(
     -------
     programme : Programme
         The programme to minimise, [minor units]
-    columns : list of list of Column
+    columns : list of list of PackColumn
         For each offer those that together say how many packs are bought, [-]
     """
     programme = Programme()
@@ -88,22 +88,22 @@ def build(
     opened: dict[Hashable, dict[int, int]] = {}
     for key in sorted({offer.supplier for offer in market.offers}, key=str):
         opened[key] = _open_supplier(programme, market.suppliers[key])
-    bought = []
+    pack_columns = []
     for offer, size, each in zip(market.offers, market.sizes, counts, strict=True):
         share = excess_weight * size / market.needed.get(offer.material, size)
         columns = _count(programme, offer, each, share, opened[offer.supplier])
         goods[offer.supplier] |= {column.index: column.price for column in columns}
-        bought.append(columns)
+        pack_columns.append(columns)
     for key, tiers in opened.items():
         thresholds = {column: tier for column, tier in tiers.items() if tier}
         if thresholds:
             least = {column: -goods_from for column, goods_from in thresholds.items()}
             programme.row({**goods[key], **least}, least=0)
-    _cover_needs(programme, market, bought)
-    return programme, bought
+    _cover_needs(programme, market, pack_columns)
+    return programme, pack_columns
 
 
-def _open_supplier(programme: Programme, supplier: Supplier) -> dict[int, int]:
+def _open_supplier(programme: Programme, supplier: SupplierTerms) -> dict[int, int]:
     """Add one yes-or-no column a shipping tier; return the goods that each asks for.
 
     A supplier without fee and least order needs none: ordering there is always open.
@@ -118,8 +118,8 @@ def _open_supplier(programme: Programme, supplier: Supplier) -> dict[int, int]:
 
 
 def _count(
-    programme: Programme, offer: Offer, counts: Counts, share: float, opened: dict[int, int]
-) -> list[Column]:
+    programme: Programme, offer: PackOffer, counts: PackCounts, share: float, opened: dict[int, int]
+) -> list[PackColumn]:
     """Add a yes-or-no column for each number of packs, at most one of them taken.
 
     None is, unless the supplier is used. A column a number leaves the solver far less room between
@@ -127,7 +127,7 @@ def _count(
     reach a threshold.
     """
     columns = [
-        Column(programme.column(offer.cost(count) + count * share, 1), count, offer.cost(count))
+        PackColumn(programme.column(offer.cost(count) + count * share, 1), count, offer.cost(count))
         for count in counts.numbers
     ]
     programme.row(
@@ -140,11 +140,13 @@ def _count(
         below = [columns[-1].index] if columns else opened
         if below:
             programme.row({column: 1, **dict.fromkeys(below, -counts.more)}, most=0)
-        columns.append(Column(column, 1, price))
+        columns.append(PackColumn(column, 1, price))
     return columns
 
 
-def _cover_needs(programme: Programme, market: Market, bought: list[list[Column]]) -> None:
+def _cover_needs(
+    programme: Programme, market: Market, pack_columns: list[list[PackColumn]]
+) -> None:
     """Add a row for each need. Its integers are made small, which keeps the solver exact."""
     sizes = market.sizes
     for cover in market.covers:
@@ -155,7 +157,7 @@ def _cover_needs(programme: Programme, market: Market, bought: list[list[Column]
             {
                 column.index: min(column.packs * sizes[i] // common, needed)
                 for i in cover.offers
-                for column in bought[i]
+                for column in pack_columns[i]
             },
             least=needed,
         )

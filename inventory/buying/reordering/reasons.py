@@ -5,7 +5,7 @@ from datetime import date
 from decimal import Decimal
 
 from inventory.buying.reordering.covering import Market, arrival
-from inventory.buying.reordering.market import Need
+from inventory.buying.reordering.market import MaterialNeed
 from inventory.buying.reordering.plans import KeyLine, KeyOrder, PlanLine, SupplierOrder
 from inventory.buying.reordering.words import Words, listed
 from studio.units import QUANTITY_PLACES
@@ -14,7 +14,7 @@ from studio.units import QUANTITY_PLACES
 def orders_of(
     market: Market,
     basket: Sequence[int],
-    needs: Sequence[Need[Hashable]],
+    needs: Sequence[MaterialNeed[Hashable]],
     today: date | None,
     words: Words,
 ) -> tuple[KeyOrder, ...]:
@@ -26,7 +26,7 @@ def orders_of(
         Offers and needs, [minor units, ten-thousandths]
     basket : sequence of int
         Packs of each offer, [-]
-    needs : sequence of Need
+    needs : sequence of MaterialNeed
         The needs as they were given, for their reasons, [mL, g or items]
     today : date
         Day of ordering, [date]
@@ -42,12 +42,14 @@ def orders_of(
     for key, goods in sorted(
         market.goods(basket).items(), key=lambda item: words.supplier(item[0])
     ):
-        bought = [
+        numbers_bought = [
             number
             for number, offer in enumerate(market.offers)
             if offer.supplier == key and basket[number]
         ]
-        lines = tuple(_line(market, basket, number, needs, today, words) for number in bought)
+        lines = tuple(
+            _line(market, basket, number, needs, today, words) for number in numbers_bought
+        )
         supplier = market.suppliers[key]
         day = arrival(supplier, today) if today else None
         orders.append(SupplierOrder(key, lines, goods, supplier.shipping(goods), day))
@@ -58,14 +60,14 @@ def _line(
     market: Market,
     basket: Sequence[int],
     number: int,
-    needs: Sequence[Need[Hashable]],
+    needs: Sequence[MaterialNeed[Hashable]],
     today: date | None,
     words: Words,
 ) -> KeyLine:
     offer, count = market.offers[number], basket[number]
     day = arrival(market.suppliers[offer.supplier], today) if today else None
-    served = [cover.due for cover in market.covers if number in cover.offers and cover.due]
-    needed_by = min(served, default=None)
+    dates = [cover.due for cover in market.covers if number in cover.offers and cover.due]
+    needed_by = min(dates, default=None)
     late = needed_by is not None and day is not None and day > needed_by
     reasons = (
         [_spare(market, basket, number, words)]
@@ -95,7 +97,7 @@ def _line(
 
 
 def _what_for(
-    market: Market, material: Hashable, needs: Sequence[Need[Hashable]], words: Words
+    market: Market, material: Hashable, needs: Sequence[MaterialNeed[Hashable]], words: Words
 ) -> str:
     mine = [need for need in needs if need.material == material and need.quantity]
     amount = words.quantity(material, _quantity(market.needed[material]))
@@ -109,8 +111,8 @@ def _what_for(
 def _coverage(market: Market, basket: Sequence[int], number: int, words: Words) -> str:
     offer = market.offers[number]
     together = [i for i, each in enumerate(market.offers) if each.material == offer.material]
-    bought = sum(basket[i] * market.sizes[i] for i in together)
-    excess = bought - market.needed[offer.material]
+    units_bought = sum(basket[i] * market.sizes[i] for i in together)
+    excess = units_bought - market.needed[offer.material]
     this = words.quantity(offer.material, _quantity(basket[number] * market.sizes[number]))
     others = sum(1 for i in together if basket[i]) - 1
     spare = (

@@ -78,17 +78,17 @@ def runs_out_on(
     amounts = [on_hand, use_per_day, promised_undated]
     if any(amount < 0 for amount in (*amounts, *(one.quantity for one in (*promised, *coming)))):
         raise ValueError("Amounts on hand, used, promised and coming are never below zero.")
-    taken = _by_day(promised, today)
-    taken[today] = taken.get(today, 0.0) + promised_undated
+    uses_by_day = _by_day(promised, today)
+    uses_by_day[today] = uses_by_day.get(today, 0.0) + promised_undated
     comes = _by_day(coming, today)
     # Nothing changes between two of these days but the usual use, which is a straight line.
     last = today + timedelta(days=horizon_days - 1)
-    turns = sorted(day for day in {today, *taken, *comes} if day <= last)
-    there, due = on_hand, 0.0
+    turns = sorted(day for day in {today, *uses_by_day, *comes} if day <= last)
+    stock, due = on_hand, 0.0
     for turn, until in zip(turns, [*turns[1:], last + timedelta(days=1)], strict=True):
-        there += comes.get(turn, 0.0)
-        due += taken.get(turn, 0.0)
-        free = there - due + TINY
+        stock += comes.get(turn, 0.0)
+        due += uses_by_day.get(turn, 0.0)
+        free = stock - due + TINY
         if free < 0:
             return turn
         if use_per_day:

@@ -55,7 +55,7 @@ class Search:
             self.basket, self.best = tuple(basket), measure
 
 
-def search(market: Market, known: Sequence[int]) -> Search:
+def search(market: Market, first_basket: Sequence[int]) -> Search:
     """Return the best basket that branching finds, and the branches that it leaves open.
 
     A branch is closed when its bound is above the best basket, or when its own basket costs no more
@@ -67,7 +67,7 @@ def search(market: Market, known: Sequence[int]) -> Search:
     ----------
     market : Market
         Offers and needs, [minor units, ten-thousandths]
-    known : sequence of int
+    first_basket : sequence of int
         A basket that serves all needs, packs of each offer, [-]
 
     Returns
@@ -80,7 +80,7 @@ def search(market: Market, known: Sequence[int]) -> Search:
     A. M. Geoffrion, "Lagrangean relaxation for integer programming", Math. Programming Study 2
     (1974) 82-114.
     """
-    state, order = Search(market, known), count()
+    state, order = Search(market, first_basket), count()
     everybody = frozenset(offer.supplier for offer in market.offers)
     ahead = [(0, next(order), Branch(everybody))]
     for _ in range(MOST_BRANCHES):
@@ -97,19 +97,19 @@ def search(market: Market, known: Sequence[int]) -> Search:
 def _followed(state: Search, branch: Branch) -> list[Branch]:
     """Return the parts of a branch that may hold better baskets; one to be solved stays open."""
     market = state.market
-    bought = separately(market, branch.suppliers)
-    if bought is None:
+    separate = separately(market, branch.suppliers)
+    if separate is None:
         return []
     fees = sum(tier.fee for tier in branch.tiers.values())
-    bound = bought.least_cost + fees
-    here = Branch(branch.suppliers, branch.tiers, bound)
-    if bought.basket is None:
-        state.open.append(here)
+    bound = separate.least_cost + fees
+    open_branch = Branch(branch.suppliers, branch.tiers, bound)
+    if separate.basket is None:
+        state.open.append(open_branch)
         return []
-    state.offer(bought.basket)
-    if (bound, market.brought(bought.basket)) >= state.best:
+    state.offer(separate.basket)
+    if (bound, market.brought(separate.basket)) >= state.best:
         return []
-    goods = market.goods(bought.basket)
+    goods = market.goods(separate.basket)
     asking = {
         key: (market.suppliers[key].shipping(value), value < market.suppliers[key].minimum_order)
         for key, value in goods.items()
@@ -124,7 +124,7 @@ def _followed(state: Search, branch: Branch) -> list[Branch]:
                 for tier in market.suppliers[key].tiers
             ),
         ]
-    priced = _given_worth(state, here)
+    priced = _given_worth(state, open_branch)
     if priced.bound <= state.best[0]:
         state.open.append(priced)
     return []
@@ -139,33 +139,33 @@ def _given_worth(state: Search, branch: Branch) -> Branch:
     market = state.market
     tiers = {key: tier for key, tier in branch.tiers.items() if tier.goods_from}
     keys = list(tiers)
-    asked = np.array([tier.goods_from for tier in tiers.values()])
+    thresholds = np.array([tier.goods_from for tier in tiers.values()])
     fees = sum(tier.fee for tier in branch.tiers.values())
     worth: Mapping[Hashable, int] = NOTHING
     best, planes, heights = branch, [], []
     for _ in range(MOST_PRICINGS):
-        bought = separately(market, branch.suppliers, worth)
-        if bought is None or bought.basket is None:
+        separate = separately(market, branch.suppliers, worth)
+        if separate is None or separate.basket is None:
             break
-        state.offer(bought.basket)
-        parts = bought.total + sum(worth.get(key, 0) * tiers[key].goods_from for key in keys)
+        state.offer(separate.basket)
+        parts = separate.total + sum(worth.get(key, 0) * tiers[key].goods_from for key in keys)
         bound = -(-parts // PARTS) + fees
         if bound > best.bound:
             best = Branch(branch.suppliers, branch.tiers, bound, worth)
         if bound > state.best[0]:
             break
-        goods = market.goods(bought.basket)
-        slope = asked - np.array([goods.get(key, 0) for key in keys])
-        tried = np.array([worth.get(key, 0) for key in keys])
+        goods = market.goods(separate.basket)
+        slope = thresholds - np.array([goods.get(key, 0) for key in keys])
+        worths = np.array([worth.get(key, 0) for key in keys])
         planes.append([*-slope, 1])
-        heights.append((parts - slope @ tried) / PARTS + fees)
-        found = linprog(
+        heights.append((parts - slope @ worths) / PARTS + fees)
+        solution = linprog(
             [*[0.001] * len(keys), -1],  # of equally high ones the least worth
             A_ub=planes,
             b_ub=heights,
             bounds=[*[(0, 0.9)] * len(keys), (None, state.best[0] + 0.5)],
         )
-        if found.x is None or found.x[-1] <= best.bound + 0.1:
+        if solution.x is None or solution.x[-1] <= best.bound + 0.1:
             break
-        worth = {key: round(x * PARTS) for key, x in zip(keys, found.x[:-1], strict=True)}
+        worth = {key: round(x * PARTS) for key, x in zip(keys, solution.x[:-1], strict=True)}
     return best

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from inventory.buying.reordering.bundles import bundles_of
 from inventory.buying.reordering.covering import Market
-from inventory.buying.reordering.knapsack import Cheapest, Pack, cheapest_cover
+from inventory.buying.reordering.knapsack import Cheapest, CoverPack, cheapest_cover
 
 # Prices are told in so many parts of a minor unit where goods are worth something of themselves.
 PARTS = 10_000
@@ -15,18 +15,20 @@ NOTHING: Mapping[Hashable, int] = {}
 
 
 @dataclass
-class Shelf:
+class MaterialBundles:
     """Bundles of one material, numbered by the place of the offer and count, and known covers.
 
     ``sellers`` has the supplier of each place, ``amounts`` what is wanted by each date.
     """
 
-    bundles: list[Pack]
+    bundles: list[CoverPack]
     sellers: tuple[Hashable, ...]
     amounts: list[int]
     known: dict[frozenset[tuple[Hashable, int]], Cheapest] = field(default_factory=dict)
 
-    def priced(self, suppliers: Collection[Hashable], worth: Mapping[Hashable, int]) -> list[Pack]:
+    def priced(
+        self, suppliers: Collection[Hashable], worth: Mapping[Hashable, int]
+    ) -> list[CoverPack]:
         """Return bundles of some suppliers at their price less their worth, [parts]."""
         return [
             pack._replace(price=pack.price * (PARTS - worth.get(seller, 0)))
@@ -38,19 +40,19 @@ class Shelf:
         self, suppliers: Collection[Hashable], worth: Mapping[Hashable, int]
     ) -> Cheapest | None:
         """Return the cheapest cover by counts of places, or None if some date cannot be met."""
-        asked = frozenset((key, worth.get(key, 0)) for key in self.sellers if key in suppliers)
-        if asked not in self.known:
+        question = frozenset((key, worth.get(key, 0)) for key in self.sellers if key in suppliers)
+        if question not in self.known:
             packs = self.priced(suppliers, worth)
             if not any(pack.first == 0 for pack in packs):
                 return None
-            found = cheapest_cover(self.amounts[-1], packs, self.amounts[:-1])
+            cover = cheapest_cover(self.amounts[-1], packs, self.amounts[:-1])
             counts: dict[int, int] | None = None
-            if found.counts is not None:
+            if cover.counts is not None:
                 counts = defaultdict(int)
-                for (place, count), times in found.counts.items():
+                for (place, count), times in cover.counts.items():
                     counts[place] += count * times
-            self.known[asked] = Cheapest(found.bound, counts)
-        return self.known[asked]
+            self.known[question] = Cheapest(cover.bound, counts)
+        return self.known[question]
 
 
 class Separate(NamedTuple):
@@ -108,7 +110,7 @@ def separately(
     return Separate(least, basket if complete else None)
 
 
-def shelf_of(market: Market, material: Hashable) -> Shelf:
+def shelf_of(market: Market, material: Hashable) -> MaterialBundles:
     """Return the bundles of a material and what is known of their covers, kept with the market.
 
     Parameters
@@ -120,14 +122,16 @@ def shelf_of(market: Market, material: Hashable) -> Shelf:
 
     Returns
     -------
-    shelf : Shelf
+    shelf : MaterialBundles
         The same for every market that asks the same of these offers, [-]
     """
     numbers, covers = market.numbers[material], market.covers_of[material]
     sellers = tuple(market.offers[i].supplier for i in numbers)
     amounts = tuple((cover.units, len(cover.offers)) for cover in covers)
-    shelf: Shelf | None = market.found.get((material, sellers, amounts))
+    shelf: MaterialBundles | None = market.known_covers.get((material, sellers, amounts))
     if shelf is None:
-        shelf = Shelf(bundles_of(market, material), sellers, [cover.units for cover in covers])
-        market.found[material, sellers, amounts] = shelf
+        shelf = MaterialBundles(
+            bundles_of(market, material), sellers, [cover.units for cover in covers]
+        )
+        market.known_covers[material, sellers, amounts] = shelf
     return shelf

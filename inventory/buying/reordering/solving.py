@@ -10,9 +10,9 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from inventory.buying.reordering.covering import Market
-from inventory.buying.reordering.knapsack import Pack, cheapest_cover
-from inventory.buying.reordering.market import Offer, Supplier, in_units
-from inventory.buying.reordering.programme import Counts, build
+from inventory.buying.reordering.knapsack import CoverPack, cheapest_cover
+from inventory.buying.reordering.market import PackOffer, SupplierTerms, in_units
+from inventory.buying.reordering.programme import PackCounts, build
 from inventory.buying.reordering.searching import Branch, Search, search
 from inventory.buying.reordering.separate import PARTS, separately, shelf_of
 
@@ -43,7 +43,7 @@ class Best(NamedTuple):
         return max(0, self.total - self.bound) / self.total
 
 
-def solve(market: Market, known: Sequence[int], most_nodes: int = MOST_NODES) -> Best:
+def solve(market: Market, first_basket: Sequence[int], most_nodes: int = MOST_NODES) -> Best:
     """Return the basket of least landed cost, and of those the one that brings least.
 
     Which suppliers to use at which shipping is settled by `search`, which leaves few choices open.
@@ -56,7 +56,7 @@ def solve(market: Market, known: Sequence[int], most_nodes: int = MOST_NODES) ->
     ----------
     market : Market
         Offers and needs, [minor units, ten-thousandths]
-    known : sequence of int
+    first_basket : sequence of int
         A basket that serves all needs, packs of each offer, [-]
     most_nodes : int
         Nodes of branch and bound to look at; after so many the best found is returned, [-]
@@ -71,7 +71,7 @@ def solve(market: Market, known: Sequence[int], most_nodes: int = MOST_NODES) ->
     Q. Huangfu and J. A. J. Hall, "Parallelizing the dual revised simplex method", Math. Prog. Comp.
     10 (2018) 119-142 (HiGHS).
     """
-    state = search(market, known)
+    state = search(market, first_basket)
     bounds, left = [], most_nodes
     for branch in sorted(state.open, key=lambda branch: branch.bound):
         bound, nodes = _solve_branch(state, branch, left)
@@ -89,14 +89,14 @@ def _solve_branch(state: Search, branch: Branch, most_nodes: int) -> tuple[int, 
         return branch.bound, 0
     # A chosen tier is a supplier that takes orders from its goods on, at its fee.
     terms = {
-        key: Supplier(key, minimum_order=tier.goods_from, shipping_fee=tier.fee)
+        key: SupplierTerms(key, minimum_order=tier.goods_from, shipping_fee=tier.fee)
         for key, tier in branch.tiers.items()
     }
     counts = _worth_buying(state.market, branch, best)
     market = replace(state.market, suppliers={**state.market.suppliers, **terms}).part(list(counts))
     if market is None:
         return best, 0
-    programme, bought = build(market, list(counts.values()), _excess_weight(market, best))
+    programme, pack_columns = build(market, list(counts.values()), _excess_weight(market, best))
     answer = milp(
         programme.costs,
         integrality=np.ones(len(programme.costs)),
@@ -114,7 +114,7 @@ def _solve_branch(state: Search, branch: Branch, most_nodes: int) -> tuple[int, 
         return bound, nodes
     basket = tuple(
         sum(round(answer.x[column.index]) * column.packs for column in columns)
-        for columns in bought
+        for columns in pack_columns
     )
     if not market.serves(basket):  # off by a rounding of the solver
         return bound, nodes
@@ -123,38 +123,38 @@ def _solve_branch(state: Search, branch: Branch, most_nodes: int) -> tuple[int, 
     return min(bound, market.total(basket)), nodes
 
 
-def _worth_buying(market: Market, branch: Branch, best: int) -> dict[int, Counts]:
+def _worth_buying(market: Market, branch: Branch, best: int) -> dict[int, PackCounts]:
     """Return which numbers of packs of each offer may be in a basket as cheap as the best one.
 
     With so many packs of an offer bought, its material costs at least those and the cheapest cover
     of the rest, and every other its least; all priced with goods worth what they are in the branch.
     What serves no need costs that much more. Offers without any such number are left out.
     """
-    bought = separately(market, branch.suppliers, branch.worth)
-    if bought is None:
+    separate = separately(market, branch.suppliers, branch.worth)
+    if separate is None:
         return {}
     parts = {key: PARTS - branch.worth.get(key, 0) for key in branch.suppliers}
-    asked = sum(branch.worth.get(key, 0) * t.goods_from for key, t in branch.tiers.items())
+    threshold = sum(branch.worth.get(key, 0) * t.goods_from for key, t in branch.tiers.items())
     fees = sum(tier.fee for tier in branch.tiers.values())
-    slack = (best - fees) * PARTS - asked - bought.total
-    kept: dict[int, Counts] = {}
+    slack = (best - fees) * PARTS - threshold - separate.total
+    counts_by_offer: dict[int, PackCounts] = {}
 
-    def keep(numbers: Iterable[int], units: int, most: int, packs: Sequence[Pack]) -> None:
+    def keep(numbers: Iterable[int], units: int, most: int, packs: Sequence[CoverPack]) -> None:
         rests = _Rests(packs)
         for number in numbers:
             offer = market.offers[number]
             if offer.supplier in parts:
                 counts = _useful(offer, units, most, parts[offer.supplier], rests)
-                kept.update({number: counts} if counts.numbers else {})
+                counts_by_offer.update({number: counts} if counts.numbers else {})
 
     keep(market.spare, 0, slack, ())
     for material, covers in market.covers_of.items():
         packs = shelf_of(market, material).priced(branch.suppliers, branch.worth)
-        keep(covers[-1].offers, covers[-1].units, slack + bought.least[material], packs)
-    return dict(sorted(kept.items()))
+        keep(covers[-1].offers, covers[-1].units, slack + separate.least[material], packs)
+    return dict(sorted(counts_by_offer.items()))
 
 
-def _useful(offer: Offer, units: int, most: int, part: int, rests: "_Rests") -> Counts:
+def _useful(offer: PackOffer, units: int, most: int, part: int, rests: "_Rests") -> PackCounts:
     """Return the numbers of packs, at ``part`` of their price, that with the rest cost no more."""
     enough = max(offer.packs_for(units), offer.levels[-1].min_count)
     size = in_units(offer.size)
@@ -163,13 +163,13 @@ def _useful(offer: Offer, units: int, most: int, part: int, rests: "_Rests") -> 
         for count in range(offer.levels[0].min_count, enough + 1)
         if rests.fits(units - count * size, most - offer.cost(count) * part)
     ]
-    return Counts(numbers, max(0, most // (part * offer.levels[-1].price) - enough))
+    return PackCounts(numbers, max(0, most // (part * offer.levels[-1].price) - enough))
 
 
 class _Rests:
     """The least that what is still missing of a material costs, its dates forgotten."""
 
-    def __init__(self, packs: Iterable[Pack]) -> None:
+    def __init__(self, packs: Iterable[CoverPack]) -> None:
         self.packs = [pack._replace(first=0) for pack in packs]
         self.rate = min((Fraction(p.price, p.size) for p in self.packs), default=Fraction())
         self.known: dict[int, int] = {}
@@ -198,8 +198,8 @@ def least_conceivable(market: Market) -> int:
     bound : int
         Each material at its cheapest cover, shipping left out, [minor units]
     """
-    bought = separately(market, market.suppliers)
-    return bought.least_cost if bought else 0
+    separate = separately(market, market.suppliers)
+    return separate.least_cost if separate else 0
 
 
 def _whole(bound: float) -> int:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from inventory.buying.reordering.market import Need
+from inventory.buying.reordering.market import MaterialNeed
 
 
 def _plain_money(minor: int) -> str:
@@ -85,7 +85,7 @@ class PlanProblem(ValueError):
         cls,
         whole: tuple[int, bool],
         budget: int,
-        nearest: Need[Hashable],
+        nearest: MaterialNeed[Hashable],
         least: tuple[int, bool],
         words: Words,
     ) -> "PlanProblem":
@@ -94,15 +94,15 @@ class PlanProblem(ValueError):
         With the cost of all, and of the nearest, goes whether it is proved to be the least.
         """
         (total, is_proven), (cost, is_least) = whole, least
-        found = "least that covers everything" if is_proven else "least found for everything"
-        bought = "The least that it could buy" if is_least else "The least found that it could buy"
-        of_all = f"; the {found} is {words.money(total)}" if total > cost else ""
+        standing = "least that covers everything" if is_proven else "least found for everything"
+        phrase = "The least that it could buy" if is_least else "The least found that it could buy"
+        of_all = f"; the {standing} is {words.money(total)}" if total > cost else ""
         amount = words.quantity(nearest.material, nearest.quantity)
         of = f" of {words.material(nearest.material)}"
         reason = f" for {nearest.reason}" if nearest.reason else ""
         return cls(
             "over_budget",
-            f"The budget of {words.money(budget)} covers nothing. {bought}, "
+            f"The budget of {words.money(budget)} covers nothing. {phrase}, "
             f"{amount}{of}{reason}, takes {words.money(cost)} delivered{of_all}.",
             (nearest.material,),
             cost,

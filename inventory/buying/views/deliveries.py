@@ -18,6 +18,7 @@ from inventory.words import listed
 from studio.access import member_page
 from studio.money import ZERO
 from studio.requests import StudioRequest
+from studio.sight import COSTS
 from studio.views.form_page import form_page
 
 MOST_NAMED = 6
@@ -36,13 +37,13 @@ def _on_the_shelf(delivery: Delivery) -> SafeString:
     )
 
 
-@member_page("maker")
+@member_page("maker", COSTS)
 def receive(request: StudioRequest, pk: int) -> HttpResponse:
     """Bring in bottles bought without an order, or opening stock."""
     material = get_object_or_404(request.studio.materials, pk=pk)
     key = request.GET.get("pack", "")
     pack = material.packs.filter(pk=key).first() if key.isdecimal() and len(key) < 19 else None
-    here = reverse("material", args=[pk])
+    material_url = reverse("material", args=[pk])
 
     def act(data: dict[str, Any]) -> Delivery:
         receipt = stock.Receipt(
@@ -72,9 +73,9 @@ def receive(request: StudioRequest, pk: int) -> HttpResponse:
         template="inventory/buying/receive_form.html",
         title=f"Receive {material}",
         act=act,
-        done=lambda delivery: (_on_the_shelf(delivery), here),
+        done=lambda delivery: (_on_the_shelf(delivery), material_url),
         button="Put on the shelf",
-        back=here,
+        back=material_url,
         back_label=str(material),
     )
 
@@ -83,22 +84,22 @@ def receive(request: StudioRequest, pk: int) -> HttpResponse:
 def order_receive(request: StudioRequest, number: int) -> HttpResponse:
     """Receive an order, all of it or in part."""
     orders = request.studio.purchase_orders.select_related("supplier", "studio")
-    found = get_object_or_404(orders, number=number)
-    here = reverse("order", args=[number])
-    if request.method == "GET" and not found.may_be_received:
-        raise OrderRefused(f"{found} is {found.get_status_display().lower()}: nothing is to come.")
-    form = ReceiveOrderForm(request.POST or None, studio=request.studio, order=found)
+    order = get_object_or_404(orders, number=number)
+    order_url = reverse("order", args=[number])
+    if request.method == "GET" and not order.may_be_received:
+        raise OrderRefused(f"{order} is {order.get_status_display().lower()}: nothing is to come.")
+    form = ReceiveOrderForm(request.POST or None, studio=request.studio, order=order)
 
     def act(data: dict[str, Any]) -> Delivery:
         return purchasing.receive_order(
-            order=found,
+            order=order,
             by=request.user,
             counts=form.counts(),
             prices=form.prices(),
             received_on=data["received_on"],
-            freight=data["freight"] or ZERO,
-            duty=data["duty"] or ZERO,
-            discount=data["discount"] or ZERO,
+            freight=data.get("freight", form.initial.get("freight")) or ZERO,
+            duty=data.get("duty") or ZERO,
+            discount=data.get("discount") or ZERO,
             reference=data["reference"],
             currency=data["currency"],
             rate=data["rate"],
@@ -108,10 +109,10 @@ def order_receive(request: StudioRequest, number: int) -> HttpResponse:
         request,
         form,
         template="inventory/buying/order_receive.html",
-        title=f"Receive {found} from {found.supplier}",
+        title=f"Receive {order} from {order.supplier}",
         act=act,
-        done=lambda delivery: (_on_the_shelf(delivery), here),
+        done=lambda delivery: (_on_the_shelf(delivery), order_url),
         button="Put on the shelf",
-        back=here,
-        back_label=str(found),
+        back=order_url,
+        back_label=str(order),
     )

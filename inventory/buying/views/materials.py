@@ -14,10 +14,12 @@ from inventory.buying.demand import Level, level_of, levels
 from inventory.buying.reasons import quoted_words, reorder_reasons, use_facts
 from inventory.buying.running_out import run_out_days
 from inventory.models import Material, with_promises
+from inventory.supplies.hazards import hazards_of
 from inventory.supplies.price_history import price_chart, price_file, price_history
 from studio.access import member_page
 from studio.models import Studio
 from studio.requests import StudioRequest
+from studio.sight import COSTS, PROFIT
 from studio.tables import FORMATS
 from studio.views.lists import list_page, page_of, words_of
 
@@ -57,33 +59,34 @@ def materials(request: StudioRequest) -> HttpResponse:
 @member_page("viewer")
 def material(request: StudioRequest, pk: int) -> HttpResponse:
     """Show one material: what is free and when it runs out, bottles, promises, packs, movements."""
-    found = get_object_or_404(with_promises(request.studio.materials.all()), pk=pk)
-    movements = found.movements.select_related("entry__by", "entry__reversed_by", "bottle")
+    material = get_object_or_404(with_promises(request.studio.materials.all()), pk=pk)
+    movements = material.movements.select_related("entry__by", "entry__reversed_by", "bottle")
     movements = movements.order_by("-pk")
-    level = level_of(request.studio, found)
+    level = level_of(request.studio, material)
     context = {
-        "material": found,
+        "material": material,
         "level": level,
         "runs_out_on": level and run_out_days(request.studio, [level])[pk],
         **(_in_words(level, request.studio) if level else {}),
-        "bottles": found.bottles.on_shelf().in_issue_order(),
-        "holds": found.holds.open(),
-        "packs": found.packs.on_offer().select_related("supplier"),
-        "chart": price_chart(request.studio, found, price_history(found)),
+        "bottles": material.bottles.on_shelf().in_issue_order(),
+        "holds": material.holds.open(),
+        "packs": material.packs.on_offer().select_related("supplier"),
+        "chart": price_chart(request.studio, material, price_history(material)),
         "movements": movements[:LATEST],
+        "hazards": hazards_of([material]),
     }
     return render(request, "inventory/buying/material.html", context)
 
 
 @require_safe
-@member_page("viewer")
+@member_page("viewer", COSTS)
 def material_prices(request: StudioRequest, pk: int, extension: str) -> HttpResponse:
     """What a material has cost, delivery by delivery, as a file."""
     if extension not in FORMATS:
         raise Http404("There is no such file.")
-    found = get_object_or_404(request.studio.materials, pk=pk)
+    material = get_object_or_404(request.studio.materials, pk=pk)
     return HttpResponse(
-        price_file(found, extension),
+        price_file(material, extension),
         content_type=FORMATS[extension],
         headers={"Content-Disposition": f'attachment; filename="prices-{pk}.{extension}"'},
     )
@@ -102,7 +105,7 @@ def _in_words(level: Level, studio: Studio) -> dict[str, Any]:
 def alert_list(request: StudioRequest) -> HttpResponse:
     """List what needs doing about work and stock, what stops work first on top."""
     context = {
-        "alerts": alerts(request.studio, with_money=request.membership.may("owner")),
+        "alerts": alerts(request.studio, with_money=request.membership.sees(PROFIT)),
         "work_alerts": work_alerts(request.studio),
         "gets_mail": gets_alert_mail(request.membership),
     }
@@ -113,8 +116,8 @@ def alert_list(request: StudioRequest) -> HttpResponse:
 @member_page("viewer")
 def alert_mail(request: StudioRequest) -> HttpResponse:
     """Switch the daily mail of alerts to oneself on or off."""
-    wanted = "wanted" in request.POST
-    choose_alert_mail(membership=request.membership, wanted=wanted)
-    words = "You get a mail on days with something new." if wanted else "You get no mail of alerts."
+    is_on = "wanted" in request.POST
+    choose_alert_mail(membership=request.membership, wanted=is_on)
+    words = "You get a mail on days with something new." if is_on else "You get no mail of alerts."
     messages.success(request, words)
     return redirect("alerts")

@@ -10,13 +10,14 @@ from inventory.buying.forms.orders import NewOrderLineForm, OrderLineForm
 from inventory.errors import OrderRefused
 from inventory.models import PurchaseOrder
 from inventory.models.purchase import PurchaseOrderQuerySet
-from inventory.words import day
 from studio.access import member_page
 from studio.amounts import Times
+from studio.dates import in_full as day
 from studio.pdf import pdf_response
 from studio.requests import StudioRequest
+from studio.sight import seen_by
 from studio.views.form_page import action, form_page
-from studio.views.lists import page_of
+from studio.views.lists import period_page
 
 
 @require_safe
@@ -25,7 +26,8 @@ def orders(request: StudioRequest) -> HttpResponse:
     """List the orders, newest first."""
     rows = request.studio.purchase_orders.select_related("supplier").with_totals()
     rows = rows.order_by("-number")  # a grouped query forgets the model's order
-    return render(request, "inventory/buying/orders.html", {"page": page_of(request, rows)})
+    context = period_page(request, rows, "created_at")
+    return render(request, "inventory/buying/orders.html", context)
 
 
 def _orders(request: StudioRequest) -> PurchaseOrderQuerySet:
@@ -38,25 +40,25 @@ def _order(request: StudioRequest, number: int) -> PurchaseOrder:
 
 def _draft(request: StudioRequest, number: int) -> PurchaseOrder:
     """Return a draft order; what was sent stays as it is."""
-    found = _order(request, number)
-    if not found.may_be_changed:
+    order = _order(request, number)
+    if not order.may_be_changed:
         raise OrderRefused(
-            f"{found} is {found.get_status_display().lower()}, so it stays as it is."
+            f"{order} is {order.get_status_display().lower()}, so it stays as it is."
         )
-    return found
+    return order
 
 
 @require_safe
 @member_page("viewer")
 def order(request: StudioRequest, number: int) -> HttpResponse:
     """Show one order and its lines."""
-    found = get_object_or_404(_orders(request).with_totals(), number=number)
+    order = get_object_or_404(_orders(request).with_totals(), number=number)
     context = {
-        "order": found,
-        "lines": found.lines.select_related("pack__material").annotate(
+        "order": order,
+        "lines": order.lines.select_related("pack__material").annotate(
             amount=Times("count", "unit_price")
         ),
-        "deliveries": found.deliveries.all(),
+        "deliveries": order.deliveries.all(),
     }
     return render(request, "inventory/buying/order.html", context)
 
@@ -64,35 +66,35 @@ def order(request: StudioRequest, number: int) -> HttpResponse:
 @member_page("maker")
 def order_line_new(request: StudioRequest, number: int) -> HttpResponse:
     """Put another pack of the supplier on a draft."""
-    found, here = _draft(request, number), reverse("order", args=[number])
+    order, order_url = _draft(request, number), reverse("order", args=[number])
     return form_page(
         request,
-        NewOrderLineForm(request.POST or None, order=found),
-        title=f"Add to {found}",
-        act=lambda data: purchasing.add_line(order=found, **data),
-        done=lambda line: (f"{line.pack.material}, {line.pack}, is on the order.", here),
+        NewOrderLineForm(request.POST or None, order=order),
+        title=f"Add to {order}",
+        act=lambda data: purchasing.add_line(order=order, **data),
+        done=lambda line: (f"{line.pack.material}, {line.pack}, is on the order.", order_url),
         button="Add",
-        back=here,
-        back_label=str(found),
+        back=order_url,
+        back_label=str(order),
     )
 
 
 @member_page("maker")
 def order_line(request: StudioRequest, number: int, pk: int) -> HttpResponse:
     """Change how many of one pack a draft asks for; none takes the line out."""
-    found, here = _draft(request, number), reverse("order", args=[number])
-    line = get_object_or_404(found.lines.select_related("pack__material", "order"), pk=pk)
+    order, order_url = _draft(request, number), reverse("order", args=[number])
+    line = get_object_or_404(order.lines.select_related("pack__material", "order"), pk=pk)
     return form_page(
         request,
         OrderLineForm(request.POST or None, initial={"count": line.count}, studio=request.studio),
         title=f"{line.pack.material}, {line.pack}",
         act=lambda data: purchasing.edit_line(line=line, **data),
-        done=lambda kept: (
-            "The order is changed." if kept else f"{line.pack.material} is off the order.",
-            here,
+        done=lambda new_line: (
+            "The order is changed." if new_line else f"{line.pack.material} is off the order.",
+            order_url,
         ),
-        back=here,
-        back_label=str(found),
+        back=order_url,
+        back_label=str(order),
     )
 
 
@@ -100,17 +102,17 @@ def order_line(request: StudioRequest, number: int, pk: int) -> HttpResponse:
 @member_page("maker")
 def order_send(request: StudioRequest, number: int) -> HttpResponse:
     """Mark an order as sent to its supplier."""
-    found, here = _order(request, number), reverse("order", args=[number])
+    order, order_url = _order(request, number), reverse("order", args=[number])
     return action(
         request,
-        lambda: purchasing.send_order(order=found, by=request.user),
+        lambda: purchasing.send_order(order=order, by=request.user),
         lambda sent: (
-            f"{found} is sent; it should be here by {day(sent.expected_on)}."
+            f"{order} is sent; it should be here by {day(sent.expected_on)}."
             if sent.expected_on
-            else f"{found} is sent.",
-            here,
+            else f"{order} is sent.",
+            order_url,
         ),
-        back=here,
+        back=order_url,
     )
 
 
@@ -118,17 +120,17 @@ def order_send(request: StudioRequest, number: int) -> HttpResponse:
 @member_page("maker")
 def order_cancel(request: StudioRequest, number: int) -> HttpResponse:
     """Call an order off; of one that came in part, the rest."""
-    found, here = _order(request, number), reverse("order", args=[number])
+    order, order_url = _order(request, number), reverse("order", args=[number])
     return action(
         request,
-        lambda: purchasing.cancel_order(order=found, by=request.user),
-        lambda kept: (
-            f"{found} is cancelled."
-            if kept.status == kept.Status.CANCELLED
-            else f"The rest of {found} is cancelled.",
-            here,
+        lambda: purchasing.cancel_order(order=order, by=request.user),
+        lambda result: (
+            f"{order} is cancelled."
+            if result.status == result.Status.CANCELLED
+            else f"The rest of {order} is cancelled.",
+            order_url,
         ),
-        back=here,
+        back=order_url,
     )
 
 
@@ -136,4 +138,7 @@ def order_cancel(request: StudioRequest, number: int) -> HttpResponse:
 @member_page("viewer")
 def order_sheet(request: StudioRequest, number: int) -> HttpResponse:
     """One order as a PDF to send or carry into the shop."""
-    return pdf_response(papers.order_sheet(_order(request, number)), f"order-{number}.pdf")
+    return pdf_response(
+        papers.order_sheet(_order(request, number), seen_by(request.membership)),
+        f"order-{number}.pdf",
+    )

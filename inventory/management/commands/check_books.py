@@ -27,29 +27,29 @@ class Command(BaseCommand):
             studio = Studio.objects.filter(pk=options["studio"]).first()
             if studio is None:
                 raise CommandError(f"There is no studio number {options['studio']}.")
-        found = books.check(studio)
+        findings = books.check(studio)
         if options["json"]:
-            self._print_json(studio, found)
+            self._print_json(studio, findings)
         else:
-            self._print_text(studio, found)
-        if found:
+            self._print_text(studio, findings)
+        if findings:
             sys.exit(1)
 
-    def _print_json(self, studio: Studio | None, found: Sequence[books.Finding]) -> None:
+    def _print_json(self, studio: Studio | None, findings: Sequence[books.Finding]) -> None:
         totals = {name: str(value) for name, value in books.totals(studio).items()}
         report = {
-            "agree": not found,
-            "findings": [finding.as_dict() for finding in found],
+            "agree": not findings,
+            "findings": [finding.as_dict() for finding in findings],
             **totals,
         }
         self.stdout.write(json.dumps(report, indent=2))
 
-    def _print_text(self, studio: Studio | None, found: Sequence[books.Finding]) -> None:
-        for finding in found:
+    def _print_text(self, studio: Studio | None, findings: Sequence[books.Finding]) -> None:
+        for finding in findings:
             self.stdout.write(str(finding))
-        if found:
-            rows = "row does" if len(found) == 1 else "rows do"
-            self.stderr.write(f"{len(found)} {rows} not agree with the ledger.")
+        if findings:
+            rows = "row does" if len(findings) == 1 else "rows do"
+            self.stderr.write(f"{len(findings)} {rows} not agree with the ledger.")
             return
         value = {name: trimmed(total) for name, total in books.totals(studio).items()}
         self.stdout.write(

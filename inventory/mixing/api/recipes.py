@@ -13,7 +13,7 @@ from inventory.models import Material, Recipe, RecipePart
 from inventory.supplies.api.materials import MaterialName
 from studio.api.asked import KeptFilters
 from studio.api.rows import OwnId, RowOut, WholeIn, name_of
-from studio.api.viewsets import Kept
+from studio.api.viewsets import RegisterViewSet
 
 WRITTEN = ("name", "role", "basis", "trace_seconds", "keeps_days", "notes")
 
@@ -80,7 +80,7 @@ class RecipeFilters(KeptFilters):
         fields = ("role",)
 
 
-class Recipes(Kept):
+class Recipes(RegisterViewSet):
     """What the studio mixes, and of what."""
 
     model, out, takes = Recipe, RecipeOut, RecipeIn
@@ -102,8 +102,8 @@ class Recipes(Kept):
 
     def change(self, recipe: Recipe, sent: BaseSerializer) -> Recipe:
         parts = [(part.material or part.subrecipe, part.parts) for part in recipe.parts.all()]
-        kept = {**_written(recipe), "parts": parts}
-        return save_recipe(studio=self.studio, recipe=recipe, **{**kept, **sent.validated_data})
+        fields = {**_written(recipe), "parts": parts}
+        return save_recipe(studio=self.studio, recipe=recipe, **{**fields, **sent.validated_data})
 
 
 def _written(recipe: Recipe) -> dict[str, Any]:

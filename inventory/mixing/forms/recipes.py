@@ -51,8 +51,8 @@ class _RecipePartFormSet(forms.BaseFormSet):
 
 def _filled(rows: forms.BaseFormSet) -> list[tuple[str, Decimal]]:
     """Return the filled rows as (what, parts) pairs; ``what`` is “m12” or “r3”."""
-    filled = (form.cleaned_data for form in rows.forms)
-    return [(row["what"], row["parts"]) for row in filled if row.get("what")]
+    data = (form.cleaned_data for form in rows.forms)
+    return [(row["what"], row["parts"]) for row in data if row.get("what")]
 
 
 PartFormSet = forms.formset_factory(
@@ -94,12 +94,12 @@ class RecipeForm(StudioModelForm):
         super().__init__(data, studio=studio, instance=instance, initial=initial)
         self.fields["trace_seconds"].widget.unit = "seconds"
         self.fields["keeps_days"].widget.unit = "days"
-        kept = list(instance.parts.all()) if instance else []
+        stored_parts = list(instance.parts.all()) if instance else []
         self.parts = PartFormSet(
             data,
             prefix="parts",
-            initial=_typed_rows(typed) if typed is not None else _kept_rows(kept),
-            form_kwargs={"choices": _choices(studio, instance, kept)},
+            initial=_typed_rows(typed) if typed is not None else _kept_rows(stored_parts),
+            form_kwargs={"choices": _choices(studio, instance, stored_parts)},
         )
 
     def clean(self) -> dict[str, Any]:
@@ -117,7 +117,7 @@ class RecipeForm(StudioModelForm):
             for of_field in form.errors.values()
             for words in of_field
         ]
-        return by_row + [str(one) for one in self.parts.non_form_errors()]
+        return by_row + [str(error) for error in self.parts.non_form_errors()]
 
     def ingredients(self) -> list[tuple[Material | Recipe, Decimal]]:
         """Return (material or recipe of the studio, parts) pairs."""
@@ -145,21 +145,25 @@ def _typed_rows(typed: QueryDict) -> list[dict[str, str | None]]:
     return [row for row in rows if any(row.values())]
 
 
-def _choices(studio: Studio, recipe: Recipe | None, kept: Sequence[RecipePart]) -> list[Any]:
+def _choices(
+    studio: Studio, recipe: Recipe | None, stored_parts: Sequence[RecipePart]
+) -> list[Any]:
     """Offer the studio's liquids and mixes, and what is in the recipe though put away since."""
     materials = studio.materials.exclude(
         Q(kind__in=NOT_MIXED) | Q(unit=Material.Unit.EACH) | Q(recipe__isnull=False)
     )
     materials = materials.filter(
-        Q(archived_at=None) | Q(pk__in=[part.material_id for part in kept if part.material_id])
+        Q(archived_at=None)
+        | Q(pk__in=[part.material_id for part in stored_parts if part.material_id])
     )
     mixes = studio.recipes.filter(
-        Q(archived_at=None) | Q(pk__in=[part.subrecipe_id for part in kept if part.subrecipe_id])
+        Q(archived_at=None)
+        | Q(pk__in=[part.subrecipe_id for part in stored_parts if part.subrecipe_id])
     )
     if recipe:
         mixes = mixes.exclude(pk=recipe.pk)
     return [
         ("", "—"),
-        ("Materials", [(f"m{one.pk}", one.name) for one in materials]),
-        ("Mixes", [(f"r{one.pk}", one.name) for one in mixes]),
+        ("Materials", [(f"m{material.pk}", material.name) for material in materials]),
+        ("Mixes", [(f"r{mix.pk}", mix.name) for mix in mixes]),
     ]

@@ -5,10 +5,10 @@ from inventory.mixing.proportions.cycles import find_cycle, refuse_cycle
 from inventory.mixing.proportions.drawing import Draw, draw
 from inventory.mixing.proportions.errors import MixingError, RecipeError
 from inventory.mixing.proportions.recipes import (
-    Amount,
     Ingredient,
+    IngredientAmount,
+    MixRecipe,
     Part,
-    Recipe,
     density,
     explode,
     flatten,
@@ -16,12 +16,12 @@ from inventory.mixing.proportions.recipes import (
 )
 
 __all__ = [
-    "Amount",
     "Draw",
     "Ingredient",
+    "IngredientAmount",
+    "MixRecipe",
     "MixingError",
     "Part",
-    "Recipe",
     "RecipeError",
     "density",
     "draw",

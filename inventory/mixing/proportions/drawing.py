@@ -7,7 +7,7 @@ from fractions import Fraction
 from graphlib import TopologicalSorter
 
 from inventory.mixing.proportions.amounts import LEDGER_PLACES, decimal, finest, positive, rounded
-from inventory.mixing.proportions.recipes import Ingredient, Recipe, proportions
+from inventory.mixing.proportions.recipes import Ingredient, MixRecipe, proportions
 
 
 @dataclass(frozen=True)
@@ -19,7 +19,7 @@ class Draw:
 
 
 def draw(
-    recipe: Recipe,
+    recipe: MixRecipe,
     volume_ml: Decimal,
     ready: Mapping[Hashable, Decimal],
     places: Decimal = LEDGER_PLACES,
@@ -31,7 +31,7 @@ def draw(
 
     Parameters
     ----------
-    recipe : Recipe
+    recipe : MixRecipe
         The mix, nested to any depth, [-]
     volume_ml : Decimal
         Volume wanted, above zero, [mL]
@@ -55,9 +55,9 @@ def draw(
     --------
     >>> from inventory.mixing.proportions import Part
     >>> water, medium = Ingredient("water", "Water"), Ingredient("medium", "Medium")
-    >>> thin = Recipe("thin", "Thin medium", (Part(medium, Decimal(3)), Part(water, Decimal(1))))
+    >>> thin = MixRecipe("thin", "Thin medium", (Part(medium, Decimal(3)), Part(water, Decimal(1))))
     >>> white = Ingredient("white", "White")
-    >>> base = Recipe("base", "Base", (Part(thin, Decimal(1)), Part(white, Decimal(1))))
+    >>> base = MixRecipe("base", "Base", (Part(thin, Decimal(1)), Part(white, Decimal(1))))
     >>> made = draw(base, Decimal(200), {"thin": Decimal(60)})
     >>> made.ready, [str(ml) for ml in made.fresh.values()]  # white, medium, water
     ({'thin': Decimal('60.0000')}, ['100.0000', '30.0000', '10.0000'])
@@ -68,16 +68,16 @@ def draw(
     users: dict[Hashable, list[Hashable]] = {key: [] for key in recipes}
     for key, mix in recipes.items():
         for part in mix.parts:
-            if isinstance(part.of, Recipe):
+            if isinstance(part.of, MixRecipe):
                 users[part.of.key].append(key)
     needed = dict.fromkeys(recipes, Fraction(0)) | {recipe.key: Fraction(volume_ml)}
     used: dict[Hashable, Decimal] = {}
     exact: dict[Hashable, Fraction] = {}
     for key in TopologicalSorter(users).static_order():  # so that each need is complete
         # Whole places only, so that no more is taken of a mix than there is.
-        there = min(ready.get(key, Decimal(0)), _floor(needed[key], places))
-        if there > 0:
-            used[key] = there.quantize(places, ROUND_FLOOR)
+        ready_ml = min(ready.get(key, Decimal(0)), _floor(needed[key], places))
+        if ready_ml > 0:
+            used[key] = ready_ml.quantize(places, ROUND_FLOOR)
             needed[key] -= Fraction(used[key])
         mix = recipes[key]
         for part, share in zip(mix.parts, proportions(mix), strict=True):
@@ -87,16 +87,16 @@ def draw(
     return Draw(used, {key: ml for key, ml in volumes if ml})
 
 
-def _all_mixes(recipe: Recipe) -> dict[Hashable, Recipe]:
+def _all_mixes(recipe: MixRecipe) -> dict[Hashable, MixRecipe]:
     """Return a recipe and every recipe in it by key."""
-    found: dict[Hashable, Recipe] = {}
+    mixes: dict[Hashable, MixRecipe] = {}
     to_see = [recipe]
     while to_see:
         mix = to_see.pop()
-        if mix.key not in found:
-            found[mix.key] = mix
-            to_see += [part.of for part in mix.parts if isinstance(part.of, Recipe)]
-    return found
+        if mix.key not in mixes:
+            mixes[mix.key] = mix
+            to_see += [part.of for part in mix.parts if isinstance(part.of, MixRecipe)]
+    return mixes
 
 
 def _floor(exact: Fraction, places: Decimal) -> Decimal:

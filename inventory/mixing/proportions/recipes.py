@@ -31,7 +31,7 @@ class Ingredient:
 class Part:
     """So many parts, [-], of an ingredient or of another recipe."""
 
-    of: "Ingredient | Recipe"
+    of: "Ingredient | MixRecipe"
     parts: Decimal
 
     def __post_init__(self) -> None:
@@ -39,7 +39,7 @@ class Part:
 
 
 @dataclass(frozen=True)
-class Recipe:
+class MixRecipe:
     """A mix; the order of its parts is the order in which they go into the cup."""
 
     key: Hashable
@@ -57,7 +57,7 @@ class Recipe:
 
 
 @dataclass(frozen=True)
-class Amount:
+class IngredientAmount:
     """So much of one ingredient: [mL], and [g] where its density is known."""
 
     ingredient: Ingredient
@@ -65,12 +65,12 @@ class Amount:
     g: Decimal | None
 
 
-def proportions(recipe: Recipe) -> list[Fraction]:
+def proportions(recipe: MixRecipe) -> list[Fraction]:
     """Return the volume of each part in one mL of a mix, exact and adding up to one.
 
     Parameters
     ----------
-    recipe : Recipe
+    recipe : MixRecipe
         The mix; a part that is a recipe stays one part, [-]
 
     Returns
@@ -86,7 +86,7 @@ def proportions(recipe: Recipe) -> list[Fraction]:
     Examples
     --------
     >>> heavy, light = Ingredient("h", "Paint", Decimal(2)), Ingredient("l", "Water", Decimal(1))
-    >>> mix = Recipe("m", "Mix", (Part(heavy, Decimal(1)), Part(light, Decimal(1))), "weight")
+    >>> mix = MixRecipe("m", "Mix", (Part(heavy, Decimal(1)), Part(light, Decimal(1))), "weight")
     >>> proportions(mix)
     [Fraction(1, 3), Fraction(2, 3)]
 
@@ -97,12 +97,12 @@ def proportions(recipe: Recipe) -> list[Fraction]:
     return _proportions(recipe, {})
 
 
-def flatten(recipe: Recipe) -> dict[Ingredient, Fraction]:
+def flatten(recipe: MixRecipe) -> dict[Ingredient, Fraction]:
     """Return the volume of each ingredient in one mL of a mix, exact and adding up to one.
 
     Parameters
     ----------
-    recipe : Recipe
+    recipe : MixRecipe
         The mix, nested to any depth, [-]
 
     Returns
@@ -119,19 +119,19 @@ def flatten(recipe: Recipe) -> dict[Ingredient, Fraction]:
     --------
     >>> water = Ingredient("water", "Water", Decimal(1))
     >>> medium = Ingredient("medium", "Medium", Decimal("1.05"))
-    >>> thin = Recipe("t", "Thin medium", (Part(medium, Decimal(3)), Part(water, Decimal(1))))
+    >>> thin = MixRecipe("t", "Thin medium", (Part(medium, Decimal(3)), Part(water, Decimal(1))))
     >>> [str(volume) for volume in flatten(thin).values()]
     ['3/4', '1/4']
     """
     return _flatten(recipe, {})
 
 
-def density(of: Ingredient | Recipe) -> Fraction:
+def density(of: Ingredient | MixRecipe) -> Fraction:
     """Return the density of an ingredient or of a mix, exact.
 
     Parameters
     ----------
-    of : Ingredient or Recipe
+    of : Ingredient or MixRecipe
         What is weighed, [-]
 
     Returns
@@ -148,20 +148,20 @@ def density(of: Ingredient | Recipe) -> Fraction:
     --------
     >>> water = Ingredient("water", "Water", Decimal(1))
     >>> paint = Ingredient("paint", "White", Decimal("1.4"))
-    >>> density(Recipe("w", "White wash", (Part(paint, Decimal(1)), Part(water, Decimal(1)))))
+    >>> density(MixRecipe("w", "White wash", (Part(paint, Decimal(1)), Part(water, Decimal(1)))))
     Fraction(6, 5)
     """
     return _density(of, {}, asked_by=of.name)
 
 
 def explode(
-    recipe: Recipe, volume_ml: Decimal, places: Decimal = LEDGER_PLACES
-) -> dict[Hashable, Amount]:
+    recipe: MixRecipe, volume_ml: Decimal, places: Decimal = LEDGER_PLACES
+) -> dict[Hashable, IngredientAmount]:
     """Return how much of each ingredient goes into a volume of a mix.
 
     Parameters
     ----------
-    recipe : Recipe
+    recipe : MixRecipe
         The mix, nested to any depth, [-]
     volume_ml : Decimal
         Volume wanted, above zero, [mL]
@@ -170,7 +170,7 @@ def explode(
 
     Returns
     -------
-    amounts : dict of key to Amount
+    amounts : dict of key to IngredientAmount
         By the ingredient's key. The volumes add up to `volume_ml` exactly, and where every density
         is known the masses add up to the mix's mass, rounded once, [mL and g]
 
@@ -183,7 +183,7 @@ def explode(
     --------
     >>> water = Ingredient("water", "Water", Decimal(1))
     >>> paint = Ingredient("paint", "White", Decimal("1.4"))
-    >>> wash = Recipe("w", "White wash", (Part(paint, Decimal(2)), Part(water, Decimal(1))))
+    >>> wash = MixRecipe("w", "White wash", (Part(paint, Decimal(2)), Part(water, Decimal(1))))
     >>> amount = explode(wash, Decimal(90))["paint"]
     >>> amount.ml, amount.g
     (Decimal('60.0000'), Decimal('84.0000'))
@@ -198,7 +198,7 @@ def explode(
     }
     grams = dict(zip(weighed, rounded(weighed.values(), places), strict=True))
     volumes = zip(exact, rounded(exact.values(), places), strict=True)
-    return {item.key: Amount(item, ml, grams.get(item)) for item, ml in volumes}
+    return {item.key: IngredientAmount(item, ml, grams.get(item)) for item, ml in volumes}
 
 
 # A mix used by several others is worked out once, or layers of shared mixes would double the work
@@ -206,33 +206,33 @@ def explode(
 _Known = dict[int, dict[Ingredient, Fraction]]
 
 
-def _flatten(recipe: Recipe, known: _Known) -> dict[Ingredient, Fraction]:
-    if id(recipe) in known:
-        return known[id(recipe)]
+def _flatten(recipe: MixRecipe, memo: _Known) -> dict[Ingredient, Fraction]:
+    if id(recipe) in memo:
+        return memo[id(recipe)]
     flat: dict[Ingredient, Fraction] = {}
-    for part, volume in zip(recipe.parts, _proportions(recipe, known), strict=True):
+    for part, volume in zip(recipe.parts, _proportions(recipe, memo), strict=True):
         within = (
-            {part.of: Fraction(1)} if isinstance(part.of, Ingredient) else _flatten(part.of, known)
+            {part.of: Fraction(1)} if isinstance(part.of, Ingredient) else _flatten(part.of, memo)
         )
         for ingredient, share in within.items():
             flat[ingredient] = flat.get(ingredient, Fraction(0)) + share * volume
-    known[id(recipe)] = flat
+    memo[id(recipe)] = flat
     return flat
 
 
-def _proportions(recipe: Recipe, known: _Known) -> list[Fraction]:
+def _proportions(recipe: MixRecipe, memo: _Known) -> list[Fraction]:
     relative = [Fraction(part.parts) for part in recipe.parts]
     if recipe.basis == "weight":
         relative = [
-            parts / _density(part.of, known, asked_by=recipe.name)
+            parts / _density(part.of, memo, asked_by=recipe.name)
             for part, parts in zip(recipe.parts, relative, strict=True)
         ]
     whole = sum(relative)
     return [each / whole for each in relative]
 
 
-def _density(of: Ingredient | Recipe, known: _Known, *, asked_by: str) -> Fraction:
-    flat = {of: Fraction(1)} if isinstance(of, Ingredient) else _flatten(of, known)
+def _density(of: Ingredient | MixRecipe, memo: _Known, *, asked_by: str) -> Fraction:
+    flat = {of: Fraction(1)} if isinstance(of, Ingredient) else _flatten(of, memo)
     total = Fraction(0)
     for ingredient, share in flat.items():
         if ingredient.density_g_per_ml is None:

@@ -9,6 +9,7 @@ from inventory.mixing.forms.recipes import RecipeForm
 from inventory.mixing.mixes import mixes_on_hand
 from inventory.mixing.recipes import save_recipe
 from inventory.models import Recipe
+from inventory.supplies.hazards import hazards_of
 from studio.access import member_page
 from studio.requests import StudioRequest
 from studio.views.form_page import form_page
@@ -31,24 +32,26 @@ def recipes(request: StudioRequest) -> HttpResponse:
 @member_page("viewer")
 def recipe(request: StudioRequest, pk: int) -> HttpResponse:
     """Show one recipe and where it is used."""
-    found = get_object_or_404(request.studio.recipes, pk=pk)
+    recipe = get_object_or_404(request.studio.recipes, pk=pk)
+    parts = recipe.parts.select_related("material", "subrecipe")
     context = {
-        "recipe": found,
-        "parts": found.parts.select_related("material", "subrecipe"),
-        "on_hand": mixes_on_hand(request.studio, [found]),
-        "used_in": found.used_in.select_related("recipe"),
+        "recipe": recipe,
+        "parts": parts,
+        "hazards": hazards_of(part.material for part in parts if part.material),
+        "on_hand": mixes_on_hand(request.studio, [recipe]),
+        "used_in": recipe.used_in.select_related("recipe"),
     }
     return render(request, "inventory/mixing/recipe.html", context)
 
 
 def _edit(
-    request: StudioRequest, found: Recipe | None, title: str, back: str, back_label: str
+    request: StudioRequest, recipe: Recipe | None, title: str, back: str, back_label: str
 ) -> HttpResponse:
     more_rows = "more" in request.POST
     form = RecipeForm(
         None if more_rows else request.POST or None,
         studio=request.studio,
-        instance=found,
+        instance=recipe,
         typed=request.POST if more_rows else None,
     )
     return form_page(
@@ -57,9 +60,12 @@ def _edit(
         template="inventory/mixing/recipe_form.html",
         title=title,
         act=lambda data: save_recipe(
-            studio=request.studio, recipe=found, parts=form.ingredients(), **data
+            studio=request.studio, recipe=recipe, parts=form.ingredients(), **data
         ),
-        done=lambda kept: (f"{kept} is saved.", reverse("recipe", args=[kept.pk])),
+        done=lambda saved_recipe: (
+            f"{saved_recipe} is saved.",
+            reverse("recipe", args=[saved_recipe.pk]),
+        ),
         back=back,
         back_label=back_label,
     )
@@ -74,13 +80,13 @@ def recipe_new(request: StudioRequest) -> HttpResponse:
 @member_page("maker")
 def recipe_edit(request: StudioRequest, pk: int) -> HttpResponse:
     """Change a recipe; pours already logged keep what they used."""
-    found = get_object_or_404(request.studio.recipes, pk=pk)
-    return _edit(request, found, f"Change {found}", reverse("recipe", args=[pk]), str(found))
+    recipe = get_object_or_404(request.studio.recipes, pk=pk)
+    return _edit(request, recipe, f"Change {recipe}", reverse("recipe", args=[pk]), str(recipe))
 
 
 @require_POST
 @member_page("maker")
 def recipe_archive(request: StudioRequest, pk: int) -> HttpResponse:
     """Put a recipe away, or bring it back; palettes and recipes that use it keep it."""
-    found = get_object_or_404(request.studio.recipes, pk=pk)
-    return put_away(request, found, back=reverse("recipe", args=[pk]))
+    recipe = get_object_or_404(request.studio.recipes, pk=pk)
+    return put_away(request, recipe, back=reverse("recipe", args=[pk]))

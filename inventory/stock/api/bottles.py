@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import Any, ClassVar
 
 from django.db.models import QuerySet
 from rest_framework import serializers
@@ -17,6 +17,7 @@ from studio.api.asked import IdFilter, KeptFilters
 from studio.api.fields import AmountField, DayField, MassField, MomentField, read_amount
 from studio.api.rows import RowIn, RowOut
 from studio.api.viewsets import Changed, Listed, Read
+from studio.sight import COSTS
 
 
 class BottleOut(RowOut):
@@ -25,6 +26,7 @@ class BottleOut(RowOut):
     material = MaterialName()
     keeps_until = serializers.DateField(allow_null=True)
     has_silicone = serializers.BooleanField(source="holds_silicone")
+    sights = dict.fromkeys(("value", "price_paid"), COSTS)
 
     class Meta:
         model = Bottle
@@ -53,6 +55,7 @@ class BottleMovementOut(RowOut):
     recorded_at = MomentField(source="entry.recorded_at")
     by = serializers.CharField(source="entry.by.username", allow_null=True, default=None)
     purpose = serializers.CharField(source="entry.purpose")
+    sights: ClassVar = {"value": COSTS}
     why = serializers.CharField(source="entry.why")
     undoes = serializers.IntegerField(source="entry.reverses_id", allow_null=True)
     undone_by = serializers.IntegerField(
@@ -218,10 +221,10 @@ class Bottles(Listed, Read, Changed):
             entry = entries_of(self.studio).get(pk=entry.pk)
         return {"bottle": self.rows().get(pk=bottle.pk), "entry": entry}
 
-    def _amount(self, bottle: Bottle, told: Decimal | str, field: str = "quantity") -> Decimal:
-        if not isinstance(told, str):  # a count of nothing is read already
-            return told
-        return read_amount(told, bottle.material, self.studio, field)
+    def _amount(self, bottle: Bottle, value: Decimal | str, field: str = "quantity") -> Decimal:
+        if not isinstance(value, str):  # a count of nothing is read already
+            return value
+        return read_amount(value, bottle.material, self.studio, field)
 
     def _vessel(self, bottle: Bottle, new: dict[str, Any]) -> stock.Vessel:
         if "capacity" in new:
@@ -229,7 +232,7 @@ class Bottles(Listed, Read, Changed):
         return stock.Vessel(**new)
 
     def _bottle(self, code: str) -> Bottle:
-        found = self.rows().filter(code__iexact=code).first()
-        if found is None:
+        bottle = self.rows().filter(code__iexact=code).first()
+        if bottle is None:
             raise serializers.ValidationError({"into": [f"There is no bottle {code}."]})
-        return found
+        return bottle

@@ -1,6 +1,6 @@
 """Shelf counts: started, weighed bottle by bottle, finished, and what they found."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django.db.models import Count, Model, Q, QuerySet
 from django.http import HttpResponse
@@ -15,8 +15,9 @@ from studio.api.acts import act, answer, file
 from studio.api.asked import Filters
 from studio.api.fields import AmountField, MassField, MomentField, read_amount
 from studio.api.files import AS, TABLES, asked_format
-from studio.api.rows import OwnCode, RowOut
+from studio.api.rows import OwnCode, RowOut, Sighted
 from studio.api.viewsets import Added, Listed, Read
+from studio.sight import COSTS
 
 
 class OnShelfCode(OwnCode):
@@ -56,6 +57,7 @@ class CountLineOut(RowOut):
 
     bottle = serializers.CharField(source="bottle.code")
     material = MaterialName(source="bottle.material")
+    sights: ClassVar = {"expected_value": COSTS}
     by = serializers.CharField(source="by.username", allow_null=True, default=None)
 
     class Meta:
@@ -117,8 +119,10 @@ class AfterIn(serializers.Serializer):
     )
 
 
-class VarianceOut(serializers.Serializer):
+class VarianceOut(Sighted):
     """Expected and counted in the material's unit; the difference, its value, and its share."""
+
+    sights = dict.fromkeys(("expected_value", "value"), COSTS)
 
     expected, counted, quantity = (serializers.DecimalField(14, 4) for _ in range(3))
     expected_value, value = (serializers.DecimalField(18, 6) for _ in range(2))
@@ -140,8 +144,10 @@ class VarianceTotalsOut(serializers.Serializer):
     gains, losses, net, absolute = (serializers.DecimalField(18, 6) for _ in range(4))
 
 
-class CountReportOut(serializers.Serializer):
+class CountReportOut(Sighted):
     """What a count found, so far or in the end."""
+
+    sights = dict.fromkeys(("totals", "expected_value", "undone_value"), COSTS)
 
     count = CountOut()
     totals = VarianceTotalsOut()
@@ -163,6 +169,7 @@ class Counts(Listed, Read, Added):
     """The shelf counts, newest first."""
 
     model, out, takes = ShelfCount, CountOut, StartCountIn
+    dated_by = "started_at"
     lookup_field = "number"
     filterset_class = CountFilters
     sort_fields = ("number", "started_at", "ended_at")
@@ -185,12 +192,12 @@ class Counts(Listed, Read, Added):
     def lines(self, count: ShelfCount) -> QuerySet[ShelfCountLine]:
         """List the bottles of a count in the order of the walk, those put back too."""
         rows = count.lines.select_related("bottle__material", "by")
-        return rows.waiting() if self.asked_by(WaitingIn)["waiting"] else rows
+        return rows.waiting() if self.checked_query(WaitingIn)["waiting"] else rows
 
     @answer(NextLineOut, parameters=(AfterIn,))
     def next(self, count: ShelfCount) -> dict[str, Any]:
         """Read the bottle to weigh next."""
-        line = counts.next_line(count, self.asked_by(AfterIn)["after"])
+        line = counts.next_line(count, self.checked_query(AfterIn)["after"])
         return {"progress": count, "line": line}
 
     @act(RecordLineIn, gives=CountLineOut)
@@ -226,12 +233,14 @@ class Counts(Listed, Read, Added):
     @file(path="report/sheet")
     def report_sheet(self, count: ShelfCount) -> HttpResponse:
         """What a count found, as a PDF."""
-        return report_answer(counts.report(count), "pdf")
+        return report_answer(self.request.membership, counts.report(count), "pdf")
 
     @file(path="report/file", media_types=TABLES, parameters=(AS,))
     def report_file(self, count: ShelfCount) -> HttpResponse:
         """What a count found, as a file."""
-        return report_answer(counts.report(count), asked_format(self.request))
+        return report_answer(
+            self.request.membership, counts.report(count), asked_format(self.request)
+        )
 
 
 def _read(line: ShelfCountLine) -> ShelfCountLine:

@@ -1,6 +1,6 @@
 """The ledger: entries and what they moved, read; undone by a reversal; uses of materials."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django.db.models import QuerySet
 from django_filters import rest_framework as filters
@@ -16,6 +16,7 @@ from studio.api.rows import OwnCode, OwnId, RowOut
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Added, Listed, Read
 from studio.models import Studio
+from studio.sight import COSTS
 
 MOST_MATERIALS = 100
 
@@ -25,6 +26,7 @@ class MovementOut(RowOut):
 
     bottle = serializers.CharField(source="bottle.code")
     material = MaterialName()
+    sights: ClassVar = {"value": COSTS}
 
     class Meta:
         model = Movement
@@ -41,7 +43,7 @@ class EntryOut(RowOut):
     class Meta:
         model = Entry
         fields = read_only_fields = (
-            *("id", "happened_at", "recorded_at", "by", "purpose", "why"),
+            *("id", "happened_at", "booked_on", "recorded_at", "by", "purpose", "why"),
             *("reverses", "reversed_by", "movements"),
         )
 
@@ -70,7 +72,7 @@ class UseIn(serializers.Serializer):
     happened_at = MomentField(required=False)
 
     def validate_amounts(self, amounts: list[dict[str, Any]]) -> list[dict[str, Any]]:
-        if len({one["material"].pk for one in amounts}) < len(amounts):
+        if len({amount["material"].pk for amount in amounts}) < len(amounts):
             raise serializers.ValidationError("Name each material once.", code="unique")
         return amounts
 
@@ -93,9 +95,10 @@ class Entries(Listed, Read):
     """The ledger, newest first."""
 
     model, out = Entry, EntryOut
+    dated_by = "booked_on"
     filterset_class = EntryFilters
     search_fields = ("purpose", "why")
-    sort_fields = ("happened_at", "recorded_at")
+    sort_fields = ("happened_at", "booked_on", "recorded_at")
     changed_by = ("recorded_at", "reversed_by__recorded_at")
 
     def rows(self) -> QuerySet[Entry]:
@@ -120,7 +123,9 @@ class Uses(Added):
         return stock.use(
             studio=self.studio,
             by=self.request.user,
-            amounts={one["material"]: one["quantity"] for one in amounts},
-            bottles={one["material"]: one["bottles"] for one in amounts if one.get("bottles")},
+            amounts={amount["material"]: amount["quantity"] for amount in amounts},
+            bottles={
+                amount["material"]: amount["bottles"] for amount in amounts if amount.get("bottles")
+            },
             **sent,
         )

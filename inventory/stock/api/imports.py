@@ -10,11 +10,11 @@ from django.urls import URLPattern, path
 from rest_framework import serializers
 
 from inventory.stock import imports
-from inventory.stock.imports import SHEETS, Fate, Sheet
+from inventory.stock.imports import SHEETS, Fate, ImportSheet
 from studio.api.acts import act, file
 from studio.api.files import AS, TABLES, asked_format
 from studio.api.parsers import CleanMultiPartParser
-from studio.api.rows import asked
+from studio.api.rows import checked_serializer
 from studio.api.viewsets import StudioViewSet
 from studio.requests import ApiRequest
 from studio.tables import FORMATS, Limits
@@ -67,11 +67,11 @@ class PreviewOut(serializers.Serializer):
 class Imports(StudioViewSet):
     """What comes in by the file, of one kind of sheet."""
 
-    sheet: Sheet = SHEETS["materials"]  # each address tells its own
+    sheet: ImportSheet = SHEETS["materials"]  # each address tells its own
     parser_classes = (CleanMultiPartParser,)
 
     def prepare(self, request: ApiRequest) -> AbstractContextManager[imports.Ready]:
-        sent = asked(request, ImportIn).validated_data["file"]
+        sent = checked_serializer(request, ImportIn).validated_data["file"]
         body = sent.read(Limits().body + 1)
         return nullcontext(imports.made_ready(studio=self.studio, sheet=self.sheet, body=body))
 
@@ -107,9 +107,9 @@ class Imports(StudioViewSet):
 def _paths() -> Iterator[URLPattern]:
     for sheet in SHEETS.values():
         name = f"api-imports-{sheet.name}"
-        told = {"sheet": sheet, "basename": name}
-        whole = Imports.as_view({"post": "bring_in"}, **told)
-        template = Imports.as_view({"get": "template"}, **told)
+        names = {"sheet": sheet, "basename": name, "sights": sheet.sights}
+        whole = Imports.as_view({"post": "bring_in"}, **names)
+        template = Imports.as_view({"get": "template"}, **names)
         yield path(f"imports/{sheet.name}/", whole, name=name)
         yield path(f"imports/{sheet.name}/template/", template, name=f"{name}-template")
 

@@ -48,12 +48,12 @@ class BlankIn(serializers.Serializer):
     gap_x = _mm("Between columns.")
     gap_y = _mm("Between rows.")
 
-    def validate(self, told: dict[str, Any]) -> dict[str, Any]:
-        missing = [key for key in NEEDED if key not in told] if told.get("stock") == OWN else ()
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
+        missing = [key for key in NEEDED if key not in data] if data.get("stock") == OWN else ()
         if missing:
             sentence = "Measure this for labels of your own size."
             raise serializers.ValidationError({key: [sentence] for key in missing})
-        return told
+        return data
 
 
 class LabelsIn(BlankIn):
@@ -79,36 +79,36 @@ class Labels(StudioViewSet):
     @file(on_row=False, parameters=(LabelsIn,))
     def sheet(self) -> HttpResponse:
         """Labels for bottles as a PDF, each with a code that opens it."""
-        told = self.asked_by(LabelsIn)
+        query = self.checked_query(LabelsIn)
         rows = labels.bottles_to_label(
             self.studio,
-            codes=told.get("bottle") or None,
-            delivery=told.get("delivery"),
-            material=told.get("material"),
+            codes=query.get("bottle") or None,
+            delivery=query.get("delivery"),
+            material=query.get("material"),
         )
         sheet = labels.labels_sheet(
             self.studio,
             list(rows[: labels.MOST_LABELS + 1]),
-            _blank(told, self.studio),
+            _blank(query, self.studio),
             address=lambda row: self.request.build_absolute_uri(labels.address_of(row)),
-            start=told["start"],
-            copies=told["copies"],
+            start=query["start"],
+            copies=query["copies"],
         )
         return pdf_response(sheet, "bottle-labels.pdf")
 
     @file(on_row=False, parameters=(BlankIn,))
     def test(self) -> HttpResponse:
         """A page of hair lines to hold against the blank labels."""
-        blank = _blank(self.asked_by(BlankIn), self.studio)
+        blank = _blank(self.checked_query(BlankIn), self.studio)
         return pdf_response(labels.check_sheet(self.studio, blank), "label-test-sheet.pdf")
 
 
-def _blank(told: dict[str, Any], studio: Studio) -> LabelStock:
+def _blank(query: dict[str, Any], studio: Studio) -> LabelStock:
     """Return the blank labels that were asked for."""
-    name = told.get("stock") or usual_stock(paper_of(studio.locale)).key
+    name = query.get("stock") or usual_stock(paper_of(studio.locale)).key
     if name != OWN:
         return STOCKS[name]
     try:
-        return own_stock(**{key: told[key] for key in MEASURES if key in told})
+        return own_stock(**{key: query[key] for key in MEASURES if key in query})
     except LabelError as error:
         raise LabelsRefused(str(error)) from error

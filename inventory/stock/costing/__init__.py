@@ -12,9 +12,15 @@ from inventory.stock.costing.amounts import (
     share,
 )
 from inventory.stock.costing.lots import Lot, NotEnough, Take, issue, issue_order, respread
-from inventory.stock.costing.nrv import Carried, Kept, Valued, lower_of_cost_and_nrv, value_material
+from inventory.stock.costing.nrv import (
+    Carried,
+    StockItem,
+    Valued,
+    lower_of_cost_and_nrv,
+    value_material,
+)
 from inventory.stock.costing.purchases import DeliveryLine, landed
-from inventory.stock.costing.run_off import Scraped, run_off_value
+from inventory.stock.costing.run_off import Scraped, as_much_of, run_off_value
 from inventory.stock.costing.variances import (
     Variance,
     VarianceTotals,
@@ -28,15 +34,16 @@ __all__ = [
     "Carried",
     "CostingError",
     "DeliveryLine",
-    "Kept",
     "Lot",
     "NotEnough",
     "Scraped",
+    "StockItem",
     "Take",
     "Valued",
     "Variance",
     "VarianceTotals",
     "apportion",
+    "as_much_of",
     "is_far_off",
     "is_out_of_line",
     "is_overfull",

@@ -14,14 +14,14 @@ Key = TypeVar("Key", bound=Hashable)
 class NotEnough(CostingError):
     """Raised when the lots hold less than is to be issued."""
 
-    def __init__(self, wanted: Decimal, on_hand: Decimal) -> None:
-        self.wanted = wanted
+    def __init__(self, quantity: Decimal, on_hand: Decimal) -> None:
+        self.quantity = quantity
         self.on_hand = on_hand
-        self.missing = wanted - on_hand
-        super().__init__(wanted, on_hand)
+        self.missing = quantity - on_hand
+        super().__init__(quantity, on_hand)
 
     def __str__(self) -> str:
-        return f"{plain(self.wanted)} is wanted and {plain(self.on_hand)} is on hand: " + (
+        return f"{plain(self.quantity)} is wanted and {plain(self.on_hand)} is on hand: " + (
             f"{plain(self.missing)} is missing."
         )
 

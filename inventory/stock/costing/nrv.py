@@ -25,7 +25,7 @@ class Carried(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Kept:
+class StockItem:
     """One bottle or lot: its quantity [mL, g or items] and its cost [currency].
 
     ``appraised`` is what somebody said that all of it would bring, [currency].
@@ -104,7 +104,7 @@ def lower_of_cost_and_nrv(
 
 
 def value_material(
-    kept: Sequence[Kept],
+    stock: Sequence[StockItem],
     replacement: Decimal | None,
     products_cover_cost: bool = False,
 ) -> list[Valued]:
@@ -117,7 +117,7 @@ def value_material(
 
     Parameters
     ----------
-    kept : sequence of Kept
+    stock : sequence of StockItem
         The bottles of one material, nothing negative, [mL, g or items] and [currency]
     replacement : Decimal or None
         What buying one unit anew would cost, None if unknown, [currency per mL, g or item]
@@ -139,7 +139,7 @@ def value_material(
     --------
     100 mL that cost 8.00, of which a new bottle now costs 0.05 a mL:
 
-    >>> rest = Kept(Decimal(100), Decimal("8.00"))
+    >>> rest = StockItem(Decimal(100), Decimal("8.00"))
     >>> (item,) = value_material([rest], Decimal("0.05"))
     >>> item.basis, float(item.measure), float(item.write_down)
     ('replacement', 5.0, 3.0)
@@ -151,11 +151,13 @@ def value_material(
     IAS 2 Inventories, 9, 28 (damaged or obsolete stock), 29 (item by item) and 32 (materials held
     for production, and replacement cost as the best available measure).
     """
-    amounts = [amount for one in kept for amount in (one.quantity, one.cost, one.appraised or ZERO)]
+    amounts = [
+        amount for one in stock for amount in (one.quantity, one.cost, one.appraised or ZERO)
+    ]
     if any(not amount.is_finite() or amount < 0 for amount in (*amounts, replacement or ZERO)):
         raise CostingError("Quantities, costs and values of stock are never below zero.")
     apart, rest = [], []
-    for one in kept:
+    for one in stock:
         if one.appraised is not None:
             apart.append(Valued(one.quantity, one.cost, APPRAISED, one.appraised))
         elif one.is_expired:
@@ -166,7 +168,7 @@ def value_material(
 
 
 def _together(
-    rest: Sequence[Kept], replacement: Decimal | None, products_cover_cost: bool
+    rest: Sequence[StockItem], replacement: Decimal | None, products_cover_cost: bool
 ) -> list[Valued]:
     """Return bottles that are interchangeable as one item, or none."""
     quantity = sum((one.quantity for one in rest), ZERO)

@@ -18,7 +18,9 @@ class Scraped:
 
 
 def run_off_value(
-    kept: Mapping[str, Scraped], took: Mapping[str, Decimal], replaces: Decimal | None = None
+    scraped_by_layer: Mapping[str, Scraped],
+    took: Mapping[str, Decimal],
+    replaces: Decimal | None = None,
 ) -> Decimal:
     """Return what the run-off of a pour is worth, all layers together.
 
@@ -27,7 +29,7 @@ def run_off_value(
 
     Parameters
     ----------
-    kept : mapping of str to Scraped
+    scraped_by_layer : mapping of str to Scraped
         What is kept of each layer and what was mixed of it, 0 <= kept <= mixed, [mL]
     took : mapping of str to Decimal
         Value that each layer took off the shelf, not negative; nothing where it is left out,
@@ -58,9 +60,9 @@ def run_off_value(
     ----------
     IAS 2 Inventories, 12 and 14 (what comes of one process shares its cost), 9 (never above cost).
     """
-    whole = sum((Fraction(one.ml) for one in kept.values()), Fraction(0))
+    whole = sum((Fraction(one.ml) for one in scraped_by_layer.values()), Fraction(0))
     value = Fraction(0)
-    for layer, one in kept.items():
+    for layer, one in scraped_by_layer.items():
         if not 0 <= one.ml <= one.of_ml:
             raise CostingError("No more of a layer can be kept than was mixed of it.")
         if one.ml:
@@ -68,3 +70,40 @@ def run_off_value(
             instead = cost if replaces is None else Fraction(replaces) * Fraction(one.ml) / whole
             value += min(cost, instead)
     return Decimal(floor(value * 10**VALUE_DIGITS)).scaleb(-VALUE_DIGITS)
+
+
+def as_much_of(
+    layer: str, scraped_by_layer: Mapping[str, Scraped], took: Mapping[str, Decimal]
+) -> Decimal | None:
+    """Return what as much of one layer cost as there is run-off of all, the mix that it replaces.
+
+    Parameters
+    ----------
+    layer : str
+        Of which layer, [-]
+    scraped_by_layer : mapping of str to Scraped
+        What is kept of each layer and what was mixed of it, [mL]
+    took : mapping of str to Decimal
+        Value that each layer took off the shelf, [currency]
+
+    Returns
+    -------
+    value : Decimal or None
+        None where nothing was mixed of that layer, [currency]
+
+    Examples
+    --------
+    100 mL of base took 2.00, and 30 mL of colours are kept: as much base is 0.60.
+
+    >>> kept = {
+    ...     "base": Scraped(Decimal(0), Decimal(100)),
+    ...     "colours": Scraped(Decimal(30), Decimal(60)),
+    ... }
+    >>> as_much_of("base", kept, {"base": Decimal("2.00"), "colours": Decimal(6)})
+    Decimal('0.60')
+    """
+    replaced = scraped_by_layer.get(layer)
+    if replaced is None or not replaced.of_ml:
+        return None
+    kept_ml = sum((one.ml for one in scraped_by_layer.values()), Decimal(0))
+    return took.get(layer, Decimal(0)) * kept_ml / replaced.of_ml

@@ -84,7 +84,7 @@ def variance_totals(variances: Iterable[Variance]) -> VarianceTotals:
     >>> str(totals.gains), str(totals.losses), str(totals.net), str(totals.absolute)
     ('0.3', '0.2', '0.1', '0.5')
     """
-    values = [one.value for one in variances]
+    values = [variance.value for variance in variances]
     return VarianceTotals(
         gains=sum((max(value, ZERO) for value in values), ZERO),
         losses=-sum((min(value, ZERO) for value in values), ZERO),
@@ -134,8 +134,8 @@ def is_overfull(counted: Decimal, capacity: Decimal) -> bool:
 
     Examples
     --------
-    >>> is_overfull(Decimal(260), Decimal(250)), is_overfull(Decimal(254), Decimal(250))
-    (True, False)
+    >>> [is_overfull(Decimal(ml), Decimal(250)) for ml in (260, 254, 255)]
+    [True, False, False]
     """
     return bool(capacity) and counted > capacity * (1 + FINE)
 
@@ -158,10 +158,10 @@ def is_out_of_line(value: Decimal, *costs: Decimal) -> bool:
 
     Examples
     --------
-    >>> is_out_of_line(Decimal("4.5"), Decimal(5), Decimal(8))
-    False
-    >>> is_out_of_line(Decimal(0), Decimal(5), Decimal(8))
-    True
+    >>> [is_out_of_line(Decimal(value), Decimal(5), Decimal(8)) for value in ("4.5", "9.5")]
+    [False, False]
+    >>> [is_out_of_line(Decimal(value), Decimal(5), Decimal(8)) for value in ("3.9", "9.7")]
+    [True, True]
     """
     least, most = min(costs) * (1 - FAR_OFF) - SPECK, max(costs) * (1 + FAR_OFF) + SPECK
     return not least <= value <= most

@@ -159,15 +159,17 @@ def _what_was_done(line: ShelfCountLine) -> str:
     who = f" by {line.by}" if line.by else ""
     if line.left_out:
         return f"{line.bottle.code} was left out{who}: “{line.left_out}”."
-    found = amount(line.bottle.material, line.counted or ZERO)
-    return f"{line.bottle.code} was counted already{who}: {found}."
+    counted = amount(line.bottle.material, line.counted or ZERO)
+    return f"{line.bottle.code} was counted already{who}: {counted}."
 
 
 def _refuse_surprise(bottle: Bottle, counted: Decimal, on_scale: bool) -> None:
     def write(quantity: Decimal) -> str:
         return amount(bottle.material, quantity) if quantity else "nothing"
 
-    asked = f"Is it {bottle.code}, on an empty scale, lid on?" if on_scale else f"Is it {bottle}?"
+    question = (
+        f"Is it {bottle.code}, on an empty scale, lid on?" if on_scale else f"Is it {bottle}?"
+    )
     again = f"{'Weigh' if on_scale else 'Count'} it again, or say that it is right."
     if is_overfull(counted, bottle.capacity):
         sentence = (
@@ -177,7 +179,7 @@ def _refuse_surprise(bottle: Bottle, counted: Decimal, on_scale: bool) -> None:
     elif is_far_off(bottle.remaining, counted, bottle.capacity):
         sentence = (
             f"That would be {write(counted)}, and the books say {write(bottle.remaining)}. "
-            f"{asked} {again}"
+            f"{question} {again}"
         )
     else:
         return

@@ -4,11 +4,11 @@ What a difference is worth is read from the ledger's own movements, never worked
 """
 
 import zoneinfo
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from decimal import Decimal
-from itertools import groupby
+from itertools import compress, groupby
 from typing import Any
 
 from django.db.models import OuterRef, Subquery
@@ -17,8 +17,10 @@ from inventory.models import Material, Movement, ShelfCount, ShelfCountLine
 from inventory.stock.costing import Variance, VarianceTotals, variance_totals
 from studio.amounts import OrZero
 from studio.money import ZERO
+from studio.sight import EVERYTHING
 from studio.tables import table_bytes
 
+OF_COSTS = ("Worth by the books", "Difference in value")
 HEADINGS = (
     "Bottle",
     "Material",
@@ -77,12 +79,12 @@ class CountReport:
     @property
     def different(self) -> int:
         """How many bottles did not hold what the books said."""
-        return sum(1 for one in self.bottles if one.variance.quantity)
+        return sum(1 for bottle in self.bottles if bottle.variance.quantity)
 
     @property
     def undone_value(self) -> Decimal:
         """What those differences are worth that were undone after the count, [currency]."""
-        return sum((one.variance.value for one in self.bottles if one.undone_at), ZERO)
+        return sum((bottle.variance.value for bottle in self.bottles if bottle.undone_at), ZERO)
 
     @property
     def share(self) -> Decimal | None:
@@ -98,7 +100,7 @@ def report(count: ShelfCount) -> CountReport:
     bottles = [
         CountedBottle(row, _variance(row, row.posted)) for row in live if row.counted is not None
     ]
-    variances = [one.variance for one in bottles]
+    variances = [bottle.variance for bottle in bottles]
     return CountReport(
         count=count,
         bottles=tuple(bottles),
@@ -107,7 +109,7 @@ def report(count: ShelfCount) -> CountReport:
         waiting=tuple(row for row in live if row.is_waiting),
         put_back=tuple(row for row in rows if row.undone_at),
         totals=variance_totals(variances),
-        expected_value=sum((one.expected_value for one in variances), ZERO),
+        expected_value=sum((variance.expected_value for variance in variances), ZERO),
     )
 
 
@@ -122,9 +124,16 @@ def posted_value() -> OrZero:
     return OrZero(Subquery(moved.values("value")[:1]))
 
 
-def report_file(found: CountReport, extension: str) -> bytes:
-    """Return a report, a row for each line, as the bytes of a file for a spreadsheet."""
-    return table_bytes(extension, HEADINGS, _rows(found), str(found.count))
+def report_file(
+    report: CountReport, extension: str, sees: Mapping[str, bool] = EVERYTHING
+) -> bytes:
+    """Return a report, a row for each line, as the bytes of a file for a spreadsheet.
+
+    ``sees`` is what whoever reads it sees (`studio.sight.seen_by`).
+    """
+    kept = [sees["costs"] or heading not in OF_COSTS for heading in HEADINGS]
+    rows = (list(compress(row, kept)) for row in (HEADINGS, *_rows(report)))
+    return table_bytes(extension, next(rows), rows, str(report.count))
 
 
 def _variance(line: ShelfCountLine, posted: Decimal) -> Variance:
@@ -147,10 +156,10 @@ def _by_material(bottles: Iterable[CountedBottle]) -> Iterator[CountedMaterial]:
         yield CountedMaterial(first.line.bottle.material, 1 + len(others), variance)
 
 
-def _rows(found: CountReport) -> Iterator[list[Any]]:
-    zone = zoneinfo.ZoneInfo(found.count.studio.time_zone)
-    for one in found.bottles:
-        line, variance = one.line, one.variance
+def _rows(report: CountReport) -> Iterator[list[Any]]:
+    zone = zoneinfo.ZoneInfo(report.count.studio.time_zone)
+    for bottle in report.bottles:
+        line, variance = bottle.line, bottle.variance
         share = variance.share
         yield [
             *_what(line),
@@ -163,9 +172,9 @@ def _rows(found: CountReport) -> Iterator[list[Any]]:
             line.gross_g,
             "",
             *_when(line, zone),
-            one.undone_at and one.undone_at.astimezone(zone),
+            bottle.undone_at and bottle.undone_at.astimezone(zone),
         ]
-    for line in (*found.left_out, *found.waiting):
+    for line in (*report.left_out, *report.waiting):
         why = line.left_out or "Not weighed yet"
         nothing = [None] * 3
         worth = [line.expected_value, None, None]

@@ -10,7 +10,8 @@ from django.utils import timezone
 from inventory.errors import CountRefused
 from inventory.models import Material, ShelfCount, ShelfCountLine
 from inventory.stock.counts.reading import on_the_walk
-from inventory.words import day, listed
+from inventory.words import listed
+from studio.dates import in_full as day
 from studio.models import Studio
 from studio.numbering import next_number
 

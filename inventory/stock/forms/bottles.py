@@ -8,11 +8,11 @@ from django import forms
 from django.db.models import Case, Q, QuerySet, When
 
 from inventory.models import Bottle, Material, Pack, Supplier
-from inventory.stock.forms.invoices import InvoiceForm
+from inventory.stock.forms.invoices import InvoiceCurrencyForm
 from inventory.stock.ledger import Vessel
 from inventory.supplies.forms.materials import unit
 from inventory.words import amount
-from inventory.words import day as day_in_words
+from studio.dates import in_full as day_in_words
 from studio.formfields import DayField, amount_field
 from studio.model_forms import StudioModelForm, own_choices
 from studio.models import Studio
@@ -86,7 +86,7 @@ class BottleForm(StudioModelForm):
         return day
 
 
-class ReceiveForm(InvoiceForm):
+class ReceiveForm(InvoiceCurrencyForm):
     """One kind of bottle bought or found, without an order."""
 
     def __init__(
@@ -127,7 +127,7 @@ class ReceiveForm(InvoiceForm):
             )
 
     def _ask_of_part_used(self, studio: Studio, material: Material) -> None:
-        """Ask what only a bottle that was in use, or has a code already, is asked."""
+        """Add the fields that only a bottle that was in use, or has a code already, needs."""
         self.fields["code"] = forms.SlugField(
             label="Code", max_length=12, required=False, help_text="Empty, it gets the next number."
         )
@@ -217,10 +217,10 @@ class DecantForm(forms.Form):
 
     def vessel(self) -> Bottle | Vessel:
         """Return what to pour into: the bottle that was chosen, or what a new one is like."""
-        told = self.cleaned_data
-        if told["into"]:
-            return told["into"]
-        return Vessel(told["code"], told["capacity"], told.get("tare_g"), told["place"])
+        data = self.cleaned_data
+        if data["into"]:
+            return data["into"]
+        return Vessel(data["code"], data["capacity"], data.get("tare_g"), data["place"])
 
 
 class OtherBottleField(forms.ModelChoiceField):
@@ -260,7 +260,7 @@ class RecountForm(forms.Form):
         self.fields["quantity"].help_text += " 0 when it is empty."
 
 
-class WhyForm(forms.Form):
+class UndoForm(forms.Form):
     """The reason for undoing something."""
 
     why = forms.CharField(label="Why", max_length=200, help_text="Such as “counted twice”.")

@@ -17,8 +17,8 @@ class StartCountForm(forms.Form):
 
     def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        there = studio.bottles.on_shelf().filter(remaining__gt=0).order_by()
-        places = there.exclude(place="").values_list("place").annotate(Count("pk"))
+        bottles = studio.bottles.on_shelf().filter(remaining__gt=0).order_by()
+        places = bottles.exclude(place="").values_list("place").annotate(Count("pk"))
         choices = [(place, f"{place} ({many})") for place, many in sorted(places)]
         self.fields["place"] = forms.ChoiceField(
             label="Where",
@@ -26,7 +26,7 @@ class StartCountForm(forms.Form):
             required=False,
             help_text="A place stands on each bottle's page.",
         )
-        kinds = set(there.values_list("material__kind", flat=True).distinct())
+        kinds = set(bottles.values_list("material__kind", flat=True).distinct())
         self.fields["kinds"] = forms.MultipleChoiceField(
             label="Only these kinds",
             choices=[choice for choice in Material.Kind.choices if choice[0] in kinds],
@@ -71,7 +71,7 @@ class CountedForm(WeighInForm):
         return self.fields[self.name]
 
     @property
-    def asked(self) -> forms.BoundField:
+    def number_field(self) -> forms.BoundField:
         """The one field of the form, ready to draw."""
         return self[self.name]
 

@@ -11,7 +11,7 @@ from studio.money import MINOR_UNITS
 from studio.settings_form import currencies
 
 
-class InvoiceForm(forms.Form):
+class InvoiceCurrencyForm(forms.Form):
     """A form whose amounts are in the currency of the invoice, at a rate typed by hand."""
 
     def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
@@ -49,6 +49,8 @@ class InvoiceForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         super().clean()
         data = self.cleaned_data
+        if "currency" not in self.fields:  # left out for somebody who does not see costs
+            self.invoice_currency = self.studio.currency
         data["currency"] = self.invoice_currency
         if self.is_foreign and not data.get("rate") and "rate" not in self.errors:
             self.add_error(

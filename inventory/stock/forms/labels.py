@@ -57,23 +57,23 @@ class LabelsForm(forms.Form):
     def _filled(self, data: QueryDict | None) -> dict[str, Any]:
         """Return what was asked, with the usual where nothing was said."""
         usual = {"stock": self.usual, "start": "1", "copies": "1"}
-        asked = {name: data[name] for name in data} if data else {}
-        return usual | {name: value for name, value in asked.items() if value != ""}
+        values = {name: data[name] for name in data} if data else {}
+        return usual | {name: value for name, value in values.items() if value != ""}
 
     def clean(self) -> dict[str, Any]:
         super().clean()
-        told = self.cleaned_data
+        data = self.cleaned_data
         if self.errors:
-            return told
-        if told["stock"] != OWN:
-            told["blank"] = STOCKS[told["stock"]]
-            return told
+            return data
+        if data["stock"] != OWN:
+            data["blank"] = STOCKS[data["stock"]]
+            return data
         needed = {name: label for name, (label, is_needed, _) in MEASURES.items() if is_needed}
-        missing = [label for name, label in needed.items() if not told[name]]
+        missing = [label for name, label in needed.items() if not data[name]]
         if missing:
             raise forms.ValidationError(f"Measure your own labels first: {', '.join(missing)}.")
         try:
-            told["blank"] = own_stock(**{name: told[name] or 0 for name in MEASURES})
+            data["blank"] = own_stock(**{name: data[name] or 0 for name in MEASURES})
         except LabelError as error:
             raise forms.ValidationError(str(error)) from error
-        return told
+        return data

@@ -6,13 +6,13 @@ twice changes nothing the second time.
 """
 
 from inventory.stock.imports.columns import Column
-from inventory.stock.imports.counts import Counts
+from inventory.stock.imports.counts import CountSheet
 from inventory.stock.imports.fates import Change, Fate, Fault, ImportRefused, Preview, RowFate
-from inventory.stock.imports.named_rows import Materials, Packs, Suppliers
+from inventory.stock.imports.named_rows import MaterialSheet, PackSheet, SupplierSheet
 from inventory.stock.imports.opening import Opening
 from inventory.stock.imports.running import (
+    ImportSheet,
     Ready,
-    Sheet,
     bring_in,
     carry_out,
     made_ready,
@@ -20,7 +20,13 @@ from inventory.stock.imports.running import (
     template,
 )
 
-_sheets: tuple[Sheet, ...] = (Materials(), Suppliers(), Packs(), Opening(), Counts())
+_sheets: tuple[ImportSheet, ...] = (
+    MaterialSheet(),
+    SupplierSheet(),
+    PackSheet(),
+    Opening(),
+    CountSheet(),
+)
 SHEETS = {sheet.name: sheet for sheet in _sheets}
 
 __all__ = [
@@ -30,10 +36,10 @@ __all__ = [
     "Fate",
     "Fault",
     "ImportRefused",
+    "ImportSheet",
     "Preview",
     "Ready",
     "RowFate",
-    "Sheet",
     "bring_in",
     "carry_out",
     "made_ready",

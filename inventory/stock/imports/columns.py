@@ -11,7 +11,7 @@ from django.utils.text import capfirst
 from studio.dates import SENTENCE, is_within
 from studio.model_forms import StudioModelForm
 from studio.money import MoneyError, parse_money
-from studio.tables import Row, folded
+from studio.tables import TableRow, folded
 
 NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)")
 YES, NO = {"yes", "y", "true", "1", "x"}, {"no", "n", "false", "0", "-"}
@@ -37,11 +37,11 @@ class Column:
         """Return the folded headings that a file may have for this column."""
         return tuple(folded(text) for text in (self.heading, self.name, self.label) if text)
 
-    def cell(self, row: Row) -> str | None:
+    def cell(self, row: TableRow) -> str | None:
         """Return this column's text in a row; None when the file has no such column."""
         return next((row.cells[name] for name in self.names if name in row.cells), None)
 
-    def fault(self, row: Row) -> str:
+    def fault(self, row: TableRow) -> str:
         """Return what the reader of the file found wrong with this cell, or nothing."""
         return next((row.faults[name] for name in self.names if name in row.faults), "")
 
@@ -99,12 +99,12 @@ def yes_or_no(text: str) -> bool:
 def day(text: str) -> date:
     """Read a date; only the order that everybody reads alike."""
     try:
-        found = date.fromisoformat(text)
+        date_read = date.fromisoformat(text)
     except ValueError:
         raise CellError("Write the date as year, month and day, such as 2026-05-31.") from None
-    if not is_within(found):
+    if not is_within(date_read):
         raise CellError(SENTENCE)
-    return found
+    return date_read
 
 
 def choice(text: str, choices: Any) -> Any:

@@ -17,7 +17,8 @@ from inventory.words import amount
 from studio.errors import StudioError
 from studio.formfields import amount_field
 from studio.models import Studio
-from studio.tables import Row, Table
+from studio.sight import Sight
+from studio.tables import Table, TableRow
 
 BOTTLE = Column("bottle", "Bottle", "Its code.", True)
 MATERIAL = Column("material", "Material", "Only to check that the code is the right one.")
@@ -26,9 +27,10 @@ GROSS = Column("gross_g", "Weight (g)", "Or what it weighs as it stands, bottle 
 PLACE = Column("place", "Place", "To find it by; not read.")
 
 
-class Counts:
+class CountSheet:
     name, title = "counts", "Counts"
     lede = "What is really left, by count, by measure or by weight. Bottles left empty stay."
+    sights: tuple[Sight, ...] = ()
     key = ("bottle",)
     columns = (BOTTLE, MATERIAL, PLACE, LEFT, GROSS)
 
@@ -66,12 +68,12 @@ class Counts:
         ]
 
 
-def _wrong(row: Row, code: str, column: Column, sentence: str) -> RowFate:
+def _wrong(row: TableRow, code: str, column: Column, sentence: str) -> RowFate:
     return RowFate(row.line, code, Fate.WRONG, faults=(Fault(column.heading, sentence),))
 
 
-def _fate(studio: Studio, table: Table, row: Row, code: str, bottle: Bottle | None) -> RowFate:
-    for column in Counts.columns:
+def _fate(studio: Studio, table: Table, row: TableRow, code: str, bottle: Bottle | None) -> RowFate:
+    for column in CountSheet.columns:
         if column.fault(row):
             return _wrong(row, code, column, column.fault(row))
     if bottle is None:

@@ -61,8 +61,8 @@ class Preview:
     @property
     def counts(self) -> dict[str, int]:
         """Return how many rows there are of each fate."""
-        found = Counter(row.fate for row in self.rows)
-        return {fate.value: found[fate] for fate in Fate}
+        counts = Counter(row.fate for row in self.rows)
+        return {fate.value: counts[fate] for fate in Fate}
 
     @property
     def is_right(self) -> bool:
@@ -75,8 +75,8 @@ class Preview:
     @property
     def digest(self) -> str:
         """Return what tells this preview from one made when something else was on the shelf."""
-        told = [(row.line, row.what, row.fate.value, row.changes) for row in self.rows]
-        return hashlib.sha256(repr(told).encode()).hexdigest()
+        facts = [(row.line, row.what, row.fate.value, row.changes) for row in self.rows]
+        return hashlib.sha256(repr(facts).encode()).hexdigest()
 
 
 class ImportRefused(StudioError):
@@ -91,9 +91,9 @@ class ImportRefused(StudioError):
     @property
     def fields(self) -> dict[str, list[str]]:
         """Return each cell at fault with its sentences, named as ``lines.3.Kind``."""
-        found: dict[str, list[str]] = {}
+        sentences: dict[str, list[str]] = {}
         for row in self.preview.rows:
             for fault in row.faults:
                 name = f"lines.{row.line}.{fault.heading}".rstrip(".")
-                found.setdefault(name, []).append(fault.sentence)
-        return found
+                sentences.setdefault(name, []).append(fault.sentence)
+        return sentences

@@ -22,7 +22,8 @@ from inventory.supplies.forms.suppliers import PackForm, SupplierForm
 from studio.formfields import amount_field
 from studio.model_forms import StudioModelForm
 from studio.models import Studio
-from studio.tables import Row, Table
+from studio.sight import COSTS, Sight
+from studio.tables import Table, TableRow
 from studio.tables.writing import as_text
 
 MONEY = {"price", "minimum_order", "shipping_fee", "free_shipping_over"}
@@ -32,6 +33,7 @@ class NamedRows:
     """A sheet whose rows are rows of one model, written through its form."""
 
     name = title = lede = ""
+    sights: tuple[Sight, ...] = ()
     form_class: type[StudioModelForm]
     extra: dict[str, str] = {}
     key: tuple[str, ...] = ("name",)
@@ -57,10 +59,10 @@ class NamedRows:
 
     def plan(self, studio: Studio, table: Table) -> Iterator[RowFate]:
         """Yield the fate of each row."""
-        known = self.book(studio)
+        book = self.book(studio)
         seen: dict[str, int] = {}
         for row in table.rows:
-            fate = self._fate(studio, table, row, known)
+            fate = self._fate(studio, table, row, book)
             first = seen.setdefault(fate.what.casefold(), row.line)
             if first != row.line and fate.what and fate.fate != Fate.WRONG:
                 sentence = f"Line {first} is about “{fate.what}” already. Keep one of them."
@@ -75,28 +77,28 @@ class NamedRows:
     def template_rows(self, studio: Studio) -> list[list[str]]:
         return []
 
-    def _fate(self, studio: Studio, table: Table, row: Row, known: dict[str, Any]) -> RowFate:
+    def _fate(self, studio: Studio, table: Table, row: TableRow, book: dict[str, Any]) -> RowFate:
         name = self.columns[0].cell(row) or ""
-        found = known.get(_folded(name))
-        if found is not None and found.archived_at:
-            sentence = f"“{found}” was put away. Bring it back first, or choose another name."
+        row_there = book.get(_folded(name))
+        if row_there is not None and row_there.archived_at:
+            sentence = f"“{row_there}” was put away. Bring it back first, or choose another name."
             fault = Fault(self.columns[0].heading, sentence)
             return RowFate(row.line, name, Fate.WRONG, faults=(fault,))
-        ready = {} if found is None else {"name": found.name}
-        return self.judged(studio, table, row, name, found, self.form_class, ready)
+        ready = {} if row_there is None else {"name": row_there.name}
+        return self.judged(studio, table, row, name, row_there, self.form_class, ready)
 
     def judged(
         self,
         studio: Studio,
         table: Table,
-        row: Row,
+        row: TableRow,
         what: str,
-        found: Any,
+        row_there: Any,
         form_class: Callable[..., StudioModelForm],
         ready: Mapping[str, Any],
     ) -> RowFate:
         """Return the fate of a row by its form; ``ready`` are fields that were read already."""
-        instance = copy(found) if found is not None else None
+        instance = copy(row_there) if row_there is not None else None
         blank = form_class(instance=instance, studio=studio, **self.form_options)
         read, faults = self._read(studio, table, row, blank, ready)
         data = {**_initial(blank), **read}
@@ -106,22 +108,22 @@ class NamedRows:
         form.validate_constraints = lambda: None  # type: ignore[method-assign]  # of this one form only
         headings = {column.name: column.heading for column in self.columns}
         if not form.is_valid():
-            said = {fault.heading for fault in faults}
+            faulty_headings = {fault.heading for fault in faults}
             for field, errors in form.errors.as_data().items():
                 heading = headings.get(field, "")
-                if heading not in said:
+                if heading not in faulty_headings:
                     faults += [Fault(heading, _sentence(error)) for error in errors]
         if faults:
             return RowFate(row.line, what, Fate.WRONG, faults=tuple(faults))
-        if found is None:
+        if row_there is None:
             return RowFate(row.line, what, Fate.NEW, write=form)
         changes = tuple(
             Change(
                 headings[field],
-                *(_shown(form, field, each) for each in (getattr(found, field), value)),
+                *(_shown(form, field, each) for each in (getattr(row_there, field), value)),
             )
             for field, value in form.cleaned_data.items()
-            if field in read and _differs(getattr(found, field), value)
+            if field in read and _differs(getattr(row_there, field), value)
         )
         fate = Fate.CHANGED if changes else Fate.SAME
         return RowFate(row.line, what, fate, changes, write=form)
@@ -132,7 +134,7 @@ class NamedRows:
         self,
         studio: Studio,
         table: Table,
-        row: Row,
+        row: TableRow,
         form: StudioModelForm,
         ready: Mapping[str, Any],
     ) -> tuple[dict[str, Any], list[Fault]]:
@@ -153,31 +155,38 @@ class NamedRows:
         return read, faults
 
 
-class Materials(NamedRows):
+class MaterialSheet(NamedRows):
     name, title = "materials", "Materials"
     lede = "Paints, mediums, resin, tiles, boxes: what you keep, known by its name."
     form_class = MaterialForm
-    extra = {"is_stocked": "yes or no.", "has_silicone": "yes or no.", "swatch": "Such as #1f6f8b."}
+    extra = {
+        "is_stocked": "yes or no.",
+        "has_silicone": "yes or no.",
+        "is_flammable": "yes or no.",
+        "swatch": "Such as #1f6f8b.",
+    }
 
     def rows(self, studio: Studio) -> QuerySet[Material]:
         return studio.materials.all()
 
 
-class Suppliers(NamedRows):
+class SupplierSheet(NamedRows):
     name, title = "suppliers", "Suppliers"
     lede = "Where you buy and on what terms, known by name."
     form_class = SupplierForm
+    sights = (COSTS,)
 
     def rows(self, studio: Studio) -> QuerySet[Supplier]:
         return studio.suppliers.all()
 
 
-class Packs(NamedRows):
+class PackSheet(NamedRows):
     """A price list: rows of packs of suppliers and materials that are there already."""
 
     name, title = "packs", "Packs and prices"
     lede = "Price lists: who sells what, in which size and at what price."
     form_class = PackForm
+    sights = (COSTS,)
     extra = {"is_on_offer": "yes or no.", "material": "Its name, as on your list of materials."}
     key = ("supplier", "material", "size")
     supplier = Column("supplier", "Supplier", "Its name, as on your list of suppliers.", True)
@@ -200,9 +209,9 @@ class Packs(NamedRows):
             },
         }
 
-    def _fate(self, studio: Studio, table: Table, row: Row, known: dict[str, Any]) -> RowFate:
-        supplier, fault_s = _named(row, self.supplier, known["suppliers"], "supplier")
-        material, fault_m = _named(row, self.columns[1], known["materials"], "material")
+    def _fate(self, studio: Studio, table: Table, row: TableRow, book: dict[str, Any]) -> RowFate:
+        supplier, fault_s = _named(row, self.supplier, book["suppliers"], "supplier")
+        material, fault_m = _named(row, self.columns[1], book["materials"], "material")
         by_name = {column.name: column for column in self.columns}
         size = fault_z = None
         if material is not None:
@@ -214,35 +223,35 @@ class Packs(NamedRows):
             return RowFate(row.line, what, Fate.WRONG, faults=faults)
         what = f"{material}, {as_text(size)} {material.get_unit_display()}"
         what += f", {label}" if label else ""
-        found = known["packs"].get((supplier.pk, material.pk, size, _folded(label)))
+        pack = book["packs"].get((supplier.pk, material.pk, size, _folded(label)))
         ready = {"supplier": supplier, "material": material.pk, "size": size}
 
         def form_class(*args: Any, **options: Any) -> PackForm:
             return PackForm(*args, supplier=supplier, **options)
 
-        return self.judged(studio, table, row, f"{what} from {supplier}", found, form_class, ready)
+        return self.judged(studio, table, row, f"{what} from {supplier}", pack, form_class, ready)
 
 
 Named = TypeVar("Named", Supplier, Material)
 
 
 def _named(
-    row: Row, column: Column, known: Mapping[str, Named], word: str
+    row: TableRow, column: Column, rows_by_name: Mapping[str, Named], word: str
 ) -> tuple[Named | None, Fault | None]:
     """Return the row that a cell names, or what is wrong with it."""
     text = column.cell(row)
     if not text:
         return None, Fault(column.heading, f"Name the {word}.")
-    found = known.get(_folded(text))
-    if found is None:
+    match = rows_by_name.get(_folded(text))
+    if match is None:
         return None, Fault(column.heading, f"There is no {word} “{text}” yet. Add it first.")
-    if found.archived_at:
-        return None, Fault(column.heading, f"“{found}” was put away. Bring it back first.")
-    return found, None
+    if match.archived_at:
+        return None, Fault(column.heading, f"“{match}” was put away. Bring it back first.")
+    return match, None
 
 
 def _size(
-    studio: Studio, material: Material, column: Column, row: Row
+    studio: Studio, material: Material, column: Column, row: TableRow
 ) -> tuple[Decimal | None, Fault | None]:
     """Read an amount of a material, in its unit or in another that can be turned into it."""
     try:

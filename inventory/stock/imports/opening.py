@@ -23,7 +23,8 @@ from inventory.words import amount
 from studio.errors import StudioError
 from studio.formfields import amount_field
 from studio.models import Studio
-from studio.tables import Row, Table
+from studio.sight import COSTS, Sight
+from studio.tables import Table, TableRow
 from studio.text import shortened
 
 BOTTLE = Column("bottle", "Bottle", "Your own short code, up to 12 letters and digits.", True)
@@ -44,6 +45,7 @@ Kind = Movement.Kind
 class Opening:
     name, title = "opening-stock", "Opening stock"
     lede = "Bottles, tubs and boxes that were on the shelf before, part used or full."
+    sights: tuple[Sight, ...] = (COSTS,)
     key = ("bottle", "material", "quantity", "value")
     columns = (BOTTLE, MATERIAL, QUANTITY, VALUE, CAPACITY, PLACE, *DATES, TARE, DENSITY)
 
@@ -68,13 +70,13 @@ class Opening:
             if receipt is None:
                 yield RowFate(row.line, code, Fate.WRONG, faults=tuple(read.faults))
                 continue
-            there = bottles.get(code.casefold())
-            if there is None:
+            bottle = bottles.get(code.casefold())
+            if bottle is None:
                 note = f"{amount(receipt.material, receipt.quantity)} of {receipt.material}"
                 write = (receipt, read.received_on)
                 yield RowFate(row.line, code, Fate.NEW, note=note, write=write)
             else:
-                yield _against(row, there, receipt, opened.get(there.pk))
+                yield _against(row, bottle, receipt, opened.get(bottle.pk))
 
     def write(self, studio: Studio, by: User, rows: Iterable[RowFate], why: str) -> None:
         """Put the new bottles on the shelf, one entry for each day they came in."""
@@ -109,23 +111,23 @@ def _opening_movements(studio: Studio) -> dict[int, tuple[Decimal, Decimal, int 
 
 
 def _against(
-    row: Row,
-    there: Bottle,
+    row: TableRow,
+    bottle: Bottle,
     receipt: stock.Receipt,
     began: tuple[Decimal, Decimal, int | None] | None,
 ) -> RowFate:
     """Compare a row with the bottle that has its code."""
-    is_same = there.material_id == receipt.material.pk
+    is_same = bottle.material_id == receipt.material.pk
     if began and is_same and began == (receipt.quantity, receipt.value, None):
-        return RowFate(row.line, there.code, Fate.SAME)
+        return RowFate(row.line, bottle.code, Fate.SAME)
     if began and began[2]:
-        sentence = f"Bottle {there.code} was taken back. Give this one another code."
+        sentence = f"Bottle {bottle.code} was taken back. Give this one another code."
     else:
         sentence = (
-            f"There is a bottle {there.code} already, of {there.material}. Count it to set what is "
-            "left, or give this one another code."
+            f"There is a bottle {bottle.code} already, of {bottle.material}. Count it to set what "
+            "is left, or give this one another code."
         )
-    return RowFate(row.line, there.code, Fate.WRONG, faults=(Fault(BOTTLE.heading, sentence),))
+    return RowFate(row.line, bottle.code, Fate.WRONG, faults=(Fault(BOTTLE.heading, sentence),))
 
 
 Read = TypeVar("Read")
@@ -134,7 +136,7 @@ Read = TypeVar("Read")
 class _Reader:
     """Reads the cells of one row, collecting what is wrong with them."""
 
-    def __init__(self, studio: Studio, table: Table, row: Row) -> None:
+    def __init__(self, studio: Studio, table: Table, row: TableRow) -> None:
         self.studio, self.table, self.row = studio, table, row
         self.received_on = studio.today()
         self.faults = [
@@ -230,8 +232,8 @@ class _Reader:
 
     def _dates(self, received_on: date | None, opened_on: date | None) -> None:
         today = self.studio.today()
-        for column, given in ((RECEIVED, received_on), (OPENED, opened_on)):
-            if given and given > today:
+        for column, date_given in ((RECEIVED, received_on), (OPENED, opened_on)):
+            if date_given and date_given > today:
                 self.fault(column, "This is still to come. Give the day it was.")
         if received_on and opened_on and opened_on < received_on:
             self.fault(OPENED, "It came in later than that. Give the day it was opened.")

@@ -17,18 +17,22 @@ from django.db.models import QuerySet
 from inventory.stock.imports.columns import Column
 from inventory.stock.imports.fates import Fate, ImportRefused, Preview, RowFate
 from studio.models import Studio
+from studio.sight import Sight
 from studio.tables import Limits, Table, TableError, csv_bytes, folded, read_table, xlsx_bytes
 from studio.text import shortened
 
 CHUNK = 2_000
 
 
-class Sheet(Protocol):
+class ImportSheet(Protocol):
     """One kind of file: its columns, what becomes of its rows, and how they are written."""
 
     name: str
     title: str
     lede: str
+
+    @property
+    def sights(self) -> tuple[Sight, ...]: ...
 
     @property
     def key(self) -> tuple[str, ...]: ...
@@ -49,18 +53,20 @@ class Sheet(Protocol):
 class Ready:
     """A file that was read, what would become of it, and a digest of what that rests on."""
 
-    sheet: Sheet
+    sheet: ImportSheet
     table: Table
     plan: Preview
     facts: str
 
 
-def preview(*, studio: Studio, sheet: Sheet, body: bytes, limits: Limits | None = None) -> Preview:
+def preview(
+    *, studio: Studio, sheet: ImportSheet, body: bytes, limits: Limits | None = None
+) -> Preview:
     """Return the `Preview` of a file; changes nothing.
 
     Parameters
     ----------
-    sheet : Register or Opening or Counts
+    sheet : Register or Opening or CountSheet
         One of `SHEETS`.
     body : bytes
         A CSV or XLSX file.
@@ -74,7 +80,9 @@ def preview(*, studio: Studio, sheet: Sheet, body: bytes, limits: Limits | None 
     return _planned(studio, sheet, read_table(body, limits))
 
 
-def made_ready(*, studio: Studio, sheet: Sheet, body: bytes, limits: Limits | None = None) -> Ready:
+def made_ready(
+    *, studio: Studio, sheet: ImportSheet, body: bytes, limits: Limits | None = None
+) -> Ready:
     """Return a file as `Ready` to be carried out, as `preview` does; outside any transaction."""
     table = read_table(body, limits)
     facts = _facts(studio, sheet)
@@ -85,23 +93,23 @@ def bring_in(
     *,
     studio: Studio,
     by: User,
-    sheet: Sheet,
+    sheet: ImportSheet,
     body: bytes,
-    shown: str | None = None,
+    digest: str | None = None,
     file_name: str = "",
     limits: Limits | None = None,
 ) -> Preview:
     """Read a file and bring it in, as `made_ready` and `carry_out`."""
     ready = made_ready(studio=studio, sheet=sheet, body=body, limits=limits)
-    return carry_out(studio=studio, by=by, ready=ready, shown=shown, file_name=file_name)
+    return carry_out(studio=studio, by=by, ready=ready, digest=digest, file_name=file_name)
 
 
 def carry_out(
-    *, studio: Studio, by: User, ready: Ready, shown: str | None = None, file_name: str = ""
+    *, studio: Studio, by: User, ready: Ready, digest: str | None = None, file_name: str = ""
 ) -> Preview:
     """Bring a file in, all of it or nothing; returns the `Preview` as it came true.
 
-    ``shown`` is the digest of the preview that a person agreed to. Raises `ImportRefused` when a
+    ``digest`` is that of the preview that a person agreed to. Raises `ImportRefused` when a
     row is wrong, or when the preview would now be another.
     """
     sheet = ready.sheet
@@ -112,7 +120,7 @@ def carry_out(
             if _facts(studio, sheet) != ready.facts:
                 plan = _planned(studio, sheet, ready.table)
                 _refuse_wrong(plan)
-            if shown and shown != plan.digest:
+            if digest and digest != plan.digest:
                 raise ImportRefused(
                     "Something in the studio has changed since this was shown. Look at the rows "
                     "again; nothing was brought in.",
@@ -130,12 +138,12 @@ def carry_out(
     return plan
 
 
-def _planned(studio: Studio, sheet: Sheet, table: Table) -> Preview:
+def _planned(studio: Studio, sheet: ImportSheet, table: Table) -> Preview:
     notices = [*table.notices, *_about_headings(sheet, table)]
     return Preview(tuple(sheet.plan(studio, table)), tuple(notices))
 
 
-def _facts(studio: Studio, sheet: Sheet) -> str:
+def _facts(studio: Studio, sheet: ImportSheet) -> str:
     """Return what tells the rows that a plan rests on from what they were before."""
     digest = hashlib.sha256()
     for rows in (Studio.objects.filter(pk=studio.pk), *sheet.rests_on(studio)):
@@ -145,7 +153,7 @@ def _facts(studio: Studio, sheet: Sheet) -> str:
     return digest.hexdigest()
 
 
-def template(*, studio: Studio, sheet: Sheet, extension: str) -> bytes:
+def template(*, studio: Studio, sheet: ImportSheet, extension: str) -> bytes:
     """Return an empty file of a sheet to fill in; for counts, with a row for each bottle."""
     headings = [column.heading for column in sheet.columns]
     rows = sheet.template_rows(studio)
@@ -158,21 +166,21 @@ def template(*, studio: Studio, sheet: Sheet, extension: str) -> bytes:
     return xlsx_bytes(headings, rows, sheet.title, notes)
 
 
-def _about_headings(sheet: Sheet, table: Table) -> list[str]:
+def _about_headings(sheet: ImportSheet, table: Table) -> list[str]:
     """Say which columns are not read; refuse a file that lacks one that is needed."""
-    known = {name for column in sheet.columns for name in column.names}
-    there = {folded(heading) for heading in table.headings}
+    known_names = {name for column in sheet.columns for name in column.names}
+    headings = {folded(heading) for heading in table.headings}
     missing = [
         column.heading
         for column in sheet.columns
-        if column.name in sheet.key and not there & set(column.names)
+        if column.name in sheet.key and not headings & set(column.names)
     ]
     if missing:
         raise TableError(
             f"There is no column “{missing[0]}”. The first row must hold the headings; the "
             "template has them all."
         )
-    unread = [text for text in table.headings if text and folded(text) not in known]
+    unread = [text for text in table.headings if text and folded(text) not in known_names]
     if not unread:
         return []
     names = ", ".join(f"“{text}”" for text in unread)

@@ -1,6 +1,6 @@
 """The only writer of stock: every change of the ledger is one of these, one transaction each."""
 
-from inventory.stock.ledger.amounts import Move, Receipt
+from inventory.stock.ledger.amounts import Receipt, StockMove
 from inventory.stock.ledger.decanting import Vessel, decant
 from inventory.stock.ledger.posting import post, receive, use
 from inventory.stock.ledger.reversing import reverse
@@ -14,8 +14,8 @@ from inventory.stock.ledger.settling import (
 )
 
 __all__ = [
-    "Move",
     "Receipt",
+    "StockMove",
     "Vessel",
     "contents",
     "decant",

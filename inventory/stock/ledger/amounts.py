@@ -52,7 +52,7 @@ class Receipt:
 
 
 @dataclass(frozen=True)
-class Move:
+class StockMove:
     """One thing to move: an amount in the material's unit, negative for what leaves the shelf.
 
     What leaves comes out of ``bottle`` or, without one, out of the bottles of ``first`` and then
@@ -61,8 +61,9 @@ class Move:
     mix that comes in after what was mixed went out is worth just that.
 
     ``layers`` says how much of what leaves is for which layer of a pour. Run-off that comes in
-    after that says in ``run_off`` how much of each layer it is, and in ``value`` what the mix it
-    replaces costs, None if that is not known; of no layer, it is worth nothing.
+    after that says in ``run_off`` how much of each layer it is, and in ``instead_of`` the layer
+    whose mix it replaces, or else in ``value`` what as much of that costs; of no layer, it is worth
+    nothing.
     """
 
     kind: str
@@ -74,6 +75,7 @@ class Move:
     first: tuple[Bottle, ...] = ()
     layers: Mapping[str, Decimal] = field(default_factory=dict)
     run_off: Mapping[str, Scraped] = field(default_factory=dict)
+    instead_of: str = ""
 
     def checked(self) -> Self:
         """Return the move rounded to what the ledger keeps, or refuse it."""

@@ -66,8 +66,8 @@ def decant(
     room; `NotInBottle`, `BadAmount`, `NotInStudio` as elsewhere.
     """
     happened_at = checked_time(happened_at)
-    there = [] if isinstance(into, Vessel) else [_key(bottle, into)]
-    shelf = open_shelf(studio, [bottle.material_id], [bottle.pk, *there])
+    targets = [] if isinstance(into, Vessel) else [_key(bottle, into)]
+    shelf = open_shelf(studio, [bottle.material_id], [bottle.pk, *targets])
     source = shelf.bottle(bottle)
     quantity = _asked(source, quantity)
     if isinstance(into, Vessel):
@@ -126,8 +126,8 @@ def _new_bottle(shelf: Shelf, source: Bottle, vessel: Vessel, quantity: Decimal)
         density_g_per_ml=source.density_g_per_ml,
         expires_on=source.keeps_until,
     )
-    (made,) = shelf.new_bottles([receipt.checked()], source.received_on)
-    return made
+    (bottle,) = shelf.new_bottles([receipt.checked()], source.received_on)
+    return bottle
 
 
 def _refuse_overflow(target: Bottle, quantity: Decimal, over_capacity: bool) -> None:

@@ -13,8 +13,8 @@ from inventory.errors import BadAmount, StockShortfall
 from inventory.models import Bottle, Delivery, Entry, Material, Work
 from inventory.models.movement import DRAWS_DOWN, FOR_WORK, MADE_OF_WHAT_WENT
 from inventory.stock import holds
-from inventory.stock.costing import apportion, run_off_value
-from inventory.stock.ledger.amounts import Kind, Move, Receipt
+from inventory.stock.costing import apportion, as_much_of, run_off_value
+from inventory.stock.ledger.amounts import Kind, Receipt, StockMove
 from inventory.stock.locks import open_shelf
 from inventory.stock.shelf import Shelf, local_day
 from inventory.validators import checked_time
@@ -27,7 +27,7 @@ def post(
     *,
     studio: Studio,
     by: User,
-    moves: Iterable[Move],
+    moves: Iterable[StockMove],
     uncounted: Iterable[Material] = (),
     work: Work | None = None,
     ignore_holds: bool = False,
@@ -38,7 +38,7 @@ def post(
 ) -> Entry:
     """Move stock in one entry, all or nothing; returns the entry.
 
-    ``moves`` are `Move`; ``uncounted`` are the materials that went in beside them, such as tap
+    ``moves`` are `StockMove`; ``uncounted`` are the materials that went in beside them, such as tap
     water, of which no stock is kept. Uses leave alone what is held for other work than
     ``work``, whose own holds are drawn down, unless ``ignore_holds``. What each layer of a pour
     took is ``took`` of the entry that is returned. Raises `StockShortfall` naming every material
@@ -51,7 +51,7 @@ def post(
         studio,
         [move.material.pk for move in moves],
         [bottle.pk for bottle in named],
-        wanted=_totals([move for move in moves if not move.bottle], set(Kind)),
+        quantities=_totals([move for move in moves if not move.bottle], set(Kind)),
     )
     for move in moves:
         if any(shelf.bottle(each).material_id != move.material.pk for each in _bottles_of(move)):
@@ -104,7 +104,7 @@ def receive(
         studio=studio,
         by=by,
         moves=[
-            Move(kind=kind, material=each.material, quantity=each.quantity, new_bottle=each)
+            StockMove(kind=kind, material=each.material, quantity=each.quantity, new_bottle=each)
             for each in receipts
         ],
         happened_at=happened_at,
@@ -113,9 +113,9 @@ def receive(
         purpose=purpose,
     )
     if delivery is not None:
-        made = Delivery.objects.create(studio=studio, entry=entry, **delivery)
+        delivery_row = Delivery.objects.create(studio=studio, entry=entry, **delivery)
         bottles = entry.movements.filter(kind=kind).values("bottle")
-        studio.bottles.filter(pk__in=bottles).update(delivery=made)
+        studio.bottles.filter(pk__in=bottles).update(delivery=delivery_row)
     return entry
 
 
@@ -144,7 +144,7 @@ def use(
         studio=studio,
         by=by,
         moves=[
-            Move(
+            StockMove(
                 kind=Kind.USE,
                 material=material,
                 quantity=-quantity,
@@ -161,11 +161,11 @@ def use(
     )
 
 
-def _bottles_of(move: Move) -> list[Bottle]:
+def _bottles_of(move: StockMove) -> list[Bottle]:
     return [bottle for bottle in (*move.first, move.bottle) if bottle]
 
 
-def _totals(moves: Iterable[Move], kinds: Container[str]) -> dict[int, Decimal]:
+def _totals(moves: Iterable[StockMove], kinds: Container[str]) -> dict[int, Decimal]:
     totals: defaultdict[int, Decimal] = defaultdict(lambda: ZERO)
     for move in moves:
         if move.quantity < 0 and move.kind in kinds:
@@ -174,7 +174,7 @@ def _totals(moves: Iterable[Move], kinds: Container[str]) -> dict[int, Decimal]:
 
 
 def _refuse_shortfall(
-    shelf: Shelf, moves: Iterable[Move], work: Work | None, ignore_holds: bool
+    shelf: Shelf, moves: Iterable[StockMove], work: Work | None, ignore_holds: bool
 ) -> None:
     """Name everything that is short, at once: what work may not have, what is not there."""
     for_work, out = _totals(moves, FOR_WORK), _totals(moves, set(Kind))
@@ -192,13 +192,17 @@ def _refuse_shortfall(
         raise StockShortfall(short)
 
 
-def _bring_in(shelf: Shelf, move: Move, bottle: Bottle, took: dict[str, Decimal]) -> None:
+def _bring_in(shelf: Shelf, move: StockMove, bottle: Bottle, took: dict[str, Decimal]) -> None:
     value = move.value
     if move.kind == Kind.RECLAIM:
         counts = shelf.studio.run_off_value != Studio.RunOffValue.NOTHING
+        if move.instead_of:
+            value = as_much_of(move.instead_of, move.run_off, took)
         value = run_off_value(move.run_off, took, value) if counts else ZERO
     elif value is None and move.kind == Kind.MIX:
-        value = -sum((taken.value for taken in shelf.movements if taken.kind == Kind.MIX), ZERO)
+        value = -sum(
+            (movement.value for movement in shelf.movements if movement.kind == Kind.MIX), ZERO
+        )
     elif value is None:
         value = shelf.unit_gain(bottle, move.quantity)
     shelf.move(move.kind, bottle, move.quantity, value)
@@ -206,25 +210,25 @@ def _bring_in(shelf: Shelf, move: Move, bottle: Bottle, took: dict[str, Decimal]
 
 def _pass_silicone_on(shelf: Shelf, uncounted: Iterable[Material]) -> None:
     """Mark what was made of what went in, where silicone was in any of it."""
-    taken = (move.bottle.holds_silicone for move in shelf.movements if move.quantity < 0)
-    if any(taken) or any(material.has_silicone for material in uncounted):
-        for made in shelf.movements:
-            if made.kind in MADE_OF_WHAT_WENT and made.quantity > 0:
-                made.bottle.has_silicone = True
+    silicone_flags = (move.bottle.holds_silicone for move in shelf.movements if move.quantity < 0)
+    if any(silicone_flags) or any(material.has_silicone for material in uncounted):
+        for movement in shelf.movements:
+            if movement.kind in MADE_OF_WHAT_WENT and movement.quantity > 0:
+                movement.bottle.has_silicone = True
 
 
-def _take_out(shelf: Shelf, move: Move, day: date, took: dict[str, Decimal]) -> None:
+def _take_out(shelf: Shelf, move: StockMove, day: date, took: dict[str, Decimal]) -> None:
     before = len(shelf.movements)
     if move.bottle:
         shelf.take_from(move.kind, shelf.bottle(move.bottle), -move.quantity)
     else:
         shelf.take(move.kind, move.material.pk, -move.quantity, move.first)
     if move.kind in FOR_WORK and move.material.unit != "each":
-        for taken in shelf.movements[before:]:
-            if taken.bottle.opened_on is None:
-                shelf.open(taken.bottle, day)
+        for movement in shelf.movements[before:]:
+            if movement.bottle.opened_on is None:
+                shelf.open(movement.bottle, day)
     if move.layers:
-        value = -sum((taken.value for taken in shelf.movements[before:]), ZERO)
+        value = -sum((movement.value for movement in shelf.movements[before:]), ZERO)
         parts = apportion(value, list(move.layers.values()))
         for layer, part in zip(move.layers, parts, strict=True):
             took[layer] += part

@@ -17,7 +17,8 @@ from inventory.stock.ledger.amounts import Kind
 from inventory.stock.locks import open_shelf
 from inventory.stock.shelf import Shelf, cost_of, day_uses
 from inventory.validators import checked_time
-from inventory.words import amount, day, listed
+from inventory.words import amount, listed
+from studio.dates import in_full as day
 from studio.models import Studio
 from studio.money import ZERO
 from studio.text import shortened
@@ -25,6 +26,8 @@ from studio.text import shortened
 # What follows when an entry is undone, in the same transaction: each takes the entry and who undid
 # it, and may refuse. Whatever an entry can be of adds its own as the apps start.
 followers: list[Callable[[Entry, User], None]] = []
+# What is locked before the stock is, since every act locks in that order: each takes the entry.
+lockers: list[Callable[[Entry], None]] = []
 
 
 @transaction.atomic
@@ -45,10 +48,12 @@ def reverse(
     average the bottles are brought level again afterwards. Holds that the entry drew down stay as
     they are: the work they are for promises anew what it needs.
     """
-    found = studio.entries.select_for_update().filter(pk=entry.pk).first()
-    if found is None:
+    for lock in lockers:
+        lock(entry)
+    locked_entry = studio.entries.select_for_update().filter(pk=entry.pk).first()
+    if locked_entry is None:
         raise NotInStudio("There is no entry like that in this studio.")
-    entry = found
+    entry = locked_entry
     moves = list(entry.movements.all())
     shelf = open_shelf(studio, {m.material_id for m in moves}, {m.bottle_id for m in moves})
     _refuse_second_time(entry)
@@ -93,12 +98,14 @@ def _refuse_used(shelf: Shelf, moves: Sequence[Movement]) -> None:
     used = []
     for bottle in shelf.bottles.values():
         if bottle.remaining < 0:
-            came = sum((move.quantity for move in moves if move.bottle_id == bottle.pk), ZERO)
-            left = bottle.remaining + came
+            quantity_in = sum(
+                (move.quantity for move in moves if move.bottle_id == bottle.pk), ZERO
+            )
+            left = bottle.remaining + quantity_in
             write = partial(amount, bottle.material)
             used.append(
-                f"{bottle.code} {bottle.material} has {write(left)} left of the {write(came)} that "
-                "came in"
+                f"{bottle.code} {bottle.material} has {write(left)} left of the "
+                f"{write(quantity_in)} that came in"
             )
     if used:
         raise CannotReverse(
@@ -134,12 +141,12 @@ def _out_of_line(
     That is a matter of what went out, or was found, after the stock came in: it was valued with its
     cost in the average. Where nothing did, undoing it leaves just what was there without it.
     """
-    brought: dict[int, Decimal] = defaultdict(lambda: ZERO)
+    value_in: dict[int, Decimal] = defaultdict(lambda: ZERO)
     for move in moves:
-        brought[move.material_id] += move.quantity
+        value_in[move.material_id] += move.quantity
     left = defaultdict(list)
     for bottle in shelf.bottles.values():
-        if bottle.remaining and brought[bottle.material_id] > 0:
+        if bottle.remaining and value_in[bottle.material_id] > 0:
             left[bottle.material_id].append(bottle)
     if not left:
         return []

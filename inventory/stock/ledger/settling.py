@@ -8,7 +8,7 @@ from django.db import transaction
 
 from inventory.errors import BadAmount, NotWeighable
 from inventory.models import Bottle, Entry, Material
-from inventory.stock.ledger.amounts import Kind, Move
+from inventory.stock.ledger.amounts import Kind, StockMove
 from inventory.stock.ledger.posting import post
 from inventory.stock.locks import open_shelf
 from inventory.stock.shelf import Shelf
@@ -149,7 +149,7 @@ def _out_of(
     purpose: str,
 ) -> Entry:
     quantity = checked_quantity(bottle.material, quantity, above_zero=True)
-    move = Move(kind=kind, material=bottle.material, quantity=-quantity, bottle=bottle)
+    move = StockMove(kind=kind, material=bottle.material, quantity=-quantity, bottle=bottle)
     return post(
         studio=studio, by=by, moves=[move], happened_at=happened_at, why=why, purpose=purpose
     )

@@ -15,8 +15,9 @@ from django.utils import timezone
 from inventory.errors import BadAmount, NotInBottle, NotInStudio
 from inventory.models import Bottle, Entry, Material, Movement
 from inventory.stock.costing import Lot, issue, respread, share
-from inventory.stock.shelf import day_uses
+from inventory.stock.shelf import day_uses, month_ends
 from inventory.stock.shelf.rows import first_to_go, lock, settings, update
+from studio.closing import booked_day
 from studio.models import Studio
 from studio.money import ZERO
 from studio.numbering import next_numbers
@@ -33,8 +34,9 @@ class Shelf:
     """Holds the locks of one act on the stock, and every change it makes, until it is written.
 
     Materials are locked first, then bottles: those that were named, the first to go of each
-    material of which an amount is ``wanted``, {material key: amount}, and under the moving average
-    the others, once something came in. The lock on their material keeps all of them as they are.
+    material that has an amount among ``quantities``, {material key: amount}, and under the
+    moving average the others, once something came in. The lock on their material keeps all of them
+    as they are.
     """
 
     def __init__(
@@ -42,7 +44,7 @@ class Shelf:
         studio: Studio,
         material_ids: Iterable[int],
         bottle_ids: Iterable[int] = (),
-        wanted: Mapping[int, Decimal] | None = None,
+        quantities: Mapping[int, Decimal] | None = None,
     ) -> None:
         self.materials = lock(studio, material_ids)
         # Read again: the costing method or the time zone may have been changed while this waited.
@@ -53,8 +55,8 @@ class Shelf:
             self._keep(self._unread(pk__in=bottle_ids))
         if bottle_ids - self.bottles.keys():
             raise NotInStudio("There is no bottle like that in this studio.")
-        if wanted:
-            self._keep(first_to_go(wanted))
+        if quantities:
+            self._keep(first_to_go(quantities))
 
     def _unread(self, **which: Any) -> QuerySet[Bottle]:
         rows = Bottle.objects.select_for_update().filter(material__in=self.materials.keys())
@@ -106,12 +108,12 @@ class Shelf:
     ) -> None:
         """Take an amount of a material: from the bottles named first, then in the order of use.
 
-        The amount is part of what was said to be ``wanted``.
+        The amount is part of the ``quantities`` that the shelf was opened for.
         """
         named = [self.bottle(bottle) for bottle in first]
         part = min(quantity, sum((row.remaining for row in named), ZERO))
-        for group, asked in ((named, part), (self.of(material_id), quantity - part)):
-            for key, amount, _ in issue([lot(row) for row in group], asked) if asked else ():
+        for group, most in ((named, part), (self.of(material_id), quantity - part)):
+            for key, amount, _ in issue([lot(row) for row in group], most) if most else ():
                 self.take_from(kind, self.bottles[key], amount)
 
     def unit_gain(self, bottle: Bottle, quantity: Decimal) -> Decimal:
@@ -172,21 +174,25 @@ class Shelf:
         A code is kept in capitals, since it is found in capitals or not.
         """
         own = [receipt.code.strip().upper() if receipt.code else None for receipt in receipts]
-        given = [code for code in own if code]
+        own_codes = [code for code in own if code]
         bottles = self.studio.bottles.annotate(capitals=Upper("code"))
-        taken = set(bottles.filter(capitals__in=given).values_list("code", flat=True))
-        if taken or len(set(given)) < len(given) or not all(map(CODE.fullmatch, given)):
-            names = ", ".join(sorted(taken)) or "A code"
+        codes_in_use = set(bottles.filter(capitals__in=own_codes).values_list("code", flat=True))
+        if (
+            codes_in_use
+            or len(set(own_codes)) < len(own_codes)
+            or not all(map(CODE.fullmatch, own_codes))
+        ):
+            names = ", ".join(sorted(codes_in_use)) or "A code"
             raise BadAmount(
                 f"{names} cannot be used: give each bottle its own code of at most 12 letters and "
                 "digits."
             )
         free: list[str] = []
-        while len(given) + len(free) < len(receipts):
-            missing = len(receipts) - len(given) - len(free)
-            drawn = [f"B{number:04}" for number in next_numbers(self.studio, "bottle", missing)]
-            used = set(bottles.filter(capitals__in=drawn).values_list("capitals", flat=True))
-            free += [code for code in drawn if code not in used and code not in given]
+        while len(own_codes) + len(free) < len(receipts):
+            missing = len(receipts) - len(own_codes) - len(free)
+            new_codes = [f"B{number:04}" for number in next_numbers(self.studio, "bottle", missing)]
+            used = set(bottles.filter(capitals__in=new_codes).values_list("capitals", flat=True))
+            free += [code for code in new_codes if code not in used and code not in own_codes]
         numbered = iter(free)
         return [code or next(numbered) for code in own]
 
@@ -224,11 +230,17 @@ class Shelf:
         purpose: str,
         reverses: Entry | None = None,
     ) -> Entry:
-        """Write the entry, its movements and the caches they change."""
+        """Write the entry, its movements and the caches they change.
+
+        It is booked on the first open day, where the month of its own is closed.
+        """
+        day = local_day(self.studio, happened_at)
         entry = Entry(
             studio=self.studio,
             by=by,
             happened_at=happened_at,
+            booked_on=booked_day(self.studio, day),
+            was_past=any(_is_past(move, day) for move in self.movements),
             why=why,
             purpose=purpose,
             reverses=reverses,
@@ -246,7 +258,14 @@ class Shelf:
         moved = {movement.material_id: movement.material for movement in self.movements}
         update(Material, moved.values(), ["on_hand", "value"])
         day_uses.count(self.studio, happened_at, self.movements)
+        month_ends.add(self.studio, entry.booked_on, self.movements)
         return entry
+
+
+def _is_past(move: Movement, day: date) -> bool:
+    """Tell whether something is thrown away after the last day that it keeps."""
+    last = move.bottle.keeps_until
+    return move.kind == Kind.WASTE and last is not None and last < day
 
 
 def lot(bottle: Bottle) -> Lot[int]:

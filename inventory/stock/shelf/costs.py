@@ -18,10 +18,10 @@ def cost_of(bottles: Iterable[Bottle]) -> dict[int, Decimal]:
     Bottles that were filled out of others, of which nothing came in, are left out.
     """
     left = {bottle.pk: bottle.remaining for bottle in bottles}
-    came: dict[int, tuple[Decimal, Decimal]] = defaultdict(lambda: (ZERO, ZERO))
+    totals: dict[int, tuple[Decimal, Decimal]] = defaultdict(lambda: (ZERO, ZERO))
     moves = Movement.objects.filter(
         bottle__in=left, kind__in=COMES_IN, quantity__gt=0, entry__reversed_by=None
     )
     for key, quantity, value in moves.values_list("bottle", "quantity", "value"):
-        came[key] = (came[key][0] + quantity, came[key][1] + value)
-    return {key: share(value, left[key], whole) for key, (whole, value) in came.items()}
+        totals[key] = (totals[key][0] + quantity, totals[key][1] + value)
+    return {key: share(value, left[key], whole) for key, (whole, value) in totals.items()}

@@ -11,6 +11,7 @@ from inventory.errors import NotInStudio
 from inventory.models import Bottle, Material
 from inventory.stock.shelf.compiled import compiled
 from studio.amounts import steps_sql, to_steps
+from studio.closing import held
 from studio.models import Studio
 
 # For each material the first bottles in the order of use that hold what is wanted of it; no model
@@ -30,9 +31,12 @@ WHERE id IN (SELECT id FROM queue WHERE ahead < quantity) ORDER BY id {{lock}}
 """
 
 
-# What of the studio an act on the stock depends on.
-SETTINGS = ("costing", "costing_next", "costing_next_from", "run_off_value", "time_zone")
-settings = compiled(lambda key: Studio.objects.only(*SETTINGS).filter(pk=key))
+# What of the studio an act on the stock depends on; no month of it is closed until the act is over.
+SETTINGS = (
+    *("costing", "costing_next", "costing_next_from", "run_off_value", "time_zone"),
+    "closed_up_to",
+)
+settings = compiled(lambda key: Studio.objects.only(*SETTINGS).filter(pk=key), held)
 _locked = compiled(
     lambda studio, *keys: (
         Material.objects.select_for_update()
@@ -45,21 +49,21 @@ _locked = compiled(
 
 def lock(studio: Studio, material_ids: Iterable[int]) -> dict[int, Material]:
     """Lock materials in the order of their keys and return them by key, as they are now."""
-    wanted = set(material_ids)
-    found = {row.pk: row for row in _locked(studio.pk, *wanted)} if wanted else {}
-    if len(found) < len(wanted):
+    keys = set(material_ids)
+    rows = {row.pk: row for row in _locked(studio.pk, *keys)} if keys else {}
+    if len(rows) < len(keys):
         raise NotInStudio("There is no material like that in this studio.")
-    return found
+    return rows
 
 
-def first_to_go(wanted: Mapping[int, Decimal]) -> Iterable[Bottle]:
-    """Lock and return the bottles that give what is wanted, {material key: amount}.
+def first_to_go(quantities: Mapping[int, Decimal]) -> Iterable[Bottle]:
+    """Lock and return the bottles that the amounts come from, {material key: amount}.
 
     The materials are locked, and those of one studio.
     """
-    values = ", ".join(["(%s, CAST(%s AS BIGINT))"] * len(wanted))
+    values = ", ".join(["(%s, CAST(%s AS BIGINT))"] * len(quantities))
     lock = "FOR UPDATE" if connection.features.has_select_for_update else ""
-    facts = [fact for pk, amount in wanted.items() for fact in (pk, to_steps(amount, PLACES))]
+    facts = [fact for pk, amount in quantities.items() for fact in (pk, to_steps(amount, PLACES))]
     return Bottle.objects.raw(FIRST_TO_GO.format(wanted=values, lock=lock), facts)
 
 

@@ -10,6 +10,7 @@ from inventory.models import Bottle, Entry, Material, Movement
 from inventory.stock import ledger as stock
 from inventory.stock.forms.bottles import DecantForm, RecountForm, TakeForm, WeighInForm
 from inventory.stock.views.bottles import bottle_of, page_of_bottle
+from inventory.supplies.hazards import hazards_of, waste_hazards_of
 from inventory.words import about
 from studio.access import member_page
 from studio.money import ZERO
@@ -17,40 +18,38 @@ from studio.requests import StudioRequest
 from studio.units.numerals import trimmed
 from studio.views.form_page import form_page
 
-RESIN = {Material.Kind.RESIN, Material.Kind.HARDENER}
 
-
-def _settled(found: Bottle, entry: Entry | None) -> tuple[str, str]:
-    """Say what a bottle holds after it was weighed or counted."""
+def _outcome(bottle: Bottle, entry: Entry | None) -> tuple[str, str]:
+    """Return what a bottle holds after it was weighed or counted, in words, and where to go on."""
     if entry is None:
-        return f"{found.code} holds what the books say. Nothing had to change.", page_of_bottle(
-            found
+        return f"{bottle.code} holds what the books say. Nothing had to change.", page_of_bottle(
+            bottle
         )
-    found.refresh_from_db(fields=["remaining"])
-    left = about(found.material, found.remaining) if found.remaining else "nothing"
-    return f"{found.code} now holds {left}.", page_of_bottle(found)
+    bottle.refresh_from_db(fields=["remaining"])
+    left = about(bottle.material, bottle.remaining) if bottle.remaining else "nothing"
+    return f"{bottle.code} now holds {left}.", page_of_bottle(bottle)
 
 
 @member_page("maker")
 def weigh_in(request: StudioRequest, code: str) -> HttpResponse:
     """Set what is left by weight."""
-    found = bottle_of(request, code)
-    unknown = missing_to_weigh(found)
+    bottle = bottle_of(request, code)
+    unknown = missing_to_weigh(bottle)
     return form_page(
         request,
         WeighInForm(request.POST or None),
         template="inventory/stock/weigh.html",
-        title=f"Weigh {found.code} {found.material}",
-        lead="" if unknown else _how_to_weigh(found),
+        title=f"Weigh {bottle.code} {bottle.material}",
+        lead="" if unknown else _how_to_weigh(bottle),
         unknown=unknown,
-        bottle=found,
+        bottle=bottle,
         act=lambda data: stock.weigh_in(
-            studio=request.studio, by=request.user, bottle=found, gross_g=data["gross_g"]
+            studio=request.studio, by=request.user, bottle=bottle, gross_g=data["gross_g"]
         ),
-        done=lambda entry: _settled(found, entry),
+        done=lambda entry: _outcome(bottle, entry),
         button="Set by weight",
-        back=page_of_bottle(found),
-        back_label=found.code,
+        back=page_of_bottle(bottle),
+        back_label=bottle.code,
     )
 
 
@@ -77,29 +76,29 @@ def missing_to_weigh(bottle: Bottle) -> str:
 @member_page("maker")
 def recount(request: StudioRequest, code: str) -> HttpResponse:
     """Set what is left by count or measure."""
-    found = bottle_of(request, code)
-    verb = "Count" if found.material.unit == Material.Unit.EACH else "Measure"
+    bottle = bottle_of(request, code)
+    verb = "Count" if bottle.material.unit == Material.Unit.EACH else "Measure"
     return form_page(
         request,
-        RecountForm(request.POST or None, studio=request.studio, bottle=found),
-        title=f"{verb} {found.code} {found.material}",
-        lead=f"The books say {about(found.material, found.remaining)}.",
+        RecountForm(request.POST or None, studio=request.studio, bottle=bottle),
+        title=f"{verb} {bottle.code} {bottle.material}",
+        lead=f"The books say {about(bottle.material, bottle.remaining)}.",
         act=lambda data: stock.recount(
-            studio=request.studio, by=request.user, bottle=found, quantity=data["quantity"]
+            studio=request.studio, by=request.user, bottle=bottle, quantity=data["quantity"]
         ),
-        done=lambda entry: _settled(found, entry),
+        done=lambda entry: _outcome(bottle, entry),
         button="Set what is left",
-        back=page_of_bottle(found),
-        back_label=found.code,
+        back=page_of_bottle(bottle),
+        back_label=bottle.code,
     )
 
 
-def _use(*, bottle: Bottle, quantity: Decimal, **told: Any) -> Entry:
+def _use(*, bottle: Bottle, quantity: Decimal, **fields: Any) -> Entry:
     return stock.use(
         amounts={bottle.material: quantity},
         bottles={bottle.material: [bottle]},
         purpose="Taken by hand",
-        **told,
+        **fields,
     )
 
 
@@ -113,37 +112,45 @@ TAKES = {  # service, title, button, what happened
 @member_page("maker")
 def take(request: StudioRequest, code: str, how: str) -> HttpResponse:
     """Take some out of a bottle: used, thrown away or sent back."""
-    found = bottle_of(request, code)
+    bottle = bottle_of(request, code)
     service, verb, button, past = TAKES[how]
 
     def act(data: dict[str, Any]) -> str:
-        service(studio=request.studio, by=request.user, bottle=found, **data)
-        return about(found.material, data["quantity"])
+        service(studio=request.studio, by=request.user, bottle=bottle, **data)
+        return about(bottle.material, data["quantity"])
 
     return form_page(
         request,
-        TakeForm(request.POST or None, studio=request.studio, bottle=found),
-        title=f"{verb} {found.code} {found.material}",
-        lead=f"It holds {about(found.material, found.remaining)}.",
+        TakeForm(request.POST or None, studio=request.studio, bottle=bottle),
+        title=f"{verb} {bottle.code} {bottle.material}",
+        lead=f"It holds {about(bottle.material, bottle.remaining)}.",
+        hazards=_hazards(bottle.material, how),
         act=act,
-        done=lambda taken: (f"{taken} of {found.code} {past}.", page_of_bottle(found)),
+        done=lambda amount_taken: (
+            f"{amount_taken} of {bottle.code} {past}.",
+            page_of_bottle(bottle),
+        ),
         button=button,
-        back=page_of_bottle(found),
-        back_label=found.code,
+        back=page_of_bottle(bottle),
+        back_label=bottle.code,
     )
+
+
+def _hazards(material: Material, how: str) -> tuple[str, ...]:
+    return waste_hazards_of(material) if how == "waste" else hazards_of([material])
 
 
 @member_page("maker")
 def decant(request: StudioRequest, code: str) -> HttpResponse:
     """Pour a bottle into another of the same material, or into a new one."""
-    found = bottle_of(request, code)
-    form = DecantForm(request.POST or None, studio=request.studio, bottle=found)
+    bottle = bottle_of(request, code)
+    form = DecantForm(request.POST or None, studio=request.studio, bottle=bottle)
 
     def act(data: dict[str, Any]) -> Entry:
         return stock.decant(
             studio=request.studio,
             by=request.user,
-            bottle=found,
+            bottle=bottle,
             into=form.vessel(),
             quantity=data["quantity"],
             over_capacity=data["over_capacity"],
@@ -154,28 +161,28 @@ def decant(request: StudioRequest, code: str) -> HttpResponse:
         request,
         form,
         template="inventory/stock/decant.html",
-        title=f"Pour {found.code} {found.material} over",
-        lead=f"It holds {about(found.material, found.remaining)}. What is poured together keeps "
+        title=f"Decant {bottle.code} {bottle.material}",
+        lead=f"It holds {about(bottle.material, bottle.remaining)}. What is poured together keeps "
         "until the sooner of the two days.",
-        hazard="resin" if found.material.kind in RESIN else "",
-        bottle=found,
+        hazards=hazards_of([bottle.material]),
+        bottle=bottle,
         act=act,
-        done=lambda entry: _poured(found, entry),
-        button="Pour over",
-        back=page_of_bottle(found),
-        back_label=found.code,
+        done=lambda entry: _pouring_outcome(bottle, entry),
+        button="Decant",
+        back=page_of_bottle(bottle),
+        back_label=bottle.code,
     )
 
 
-def _poured(found: Bottle, entry: Entry) -> tuple[str, str]:
-    """Say what went where, and show the bottle that holds it now."""
-    came = entry.movements.select_related("bottle__material").get(
+def _pouring_outcome(bottle: Bottle, entry: Entry) -> tuple[str, str]:
+    """Return what was poured where, in words, and the page of the bottle that holds it now."""
+    target_movement = entry.movements.select_related("bottle__material").get(
         kind=Movement.Kind.DECANT, quantity__gt=0
     )
-    into = came.bottle
+    into = target_movement.bottle
     held = about(into.material, into.remaining)
-    poured = about(into.material, came.quantity)
+    poured = about(into.material, target_movement.quantity)
     return (
-        f"{poured} of {found.code} is in {into.code} now, which holds {held}.",
+        f"{poured} of {bottle.code} is in {into.code} now, which holds {held}.",
         page_of_bottle(into),
     )

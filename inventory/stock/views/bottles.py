@@ -13,6 +13,7 @@ from inventory.models import Bottle
 from inventory.stock import ledger as stock
 from inventory.stock.counts import open_counts
 from inventory.stock.forms.bottles import BottleForm
+from inventory.supplies.hazards import hazards_of
 from studio.access import member_page
 from studio.charts import Chart, stock_life
 from studio.requests import StudioRequest
@@ -21,7 +22,7 @@ from studio.views.lists import list_page, page_of, words_of
 
 
 def bottle_of(request: StudioRequest, code: str) -> Bottle:
-    """Return the studio's bottle of this code, or answer that nothing is there."""
+    """Return the studio's bottle with this code, or answer 404."""
     bottles = request.studio.bottles.select_related("material", "delivery__supplier")
     return get_object_or_404(bottles, code__iexact=code)
 
@@ -53,16 +54,17 @@ def bottles(request: StudioRequest) -> HttpResponse:
 @member_page("viewer")
 def bottle(request: StudioRequest, code: str) -> HttpResponse:
     """Show one bottle: what is left, and its life as a chart and a list."""
-    found = bottle_of(request, code)
-    moves = found.movements.select_related("entry__by", "entry__reversed_by")
+    bottle = bottle_of(request, code)
+    moves = bottle.movements.select_related("entry__by", "entry__reversed_by")
     page = page_of(request, moves.order_by("-pk"))
     context = {
-        "bottle": found,
+        "bottle": bottle,
         "first": moves.first(),
         "page": page,
         "movements": page.object_list,
-        "chart": _life(found),
+        "chart": _life(bottle),
         "counts": open_counts(request.studio) if request.membership.may("maker") else (),
+        "hazards": hazards_of([bottle.material]),
     }
     return render(request, "inventory/stock/bottle.html", context)
 
@@ -86,16 +88,19 @@ def _life(bottle: Bottle) -> Chart | None:
 @member_page("maker")
 def edit(request: StudioRequest, code: str) -> HttpResponse:
     """Change where a bottle stands, its dates, tare and density."""
-    found = bottle_of(request, code)
-    form = BottleForm(request.POST or None, instance=found, studio=request.studio)
+    bottle = bottle_of(request, code)
+    form = BottleForm(request.POST or None, instance=bottle, studio=request.studio)
     return form_page(
         request,
         form,
-        title=f"Change bottle {found.code}",
+        title=f"Change bottle {bottle.code}",
         act=lambda _: form.save(),
-        done=lambda kept: (f"Bottle {kept.code} is saved.", page_of_bottle(kept)),
-        back=page_of_bottle(found),
-        back_label=found.code,
+        done=lambda saved_bottle: (
+            f"Bottle {saved_bottle.code} is saved.",
+            page_of_bottle(saved_bottle),
+        ),
+        back=page_of_bottle(bottle),
+        back_label=bottle.code,
     )
 
 
@@ -103,11 +108,11 @@ def edit(request: StudioRequest, code: str) -> HttpResponse:
 @member_page("maker")
 def open_bottle(request: StudioRequest, code: str) -> HttpResponse:
     """Note that a bottle was opened today."""
-    found = bottle_of(request, code)
-    here = page_of_bottle(found)
+    bottle = bottle_of(request, code)
+    bottle_url = page_of_bottle(bottle)
     return action(
         request,
-        lambda: stock.open_bottle(bottle=found, day=request.studio.today()),
-        lambda kept: (f"Opened {kept.code} today.", here),
-        back=here,
+        lambda: stock.open_bottle(bottle=bottle, day=request.studio.today()),
+        lambda saved_bottle: (f"Opened {saved_bottle.code} today.", bottle_url),
+        back=bottle_url,
     )

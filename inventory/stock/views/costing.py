@@ -7,8 +7,8 @@ from django.views.decorators.http import require_POST
 
 from inventory.stock.costing_changes import change_costing, withdraw_costing_change
 from inventory.stock.forms.costing import CostingForm
-from inventory.words import day
 from studio.access import member_page
+from studio.dates import in_full as day
 from studio.requests import StudioRequest
 from studio.views.form_page import action, form_page
 
@@ -16,7 +16,7 @@ from studio.views.form_page import action, form_page
 @member_page("owner")
 def costing(request: StudioRequest) -> HttpResponse:
     """Show the costing method with its changes, and change it from a day on."""
-    studio, here = request.studio, reverse("costing")
+    studio, page_url = request.studio, reverse("costing")
     changes = list(studio.costing_changes.select_related("by"))
     return form_page(
         request,
@@ -24,9 +24,9 @@ def costing(request: StudioRequest) -> HttpResponse:
         template="inventory/stock/costing.html",
         title="How stock is costed",
         act=lambda data: change_costing(studio=studio, by=request.user, **data),
-        done=lambda made: (
-            f"{made.get_method_display()} is used from {day(made.from_day)} on.",
-            here,
+        done=lambda change: (
+            f"{change.get_method_display()} is used from {day(change.from_day)} on.",
+            page_url,
         ),
         button="Change",
         method_now=studio.Costing(studio.costing_in_force),

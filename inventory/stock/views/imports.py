@@ -13,8 +13,8 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_safe
 
 from inventory.stock import imports
-from inventory.stock.imports import SHEETS, Preview, Ready, Sheet
-from studio.access import member_page
+from inventory.stock.imports import SHEETS, ImportSheet, Preview, Ready
+from studio.access import member_page, require
 from studio.errors import StudioError
 from studio.requests import StudioRequest
 from studio.tables import FORMATS, Limits, TableError
@@ -43,7 +43,7 @@ class ShownForm(forms.Form):
     shown = forms.CharField(max_length=64, widget=forms.HiddenInput)
 
 
-def _sheet(kind: str) -> Sheet:
+def _sheet(kind: str) -> ImportSheet:
     if kind not in SHEETS:
         raise Http404
     return SHEETS[kind]
@@ -53,6 +53,7 @@ def _sheet(kind: str) -> Sheet:
 def bring_in(request: StudioRequest, kind: str) -> HttpResponse:
     """Choose a file of one kind; see it; bring it in."""
     sheet = _sheet(kind)
+    require(request.membership, *sheet.sights)
     if "kept" in request.POST:
         return _bring_in(request, sheet)
     form = FileForm(request.POST or None, request.FILES or None)
@@ -60,11 +61,11 @@ def bring_in(request: StudioRequest, kind: str) -> HttpResponse:
         file = form.cleaned_data["file"]
         body = file.read(Limits().body + 1)
         try:
-            found = imports.preview(studio=request.studio, sheet=sheet, body=body)
+            preview = imports.preview(studio=request.studio, sheet=sheet, body=body)
         except StudioError as error:
             form.add_error("file", str(error))
         else:
-            return _shown(request, sheet, found, body, file.name)
+            return _shown(request, sheet, preview, body, file.name)
     context = {"sheet": sheet, "form": form, "back": reverse("in-and-out")}
     return render(
         request, "inventory/stock/import.html", context, status=422 if form.is_bound else 200
@@ -72,22 +73,24 @@ def bring_in(request: StudioRequest, kind: str) -> HttpResponse:
 
 
 def _shown(
-    request: StudioRequest, sheet: Sheet, found: Preview, body: bytes, name: str
+    request: StudioRequest, sheet: ImportSheet, preview: Preview, body: bytes, name: str
 ) -> HttpResponse:
-    kept = base64.urlsafe_b64encode(body).decode()
-    form = ShownForm(initial={"kept": kept, "name": shortened(name, 120), "shown": found.digest})
+    encoded = base64.urlsafe_b64encode(body).decode()
+    form = ShownForm(
+        initial={"kept": encoded, "name": shortened(name, 120), "shown": preview.digest}
+    )
     context = {
         "sheet": sheet,
         "form": form,
         "title": f"{sheet.title}: what would change",
-        "preview": found,
+        "preview": preview,
         "once": new_token(),
         "back": reverse("import", args=[sheet.name]),
     }
     return render(request, "inventory/stock/import_shown.html", context)
 
 
-def _bring_in(request: StudioRequest, sheet: Sheet) -> HttpResponse:
+def _bring_in(request: StudioRequest, sheet: ImportSheet) -> HttpResponse:
     form = ShownForm(request.POST)
     try:
         body = base64.urlsafe_b64decode(request.POST["kept"])
@@ -95,7 +98,7 @@ def _bring_in(request: StudioRequest, sheet: Sheet) -> HttpResponse:
         raise TableError("The file did not come through whole. Choose it again.") from error
 
     @cache
-    def found() -> Preview:
+    def preview() -> Preview:
         return imports.preview(studio=request.studio, sheet=sheet, body=body)
 
     def prepare(data: dict[str, Any]) -> AbstractContextManager[Ready]:
@@ -106,7 +109,7 @@ def _bring_in(request: StudioRequest, sheet: Sheet) -> HttpResponse:
             studio=request.studio,
             by=request.user,
             ready=ready,
-            shown=form.cleaned_data["shown"],
+            digest=form.cleaned_data["shown"],
             file_name=form.cleaned_data["name"],
         )
 
@@ -124,7 +127,7 @@ def _bring_in(request: StudioRequest, sheet: Sheet) -> HttpResponse:
         done=done,
         template="inventory/stock/import_shown.html",
         sheet=sheet,
-        preview=found,
+        preview=preview,
         back=reverse("import", args=[sheet.name]),
     )
 
@@ -134,6 +137,7 @@ def _bring_in(request: StudioRequest, sheet: Sheet) -> HttpResponse:
 def template_file(request: StudioRequest, kind: str, extension: str) -> HttpResponse:
     """An empty file of one kind, to fill in."""
     sheet = _sheet(kind)
+    require(request.membership, *sheet.sights)
     if extension not in FORMATS:
         raise Http404
     body = imports.template(studio=request.studio, sheet=sheet, extension=extension)

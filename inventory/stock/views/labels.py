@@ -49,8 +49,8 @@ def choose(request: StudioRequest) -> HttpResponse:
 
 def _page(request: StudioRequest, form: LabelsForm, status: int = 200) -> HttpResponse:
     rows = _chosen(request)
-    narrowed = {"bottle", "delivery", "material"} & set(request.GET)
-    context = {"form": form, "page": page_of(request, rows), "narrowed": bool(narrowed)}
+    filters = {"bottle", "delivery", "material"} & set(request.GET)
+    context = {"form": form, "page": page_of(request, rows), "narrowed": bool(filters)}
     return render(request, "inventory/stock/labels.html", context, status=status)
 
 
@@ -59,14 +59,14 @@ def _page(request: StudioRequest, form: LabelsForm, status: int = 200) -> HttpRe
 def sheet(request: StudioRequest) -> HttpResponse:
     """Answer with the labels as a PDF, or with the form and what is wrong with it."""
 
-    def draw(told: dict[str, Any]) -> bytes:
+    def draw(choices: dict[str, Any]) -> bytes:
         return labels.labels_sheet(
             request.studio,
             list(_chosen(request)[: labels.MOST_LABELS + 1]),
-            told["blank"],
+            choices["blank"],
             address=lambda row: request.build_absolute_uri(labels.address_of(row)),
-            start=told["start"],
-            copies=told["copies"],
+            start=choices["start"],
+            copies=choices["copies"],
         )
 
     return _drawn(request, draw, "bottle-labels.pdf")
@@ -78,7 +78,7 @@ def check_sheet(request: StudioRequest) -> HttpResponse:
     """Answer with hair lines around every label as a PDF, to see whether the printer is true."""
     return _drawn(
         request,
-        lambda told: labels.check_sheet(request.studio, told["blank"]),
+        lambda choices: labels.check_sheet(request.studio, choices["blank"]),
         "label-test-sheet.pdf",
     )
 
@@ -105,6 +105,6 @@ def scan(request: StudioRequest, studio: int, code: str) -> HttpResponse:
     """
     theirs = request.user.memberships.select_related("studio")
     membership = get_object_or_404(theirs, studio_id=studio)
-    found = get_object_or_404(membership.studio.bottles, code__iexact=code)
+    bottle = get_object_or_404(membership.studio.bottles, code__iexact=code)
     request.session[SESSION_KEY] = membership.studio_id
-    return redirect("bottle", found.code)
+    return redirect("bottle", bottle.code)

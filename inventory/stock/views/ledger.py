@@ -10,11 +10,11 @@ from django.views.decorators.http import require_safe
 
 from inventory.models import Entry
 from inventory.stock import ledger as stock
-from inventory.stock.forms.bottles import WhyForm
+from inventory.stock.forms.bottles import UndoForm
 from studio.access import member_page
 from studio.requests import StudioRequest
 from studio.views.form_page import form_page
-from studio.views.lists import list_page, page_of, words_of
+from studio.views.lists import list_page, period_page, words_of
 
 
 @require_safe
@@ -33,7 +33,7 @@ def entries(request: StudioRequest) -> HttpResponse:
             | Q(why__icontains=words)
             | Q(pk__in=moved.order_by().values("entry"))
         )
-    context = {"page": page_of(request, rows), "words": words}
+    context = {**period_page(request, rows, "booked_on"), "words": words}
     return list_page(
         request, "inventory/stock/entries.html", "inventory/stock/_entry_rows.html", context
     )
@@ -44,30 +44,30 @@ def entries(request: StudioRequest) -> HttpResponse:
 def entry(request: StudioRequest, pk: int) -> HttpResponse:
     """Show one entry of the ledger and all it moved."""
     rows = request.studio.entries.select_related("by", "reversed_by", "reverses")
-    found = get_object_or_404(rows, pk=pk)
-    moves = found.movements.select_related("material", "bottle")
-    return render(request, "inventory/stock/entry.html", {"entry": found, "movements": moves})
+    entry = get_object_or_404(rows, pk=pk)
+    moves = entry.movements.select_related("material", "bottle")
+    return render(request, "inventory/stock/entry.html", {"entry": entry, "movements": moves})
 
 
 @member_page("maker")
 def reverse_entry(request: StudioRequest, pk: int) -> HttpResponse:
     """Undo an entry by its mirror image."""
-    found = get_object_or_404(request.studio.entries, pk=pk)
+    entry = get_object_or_404(request.studio.entries, pk=pk)
 
     def act(data: dict[str, Any]) -> Entry:
-        return stock.reverse(studio=request.studio, by=request.user, entry=found, why=data["why"])
+        return stock.reverse(studio=request.studio, by=request.user, entry=entry, why=data["why"])
 
     return form_page(
         request,
-        WhyForm(request.POST or None),
-        title=f"Undo “{found}”",
+        UndoForm(request.POST or None),
+        title=f"Undo “{entry}”",
         lead="The entry stays on record; a second one puts everything back.",
         act=act,
-        done=lambda made: (
+        done=lambda reversal: (
             "Undone. Both entries stay on record.",
-            reverse("entry", args=[made.pk]),
+            reverse("entry", args=[reversal.pk]),
         ),
         button="Undo",
         back=reverse("entry", args=[pk]),
-        back_label=str(found),
+        back_label=str(entry),
     )

@@ -1,6 +1,6 @@
 """Materials: what a studio keeps, with what is on hand, promised and coming."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django.db.models import QuerySet
 from rest_framework import serializers
@@ -12,7 +12,8 @@ from inventory.validators import validate_unit_change
 from studio.api.acts import answer
 from studio.api.asked import KeptFilters
 from studio.api.rows import RowIn, RowOut
-from studio.api.viewsets import Kept
+from studio.api.viewsets import RegisterViewSet
+from studio.sight import COSTS
 
 DAYS: dict[str, Any] = {
     "min_value": 0,
@@ -40,6 +41,7 @@ class MaterialOut(RowOut):
     """A material and its stock, in its own unit; ``projected`` counts what is on order."""
 
     held, on_order, available, projected = number(), number(), number(), number()
+    sights: ClassVar = {"value": COSTS}
 
     class Meta:
         model = Material
@@ -60,6 +62,7 @@ class MaterialOut(RowOut):
             "pigments",
             "is_stocked",
             "has_silicone",
+            "is_flammable",
             "shelf_life_days",
             "opened_life_days",
             "reorder_point",
@@ -86,6 +89,7 @@ class MaterialIn(RowIn):
             "pigments",
             "is_stocked",
             "has_silicone",
+            "is_flammable",
             "shelf_life_days",
             "opened_life_days",
             "reorder_point",
@@ -120,7 +124,7 @@ class MaterialFilters(KeptFilters):
         fields = ("kind",)
 
 
-class Materials(Kept):
+class Materials(RegisterViewSet):
     """The materials that a studio keeps, with what is on hand, promised and coming."""
 
     model, out, takes = Material, MaterialOut, MaterialIn
@@ -131,7 +135,7 @@ class Materials(Kept):
     def rows(self) -> QuerySet[Material]:
         return with_promises(self.studio.materials.all())
 
-    @answer(PaidOut, pages=True)
+    @answer(PaidOut, pages=True, sights=(COSTS,))
     def prices(self, material: Material) -> list[Paid]:
         """List what was paid for a material, delivery by delivery, oldest first."""
         return price_history(material)

@@ -14,9 +14,11 @@ from inventory.supplies.api.materials import MaterialName
 from studio.api.asked import Filters, IdFilter, KeptFilters
 from studio.api.fields import AmountField, MoneyField, read_amount
 from studio.api.rows import OwnId, RowIn, RowOut, WholeIn, name_of
-from studio.api.viewsets import Added, Changed, Kept, Listed, Read
+from studio.api.viewsets import Added, Changed, Listed, Read, RegisterViewSet
+from studio.sight import COSTS
 
 SupplierName = name_of(Supplier)
+TERMS = ("minimum_order", "shipping_fee", "free_shipping_over", "shipping_tiers")
 
 
 class BreakIn(WholeIn):
@@ -43,10 +45,10 @@ class TierOut(serializers.Serializer):
     fee = serializers.DecimalField(12, 3)
 
 
-def checked_whole(taken: RowIn, data: dict[str, Any]) -> dict[str, Any]:
+def checked_whole(serializer: RowIn, data: dict[str, Any]) -> dict[str, Any]:
     """Refuse a row whose fields do not go together, as its model has it."""
-    model: type[Model] = taken.Meta.model
-    row = copy(taken.instance) if taken.instance else model()
+    model: type[Model] = serializer.Meta.model
+    row = copy(serializer.instance) if serializer.instance else model()
     for name, value in data.items():
         setattr(row, name, value)
     try:
@@ -58,6 +60,7 @@ def checked_whole(taken: RowIn, data: dict[str, Any]) -> dict[str, Any]:
 
 class SupplierOut(RowOut):
     shipping_tiers = TierOut(many=True)
+    sights = dict.fromkeys(TERMS, COSTS)
 
     class Meta:
         model = Supplier
@@ -66,6 +69,8 @@ class SupplierOut(RowOut):
 
 
 class SupplierIn(RowIn):
+    sights = dict.fromkeys(TERMS, COSTS)
+
     minimum_order = MoneyField(required=False)
     shipping_fee = MoneyField(required=False)
     free_shipping_over = MoneyField(required=False, allow_null=True)
@@ -99,6 +104,7 @@ class SupplierIn(RowIn):
 class PackOut(RowOut):
     material, supplier = MaterialName(), SupplierName()
     price_breaks = BreakOut(many=True)
+    sights = dict.fromkeys(("price", "price_breaks"), COSTS)
 
     class Meta:
         model = Pack
@@ -136,8 +142,8 @@ class PackIn(RowIn):
         validators: list[Callable[..., None]] = []
 
     def validate(self, data: dict[str, Any]) -> dict[str, Any]:
-        known = data if self.instance is None else {"material": self.instance.material, **data}
-        material = known["material"]
+        row_data = data if self.instance is None else {"material": self.instance.material, **data}
+        material = row_data["material"]
         if "size" in data:
             data["size"] = read_amount(data["size"], material, self.studio, "size")
         if "price_breaks" in data:
@@ -153,7 +159,7 @@ class SupplierFilters(KeptFilters):
         fields = ()
 
 
-class Suppliers(Kept):
+class Suppliers(RegisterViewSet):
     """The suppliers, with their terms."""
 
     model, out, takes = Supplier, SupplierOut, SupplierIn
@@ -179,6 +185,7 @@ class Packs(Listed, Read, Added, Changed):
     model, out, takes = Pack, PackOut, PackIn
     filterset_class = PackFilters
     sort_fields = ("price", "size")
+    write_sights = (COSTS,)
 
     def rows(self) -> QuerySet[Pack]:
         return self.studio.packs.select_related("material", "supplier")

@@ -38,6 +38,7 @@ class MaterialForm(StudioModelForm):
             "shelf_life_days",
             "opened_life_days",
             "has_silicone",
+            "is_flammable",
             "heat_limit_c",
             "notes",
         ]

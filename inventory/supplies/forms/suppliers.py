@@ -11,6 +11,7 @@ from inventory.supplies.forms.materials import unit
 from inventory.supplies.forms.steps import StepsField
 from studio.formfields import field_of
 from studio.model_forms import StudioModelForm
+from studio.sight import COSTS
 
 
 def priced(form: StudioModelForm, *names: str) -> None:
@@ -23,6 +24,9 @@ def priced(form: StudioModelForm, *names: str) -> None:
 
 
 class SupplierForm(StudioModelForm):
+    sights = dict.fromkeys(
+        ("shipping_fee", "shipping_tiers", "free_shipping_over", "minimum_order"), COSTS
+    )
     shipping_tiers = StepsField(
         SHIPPING_TIERS,
         label="Shipping for larger orders",
@@ -67,6 +71,8 @@ class SupplierForm(StudioModelForm):
 
 class PackForm(StudioModelForm):
     """A pack of one supplier; the size is read in the material's unit."""
+
+    sights = dict.fromkeys(("price", "price_breaks"), COSTS)
 
     price_breaks = StepsField(
         PRICE_BREAKS,

@@ -14,15 +14,18 @@ from studio.views.registers import put_away
 
 
 def _form(
-    request: StudioRequest, found: Material | None, title: str, back: str, message: str
+    request: StudioRequest, material: Material | None, title: str, back: str, message: str
 ) -> HttpResponse:
     return form_page(
         request,
-        form := MaterialForm(request.POST or None, instance=found, studio=request.studio),
+        form := MaterialForm(request.POST or None, instance=material, studio=request.studio),
         template="inventory/supplies/material_form.html",
         title=title,
         act=lambda _: form.save(),
-        done=lambda kept: (message.format(kept), reverse("material", args=[kept.pk])),
+        done=lambda saved_material: (
+            message.format(saved_material),
+            reverse("material", args=[saved_material.pk]),
+        ),
         back=back,
     )
 
@@ -37,14 +40,14 @@ def material_new(request: StudioRequest) -> HttpResponse:
 @member_page("maker")
 def material_edit(request: StudioRequest, pk: int) -> HttpResponse:
     """Change what is said of a material, never what is on the shelf."""
-    found = get_object_or_404(request.studio.materials, pk=pk)
-    here = reverse("material", args=[pk])
-    return _form(request, found, f"Change {found}", here, "{} is saved.")
+    material = get_object_or_404(request.studio.materials, pk=pk)
+    material_url = reverse("material", args=[pk])
+    return _form(request, material, f"Change {material}", material_url, "{} is saved.")
 
 
 @require_POST
 @member_page("maker")
 def material_archive(request: StudioRequest, pk: int) -> HttpResponse:
     """Put a material away, or bring it back; its history stays."""
-    found = get_object_or_404(request.studio.materials, pk=pk)
-    return put_away(request, found, back=reverse("material", args=[pk]))
+    material = get_object_or_404(request.studio.materials, pk=pk)
+    return put_away(request, material, back=reverse("material", args=[pk]))

@@ -10,6 +10,7 @@ from inventory.models import Pack, Supplier
 from inventory.supplies.forms.suppliers import PackForm, SupplierForm
 from studio.access import member_page
 from studio.requests import StudioRequest
+from studio.sight import COSTS
 from studio.views.form_page import form_page
 from studio.views.lists import page_of
 from studio.views.registers import put_away
@@ -30,22 +31,27 @@ def suppliers(request: StudioRequest) -> HttpResponse:
 @member_page("viewer")
 def supplier(request: StudioRequest, pk: int) -> HttpResponse:
     """Show one supplier, its terms and its packs."""
-    found = get_object_or_404(request.studio.suppliers, pk=pk)
-    packs = found.packs.select_related("material")
+    supplier = get_object_or_404(request.studio.suppliers, pk=pk)
+    packs = supplier.packs.select_related("material")
     packs = packs.order_by("-is_on_offer", "material__name", "size")
-    return render(request, "inventory/supplies/supplier.html", {"supplier": found, "packs": packs})
+    return render(
+        request, "inventory/supplies/supplier.html", {"supplier": supplier, "packs": packs}
+    )
 
 
 def _supplier_form(
-    request: StudioRequest, found: Supplier | None, title: str, back: str
+    request: StudioRequest, supplier: Supplier | None, title: str, back: str
 ) -> HttpResponse:
-    form = SupplierForm(request.POST or None, instance=found, studio=request.studio)
+    form = SupplierForm(request.POST or None, instance=supplier, studio=request.studio)
     return form_page(
         request,
         form,
         title=title,
         act=lambda _: form.save(),
-        done=lambda kept: (f"{kept} is saved.", reverse("supplier", args=[kept.pk])),
+        done=lambda saved_supplier: (
+            f"{saved_supplier} is saved.",
+            reverse("supplier", args=[saved_supplier.pk]),
+        ),
         back=back,
     )
 
@@ -59,43 +65,43 @@ def supplier_new(request: StudioRequest) -> HttpResponse:
 @member_page("maker")
 def supplier_edit(request: StudioRequest, pk: int) -> HttpResponse:
     """Change a supplier's terms."""
-    found = get_object_or_404(request.studio.suppliers, pk=pk)
-    return _supplier_form(request, found, f"Change {found}", reverse("supplier", args=[pk]))
+    supplier = get_object_or_404(request.studio.suppliers, pk=pk)
+    return _supplier_form(request, supplier, f"Change {supplier}", reverse("supplier", args=[pk]))
 
 
 @require_POST
 @member_page("maker")
 def supplier_archive(request: StudioRequest, pk: int) -> HttpResponse:
     """Put a supplier away, or bring it back; nothing is bought there meanwhile."""
-    found = get_object_or_404(request.studio.suppliers, pk=pk)
-    return put_away(request, found, back=reverse("supplier", args=[pk]))
+    supplier = get_object_or_404(request.studio.suppliers, pk=pk)
+    return put_away(request, supplier, back=reverse("supplier", args=[pk]))
 
 
 def _pack_form(
     request: StudioRequest, seller: Supplier, pack: Pack | None, title: str
 ) -> HttpResponse:
     form = PackForm(request.POST or None, instance=pack, studio=request.studio, supplier=seller)
-    here = reverse("supplier", args=[seller.pk])
+    supplier_url = reverse("supplier", args=[seller.pk])
     return form_page(
         request,
         form,
         title=title,
         act=lambda _: form.save(),
-        done=lambda kept: (f"{kept.material}, {kept}, is saved.", here),
-        back=here,
+        done=lambda saved_pack: (f"{saved_pack.material}, {saved_pack}, is saved.", supplier_url),
+        back=supplier_url,
         back_label=str(seller),
     )
 
 
-@member_page("maker")
+@member_page("maker", COSTS)
 def pack_new(request: StudioRequest, pk: int) -> HttpResponse:
     """Add a pack to a supplier."""
-    found = get_object_or_404(request.studio.suppliers, pk=pk)
-    return _pack_form(request, found, None, f"New pack from {found}")
+    supplier = get_object_or_404(request.studio.suppliers, pk=pk)
+    return _pack_form(request, supplier, None, f"New pack from {supplier}")
 
 
-@member_page("maker")
+@member_page("maker", COSTS)
 def pack_edit(request: StudioRequest, pk: int) -> HttpResponse:
     """Change a pack's size or price; past deliveries keep theirs."""
-    found = get_object_or_404(request.studio.packs.select_related("supplier", "material"), pk=pk)
-    return _pack_form(request, found.supplier, found, f"Change {found.material}, {found}")
+    pack = get_object_or_404(request.studio.packs.select_related("supplier", "material"), pk=pk)
+    return _pack_form(request, pack.supplier, pack, f"Change {pack.material}, {pack}")

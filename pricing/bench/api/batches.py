@@ -26,6 +26,7 @@ class BatchOut(RowOut):
 
     recipe = RecipeName()
     bottle = serializers.CharField(source="bottle.code", allow_null=True, default=None)
+    booked_on = serializers.DateField(source="entry.booked_on", allow_null=True, default=None)
     undone_by = serializers.IntegerField(
         source="entry.reversed_by.pk", allow_null=True, default=None
     )
@@ -35,7 +36,8 @@ class BatchOut(RowOut):
         model = Batch
         fields = read_only_fields = (
             *("id", "recipe", "volume_ml", "trace_seconds", "temperature_c", "has_silicone"),
-            *("bottle", "entry", "undone_by", "purpose", "notes", "made_at", "movements"),
+            *("bottle", "entry", "booked_on", "undone_by", "purpose", "notes", "made_at"),
+            *("movements",),
         )
 
 
@@ -68,6 +70,7 @@ class Batches(Listed, Read, Added):
     """The batches mixed, newest first."""
 
     model, out, takes = Batch, BatchOut, BatchIn
+    dated_by = "made_at"
     filterset_class = BatchFilters
     search_fields = ("recipe__name", "purpose")
     sort_fields = ("made_at",)

@@ -113,8 +113,8 @@ class Pictures(Listed, Read, Changed, Removed):
         They are turned upright, brought to sRGB, made smaller where they are larger than 1600
         pixels a side, and kept as JPEG without any metadata, such as where they were taken.
         """
-        made = add_pictures(by=request.user, **self.sent(PicturesIn))
-        return self.told({"pictures": made}, AddedPicturesOut, status=201)
+        pictures = add_pictures(by=request.user, **self.sent(PicturesIn))
+        return self.response_of({"pictures": pictures}, AddedPicturesOut, status=201)
 
     def change(self, picture: Picture, sent: BaseSerializer) -> Picture:
         """Change what a picture is said to show."""
@@ -127,5 +127,5 @@ class Pictures(Listed, Read, Changed, Removed):
     @file(media_types=("image/jpeg",), parameters=(SizeAsked,))
     def file(self, picture: Picture) -> HttpResponse:
         """The picture as a JPEG: in full, or small, at most 320 pixels a side."""
-        size = self.asked_by(SizeAsked)["size"]
+        size = self.checked_query(SizeAsked)["size"]
         return picture_answer(self.request, self.studio, picture.pk, size)

@@ -1,7 +1,7 @@
 """Pours: logged with what they really took, set aside, undone."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, ClassVar
 
 from django.db.models import QuerySet
 from drf_spectacular.utils import extend_schema_field
@@ -12,10 +12,11 @@ from rest_framework.response import Response
 from inventory.models import Bottle
 from pricing.bench.api.topcoats import TopcoatingOut
 from pricing.bench.pour_materials import LayerLog
-from pricing.bench.pours import log_pour, set_pour_aside, undo_pour
+from pricing.bench.pours import confirm_amounts, log_pour, set_pour_aside, undo_pour
 from pricing.costing.api.costs import SpentOut, minutes_in
 from pricing.costing.api.names import PaletteName, SurfaceName
 from pricing.costing.piece_costs import cost_of_pour
+from pricing.estimating.learning import hand_of, slip_in
 from pricing.models import (
     CommissionLine,
     FinishedPiece,
@@ -25,6 +26,7 @@ from pricing.models import (
     SavedSurface,
     Technique,
 )
+from pricing.models.technique import BASE_CHOICES
 from studio.api.acts import act, describes
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import MomentField, VolumeField
@@ -32,10 +34,13 @@ from studio.api.rows import OwnCode, OwnId, OwnSlug, RowOut
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Added, Listed, Read
 from studio.models import Studio
+from studio.sight import COSTS
 
 
 class PourLayerOut(RowOut):
     """What one layer took over all pieces, beside what was forecast before it."""
+
+    sights: ClassVar = {"took_value": COSTS}
 
     class Meta:
         model = PourLayer
@@ -52,6 +57,7 @@ class PourOut(RowOut):
         source="line.commission.number", allow_null=True, default=None
     )
     by = serializers.CharField(source="by.username", allow_null=True, default=None)
+    booked_on = serializers.DateField(source="entry.booked_on", allow_null=True, default=None)
     undone_by = serializers.IntegerField(
         source="entry.reversed_by.pk", allow_null=True, default=None
     )
@@ -62,7 +68,8 @@ class PourOut(RowOut):
         fields: tuple[str, ...] = (
             *("number", "commission", "line", "surface", "technique", "palette"),
             *("count", "good_count", "poured_at", "minutes", "faults", "notes"),
-            *("by", "set_aside", "entry", "undone_by", "layers"),
+            *("by", "set_aside", "base", "amounts_are_right", "entry", "booked_on"),
+            *("undone_by", "layers"),
         )
         read_only_fields = fields
 
@@ -75,9 +82,14 @@ class PourDetailOut(PourOut):
         serializers.PrimaryKeyRelatedField(many=True, read_only=True)
     )
     spent = serializers.SerializerMethodField()
+    looks_like_a_slip = serializers.SerializerMethodField()
+    sights: ClassVar = {"spent": COSTS}
 
     class Meta(PourOut.Meta):
-        fields = (*PourOut.Meta.fields, "topcoatings", "pieces", "spent")
+        fields = (*PourOut.Meta.fields, "topcoatings", "pieces", "spent", "looks_like_a_slip")
+
+    def get_looks_like_a_slip(self, pour: Pour) -> bool:
+        return slip_in(pour, hand_of(pour.studio))
 
     @extend_schema_field(SpentOut)
     def get_spent(self, pour: Pour) -> dict[str, Any]:
@@ -114,6 +126,7 @@ class PourIn(serializers.Serializer):
     surface = OwnId(queryset=SavedSurface.objects, required=False)
     technique = OwnSlug(queryset=Technique.objects.filter(is_offered=True), required=False)
     palette = OwnId(queryset=Palette.objects, required=False)
+    base = serializers.ChoiceField(choices=BASE_CHOICES, required=False)
     count = serializers.IntegerField(min_value=1, max_value=200)
     good_count = serializers.IntegerField(min_value=0, max_value=200)
     minutes = minutes_in()
@@ -160,6 +173,7 @@ class Pours(Listed, Read, Added):
     """The pours, newest first."""
 
     model, out, takes = Pour, PourDetailOut, PourIn
+    dated_by = "poured_at"
     lookup_field = "number"
     filterset_class = PourFilters
     sort_fields = ("number", "poured_at")
@@ -175,7 +189,7 @@ class Pours(Listed, Read, Added):
 
     @describes(gives=PourOut)
     def list(self, request: Request) -> Response:
-        return self.listed(self.filter_queryset(self.get_queryset()), PourOut)
+        return self.page_response(self.filter_queryset(self.get_queryset()), PourOut)
 
     def add(self, layers: Sequence[dict[str, Any]], **sent: Any) -> Pour:
         """Log a pour: what it took leaves the shelf in one entry, and the estimates learn."""
@@ -186,6 +200,11 @@ class Pours(Listed, Read, Added):
     def set_aside(self, pour: Pour, why: str) -> Pour:
         """Keep a pour out of what the estimates learn from, or take it back in."""
         return set_pour_aside(pour=pour, why=why)
+
+    @act()
+    def confirm(self, pour: Pour) -> Pour:
+        """Answer that a pour far off its forecast was no slip: the estimates believe it."""
+        return confirm_amounts(pour=pour)
 
     @act(WhyIn)
     def undo(self, pour: Pour, why: str) -> Pour:

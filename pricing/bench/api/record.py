@@ -4,8 +4,7 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from pricing.bench import record as records
-from pricing.bench.record import record
+from pricing.bench.record import Scores, recorded_layers, scores
 from pricing.models import PourLayer
 from studio.api.acts import answer
 from studio.api.viewsets import StudioViewSet
@@ -16,14 +15,15 @@ class LayerRecordOut(serializers.Serializer):
 
     pour = serializers.IntegerField(source="pour.number")
     technique = serializers.CharField(source="pour.technique.slug")
-    layer = serializers.CharField(source="layer.layer")
-    low_ml = serializers.DecimalField(14, 3)
-    median_ml = serializers.DecimalField(14, 3)
-    high_ml = serializers.DecimalField(14, 3)
+    base = serializers.CharField(source="pour.base")
+    layer = serializers.CharField()
+    low_ml = serializers.DecimalField(14, 3, source="forecast_low_ml")
+    median_ml = serializers.DecimalField(14, 3, source="forecast_median_ml")
+    high_ml = serializers.DecimalField(14, 3, source="forecast_high_ml")
     poured_ml = serializers.DecimalField(14, 3)
     scaled_ml = serializers.DecimalField(14, 3, allow_null=True)
-    inside = serializers.BooleanField()
-    error = serializers.FloatField()
+    inside = serializers.BooleanField(source="fell_inside")
+    error = serializers.FloatField(source="forecast_error")
 
 
 class ScoreOut(serializers.Serializer):
@@ -38,13 +38,21 @@ class ScoreOut(serializers.Serializer):
     rules = serializers.DictField(child=serializers.FloatField(allow_null=True))
 
 
+class MonthScoreOut(serializers.Serializer):
+    """A month, named by its first day: its layers, and its whole pours."""
+
+    month = serializers.DateField()
+    layers, pours = ScoreOut(), ScoreOut()
+
+
 class ScoresOut(serializers.Serializer):
-    """Scores layer by layer and of whole pours, each in all and by technique."""
+    """Scores layer by layer and of whole pours: each in all, by technique and by month."""
 
     overall = ScoreOut()
     by_technique = serializers.DictField(child=ScoreOut())
     totals = ScoreOut()
     totals_by_technique = serializers.DictField(child=ScoreOut())
+    months = MonthScoreOut(many=True)
 
 
 class RecordAsked(serializers.Serializer):
@@ -53,17 +61,18 @@ class RecordAsked(serializers.Serializer):
     last = serializers.IntegerField(min_value=0, required=False)
 
 
-class Record(StudioViewSet):
+class RecordViewSet(StudioViewSet):
     """The forecasts of the studio's own pours beside what was poured, newest first."""
 
     model, out = PourLayer, LayerRecordOut
 
     def list(self, request: Request) -> Response:
-        return self.listed(record(self.studio, **self.asked_by(RecordAsked)).layers)
+        rows = recorded_layers(self.studio, **self.checked_query(RecordAsked))
+        return self.page_response(rows.select_related("pour__technique"))
 
     vars(list)["parameters"] = (RecordAsked,)
 
     @answer(ScoresOut, on_row=False, parameters=(RecordAsked,))
-    def scores(self) -> records.Record:
+    def scores(self) -> Scores:
         """Score the forecasts beside two plain rules."""
-        return record(self.studio, **self.asked_by(RecordAsked))
+        return scores(self.studio, **self.checked_query(RecordAsked))

@@ -24,6 +24,7 @@ class TopcoatingOut(RowOut):
     """Resin over the good pieces of a pour."""
 
     kit = ResinKitName()
+    booked_on = serializers.DateField(source="entry.booked_on", allow_null=True, default=None)
     undone_by = serializers.IntegerField(
         source="entry.reversed_by.pk", allow_null=True, default=None
     )
@@ -32,7 +33,7 @@ class TopcoatingOut(RowOut):
         model = Topcoating
         fields = read_only_fields = (
             *("id", "kit", "mixed_ml", "minutes", "spoiled_count"),
-            *("coated_at", "entry", "undone_by"),
+            *("coated_at", "entry", "booked_on", "undone_by"),
         )
 
 

@@ -36,8 +36,8 @@ class WorkLayerOut(serializers.Serializer):
     """One layer over all pieces of a session, rounded up once to a kitchen measure."""
 
     layer = serializers.CharField(source="session.layer")
-    volume_ml = serializers.DecimalField(12, 3, source="session.volume_ml")
-    measure = serializers.CharField(source="session.measure")
+    volume_ml = serializers.DecimalField(12, 3, source="session.mix.volume_ml")
+    measure = serializers.CharField(source="session.mix.measure")
     mixes = WorkMixOut(many=True)
 
 
@@ -120,7 +120,7 @@ class DayWorkOut(serializers.Serializer):
     deliveries = WorkDeliveryOut(many=True)
 
 
-class Work(StudioViewSet):
+class WorkViewSet(StudioViewSet):
     """The day's work."""
 
     @answer(DayWorkOut, on_row=False)

@@ -12,8 +12,10 @@ from pricing.bench.faults import FAULTS, joined
 from pricing.bench.pictures import MOST
 from pricing.bench.pour_materials import LayerLog
 from pricing.estimating.advice import Advice, silicone_in_base
+from pricing.estimating.forms.bases import base_choice
 from pricing.estimating.mixes import recipes_of
 from pricing.models import CommissionLine, Palette, PourLayer, ResinKit, SavedSurface, Technique
+from pricing.techniques import facts_of
 from studio.formfields import CHOOSE_AGAIN, PicturesField, volume_field
 from studio.model_forms import narrow, own_choices
 from studio.models import Studio
@@ -96,6 +98,10 @@ class PourForm(forms.Form):
             ):
                 self.fields[name] = forms.ModelChoiceField(own_choices(model.objects.all(), studio))
             narrow(self, "technique", is_offered=True)
+        if line is None or facts_of(line.technique.slug).bases:
+            self.fields["base"] = base_choice(
+                "Not told", "Of ring pours and flip cups: what they were poured over."
+            )
         self.fields["count"] = forms.IntegerField(
             label="Pieces poured", min_value=1, max_value=200, initial=1
         )
@@ -170,8 +176,8 @@ class PourForm(forms.Form):
 
     def base_with_silicone(self) -> Advice | None:
         """Return the advice on mixes and pots for the base coat that contain silicone, or None."""
-        found = [str(one) for one in self.mixes.for_base() if one.holds_silicone]
-        return silicone_in_base(found) if found else None
+        sources = [str(one) for one in self.mixes.for_base() if one.holds_silicone]
+        return silicone_in_base(sources) if sources else None
 
     def clean(self) -> dict[str, Any]:
         super().clean()

@@ -9,9 +9,10 @@ from django import forms
 
 from inventory.mixing.mix_book import mix_book
 from inventory.models import Bottle, Recipe
-from inventory.words import about, day
-from pricing.commissions.promises import HELD_IN
+from inventory.words import about
+from pricing.commissions.commission_holds import HELD_IN
 from pricing.models import Commission
+from studio.dates import in_full as day
 from studio.formfields import volume_field
 from studio.model_forms import own_choices
 from studio.models import Studio
@@ -75,7 +76,7 @@ class BatchForm(forms.Form):
             self.fields["from_bottles"] = forms.MultipleChoiceField(
                 label="Take from these bottles first",
                 required=False,
-                choices=[(one.pk, _told(one)) for one in self._offered],
+                choices=[(one.pk, _bottle_label(one)) for one in self._offered],
                 widget=forms.CheckboxSelectMultiple,
                 help_text="Nothing ticked: first what expires first, then what came first.",
             )
@@ -108,6 +109,6 @@ class BatchForm(forms.Form):
         return [one for one in rows if one.material_id in mixes or of[one.material_id] > 1]
 
 
-def _told(bottle: Bottle) -> str:
+def _bottle_label(bottle: Bottle) -> str:
     text = f"{bottle.code} {bottle.material}, {about(bottle.material, bottle.remaining)} left"
     return f"{text}, keeps until {day(bottle.keeps_until)}" if bottle.keeps_until else text

@@ -2,7 +2,6 @@
 
 from decimal import ROUND_DOWN, Decimal
 
-from django.core.paginator import Paginator
 from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
@@ -13,7 +12,7 @@ from django.views.decorators.http import require_safe
 from inventory.models import Batch, Movement
 from pricing.bench.batches import layers_poured_from, line_poured_from, mix_batch, undo_batch
 from pricing.bench.forms.mixing import BatchForm
-from pricing.commissions.views.asked import asked_commission
+from pricing.commissions.views.address import commission_in_address
 from pricing.estimating.advice import Advice, off_trace
 from studio.access import member_page
 from studio.forms import WhyForm
@@ -21,6 +20,7 @@ from studio.models import Studio
 from studio.requests import StudioRequest
 from studio.units import format_volume
 from studio.views.form_page import form_page
+from studio.views.lists import period_page
 
 TENTH = Decimal("0.1")
 
@@ -29,8 +29,8 @@ def _batches(studio: Studio) -> QuerySet[Batch]:
     return studio.batches.select_related("recipe", "by", "bottle", "entry__reversed_by")
 
 
-def _judged(batch: Batch) -> Advice | None:
-    """Return the advice on a batch's trace, or None where there is nothing to hold it against."""
+def _advice(batch: Batch) -> Advice | None:
+    """Return the advice on a batch's trace, or None without a trace to compare with."""
     if batch.trace_seconds is None or batch.recipe.trace_seconds is None:
         return None
     return off_trace(batch.trace_seconds, batch.recipe.trace_seconds)
@@ -40,23 +40,23 @@ def _judged(batch: Batch) -> Advice | None:
 @member_page("viewer")
 def batches(request: StudioRequest) -> HttpResponse:
     """List the batches mixed, newest first, with how near each came to its trace."""
-    page = Paginator(_batches(request.studio), 50).get_page(request.GET.get("page"))
-    for one in page.object_list:
-        vars(one).update(judged=_judged(one))
-    return render(request, "pricing/bench/batches.html", {"page": page})
+    context = period_page(request, _batches(request.studio), "made_at")
+    for one in context["page"].object_list:
+        vars(one).update(judged=_advice(one))
+    return render(request, "pricing/bench/batches.html", context)
 
 
 @require_safe
 @member_page("viewer")
 def batch(request: StudioRequest, pk: int) -> HttpResponse:
     """Show one batch: what it took from which bottle, and the bottle of mix it made."""
-    found = get_object_or_404(_batches(request.studio), pk=pk)
-    moves = Movement.objects.filter(entry=found.entry_id) if found.entry_id else ()
+    row = get_object_or_404(_batches(request.studio), pk=pk)
+    moves = Movement.objects.filter(entry=row.entry_id) if row.entry_id else ()
     context = {
-        "batch": found,
-        "judged": _judged(found),
+        "batch": row,
+        "judged": _advice(row),
         "taken": moves and moves.filter(quantity__lt=0).select_related("material", "bottle"),
-        "pour_url": _pour_url(found),
+        "pour_url": _pour_url(row),
     }
     return render(request, "pricing/bench/batch.html", context)
 
@@ -65,31 +65,31 @@ def _pour_url(batch: Batch) -> str:
     """Return where a batch is poured: for the work it was mixed for, or for stock, filled in."""
     if batch.bottle is None:
         return ""
-    asked: dict[str, str | int]
+    fields: dict[str, str | int]
     line = line_poured_from(batch)
     if line is not None:
-        asked = {"line": line.pk}
+        fields = {"line": line.pk}
     else:
-        left = f"{batch.bottle.remaining.quantize(TENTH, ROUND_DOWN):f} mL"
+        amount = f"{batch.bottle.remaining.quantize(TENTH, ROUND_DOWN):f} mL"
         layers = layers_poured_from(batch)[:1]
-        asked = {
-            f"{one}_{of}": left for one in layers for of in ("mixed", f"from_{batch.bottle_id}")
+        fields = {
+            f"{one}_{of}": amount for one in layers for of in ("mixed", f"from_{batch.bottle_id}")
         }
-    return f"{reverse('pour-new')}?{urlencode(asked)}"
+    return f"{reverse('pour-new')}?{urlencode(fields)}"
 
 
-def _asked_batch(request: StudioRequest) -> dict[str, object]:
+def _initial(request: StudioRequest) -> dict[str, object]:
     """Return what a batch's form starts from: the cup of the mixing sheet that leads to it."""
     names = {"recipe": "recipe", "volume": "volume_ml", "purpose": "purpose"}
-    asked = {field: request.GET[name] for name, field in names.items() if name in request.GET}
-    return asked | {"commission": asked_commission(request)}
+    fields = {field: request.GET[name] for name, field in names.items() if name in request.GET}
+    return fields | {"commission": commission_in_address(request)}
 
 
 def _sheet_of(request: StudioRequest) -> str:
     """Return the mixing sheet that a batch is mixed from, by its address, or an empty text."""
-    asked = request.GET.get("sheet", "")
+    address = request.GET.get("sheet", "")
     sheets = [f"{reverse(name)}?" for name in ("mixing", "plan-mixing")]
-    return asked if asked.startswith(tuple(sheets)) else ""
+    return address if address.startswith(tuple(sheets)) else ""
 
 
 @member_page("maker")
@@ -100,7 +100,7 @@ def batch_new(request: StudioRequest) -> HttpResponse:
     form = BatchForm(
         None if choosing else request.POST or None,
         studio=request.studio,
-        initial=request.POST.dict() if choosing else _asked_batch(request),
+        initial=request.POST.dict() if choosing else _initial(request),
     )
     return form_page(
         request,
@@ -112,33 +112,33 @@ def batch_new(request: StudioRequest) -> HttpResponse:
         act=lambda data: mix_batch(
             studio=request.studio, by=request.user, bottles=form.bottles(), **data
         ),
-        done=lambda made: (_said(made), sheet or reverse("batch", args=[made.pk])),
+        done=lambda batch: (_mixed_words(batch), sheet or reverse("batch", args=[batch.pk])),
         button="Mix the batch",
         back=sheet or reverse("batches"),
         back_label="Mixing sheet" if sheet else "Batches",
     )
 
 
-def _said(made: Batch) -> str:
-    judged = _judged(made)
-    assert made.bottle is not None  # it was just mixed
-    start = f"{format_volume(made.volume_ml)} of {made.recipe} is in bottle {made.bottle.code}."
+def _mixed_words(batch: Batch) -> str:
+    judged = _advice(batch)
+    assert batch.bottle is not None  # it was just mixed
+    start = f"{format_volume(batch.volume_ml)} of {batch.recipe} is in bottle {batch.bottle.code}."
     return f"{start} {judged.sentence}" if judged else start
 
 
 @member_page("maker")
 def batch_undo(request: StudioRequest, pk: int) -> HttpResponse:
     """Undo a batch logged by mistake: its ingredients are back in their bottles."""
-    found = get_object_or_404(_batches(request.studio), pk=pk)
+    batch = get_object_or_404(_batches(request.studio), pk=pk)
     here = reverse("batch", args=[pk])
     return form_page(
         request,
         WhyForm(request.POST or None),
-        title=f"Undo {found}",
+        title=f"Undo {batch}",
         lead="For a batch logged by mistake. What it took goes back into its bottles."
-        if found.entry_id
+        if batch.entry_id
         else "It was written down before mixing moved stock, so nothing has to go back.",
-        act=lambda data: undo_batch(batch=found, by=request.user, why=data["why"]),
+        act=lambda data: undo_batch(batch=batch, by=request.user, why=data["why"]),
         done=lambda stays: (
             "The batch is undone." if stays else "The batch is taken off the list.",
             here if stays else reverse("batches"),

@@ -9,10 +9,16 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_safe
 
-from pricing.bench.mixing_sheets import Cup, Sheet, Work, commission_sheet, plan_sheet, sheet_pdf
-from pricing.commissions.views.asked import asked_numbers
-from pricing.estimating.resin import CAUTIONS
-from pricing.estimating.views.planner import asked_form, plan_of
+from pricing.bench.mixing_sheets import (
+    Cup,
+    MixingSheet,
+    PiecesToMix,
+    commission_sheet,
+    plan_sheet,
+    sheet_pdf,
+)
+from pricing.commissions.views.address import numbers_in_address
+from pricing.estimating.views.planner import form_in_address, plan_of
 from pricing.models import Commission, Palette
 from studio.access import member_page
 from studio.errors import StudioError
@@ -23,18 +29,18 @@ from studio.requests import StudioRequest
 AT_THE_BENCH = ("accepted", "in_work")
 
 
-def _chosen(request: StudioRequest) -> list[Commission]:
+def _commissions(request: StudioRequest) -> list[Commission]:
     """Return the commissions named in the address; one the studio lacks is a 404."""
-    numbers = asked_numbers(request, "commission")
-    found = list(request.studio.commissions.filter(number__in=numbers).order_by("number"))
-    if len(found) < len(numbers):
+    numbers = numbers_in_address(request, "commission")
+    commissions = list(request.studio.commissions.filter(number__in=numbers).order_by("number"))
+    if len(commissions) < len(numbers):
         raise Http404
-    return found
+    return commissions
 
 
 def _palette(request: StudioRequest) -> Palette | None:
     """Return the palette of the session asked for, or None for all of them."""
-    keys = asked_numbers(request, "palette")
+    keys = numbers_in_address(request, "palette")
     return get_object_or_404(request.studio.palettes, pk=keys[0]) if keys else None
 
 
@@ -42,7 +48,7 @@ def _palette(request: StudioRequest) -> Palette | None:
 @member_page("viewer")
 def mixing(request: StudioRequest) -> HttpResponse:
     """Show what to mix for the commissions chosen, all of them together."""
-    chosen = _chosen(request)
+    chosen = _commissions(request)
     offered = request.studio.commissions.filter(status__in=AT_THE_BENCH).select_related("customer")
     palette = _palette(request)
     context: dict[str, object] = {
@@ -63,7 +69,7 @@ def mixing(request: StudioRequest) -> HttpResponse:
 @member_page("viewer")
 def mixing_pdf(request: StudioRequest) -> HttpResponse:
     """The mixing sheet of the commissions chosen, as a PDF."""
-    chosen = _chosen(request)
+    chosen = _commissions(request)
     if not chosen:
         raise Http404
     names = ", ".join(str(one.number) for one in chosen)
@@ -80,7 +86,7 @@ def mixing_pdf(request: StudioRequest) -> HttpResponse:
 @member_page("viewer")
 def plan_mixing(request: StudioRequest) -> HttpResponse:
     """Show what to mix for a plan."""
-    form = asked_form(request)
+    form = form_in_address(request)
     query = request.GET.urlencode()
     context: dict[str, object] = {"form": form, "plan_url": f"{reverse('planner')}?{query}"}
     if form.is_valid():
@@ -93,7 +99,7 @@ def plan_mixing(request: StudioRequest) -> HttpResponse:
 @member_page("viewer")
 def plan_mixing_pdf(request: StudioRequest) -> HttpResponse:
     """The mixing sheet of a plan, as a PDF."""
-    form = asked_form(request)
+    form = form_in_address(request)
     if not form.is_valid():
         raise Http404
     sheet = _plan_sheet(request, form.cleaned_data)
@@ -103,13 +109,13 @@ def plan_mixing_pdf(request: StudioRequest) -> HttpResponse:
     )
 
 
-def _plan_sheet(request: StudioRequest, data: dict[str, Any]) -> Sheet:
+def _plan_sheet(request: StudioRequest, data: dict[str, Any]) -> MixingSheet:
     label = f"{data['count']} × {request.GET['size'].strip()}, {data['technique'].name.lower()}"
     return plan_sheet(request.studio, plan_of(request.studio, data), label, data["palette"])
 
 
 def _sheet(
-    request: StudioRequest, make: Callable[[], Sheet], commission: Commission | None = None
+    request: StudioRequest, make: Callable[[], MixingSheet], commission: Commission | None = None
 ) -> dict[str, object]:
     """Return the sheet, its cups with where each is mixed, and where its pours are logged; or in
     words why there is none.
@@ -120,23 +126,28 @@ def _sheet(
         return {"problem": str(error)}
     cups = [(cup, _batch_url(request, cup, commission)) for cup in sheet.cups]
     pours = [(work, _pour_url(request, work)) for work in sheet.works if work.palette]
-    to_mix = any(cup.volume_ml for cup in sheet.cups)
-    return {"sheet": sheet, "cups": cups, "to_mix": to_mix, "pours": pours, "cautions": CAUTIONS}
+    return {
+        "sheet": sheet,
+        "cups": cups,
+        "to_mix": any(cup.volume_ml for cup in sheet.cups),
+        "pours": pours,
+        "hazards": sheet.hazards,
+    }
 
 
 def _batch_url(request: StudioRequest, cup: Cup, commission: Commission | None) -> str:
-    asked: dict[str, str | int] = {
+    fields: dict[str, str | int] = {
         "recipe": cup.recipe.pk,
         "volume": f"{cup.volume_ml:f} mL",
         "purpose": cup.labels[0],
     }
     if commission is not None and commission.status in AT_THE_BENCH:
-        asked["commission"] = commission.number
-    asked["sheet"] = request.get_full_path()
-    return f"{reverse('batch-new')}?{urlencode(asked)}"
+        fields["commission"] = commission.number
+    fields["sheet"] = request.get_full_path()
+    return f"{reverse('batch-new')}?{urlencode(fields)}"
 
 
-def _pour_url(request: StudioRequest, work: Work) -> str:
+def _pour_url(request: StudioRequest, work: PiecesToMix) -> str:
     """Return the form of a sheet's pour; it fills in what is mixed when it is opened."""
     if work.line is None:
         return f"{reverse('pour-new')}?{request.GET.urlencode()}"

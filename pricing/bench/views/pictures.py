@@ -46,7 +46,7 @@ def page_of(thing: Thing) -> str:
     return reverse("set" if field == "piece_set" else field, args=[thing.number])
 
 
-def found_picture(studio: Studio, pk: int) -> Picture:
+def picture_or_404(studio: Studio, pk: int) -> Picture:
     """Return a picture of the studio, or 404."""
     return get_object_or_404(
         studio.pictures.select_related("commission", "pour", "piece_set", "by"), pk=pk
@@ -59,8 +59,8 @@ def pictures_new(request: StudioRequest, place: str, number: int) -> HttpRespons
     thing = get_object_or_404(getattr(request.studio, PLACES[place]), number=number)
     sent = (request.POST, request.FILES) if request.method == "POST" else ()
 
-    def done(made: list[Picture]) -> tuple[str, str]:
-        count = "The picture is" if len(made) == 1 else f"{len(made)} pictures are"
+    def message(pictures: list[Picture]) -> tuple[str, str]:
+        count = "The picture is" if len(pictures) == 1 else f"{len(pictures)} pictures are"
         return f"{count} added.", f"{page_of(thing)}#pictures"
 
     return form_page(
@@ -69,7 +69,7 @@ def pictures_new(request: StudioRequest, place: str, number: int) -> HttpRespons
         title="Add pictures",
         lead=str(thing),
         act=lambda data: add_pictures(thing=thing, by=request.user, **data),
-        done=done,
+        done=message,
         button="Add",
         back=page_of(thing),
     )
@@ -79,12 +79,12 @@ def pictures_new(request: StudioRequest, place: str, number: int) -> HttpRespons
 @member_page("viewer")
 def picture(request: StudioRequest, pk: int) -> HttpResponse:
     """Show one picture as large as it is kept."""
-    found = found_picture(request.studio, pk)
-    beside = list(found.thing.pictures.values_list("pk", flat=True))
+    row = picture_or_404(request.studio, pk)
+    beside = list(row.thing.pictures.values_list("pk", flat=True))
     here = beside.index(pk)
     context = {
-        "picture": found,
-        "back": page_of(found.thing),
+        "picture": row,
+        "back": page_of(row.thing),
         "earlier": beside[here - 1] if here else None,
         "later": beside[here + 1] if here + 1 < len(beside) else None,
     }
@@ -94,17 +94,17 @@ def picture(request: StudioRequest, pk: int) -> HttpResponse:
 @member_page("maker")
 def picture_edit(request: StudioRequest, pk: int) -> HttpResponse:
     """Change what a picture is said to show."""
-    found = found_picture(request.studio, pk)
+    picture = picture_or_404(request.studio, pk)
     return form_page(
         request,
         PictureForm(
             request.POST or None,
-            thing=found.thing,
-            initial={"kind": found.kind, "caption": found.caption},
+            thing=picture.thing,
+            initial={"kind": picture.kind, "caption": picture.caption},
         ),
-        title=f"Change {found}",
-        act=lambda data: describe_picture(picture=found, **data),
-        done=lambda kept: ("The picture is saved.", reverse("picture", args=[pk])),
+        title=f"Change {picture}",
+        act=lambda data: describe_picture(picture=picture, **data),
+        done=lambda saved: ("The picture is saved.", reverse("picture", args=[pk])),
         back=reverse("picture", args=[pk]),
     )
 
@@ -112,19 +112,19 @@ def picture_edit(request: StudioRequest, pk: int) -> HttpResponse:
 @member_page("maker")
 def picture_remove(request: StudioRequest, pk: int) -> HttpResponse:
     """Remove a picture for good."""
-    found = found_picture(request.studio, pk)
-    thing = found.thing
+    picture = picture_or_404(request.studio, pk)
+    thing = picture.thing
 
-    def done(_: None) -> tuple[str, str]:
+    def message(_: None) -> tuple[str, str]:
         return "The picture is removed.", f"{page_of(thing)}#pictures"
 
     return form_page(
         request,
         forms.Form(request.POST if request.method == "POST" else None),
-        title=f"Remove {found}",
+        title=f"Remove {picture}",
         lead="It is deleted for good.",
-        act=lambda data: remove_picture(picture=found),
-        done=done,
+        act=lambda data: remove_picture(picture=picture),
+        done=message,
         button="Remove the picture",
         back=reverse("picture", args=[pk]),
     )
@@ -145,13 +145,13 @@ def picture_answer(request: HttpRequest, studio: Studio, pk: int, size: str) -> 
     It may be kept by the person's own browser alone, which asks each time whether it still may show
     it.
     """
-    found = get_object_or_404(studio.pictures.all(), pk=pk)
-    etag = f'"{size}-{found.sha256}"'
+    picture = get_object_or_404(studio.pictures.all(), pk=pk)
+    etag = f'"{size}-{picture.sha256}"'
     headers = {"ETag": etag, "Cache-Control": "private, no-cache"}
     answer = get_conditional_response(request, etag=etag)
     if answer is None:
-        answer = HttpResponse(bytes(getattr(found, size)), content_type="image/jpeg")
-        headers["Content-Disposition"] = f'inline; filename="picture-{found.pk}.jpg"'
+        answer = HttpResponse(bytes(getattr(picture, size)), content_type="image/jpeg")
+        headers["Content-Disposition"] = f'inline; filename="picture-{picture.pk}.jpg"'
     for name, value in headers.items():
         answer[name] = value
     return answer

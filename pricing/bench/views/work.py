@@ -6,7 +6,7 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_safe
 
-from pricing.bench.work import Job, Session, work_list
+from pricing.bench.work import Session, WorkJob, work_list
 from pricing.bench.work.papers import work_pdf
 from studio.access import member_page
 from studio.errors import StudioError
@@ -19,14 +19,14 @@ from studio.requests import StudioRequest
 def work(request: StudioRequest) -> HttpResponse:
     """Show what is to be done now for accepted commissions, grouped by what is mixed together."""
     try:
-        found = work_list(request.studio)
+        day_work = work_list(request.studio)
     except StudioError as error:
         return render(request, "pricing/bench/work.html", {"problem": str(error)})
     sessions = [
         (one, _mixing_url(one), [(job, _pour_url(job)) for job in one.jobs])
-        for one in found.sessions
+        for one in day_work.sessions
     ]
-    return render(request, "pricing/bench/work.html", {"work": found, "sessions": sessions})
+    return render(request, "pricing/bench/work.html", {"work": day_work, "sessions": sessions})
 
 
 @require_safe
@@ -37,14 +37,14 @@ def work_sheet(request: StudioRequest) -> HttpResponse:
 
 
 def _mixing_url(session: Session) -> str:
-    asked: dict[str, list[int] | int] = {
+    fields: dict[str, list[int] | int] = {
         "commission": session.commissions,
         "palette": session.palette.pk,
     }
-    return f"{reverse('mixing')}?{urlencode(asked, doseq=True)}"
+    return f"{reverse('mixing')}?{urlencode(fields, doseq=True)}"
 
 
-def _pour_url(job: Job) -> str:
+def _pour_url(job: WorkJob) -> str:
     """Return the pour form with a line's pieces and its part of the cups filled in."""
-    asked: dict[str, str | int] = {"line": job.line.pk, "count": job.count, **job.log}
-    return f"{reverse('pour-new')}?{urlencode(asked)}"
+    fields: dict[str, str | int] = {"line": job.line.pk, "count": job.count, **job.log}
+    return f"{reverse('pour-new')}?{urlencode(fields)}"

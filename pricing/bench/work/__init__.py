@@ -1,30 +1,30 @@
 """The day's work: what is poured together, and what follows each pour."""
 
-from pricing.bench.work.finishing import Coating, Delivery, Packing
+from pricing.bench.work.finishing import Coating, Packing, WorkDelivery
 from pricing.bench.work.listing import WorkList, work_list
 from pricing.bench.work.pouring import (
     Fetch,
-    Job,
-    Layer,
+    MissingMaterial,
     Mix,
     Session,
-    Short,
+    WorkJob,
+    WorkLayer,
     pour_of_line,
     pour_of_plan,
 )
-from pricing.bench.work_shelf import Taken
+from pricing.bench.work_shelf import Portion
 
 __all__ = [
     "Coating",
-    "Delivery",
     "Fetch",
-    "Job",
-    "Layer",
+    "MissingMaterial",
     "Mix",
     "Packing",
+    "Portion",
     "Session",
-    "Short",
-    "Taken",
+    "WorkDelivery",
+    "WorkJob",
+    "WorkLayer",
     "WorkList",
     "pour_of_line",
     "pour_of_plan",

@@ -45,7 +45,7 @@ class Packing:
 
 
 @dataclass(frozen=True)
-class Delivery:
+class WorkDelivery:
     """Packed sets of a commission to hand over, all of them or what there is so far."""
 
     commission: Commission
@@ -135,12 +135,12 @@ def coatings(studio: Studio, lines: QuerySet[CommissionLine], bench: Bench) -> I
 def packings(bench: Bench, shelf: WorkShelf, day: date) -> Iterator[Packing]:
     """Yield what can be packed, now or from the day its pieces can be handled."""
     for line in _lines_due_first(bench.lines):
-        wanted = line.quantity - len(bench.sets[line.pk])
+        missing = line.quantity - len(bench.sets[line.pk])
         ready = sorted(_ready_days(bench, line))
         days = [
             ready[last - 1] for last in range(line.pieces_each, len(ready) + 1, line.pieces_each)
         ]
-        by_day = Counter(max(one, day) for one in days[: max(wanted, 0)])
+        by_day = Counter(max(one, day) for one in days[: max(missing, 0)])
         for from_on, sets in sorted(by_day.items()):
             short = ZERO
             if line.packaging and line.packaging.is_stocked:
@@ -162,7 +162,7 @@ def _ready_days(bench: Bench, line: CommissionLine) -> Iterator[date]:
         yield from [dry_on] * len(bench.loose[pour.pk])
 
 
-def deliveries(bench: Bench) -> Iterator[Delivery]:
+def deliveries(bench: Bench) -> Iterator[WorkDelivery]:
     """Yield what is packed and not handed over, from the day its resin has cured."""
     by_commission: defaultdict[Commission, list[CommissionLine]] = defaultdict(list)
     for line in _lines_due_first(bench.lines):
@@ -181,7 +181,7 @@ def deliveries(bench: Bench) -> Iterator[Delivery]:
         ]
         from_on = max([*cured, bench.studio.today()])
         of = sum(line.quantity for line in lines) - sold
-        yield Delivery(commission, len(there), of, from_on)
+        yield WorkDelivery(commission, len(there), of, from_on)
 
 
 def _lines_due_first(lines: Iterable[CommissionLine]) -> list[CommissionLine]:

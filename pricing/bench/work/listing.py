@@ -8,15 +8,16 @@ from pricing.bench.mixing_sheets import left_to_do
 from pricing.bench.work.finishing import (
     Bench,
     Coating,
-    Delivery,
     Packing,
+    WorkDelivery,
     coatings,
     deliveries,
     packings,
 )
 from pricing.bench.work.pouring import Session, sessions
 from pricing.bench.work_shelf import WorkShelf
-from pricing.estimating.estimates import LineEstimate, estimate_lines
+from pricing.estimating.answers import LineEstimate
+from pricing.estimating.estimates import estimate_lines
 from pricing.models import Commission, CommissionLine
 from studio.models import Studio
 
@@ -32,7 +33,7 @@ class WorkList:
     sessions: tuple[Session, ...]
     coatings: tuple[Coating, ...]
     packings: tuple[Packing, ...]
-    deliveries: tuple[Delivery, ...]
+    deliveries: tuple[WorkDelivery, ...]
 
     @property
     def is_empty(self) -> bool:

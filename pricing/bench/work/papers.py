@@ -5,7 +5,7 @@ from studio.models import Studio
 from studio.pdf import paper, render_pdf
 
 
-def work_pdf(studio: Studio, found: WorkList) -> bytes:
+def work_pdf(studio: Studio, day_work: WorkList) -> bytes:
     """Return a `WorkList` as the bytes of a PDF."""
-    context = {"studio": studio, "paper": paper(studio.locale), "work": found}
+    context = {"studio": studio, "paper": paper(studio.locale), "work": day_work}
     return render_pdf("pricing/bench/pdf/work.html", context)

@@ -9,11 +9,12 @@ from decimal import ROUND_DOWN, ROUND_UP, Decimal
 from inventory.models import Material, Recipe
 from pricing.bench.mixing_sheets import left_to_do
 from pricing.bench.sessions import SessionLayer, session_layers
-from pricing.bench.work_shelf import Taken, WorkShelf
-from pricing.estimating.estimates import LineEstimate, PieceEstimate, estimate_lines
+from pricing.bench.work_shelf import Portion, WorkShelf
+from pricing.estimating.answers import LineEstimate, PieceEstimate
+from pricing.estimating.estimates import estimate_lines
 from pricing.models import Commission, CommissionLine, Palette
 from studio.models import Studio
-from studio.money import ZERO
+from studio.money import ZERO, allocate
 from studio.units import kitchen_measure
 
 TENTH = Decimal("0.1")
@@ -29,7 +30,7 @@ class Mix:
     recipe: Recipe
     volume_ml: Decimal
     measure: str
-    ready: tuple[Taken, ...]
+    ready: tuple[Portion, ...]
 
     @property
     def ready_ml(self) -> Decimal:
@@ -51,7 +52,7 @@ class Mix:
 
 
 @dataclass(frozen=True)
-class Layer:
+class WorkLayer:
     """One layer of a session and its mixes."""
 
     session: SessionLayer
@@ -59,8 +60,8 @@ class Layer:
 
 
 @dataclass(frozen=True)
-class Job:
-    """So many pieces of one line; ``log`` is what its pour form starts with, by field."""
+class WorkJob:
+    """The pieces of one line in a session; ``log`` is what its pour form starts with, by field."""
 
     line: CommissionLine
     count: int
@@ -73,11 +74,11 @@ class Fetch:
 
     material: Material
     quantity: Decimal
-    taken: tuple[Taken, ...]
+    taken: tuple[Portion, ...]
 
 
 @dataclass(frozen=True)
-class Short:
+class MissingMaterial:
     """How much of a material is missing for a session, in its own unit."""
 
     material: Material
@@ -89,10 +90,10 @@ class Session:
     """Lines of one palette, poured together from the same cups."""
 
     palette: Palette
-    jobs: tuple[Job, ...]
-    layers: tuple[Layer, ...]
+    jobs: tuple[WorkJob, ...]
+    layers: tuple[WorkLayer, ...]
     fetch: tuple[Fetch, ...]
-    short: tuple[Short, ...]
+    short: tuple[MissingMaterial, ...]
 
     @property
     def pieces(self) -> int:
@@ -129,19 +130,19 @@ def _session(
     for one in some:
         for material, need in one.surface.items():
             if material.is_stocked:
-                taken, missing = shelf.take(material.pk, need.to_mix)
-                fetch.append(Fetch(material, need.to_mix, tuple(taken)))
+                portions, missing = shelf.take(material.pk, need.to_mix)
+                fetch.append(Fetch(material, need.to_mix, tuple(portions)))
                 short[material] += missing
     return Session(
         palette=palette,
         jobs=tuple(
-            Job(one.line, one.piece.count, _log(layers, place, one.line.commission))
+            WorkJob(one.line, one.piece.count, _log(layers, place, one.line.commission))
             for place, one in enumerate(some)
         ),
         layers=tuple(layers),
         fetch=tuple(fetch),
         short=tuple(
-            Short(material, short[material])
+            MissingMaterial(material, short[material])
             for material in sorted(short, key=lambda one: one.name)
             if short[material] > 0
         ),
@@ -150,22 +151,22 @@ def _session(
 
 def _layers(
     studio: Studio, palette: Palette, works: Sequence[tuple[str, PieceEstimate]], shelf: WorkShelf
-) -> tuple[list[Layer], defaultdict[Material, Decimal]]:
+) -> tuple[list[WorkLayer], defaultdict[Material, Decimal]]:
     """Return the layers of a session and {material: quantity missing} for them."""
     short: defaultdict[Material, Decimal] = defaultdict(Decimal)
     layers = []
-    for found in session_layers(studio, palette, works):
+    for layer in session_layers(studio, palette, works):
         mixes = []
-        for recipe_id, ml in found.mixes:
+        for recipe_id, ml in layer.mix.mixes:
             there = shelf.ready([recipe_id]).get(recipe_id, ZERO)
-            if found.least(ml) <= there < ml:
+            if layer.least(ml) <= there < ml:
                 ml = there
             ready, missing = shelf.mix(recipe_id, ml)
             for material, quantity in missing.items():
                 short[material] += quantity
             measure = kitchen_measure(ml, studio.measures)
             mixes.append(Mix(shelf.book.recipes[recipe_id], ml, measure, tuple(ready)))
-        layers.append(Layer(found, tuple(mixes)))
+        layers.append(WorkLayer(layer, tuple(mixes)))
     return layers, short
 
 
@@ -192,7 +193,7 @@ def pour_of_plan(studio: Studio, piece: PieceEstimate, palette: Palette) -> dict
 
 
 def _log(
-    layers: Iterable[Layer], place: int, commission: Commission | None = None
+    layers: Iterable[WorkLayer], place: int, commission: Commission | None = None
 ) -> dict[str, str]:
     """Return what one job's pour form starts with: its part of the cups, and of bottles of mix.
 
@@ -201,13 +202,14 @@ def _log(
     """
     filled: dict[str, str] = {}
     for layer in layers:
-        part = layer.session.shares[place] / sum(layer.session.shares)
+        shares = layer.session.shares
+        part = shares[place] / sum(shares)
         if not part:
             continue
         name, mixed = layer.session.layer, ZERO
         if not all(mix.is_mixed_for(commission) for mix in layer.mixes):
             fresh = sum((mix.fresh_ml for mix in layer.mixes), ZERO)
-            mixed = (fresh * part).quantize(TENTH, ROUND_UP)
+            mixed = allocate(fresh.quantize(TENTH, ROUND_UP), shares, 1)[place]
         for mix in layer.mixes:
             for one in mix.ready:
                 if (ml := (one.quantity * part).quantize(TENTH, ROUND_DOWN)) > 0:

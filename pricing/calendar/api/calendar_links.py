@@ -34,7 +34,7 @@ class CalendarLinks(Listed, Removed):
     model, out = CalendarLink, CalendarLinkOut
     takes = None  # type: ignore[assignment]  # nothing is sent
     read_role, write_role = "maker", "owner"
-    remembers = False
+    tell_secrets = ("create",)
 
     def rows(self) -> QuerySet[CalendarLink]:
         return calendar_links.links_seen_by(self.request.membership)
@@ -44,7 +44,7 @@ class CalendarLinks(Listed, Removed):
         nothing(request)
         link, secret = calendar_links.make_calendar_link(studio=self.studio, user=request.user)
         answered = {"id": link.pk, "url": feed_url(request, secret)}
-        return self.told(answered, NewCalendarLinkOut, status=201)
+        return self.response_of(answered, NewCalendarLinkOut, status=201)
 
     vars(create).update(gives=NewCalendarLinkOut, role="maker")
 

@@ -144,4 +144,4 @@ class Promises(StudioViewSet):
     @answer(WhatIfOut, path="promise/what-if", parameters=(WhatIfAsked,))
     def what_if(self, commission: Commission) -> WhatIf:
         """See what promising a day would move, and change nothing."""
-        return what_if(commission, self.asked_by(WhatIfAsked).get("promised_on"))
+        return what_if(commission, self.checked_query(WhatIfAsked).get("promised_on"))

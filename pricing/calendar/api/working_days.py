@@ -38,8 +38,8 @@ class WorkingDays(Read, Changed):
         hours, places = calendar.hours_of(self.studio), calendar.rack_places_of(self.studio)
         return {"hours": hours, "rack_places": places}
 
-    def told_anew(self, row: Any, status: int = 200) -> Response:
-        return self.told(self.row(), status=status)
+    def fresh_response(self, row: Any, status: int = 200) -> Response:
+        return self.response_of(self.row(), status=status)
 
     def change(self, row: dict[str, Any], sent: BaseSerializer) -> StudioCalendar:
         """Set the hours of each weekday and the places on the racks."""
@@ -72,8 +72,8 @@ class DaysOff(Listed, Read, Removed):
     @describes(gives=DayOffOut(many=True))
     def create(self, request: Request) -> Response:
         """Take a day off, or several in a row."""
-        taken = calendar.take_days_off(studio=self.studio, **self.sent(DaysOffIn))
-        return self.told(taken, status=201)
+        days_off = calendar.take_days_off(studio=self.studio, **self.sent(DaysOffIn))
+        return self.response_of(days_off, status=201)
 
     def remove(self, day_off: DayOff) -> None:
         """Work on a day that was off."""

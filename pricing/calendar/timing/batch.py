@@ -10,7 +10,7 @@ from studio.money import ZERO
 
 
 @dataclass(frozen=True)
-class Step:
+class WorkStep:
     """One act by hand and what must have passed before it.
 
     ``minutes`` is the hands-on work of the whole batch, [min]; ``dried_hours`` how long since the
@@ -29,7 +29,7 @@ class Step:
 
 
 @dataclass(frozen=True)
-class Batch:
+class PieceBatch:
     """Pieces that go through their steps together, and lie on the racks until the last.
 
     ``pieces`` says how many, [-], ``places`` what each takes up on the racks, [-]. A batch that was
@@ -39,7 +39,7 @@ class Batch:
     names the batch for whoever asked, and is not looked at.
     """
 
-    steps: tuple[Step, ...]
+    steps: tuple[WorkStep, ...]
     pieces: int = 1
     places: int = 1
     poured_on: date | None = None
@@ -68,6 +68,6 @@ class Job:
     """
 
     key: Hashable
-    batches: tuple[Batch, ...]
+    batches: tuple[PieceBatch, ...]
     wanted: date | None = None
     order: int = 0

@@ -1,5 +1,5 @@
-"""What cannot be planned, in a sentence a person can act on."""
+"""Refusals of the timing arithmetic, each a sentence a person can act on."""
 
 
 class TimingError(ValueError):
-    """A calendar, a batch or a share that cannot be, or work that fits on no day."""
+    """Raised for an impossible calendar, batch or share, or for work that fits on no day."""

@@ -19,7 +19,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from math import ceil
 
-from pricing.calendar.timing.batch import Batch, Job, Step
+from pricing.calendar.timing.batch import Job, PieceBatch, WorkStep
 from pricing.calendar.timing.errors import TimingError
 from pricing.calendar.timing.week import WorkingWeek
 from studio.money import ZERO
@@ -30,13 +30,13 @@ MOST_DAYS = 3 * 366
 
 
 @dataclass(frozen=True)
-class Placed:
+class PlacedStep:
     """A step on its days: most begin and end on one; a step longer than any day takes several.
 
     ``minutes`` are the hands-on minutes of each of its days, [min].
     """
 
-    step: Step
+    step: WorkStep
     begins: date
     ends: date
     minutes: tuple[tuple[date, Decimal], ...]
@@ -49,8 +49,8 @@ class PlacedBatch:
     ``rack_from`` is the first day on which it takes up its places, [-] of them.
     """
 
-    batch: Batch
-    steps: tuple[Placed, ...]
+    batch: PieceBatch
+    steps: tuple[PlacedStep, ...]
     rack_from: date
 
     @property
@@ -79,7 +79,7 @@ class PlacedJob:
 
 
 @dataclass(frozen=True)
-class Move:
+class ReadyDayChange:
     """A job whose ready day changes, from one day to another; None where it is not planned."""
 
     key: Hashable
@@ -99,7 +99,7 @@ def in_order(jobs: Iterable[Job]) -> list[Job]:
 
 
 def schedule(jobs: Iterable[Job], week: WorkingWeek, start: date) -> dict[Hashable, PlacedJob]:
-    """Put every job on the studio's days, each as early as it fits, the first wanted first.
+    """Return every job on the studio's days, each as early as it fits, the first wanted first.
 
     Planned by the day. A step takes its minutes of one working day, or of several in a row if it
     is longer than any day. A wait of 24 hours is over on the next day, at the hour at which it
@@ -131,11 +131,11 @@ def schedule(jobs: Iterable[Job], week: WorkingWeek, start: date) -> dict[Hashab
 
     >>> week = WorkingWeek((Decimal(240),) * 5 + (ZERO, ZERO))
     >>> steps = (
-    ...     Step("pour", Decimal(60)),
-    ...     Step("topcoat", Decimal(30), dried_hours=Decimal(168)),
-    ...     Step("pack", Decimal(10), wait_hours=Decimal(168)),
+    ...     WorkStep("pour", Decimal(60)),
+    ...     WorkStep("topcoat", Decimal(30), dried_hours=Decimal(168)),
+    ...     WorkStep("pack", Decimal(10), wait_hours=Decimal(168)),
     ... )
-    >>> placed = schedule([Job("first", (Batch(steps, pieces=4),))], week, date(2024, 1, 1))
+    >>> placed = schedule([Job("first", (PieceBatch(steps, pieces=4),))], week, date(2024, 1, 1))
     >>> [f"{one.begins:%a %d}" for one in placed["first"].batches[0].steps]
     ['Mon 01', 'Mon 08', 'Mon 15']
 
@@ -148,23 +148,23 @@ def schedule(jobs: Iterable[Job], week: WorkingWeek, start: date) -> dict[Hashab
 
 def _place(ordered: list[Job], board: "_Board") -> dict[Hashable, PlacedJob]:
     """Put jobs on the days of a board in their order, what lies on the racks before the rest."""
-    found: dict[Hashable, list[PlacedBatch | None]] = {
+    batches_by_job: dict[Hashable, list[PlacedBatch | None]] = {
         job.key: [None] * len(job.batches) for job in ordered
     }
     for on_racks in (True, False):
         for job in ordered:
-            places = found[job.key]
+            places = batches_by_job[job.key]
             for number, batch in enumerate(job.batches):
                 if (batch.poured_on is not None) == on_racks:
                     before = places[number - 1] if number and batch.is_again else None
                     places[number] = board.place(batch, before)
     return {
-        job.key: PlacedJob(job, tuple(one for one in found[job.key] if one is not None))
+        job.key: PlacedJob(job, tuple(one for one in batches_by_job[job.key] if one is not None))
         for job in ordered
     }
 
 
-def promise(job: Job, others: Iterable[Job], week: WorkingWeek, start: date) -> PlacedJob:
+def plan_last(job: Job, others: Iterable[Job], week: WorkingWeek, start: date) -> PlacedJob:
     """Return a new job planned after all others: its ready day is the earliest honest promise.
 
     Parameters
@@ -183,13 +183,13 @@ def promise(job: Job, others: Iterable[Job], week: WorkingWeek, start: date) -> 
     TimingError
         If a batch is larger than the racks, or fits on no day of three years.
     """
-    return promises([job], others, week, start)[job.key]
+    return plan_each_last([job], others, week, start)[job.key]
 
 
-def promises(
+def plan_each_last(
     jobs: Iterable[Job], others: Iterable[Job], week: WorkingWeek, start: date
 ) -> dict[Hashable, PlacedJob]:
-    """Return each of some new jobs planned alone after all others, as `promise` does for one.
+    """Return each of some new jobs planned alone after all others, as `plan_last` does for one.
 
     Parameters
     ----------
@@ -208,17 +208,19 @@ def promises(
     ordered = in_order(others)
     board = _Board(week, start)
     _place(ordered, board)
-    found = {}
+    by_key = {}
     for job in jobs:
         last = Job(job.key, job.batches, None, 1 + max((one.order for one in ordered), default=0))
         if any(batch.poured_on is not None for batch in job.batches):  # it lies there already
-            found[job.key] = schedule([*ordered, last], week, start)[job.key]
+            by_key[job.key] = schedule([*ordered, last], week, start)[job.key]
         else:
-            found |= _place([last], board.copy())
-    return found
+            by_key |= _place([last], board.copy())
+    return by_key
 
 
-def moves(before: dict[Hashable, PlacedJob], after: dict[Hashable, PlacedJob]) -> tuple[Move, ...]:
+def moves(
+    before: dict[Hashable, PlacedJob], after: dict[Hashable, PlacedJob]
+) -> tuple[ReadyDayChange, ...]:
     """Return the jobs whose ready day differs between two schedules, in the order of the second.
 
     Parameters
@@ -226,13 +228,13 @@ def moves(before: dict[Hashable, PlacedJob], after: dict[Hashable, PlacedJob]) -
     before, after : dict of key to PlacedJob
         Two schedules, [-]
     """
-    found = []
+    changes = []
     for key in [*after, *(one for one in before if one not in after)]:
         was = before[key].ready_on if key in before else None
         now = after[key].ready_on if key in after else None
         if was != now:
-            found.append(Move(key, was, now))
-    return tuple(found)
+            changes.append(ReadyDayChange(key, was, now))
+    return tuple(changes)
 
 
 class _Board:
@@ -244,13 +246,13 @@ class _Board:
         self.racks: Counter[date] = Counter()
 
     def copy(self) -> "_Board":
-        """Return a board that is as full, and fills up by itself."""
+        """Return a copy of the board, so that a trial leaves this one as it is."""
         other = _Board(self.week, self.start)
         other.used, other.racks = self.used.copy(), self.racks.copy()
         return other
 
-    def place(self, batch: Batch, before: PlacedBatch | None) -> PlacedBatch:
-        """Take the earliest days on which the whole batch fits, and keep them."""
+    def place(self, batch: PieceBatch, before: PlacedBatch | None) -> PlacedBatch:
+        """Return the batch on the earliest days on which all of it fits, and mark them used."""
         if batch.poured_on is not None:
             placed = self._chain(batch, self.start)
         else:
@@ -262,7 +264,7 @@ class _Board:
             self.racks[day] += batch.rack_places
         return placed
 
-    def _first_on_racks(self, batch: Batch, before: PlacedBatch | None) -> PlacedBatch:
+    def _first_on_racks(self, batch: PieceBatch, before: PlacedBatch | None) -> PlacedBatch:
         if batch.rack_places > self.week.rack_places:
             raise TimingError(
                 f"{batch.rack_places} places are needed to dry a batch, and there are "
@@ -284,46 +286,46 @@ class _Board:
             first = full[-1] + DAY
         raise _too_far(batch.steps[0])
 
-    def _chain(self, batch: Batch, first: date) -> PlacedBatch:
+    def _chain(self, batch: PieceBatch, first: date) -> PlacedBatch:
         """Put the steps on their earliest days from a day on, whatever lies on the racks."""
         poured, last = batch.poured_on, batch.last_on or batch.poured_on
-        placed: list[Placed] = []
-        taken: defaultdict[date, Decimal] = defaultdict(Decimal)
+        placed: list[PlacedStep] = []
+        own_minutes: defaultdict[date, Decimal] = defaultdict(Decimal)
         for step in batch.steps:
             day = first
             if poured is not None:
                 day = max(day, poured + _in_days(step.dried_hours))
             if last is not None:
                 day = max(day, last + _in_days(step.wait_hours))
-            one = self._fit(step, day, taken)
+            one = self._fit(step, day, own_minutes)
             for on, minutes in one.minutes:
-                taken[on] += minutes
+                own_minutes[on] += minutes
             placed.append(one)
             last = one.ends
             poured = poured or one.ends
         begun = self.start if batch.poured_on is not None else placed[0].begins
         return PlacedBatch(batch, tuple(placed), begun)
 
-    def _fit(self, step: Step, day: date, taken: Mapping[date, Decimal]) -> Placed:
+    def _fit(self, step: WorkStep, day: date, own_minutes: Mapping[date, Decimal]) -> PlacedStep:
         """Find the first day from ``day`` on with the minutes free, or days if it takes several."""
         spans = step.minutes > self.week.longest
-        left, parts = step.minutes, []
+        minutes_left, parts = step.minutes, []
         for _ in range(MOST_DAYS):
             there = self.week.minutes_on(day)
-            free = there - self.used[day] - taken.get(day, ZERO)
+            free = there - self.used[day] - own_minutes.get(day, ZERO)
             if spans and free > 0:
-                part = min(free, left)
+                part = min(free, minutes_left)
                 parts.append((day, part))
-                left -= part
-                if not left:
-                    return Placed(step, parts[0][0], day, tuple(parts))
+                minutes_left -= part
+                if not minutes_left:
+                    return PlacedStep(step, parts[0][0], day, tuple(parts))
             elif not spans and there and free >= step.minutes:
-                return Placed(step, day, day, ((day, step.minutes),))
+                return PlacedStep(step, day, day, ((day, step.minutes),))
             day += DAY
         raise _too_far(step)
 
 
-def _too_far(step: Step) -> TimingError:
+def _too_far(step: WorkStep) -> TimingError:
     return TimingError(
         f"“{step.name}” fits on no day of the next three years. Give more hours, or fewer days off."
     )

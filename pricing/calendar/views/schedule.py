@@ -10,7 +10,6 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 from rest_framework.request import Request
 
-from inventory.words import day
 from pricing.calendar import calendar_links
 from pricing.calendar.feed import calendar_feed
 from pricing.calendar.forms.schedule import PromiseForm
@@ -18,9 +17,10 @@ from pricing.calendar.late import late_works
 from pricing.calendar.schedule import plan
 from pricing.calendar.what_if import earliest_promise, what_if
 from pricing.commissions.promised_day import PROMISABLE, promise_day
-from pricing.commissions.views.commissions import asked_row, page_of
+from pricing.commissions.views.commissions import commission_or_404, page_of
 from pricing.errors import LinkGone
 from studio.access import link_page, member_page
+from studio.dates import in_full as day
 from studio.errors import StudioError
 from studio.requests import StudioRequest
 from studio.views.form_page import action
@@ -29,7 +29,7 @@ from studio.views.form_page import action
 DAYS_SHOWN = 7
 
 
-def _shown(request: StudioRequest, **more: object) -> HttpResponse:
+def _schedule_page(request: StudioRequest, **more: object) -> HttpResponse:
     context = dict(more)
     try:
         planned = plan(request.studio)
@@ -56,7 +56,7 @@ def _shown(request: StudioRequest, **more: object) -> HttpResponse:
 @member_page("viewer")
 def schedule(request: StudioRequest) -> HttpResponse:
     """Show all accepted work by commission and by day, what is late first in words."""
-    return _shown(request)
+    return _schedule_page(request)
 
 
 @require_POST
@@ -65,7 +65,7 @@ def schedule(request: StudioRequest) -> HttpResponse:
 def calendar_link_new(request: StudioRequest) -> HttpResponse:
     """Make the person's own feed address, in place of an earlier one, and show it this once."""
     _, secret = calendar_links.make_calendar_link(studio=request.studio, user=request.user)
-    return _shown(request, link_url=feed_url(request, secret))
+    return _schedule_page(request, link_url=feed_url(request, secret))
 
 
 @require_POST
@@ -110,20 +110,20 @@ def calendar_feed_page(request: HttpRequest, secret: str) -> HttpResponse:
 @member_page("viewer")
 def commission_promise(request: StudioRequest, number: int) -> HttpResponse:
     """Show when a commission can honestly be ready, and what a promise would move."""
-    found = asked_row(request, number)
+    row = commission_or_404(request, number)
     form = PromiseForm(request.GET if "promised_on" in request.GET else None)
-    form.fields["promised_on"].initial = found.promised_on or found.due_on
+    form.fields["promised_on"].initial = row.promised_on or row.due_on
     context: dict[str, Any] = {
-        "commission": found,
+        "commission": row,
         "form": form,
-        "may_promise": found.status in PROMISABLE,
+        "may_promise": row.status in PROMISABLE,
     }
     try:
         if form.is_bound and form.is_valid():
-            context["asked"] = what_if(found, form.cleaned_data["promised_on"])
+            context["asked"] = what_if(row, form.cleaned_data["promised_on"])
             context["work"] = context["asked"].before
         else:
-            context["work"] = earliest_promise(found)
+            context["work"] = earliest_promise(row)
     except StudioError as error:
         context["problem"] = str(error)
     status = 422 if form.is_bound and not form.is_valid() else 200
@@ -134,17 +134,17 @@ def commission_promise(request: StudioRequest, number: int) -> HttpResponse:
 @member_page("maker")
 def commission_promise_keep(request: StudioRequest, number: int) -> HttpResponse:
     """Promise a commission for a day, or take the promise back."""
-    found = asked_row(request, number)
+    commission = commission_or_404(request, number)
     form = PromiseForm(request.POST)
     back = reverse("commission-promise", args=[number])
     if not form.is_valid():
         messages.error(request, "Give the day as a date, such as 2026-05-31.")
         return redirect(back)
     on = form.cleaned_data["promised_on"]
-    said = f"Promised for {day(on)}." if on else "The promise is taken back."
+    message = f"Promised for {day(on)}." if on else "The promise is taken back."
     return action(
         request,
-        lambda: promise_day(commission=found, by=request.user, on=on),
-        lambda _: (said, page_of(found)),
+        lambda: promise_day(commission=commission, by=request.user, on=on),
+        lambda _: (message, page_of(commission)),
         back=back,
     )

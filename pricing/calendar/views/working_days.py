@@ -48,8 +48,8 @@ def days_off_new(request: StudioRequest) -> HttpResponse:
     return action(
         request,
         lambda: calendar.take_days_off(studio=request.studio, **form.cleaned_data),
-        lambda taken: (
-            f"{len(taken)} day{'' if len(taken) == 1 else 's'} taken off. "
+        lambda days_off: (
+            f"{len(days_off)} day{'' if len(days_off) == 1 else 's'} taken off. "
             "What is planned makes room.",
             page,
         ),
@@ -61,10 +61,10 @@ def days_off_new(request: StudioRequest) -> HttpResponse:
 @member_page("owner")
 def day_off_remove(request: StudioRequest, pk: int) -> HttpResponse:
     """Work on a day that was off."""
-    found, page = get_object_or_404(request.studio.days_off, pk=pk), reverse("working-days")
+    day_off, page = get_object_or_404(request.studio.days_off, pk=pk), reverse("working-days")
     return action(
         request,
-        lambda: calendar.work_again(day_off=found),
+        lambda: calendar.work_again(day_off=day_off),
         lambda _: ("It is a working day again.", page),
         back=page,
     )

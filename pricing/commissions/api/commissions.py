@@ -1,6 +1,6 @@
 """Commissions: taken down, changed, moved on by hand, paid for."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django.db.models import QuerySet
 from rest_framework import serializers
@@ -11,16 +11,18 @@ from pricing.commissions.api.lines import CommissionLineOut
 from pricing.commissions.api.needs import CommissionEstimateOut, StockCheckOut
 from pricing.commissions.api.payments import AccountOut, PaymentIn, PaymentOut
 from pricing.commissions.orders import StockCheck
-from pricing.commissions.owing import Account
+from pricing.commissions.owing import CommissionAccount
 from pricing.costing.api.names import CustomerName
 from pricing.costing.catalogue import add_customer
-from pricing.estimating.estimates import CommissionEstimate, estimate_commission
+from pricing.estimating.answers import CommissionEstimate
+from pricing.estimating.estimates import estimate_commission
 from pricing.models import Commission, CommissionEvent, Customer, Payment
 from studio.api.acts import act, answer
 from studio.api.asked import Filters, IdFilter
-from studio.api.rows import OwnId, RowOut
+from studio.api.rows import OwnId, RowOut, Sighted
 from studio.api.viewsets import Added, Changed, Listed, Read
 from studio.models import Studio
+from studio.sight import ADDRESSES, PRICES
 
 
 class CommissionEventOut(RowOut):
@@ -46,8 +48,10 @@ class CommissionOut(RowOut):
         )
 
 
-class CommissionIn(serializers.ModelSerializer):
+class CommissionIn(Sighted, serializers.ModelSerializer):
     """Who asks for what, and by when; a customer the studio has, or a new one's name."""
+
+    sights: ClassVar = {"new_email": ADDRESSES}
 
     customer = OwnId(queryset=Customer.objects, required=False)
     new_customer = serializers.CharField(max_length=120, required=False)
@@ -90,6 +94,7 @@ class Commissions(Listed, Read, Added, Changed):
     """The commissions, newest first."""
 
     model, out, takes = Commission, CommissionOut, CommissionIn
+    dated_by = "created_at"
     lookup_field = "number"
     filterset_class = CommissionFilters
     search_fields = ("title", "customer__name")
@@ -106,8 +111,8 @@ class Commissions(Listed, Read, Added, Changed):
 
     def change(self, commission: Commission, sent: BaseSerializer) -> Commission:
         """Change who it is for, its title, its date and notes."""
-        said = self._with_customer(sent.validated_data)
-        return orders.change_commission(commission=commission, by=self.request.user, **said)
+        changes = self._with_customer(sent.validated_data)
+        return orders.change_commission(commission=commission, by=self.request.user, **changes)
 
     def _with_customer(self, sent: dict[str, Any]) -> dict[str, Any]:
         """Return the fields with the customer named, written down first where it is a new one."""
@@ -131,17 +136,17 @@ class Commissions(Listed, Read, Added, Changed):
         """What a commission needs beside what is there for it, what is short first."""
         return orders.stock_check(commission)
 
-    @answer(AccountOut)
-    def account(self, commission: Commission) -> Account:
+    @answer(AccountOut, sights=(PRICES,))
+    def account(self, commission: Commission) -> CommissionAccount:
         """Read what was agreed, paid and is owed for a commission."""
         return owing.account(commission)
 
-    @act(PaymentIn, gives=PaymentOut, status=201, path="payments")
+    @act(PaymentIn, gives=PaymentOut, status=201, path="payments", sights=(PRICES,))
     def take_payment(self, commission: Commission, **sent: Any) -> Payment:
         """Record what a customer paid, at most what is owed."""
         return payments.take_payment(commission=commission, by=self.request.user, **sent)
 
-    @act(PaymentIn, gives=PaymentOut, status=201)
+    @act(PaymentIn, gives=PaymentOut, status=201, sights=(PRICES,))
     def give_back(self, commission: Commission, **sent: Any) -> Payment:
         """Record money given back, at most what was paid."""
         return payments.give_back(commission=commission, by=self.request.user, **sent)

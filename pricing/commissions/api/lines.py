@@ -10,7 +10,7 @@ from rest_framework.response import Response
 from rest_framework.serializers import BaseSerializer
 
 from pricing.commissions import orders
-from pricing.costing.api.products import MadeIn, MadeOut
+from pricing.costing.api.products import SpecificationIn, SpecificationOut
 from pricing.estimating.sizes import get_or_make_surface
 from pricing.models import Commission, CommissionLine, SavedSurface
 from studio.api.fields import SizeField
@@ -18,7 +18,7 @@ from studio.api.rows import OwnId, RowOut
 from studio.api.viewsets import Added, Changed, Read, Removed
 
 
-class CommissionLineOut(MadeOut, RowOut):
+class CommissionLineOut(SpecificationOut, RowOut):
     """So many pieces or sets of one size, technique and palette."""
 
     description = serializers.CharField()
@@ -27,11 +27,11 @@ class CommissionLineOut(MadeOut, RowOut):
         model = CommissionLine
         fields = read_only_fields = (
             *("id", "description", "quantity", "pieces_each", "surface"),
-            *("technique", "palette", "topcoat", "packaging"),
+            *("technique", "base", "palette", "topcoat", "packaging"),
         )
 
 
-class CommissionLineIn(MadeIn):
+class CommissionLineIn(SpecificationIn):
     """A surface the studio keeps, or a size; a technique by its slug."""
 
     surface = OwnId(queryset=SavedSurface.objects, required=False)
@@ -45,7 +45,7 @@ class CommissionLineIn(MadeIn):
             raise serializers.ValidationError(
                 {"surface": ["Name a surface, or give a size; one of the two."]}
             )
-        return data
+        return super().validate(data)
 
 
 class CommissionLines(Read, Added, Changed, Removed):
@@ -77,8 +77,8 @@ class CommissionLines(Read, Added, Changed, Removed):
 
     def change(self, line: CommissionLine, sent: BaseSerializer) -> CommissionLine:
         """Change a line; a quote that is out is superseded."""
-        said = self._with_surface(sent.validated_data)
-        return orders.change_line(line=line, by=self.request.user, **said)
+        changes = self._with_surface(sent.validated_data)
+        return orders.change_line(line=line, by=self.request.user, **changes)
 
     def remove(self, line: CommissionLine) -> None:
         """Take a line out; a quote that is out is superseded."""

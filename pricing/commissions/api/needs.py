@@ -1,9 +1,14 @@
 """What a commission takes, and what of it is short."""
 
+from typing import Any
+
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from inventory.supplies.api.materials import MaterialName, number
-from pricing.estimating.api.estimates import EstimateOut, NeedsField
+from pricing.estimating.answers import CommissionEstimate
+from pricing.estimating.api.estimates import EstimateOut, NeedsField, OneBatchOut
+from pricing.estimating.batches import for_lines
 
 
 class LineEstimateOut(serializers.Serializer):
@@ -19,9 +24,15 @@ class CommissionEstimateOut(serializers.Serializer):
     """What a commission takes, line by line and in all."""
 
     lines = LineEstimateOut(many=True)
+    one_batch = serializers.SerializerMethodField()
     needs = NeedsField()
     warnings = serializers.ListField(child=serializers.CharField())
     outside_measured = serializers.BooleanField()
+
+    @extend_schema_field(OneBatchOut(allow_null=True))
+    def get_one_batch(self, estimate: CommissionEstimate) -> Any:
+        found = for_lines(estimate.lines)
+        return OneBatchOut(found).data if found else None
 
 
 class StockLineOut(serializers.Serializer):

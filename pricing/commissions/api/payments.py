@@ -7,15 +7,18 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from pricing.commissions import money_papers, owing, payments
+from pricing.commissions.owed_files import owed_file
 from pricing.costing.api.costs import money
 from pricing.models import Commission, Payment
-from studio.api.acts import act, file
-from studio.api.asked import Filters, IdFilter
-from studio.api.fields import DayField, MoneyField
+from studio.api.acts import act, describes, file
+from studio.api.asked import AS_OF, Filters, IdFilter, asked_past_day
+from studio.api.fields import DayField, OwnMoneyField
+from studio.api.files import AS, TABLES, asked_format
 from studio.api.rows import RowOut
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Listed, Read, StudioViewSet
 from studio.pdf import pdf_response
+from studio.sight import ADDRESSES, PRICES
 
 
 class AccountOut(serializers.Serializer):
@@ -23,6 +26,7 @@ class AccountOut(serializers.Serializer):
 
     commission = serializers.IntegerField(source="commission.number")
     customer = serializers.CharField(source="commission.customer.name")
+    currency = serializers.CharField()
     agreed, paid, owed, deposit_owed = money(), money(), money(), money()
 
 
@@ -36,15 +40,15 @@ class PaymentOut(RowOut):
     class Meta:
         model = Payment
         fields = read_only_fields = (
-            *("number", "commission", "sale", "amount", "how"),
-            *("paid_on", "note", "owed_after", "strikes"),
+            *("number", "commission", "sale", "currency", "amount", "how"),
+            *("paid_on", "booked_on", "note", "owed_after", "strikes"),
         )
 
 
 class PaymentIn(serializers.Serializer):
     """An amount above zero, how and on which day; today, if not said."""
 
-    amount = MoneyField()
+    amount = OwnMoneyField()
     how = serializers.ChoiceField(choices=Payment.How.choices, required=False)
     paid_on = DayField(required=False)
     note = serializers.CharField(max_length=200, required=False, allow_blank=True)
@@ -62,6 +66,8 @@ class Payments(Listed, Read):
     """The payments, newest first."""
 
     model, out = Payment, PaymentOut
+    sights = (PRICES,)
+    dated_by = "booked_on"
     lookup_field = "number"
     filterset_class = PaymentFilters
     sort_fields = ("number", "paid_on", "amount")
@@ -75,7 +81,7 @@ class Payments(Listed, Read):
         """Take a payment off the record by its opposite, which is answered."""
         return payments.strike_payment(payment=payment, by=self.request.user, note=why)
 
-    @file()
+    @file(sights=(ADDRESSES,))
     def receipt(self, payment: Payment) -> HttpResponse:
         """The receipt of a payment as a PDF."""
         return pdf_response(money_papers.receipt_pdf(payment), money_papers.file_name(payment))
@@ -85,6 +91,14 @@ class Owed(StudioViewSet):
     """The commissions of which something is owed or to be given back."""
 
     model, out = Commission, AccountOut
+    sights = (PRICES,)
 
+    @describes(parameters=AS_OF)
     def list(self, request: Request) -> Response:
-        return self.listed([one for one in owing.accounts(self.studio) if one.owed])
+        accounts = owing.accounts(self.studio, day=asked_past_day(self))
+        return self.page_response([one for one in accounts if one.owed])
+
+    @file(media_types=TABLES, on_row=False, parameters=(AS, *AS_OF), path="file")
+    def table(self) -> HttpResponse:
+        """What is owed, as a table."""
+        return owed_file(self.studio, asked_format(self.request), asked_past_day(self))

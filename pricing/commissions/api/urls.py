@@ -2,10 +2,10 @@
 
 from rest_framework.routers import SimpleRouter
 
+from pricing.commissions.api.accepted_work import Promised
 from pricing.commissions.api.commissions import Commissions
 from pricing.commissions.api.lines import CommissionLines
 from pricing.commissions.api.payments import Owed, Payments
-from pricing.commissions.api.promised import Promised
 
 router = SimpleRouter(use_regex_path=False)
 router.register("commissions", Commissions, "api-commissions")

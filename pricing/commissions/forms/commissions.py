@@ -1,10 +1,13 @@
 """Forms for commissions, their lines and their quotes."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 
 from inventory.models import Material
+from pricing.costing.asking import usual_channel
+from pricing.estimating.bases import base_problem
+from pricing.estimating.forms.bases import base_choice
 from pricing.estimating.sizes import get_or_make_surface
 from pricing.models import (
     Channel,
@@ -20,10 +23,13 @@ from studio.formfields import DayField, PercentField, money_field, size_field
 from studio.model_forms import own_choices
 from studio.models import Studio
 from studio.money import ZERO
+from studio.sight import ADDRESSES
 
 
 class CommissionForm(forms.Form):
     """Who asks for what, and by when."""
+
+    sights: ClassVar = {"new_email": ADDRESSES}
 
     def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -68,6 +74,7 @@ class LineForm(forms.Form):
         self.fields["size"] = size_field(required=False, label="Or another size")
         techniques = own_choices(Technique.objects.filter(is_offered=True), studio)
         self.fields["technique"] = forms.ModelChoiceField(techniques, empty_label="Choose")
+        self.fields["base"] = base_choice()
         self.fields["palette"] = forms.ModelChoiceField(
             own_choices(Palette.objects.all(), studio), empty_label="Choose"
         )
@@ -99,6 +106,9 @@ class LineForm(forms.Form):
         data = self.cleaned_data
         if bool(data.get("surface")) == bool(data.get("size")) and not self.errors.get("size"):
             raise forms.ValidationError("Choose a size you keep, or type another one.")
+        technique = data.get("technique")
+        if technique and (problem := base_problem(technique, data.get("base", ""))):
+            self.add_error("base", problem)
         return data
 
     def line(self) -> dict[str, Any]:
@@ -111,8 +121,8 @@ class LineForm(forms.Form):
 
 def line_initial(line: CommissionLine) -> dict[str, object]:
     """Return what a line's form starts from."""
-    names = ("surface", "technique", "palette", "topcoat", "quantity", "pieces_each", "packaging")
-    return {name: getattr(line, name) for name in names}
+    names = ("surface", "technique", "base", "palette", "topcoat", "quantity", "pieces_each")
+    return {name: getattr(line, name) for name in (*names, "packaging")}
 
 
 class QuoteForm(forms.Form):
@@ -120,9 +130,14 @@ class QuoteForm(forms.Form):
 
     def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["margin"] = PercentField(
-            label="Margin (%)", max_value=95, initial=studio.margin
-        )
+        if studio.price_by == Studio.PriceBy.MARKUP:
+            self.fields["markup"] = PercentField(
+                label="Markup on the cost (%)", max_value=1000, initial=studio.markup
+            )
+        else:
+            self.fields["margin"] = PercentField(
+                label="Margin (%)", max_value=95, initial=studio.margin
+            )
         self.fields["rush"] = PercentField(label="Rush charge (%)", max_value=200, initial=ZERO)
         self.fields["discount"] = PercentField(label="Discount (%)", max_value=90, initial=ZERO)
         self.fields["shipping"] = money_field(
@@ -135,6 +150,7 @@ class QuoteForm(forms.Form):
             own_choices(Channel.objects.all(), studio),
             required=False,
             label="Paid through",
+            initial=usual_channel(studio),
             empty_label="Straight to the studio",
             help_text="Its fees are earned back in the price.",
         )
@@ -153,7 +169,7 @@ class AnswerForm(forms.Form):
 
 
 class CustomerAcceptForm(forms.Form):
-    """The customer's own yes."""
+    """The customer's acceptance, given by the customer."""
 
     name = forms.CharField(
         label="Your name",
@@ -164,7 +180,7 @@ class CustomerAcceptForm(forms.Form):
 
 
 class CustomerDeclineForm(CustomerAcceptForm):
-    """The customer's own no, with a reason."""
+    """The customer's refusal with a reason, given by the customer."""
 
     note = forms.CharField(
         label="Why not?",

@@ -18,13 +18,16 @@ class PaymentForm(forms.Form):
         self,
         *args: Any,
         studio: Studio,
+        currency: str,
         amount: Decimal | None = None,
         most: str | None = None,
         label: str = "Amount",
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["amount"] = money_field(studio, label=label, initial=amount, hint=most or "")
+        self.fields["amount"] = money_field(
+            studio, currency=currency, label=label, initial=amount, hint=most or ""
+        )
         self.fields["how"] = forms.ChoiceField(label="Paid by", choices=Payment.How.choices)
         self.fields["paid_on"] = DayField(label="On", initial=studio.today)
         self.fields["note"] = forms.CharField(label="Note", max_length=200, required=False)

@@ -6,7 +6,7 @@ from django.views.decorators.http import require_POST
 
 from pricing.commissions import orders as work
 from pricing.commissions.forms.commissions import LineForm, line_initial
-from pricing.commissions.views.commissions import asked_row, page_of
+from pricing.commissions.views.commissions import commission_or_404, page_of
 from pricing.models import CommissionLine
 from studio.access import member_page
 from studio.requests import StudioRequest
@@ -16,17 +16,17 @@ from studio.views.form_page import action, form_page
 @member_page("maker")
 def line_new(request: StudioRequest, number: int) -> HttpResponse:
     """Add pieces or sets to a commission."""
-    found = asked_row(request, number)
+    commission = commission_or_404(request, number)
     form = LineForm(request.POST or None, studio=request.studio)
     return form_page(
         request,
         form,
         title="Add pieces",
         template="pricing/commissions/line_form.html",
-        act=lambda _: work.add_line(commission=found, by=request.user, **form.line()),
-        done=lambda made: (f"{made} is added.", page_of(found)),
+        act=lambda _: work.add_line(commission=commission, by=request.user, **form.line()),
+        done=lambda line: (f"{line} is added.", page_of(commission)),
         button="Add",
-        back=page_of(found),
+        back=page_of(commission),
     )
 
 
@@ -48,7 +48,7 @@ def line_edit(request: StudioRequest, number: int, pk: int) -> HttpResponse:
         title="Change pieces",
         template="pricing/commissions/line_form.html",
         act=lambda _: work.change_line(line=line, by=request.user, **form.line()),
-        done=lambda kept: (f"{kept} is saved.", page_of(line.commission)),
+        done=lambda saved_line: (f"{saved_line} is saved.", page_of(line.commission)),
         back=page_of(line.commission),
         line=line,
     )

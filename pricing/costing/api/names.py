@@ -1,4 +1,4 @@
-"""What a studio works with, as others refer to it."""
+"""Fields by which other rows refer to what a studio works with."""
 
 from pricing.models import Channel, Customer, Palette, Product, ResinKit, SavedSurface
 from studio.api.rows import name_of

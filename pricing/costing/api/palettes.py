@@ -13,7 +13,7 @@ from pricing.costing.catalogue import save_palette
 from pricing.models import Palette, PaletteColour
 from studio.api.asked import KeptFilters
 from studio.api.rows import OwnId, RowIn, RowOut, WholeIn
-from studio.api.viewsets import Kept
+from studio.api.viewsets import RegisterViewSet
 
 Role = Recipe.Role
 
@@ -62,7 +62,7 @@ class PaletteIn(RowIn):
         return [(one["recipe"], one["parts"]) for one in colours]
 
 
-class Palettes(Kept):
+class Palettes(RegisterViewSet):
     """The palettes; colours that are sent take the place of all there were."""
 
     model, out, takes = Palette, PaletteOut, PaletteIn
@@ -78,6 +78,6 @@ class Palettes(Kept):
         return save_palette(studio=self.studio, **sent)
 
     def change(self, row: Palette, sent: BaseSerializer) -> Palette:
-        kept = {name: getattr(row, name) for name in ("name", "base", "activator", "notes")}
-        kept["colours"] = [(one.recipe, one.parts) for one in row.colours.all()]
-        return self.add(palette=row, **(kept | sent.validated_data))
+        values = {name: getattr(row, name) for name in ("name", "base", "activator", "notes")}
+        values["colours"] = [(one.recipe, one.parts) for one in row.colours.all()]
+        return self.add(palette=row, **(values | sent.validated_data))

@@ -1,27 +1,35 @@
 """Products: what a studio makes again and again."""
 
 from decimal import Decimal
+from typing import Any, ClassVar
 
 from django.db.models import QuerySet
 from rest_framework import serializers
 
 from inventory.models import Material
 from inventory.supplies.api.materials import MaterialName
+from pricing.costing.api.asking import AskingOut
 from pricing.costing.api.costs import minutes_in
 from pricing.costing.api.names import PaletteName, ResinKitName, SurfaceName
+from pricing.costing.planned_price import Priced, price_of_product
+from pricing.estimating.bases import base_problem
 from pricing.models import Palette, Product, ResinKit, SavedSurface, Technique
+from pricing.models.technique import BASE_CHOICES
+from studio.api.acts import answer
 from studio.api.asked import KeptFilters
 from studio.api.fields import MoneyField
 from studio.api.rows import OwnId, OwnSlug, RowIn, RowOut
-from studio.api.viewsets import Kept
+from studio.api.viewsets import RegisterViewSet
+from studio.sight import PRICES
 
+MOST_TOGETHER = 100  # common practice, no source
 FIELDS = (
-    *("name", "surface", "technique", "palette", "topcoat"),
+    *("name", "surface", "technique", "base", "palette", "topcoat"),
     *("pieces_each", "packaging", "price", "minutes"),
 )
 
 
-class MadeOut(serializers.Serializer):
+class SpecificationOut(serializers.Serializer):
     """What is made: so poured on a surface, coated and packed."""
 
     surface, palette = SurfaceName(), PaletteName()
@@ -30,10 +38,11 @@ class MadeOut(serializers.Serializer):
     packaging = MaterialName(allow_null=True)
 
 
-class MadeIn(serializers.Serializer):
+class SpecificationIn(serializers.Serializer):
     """What is made; a technique by its slug."""
 
     technique = OwnSlug(queryset=Technique.objects.filter(is_offered=True))
+    base = serializers.ChoiceField(choices=BASE_CHOICES, required=False, allow_blank=True)
     palette = OwnId(queryset=Palette.objects)
     topcoat = OwnId(queryset=ResinKit.objects, required=False, allow_null=True)
     packaging = OwnId(
@@ -42,16 +51,25 @@ class MadeIn(serializers.Serializer):
         allow_null=True,
     )
 
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
+        technique = data.get("technique") or getattr(self.instance, "technique", None)
+        base = data.get("base", getattr(self.instance, "base", ""))
+        if technique and (problem := base_problem(technique, base)):
+            raise serializers.ValidationError({"base": [problem]})
+        return super().validate(data)
 
-class ProductOut(MadeOut, RowOut):
+
+class ProductOut(SpecificationOut, RowOut):
     """One piece or set; without a price it costs what a quote for one would be."""
+
+    sights: ClassVar = {"price": PRICES}
 
     class Meta:
         model = Product
         fields = read_only_fields = ("id", *FIELDS, "archived_at")
 
 
-class ProductIn(MadeIn, RowIn):
+class ProductIn(SpecificationIn, RowIn):
     surface = OwnId(queryset=SavedSurface.objects)
     price = MoneyField(required=False, allow_null=True)
     minutes = minutes_in(required=False, allow_null=True)
@@ -65,7 +83,13 @@ class ProductIn(MadeIn, RowIn):
         return price or None
 
 
-class Products(Kept):
+class PriceIn(serializers.Serializer):
+    """How many are made together."""
+
+    together = serializers.IntegerField(min_value=1, max_value=MOST_TOGETHER, default=1)
+
+
+class Products(RegisterViewSet):
     """What a studio makes again and again."""
 
     model, out, takes = Product, ProductOut, ProductIn
@@ -76,3 +100,8 @@ class Products(Kept):
         return self.studio.products.select_related(
             "surface", "technique", "palette", "topcoat", "packaging"
         )
+
+    @answer(AskingOut, sights=(PRICES,), parameters=(PriceIn,))
+    def asking(self, product: Product) -> Priced:
+        """What to ask for one of so many that are made together, whatever its own price is."""
+        return price_of_product(product, self.checked_query(PriceIn)["together"])

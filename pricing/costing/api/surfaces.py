@@ -13,7 +13,7 @@ from pricing.models import SavedSurface
 from studio.api.asked import KeptFilters
 from studio.api.fields import LengthField, SizeField
 from studio.api.rows import OwnId, RowIn, RowOut
-from studio.api.viewsets import Kept
+from studio.api.viewsets import RegisterViewSet
 from studio.errors import StudioError
 
 MEASURED = (
@@ -69,7 +69,7 @@ class SurfaceIn(RowIn):
         return super().validate(data | {name: getattr(row, name) for name in MEASURED})
 
 
-class Surfaces(Kept):
+class Surfaces(RegisterViewSet):
     """The sizes that a studio pours on, as measured."""
 
     model, out, takes = SavedSurface, SurfaceOut, SurfaceIn

@@ -19,6 +19,10 @@ def _minutes() -> serializers.DecimalField:
     return serializers.DecimalField(8, 2, min_value=Decimal(0))
 
 
+def _share() -> serializers.DecimalField:
+    return serializers.DecimalField(6, 4, min_value=Decimal("0.01"), max_value=Decimal(1))
+
+
 class StepMinutes(WholeIn):
     """Hands-on minutes of one step: once a session, and again for each piece."""
 
@@ -34,21 +38,23 @@ class TechniqueOut(RowOut):
 
     class Meta:
         model = Technique
-        fields = ("slug", "name", "success_rate", "learns", "is_offered", "steps")
-        read_only_fields = fields
+        fields = read_only_fields = (
+            *("slug", "name", "success_rate", "coat_success_rate", "learns", "is_offered"),
+            "steps",
+        )
 
 
 class TechniqueIn(serializers.ModelSerializer):
     """Steps that are not named keep their minutes."""
 
-    success_rate = serializers.DecimalField(6, 4, min_value=Decimal("0.01"), max_value=Decimal(1))
+    success_rate, coat_success_rate = _share(), _share()
     steps: serializers.ListSerializer = serializers.ListSerializer(
         child=StepMinutes(), max_length=len(LabourStep.Step)
     )
 
     class Meta:
         model = Technique
-        fields = ("success_rate", "is_offered", "learns", "steps")
+        fields = ("success_rate", "coat_success_rate", "is_offered", "learns", "steps")
 
 
 class Techniques(Listed, Read, Changed):
@@ -63,13 +69,14 @@ class Techniques(Listed, Read, Changed):
         return self.studio.techniques.prefetch_related("steps")
 
     def change(self, row: Technique, sent: BaseSerializer) -> Technique:
-        kept = {name: getattr(row, name) for name in ("success_rate", "is_offered", "learns")}
-        said = kept | sent.validated_data
+        names = ("success_rate", "coat_success_rate", "is_offered", "learns")
+        values = {name: getattr(row, name) for name in names}
+        changes = values | sent.validated_data
         steps = {
-            one["step"]: (one["fixed_minutes"], one["minutes_each"])
-            for one in said.pop("steps", ())
+            step["step"]: (step["fixed_minutes"], step["minutes_each"])
+            for step in changes.pop("steps", ())
         }
-        return save_technique(technique=row, steps=steps, **said)
+        return save_technique(technique=row, steps=steps, **changes)
 
 
 class HabitOut(serializers.Serializer):
@@ -77,9 +84,15 @@ class HabitOut(serializers.Serializer):
 
     technique = serializers.CharField()
     name = serializers.CharField()
-    success_rate = serializers.DecimalField(6, 4)
+    pour_success = serializers.DecimalField(6, 4)
+    coat_success = serializers.DecimalField(6, 4)
     pieces = serializers.IntegerField()
     good = serializers.IntegerField()
+    coated = serializers.IntegerField()
+    coated_well = serializers.IntegerField()
+    guess_in_words = serializers.CharField(
+        help_text="What of it is the program's guess, without a source; empty where nothing is."
+    )
     steps = StepMinutes(many=True)
 
 
@@ -90,7 +103,9 @@ class Habits(StudioViewSet):
 
     def list(self, request: Request) -> Response:
         habits = habits_of(self.studio)
-        return self.listed([_row(one, habits[one.pk]) for one in self.studio.techniques.all()])
+        return self.page_response(
+            [_row(one, habits[one.pk]) for one in self.studio.techniques.all()]
+        )
 
 
 def _row(technique: Technique, habit: Habit) -> dict[str, object]:
@@ -98,4 +113,10 @@ def _row(technique: Technique, habit: Habit) -> dict[str, object]:
         {"step": step, "fixed_minutes": once, "minutes_each": each}
         for step, (once, each) in habit.steps.items()
     ]
-    return {**vars(habit), "technique": technique.slug, "name": technique.name, "steps": steps}
+    return {
+        **vars(habit),
+        "guess_in_words": habit.guess_in_words(),
+        "technique": technique.slug,
+        "name": technique.name,
+        "steps": steps,
+    }

@@ -1,8 +1,10 @@
 """API addresses of what a studio works with."""
 
+from django.urls import path
 from rest_framework.routers import SimpleRouter
 
 from pricing.costing.api.catalogue import Channels, Customers, ResinKits
+from pricing.costing.api.estimates import Estimates
 from pricing.costing.api.palettes import Palettes
 from pricing.costing.api.products import Products
 from pricing.costing.api.surfaces import Surfaces
@@ -18,4 +20,11 @@ router.register("products", Products, "api-products")
 router.register("channels", Channels, "api-channels")
 router.register("customers", Customers, "api-customers")
 
-urlpatterns = router.urls
+urlpatterns = [
+    path(
+        "estimates/",
+        Estimates.as_view({"post": "make"}, basename="api-estimates"),
+        name="api-estimates",
+    ),
+    *router.urls,
+]

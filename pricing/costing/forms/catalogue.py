@@ -7,14 +7,19 @@ from django import forms
 
 from inventory.models import Recipe
 from pricing.costing.catalogue import save_technique
+from pricing.estimating.bases import base_problem
+from pricing.estimating.forms.bases import base_choice
 from pricing.models import Channel, Customer, LabourStep, Palette, Product, ResinKit, Technique
 from studio.formfields import PercentField, field_of, money_field
 from studio.model_forms import StudioModelForm, narrow, own_choices
 from studio.models import Studio
 from studio.money import ZERO
+from studio.sight import ADDRESSES
 
 
 class CustomerForm(StudioModelForm):
+    sights = dict.fromkeys(("email", "phone", "address", "notes"), ADDRESSES)
+
     class Meta:
         model = Customer
         fields = ["name", "email", "phone", "address", "notes"]
@@ -89,6 +94,7 @@ class ProductForm(StudioModelForm):
             "name",
             "surface",
             "technique",
+            "base",
             "palette",
             "topcoat",
             "pieces_each",
@@ -103,11 +109,19 @@ class ProductForm(StudioModelForm):
             self.studio, label="Price", required=False, help_text=self.fields["price"].help_text
         )
         narrow(self, "technique", is_offered=True)
+        self.fields["base"] = base_choice()
         narrow(self, "packaging", kind="packaging")
         for field in ("surface", "technique", "palette"):
             field_of(self, field, forms.ModelChoiceField).empty_label = "Choose"
         field_of(self, "topcoat", forms.ModelChoiceField).empty_label = "None"
         field_of(self, "packaging", forms.ModelChoiceField).empty_label = "Nothing"
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        technique = data.get("technique")
+        if technique and (problem := base_problem(technique, data.get("base", ""))):
+            self.add_error("base", problem)
+        return data
 
     def clean_price(self) -> Decimal | None:
         """A price of nothing is none."""
@@ -117,11 +131,12 @@ class ProductForm(StudioModelForm):
 class TechniqueForm(StudioModelForm):
     """How often a technique succeeds, and the minutes of its steps."""
 
-    success_rate = PercentField(label="Pieces that come out well (%)", min_value=1)
+    success_rate = PercentField(label="Pours that come out well (%)", min_value=1)
+    coat_success_rate = PercentField(label="Topcoats that come out well (%)", min_value=1)
 
     class Meta:
         model = Technique
-        fields = ["success_rate", "learns", "is_offered"]
+        fields = ["success_rate", "coat_success_rate", "learns", "is_offered"]
         labels = {
             "learns": "Let what is logged correct these figures",
             "is_offered": "Offer it in plans and commissions",
@@ -130,16 +145,20 @@ class TechniqueForm(StudioModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        kept = {step.step: step for step in self.instance.steps.all()}
+        steps = {step.step: step for step in self.instance.steps.all()}
         for step, label in LabourStep.Step.choices:
             for name, words in (
                 ("fixed_minutes", "once, minutes"),
                 ("minutes_each", "each, minutes"),
             ):
                 self.fields[f"{step}_{name}"] = forms.DecimalField(
-                    label=f"{label}: {words}", min_value=0, max_value=600, decimal_places=2
+                    label=f"{label}: {words}",
+                    min_value=0,
+                    max_value=600,
+                    decimal_places=2,
+                    required=False,
                 )
-                minutes = getattr(kept.get(step), name, ZERO)
+                minutes = getattr(steps.get(step), name, ZERO)
                 self.initial[f"{step}_{name}"] = f"{minutes.normalize():f}"
 
     def step_fields(self) -> list[tuple[str, forms.BoundField, forms.BoundField]]:
@@ -150,16 +169,20 @@ class TechniqueForm(StudioModelForm):
         ]
 
     def save(self, commit: bool = True) -> Technique:
-        steps = {
+        minutes = {
             step: (
-                self.cleaned_data[f"{step}_fixed_minutes"],
-                self.cleaned_data[f"{step}_minutes_each"],
+                self.cleaned_data[f"{step}_fixed_minutes"] or ZERO,
+                self.cleaned_data[f"{step}_minutes_each"] or ZERO,
             )
             for step in LabourStep.Step.values
         }
+        there = {step.step for step in self.instance.steps.all()}
+        # A step that the studio does not do is not written down.
+        steps = {step: pair for step, pair in minutes.items() if any(pair) or step in there}
         return save_technique(
             technique=self.instance,
             success_rate=self.cleaned_data["success_rate"],
+            coat_success_rate=self.cleaned_data["coat_success_rate"],
             is_offered=self.cleaned_data["is_offered"],
             learns=self.cleaned_data["learns"],
             steps=steps,

@@ -10,7 +10,7 @@ from pricing.costing.output.runs import Amounts, Stuff, missing
 
 
 @dataclass(frozen=True)
-class Alone(Generic[Stuff]):
+class Capacity(Generic[Stuff]):
     """How many of a product can be made, [-], and what limits that.
 
     ``limits`` is what one more would lack, by material [the material's unit]; nothing when no more
@@ -27,7 +27,7 @@ class Alone(Generic[Stuff]):
 
 def how_many(
     needs_of: Callable[[int], Amounts[Stuff]], available: Amounts[Stuff], most: int
-) -> Alone[Stuff]:
+) -> Capacity[Stuff]:
     """Return how many can be made of one product, found on its real needs by bisection.
 
     Needs are not in proportion to the count, so nothing is divided: a count is tried, doubled while
@@ -44,7 +44,7 @@ def how_many(
 
     Returns
     -------
-    alone : Alone
+    capacity : Capacity
         The count, and what limits it, [-]
 
     Raises
@@ -67,7 +67,7 @@ def how_many(
     needs = cache(needs_of)
     count = _largest(lambda number: not missing(needs(number), available), most)
     if count == most:
-        return Alone(count)
+        return Capacity(count)
     limits = missing(needs(count + 1), available)
     others = {key: amount for key, amount in available.items() if key not in limits}
 
@@ -77,7 +77,7 @@ def how_many(
     reach = _largest(lambda number: not missing(rest(number), others), most)
     to_buy = missing(needs(reach), available)
     then = () if reach == most else tuple(missing(rest(reach + 1), others))
-    return Alone(count, limits, reach - count, to_buy, then)
+    return Capacity(count, limits, reach - count, to_buy, then)
 
 
 def _largest(fits: Callable[[int], bool], most: int) -> int:

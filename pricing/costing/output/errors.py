@@ -1,5 +1,5 @@
-"""What cannot be worked out, in a sentence a person can act on."""
+"""Refusals of the arithmetic of output, each a sentence a person can act on."""
 
 
 class OutputError(ValueError):
-    """A run, a limit or an amount that cannot be."""
+    """Raised for a run, a limit or an amount that is not possible."""

@@ -67,9 +67,9 @@ def gains(
     (Gain(material='box', amount=Decimal('10'), earned=Decimal('40')),)
     """
     now = best_mix(runs, available, minutes, most_nodes)
-    asked: list[tuple[Stuff | None, Decimal]] = [(None, extra_minutes), *extra.items()]
-    found = []
-    for key, amount in asked:
+    extras: list[tuple[Stuff | None, Decimal]] = [(None, extra_minutes), *extra.items()]
+    additions = []
+    for key, amount in extras:
         there = minutes if key is None else max(available.get(key, ZERO), ZERO)
         if not _could_bind(runs, key, there):
             continue
@@ -77,8 +77,8 @@ def gains(
         longer = minutes + amount if key is None else minutes
         best = best_mix(runs, more, longer, most_nodes)
         if best.proven and now.proven and best.earned > now.earned:
-            found.append(Gain(key, amount, best.earned - now.earned))
-    return tuple(sorted(found, key=lambda one: -one.earned))
+            additions.append(Gain(key, amount, best.earned - now.earned))
+    return tuple(sorted(additions, key=lambda one: -one.earned))
 
 
 def _could_bind(runs: Runs[What, Stuff], key: Stuff | None, limit: Decimal) -> bool:

@@ -22,7 +22,7 @@ SLACK = 1e-6
 
 
 @dataclass(frozen=True)
-class Mix(Generic[What, Stuff]):
+class ProductMix(Generic[What, Stuff]):
     """A run of each product that is made, and what they come to together.
 
     ``earned`` is in [currency], ``minutes`` and ``minutes_left`` in [min], ``left`` what stays on
@@ -50,7 +50,7 @@ def best_mix(
     available: Amounts[Stuff],
     minutes: Decimal,
     most_nodes: int = MOST_NODES,
-) -> Mix[What, Stuff]:
+) -> ProductMix[What, Stuff]:
     """Return the mix that earns most within the materials there are and the minutes there are.
 
     Each run is one yes or no, at most one of each product, since two runs of a product are never
@@ -71,7 +71,7 @@ def best_mix(
 
     Returns
     -------
-    mix : Mix
+    mix : ProductMix
         The runs to make, [-]; empty where nothing that fits earns anything
 
     Raises
@@ -107,28 +107,28 @@ def best_mix(
         if run.earned > 0 and run.minutes <= minutes and not missing(run.needs, available)
     ]
     if not choices:
-        return _added_up({}, available, minutes, proven=True)
-    answer = _solved(choices, available, minutes, most_nodes)
-    picked = {} if answer.x is None else _picked(choices, answer.x)
-    mix = _added_up(picked, available, minutes, proven=False)
+        return _totals({}, available, minutes, proven=True)
+    answer = _solution(choices, available, minutes, most_nodes)
+    selection = {} if answer.x is None else _selection(choices, answer.x)
+    mix = _totals(selection, available, minutes, proven=False)
     mix = replace(mix, proven=_none_earns_more(mix, answer))
     if min([mix.minutes_left, *mix.left.values()]) < 0:
         raise OutputError("The mix could not be worked out to the last digit. Change the hours.")
     return mix
 
 
-def _solved(
+def _solution(
     choices: Sequence[tuple[What, Run[Stuff]]],
     available: Amounts[Stuff],
     minutes: Decimal,
     most_nodes: int,
 ) -> Answer:
     """Let HiGHS choose among runs that fit by themselves."""
-    used = dict.fromkeys(key for _, run in choices for key, need in run.needs.items() if need)
-    rows = [([run.needs.get(key, ZERO) for _, run in choices], available[key]) for key in used]
+    materials = dict.fromkeys(key for _, run in choices for key, need in run.needs.items() if need)
+    rows = [([run.needs.get(key, ZERO) for _, run in choices], available[key]) for key in materials]
     rows.append(([run.minutes for _, run in choices], minutes))
     rows += [
-        ([Decimal(one == product) for one, _ in choices], Decimal(1))
+        ([Decimal(choice == product) for choice, _ in choices], Decimal(1))
         for product in dict.fromkeys(product for product, _ in choices)
     ]
     answer: Answer = milp(
@@ -144,7 +144,7 @@ def _solved(
     return answer
 
 
-def _none_earns_more(mix: Mix[What, Stuff], answer: Answer) -> bool:
+def _none_earns_more(mix: ProductMix[What, Stuff], answer: Answer) -> bool:
     """Tell whether the solver's bound leaves no room above the mix, as it is added up exactly."""
     if answer.mip_dual_bound is None:
         return False
@@ -152,26 +152,26 @@ def _none_earns_more(mix: Mix[What, Stuff], answer: Answer) -> bool:
     return -answer.mip_dual_bound <= earned + SLACK * max(1, abs(earned))
 
 
-def _picked(
+def _selection(
     choices: Sequence[tuple[What, Run[Stuff]]], values: NDArray[np.float64]
 ) -> dict[What, Run[Stuff]]:
     return {product: run for (product, run), yes in zip(choices, values, strict=True) if yes > 0.5}
 
 
-def _added_up(
-    picked: dict[What, Run[Stuff]], available: Amounts[Stuff], minutes: Decimal, *, proven: bool
-) -> Mix[What, Stuff]:
-    made = list(picked.values())
-    took = sum((run.minutes for run in made), ZERO)
+def _totals(
+    selection: dict[What, Run[Stuff]], available: Amounts[Stuff], minutes: Decimal, *, proven: bool
+) -> ProductMix[What, Stuff]:
+    chosen = list(selection.values())
+    spent_minutes = sum((run.minutes for run in chosen), ZERO)
     left = {key: max(amount, ZERO) for key, amount in available.items()}
-    for run in made:
+    for run in chosen:
         for key, need in run.needs.items():
             left[key] = left.get(key, ZERO) - need
-    return Mix(
-        runs=picked,
-        earned=sum((run.earned for run in made), ZERO),
-        minutes=took,
-        minutes_left=minutes - took,
+    return ProductMix(
+        runs=selection,
+        earned=sum((run.earned for run in chosen), ZERO),
+        minutes=spent_minutes,
+        minutes_left=minutes - spent_minutes,
         left=left,
         proven=proven,
     )

@@ -1,4 +1,4 @@
-"""A run: so many of one product, made in one go, and what that takes."""
+"""A run: several of one product made in one go, and the materials and minutes they take."""
 
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field

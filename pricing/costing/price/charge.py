@@ -1,4 +1,4 @@
-"""What to charge for work that costs so much."""
+"""The price that earns the cost of work back, with its margin, fees and tax."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -16,7 +16,7 @@ NOISE = Fraction(1, 10**12)
 
 @dataclass(frozen=True)
 class Price:
-    """A price and how it came about, all in [currency] unless said.
+    """A price with each amount that led to it, all in [currency] unless said.
 
     `net` is what the studio keeps before fees, `gross` what the customer pays. The steps before
     rounding (`net_for_margin` to `gross_unrounded`) are exact to 28 digits; the rest is exact:
@@ -52,7 +52,7 @@ class Price:
         """The price in the order it is worked out, as (what, amount), [currency]."""
         worked = [
             ("Cost", self.cost),
-            ("Margin and fees on top", self.net_for_margin - self.cost),
+            ("Profit and fees on top", self.net_for_margin - self.cost),
             ("Rush", self.rush),
             ("Discount", -self.discount),
             ("Raised to the minimum charge", self.raised_to_minimum),
@@ -65,7 +65,8 @@ class Price:
 def price(
     cost: Decimal,
     *,
-    margin: Decimal,
+    margin: Decimal = ZERO,
+    markup: Decimal = ZERO,
     percent_fees: Decimal = ZERO,
     fixed_fees: Decimal = ZERO,
     tax_rate: Decimal = ZERO,
@@ -77,9 +78,9 @@ def price(
     minimum_charge: Decimal = ZERO,
     cautious_cost: Decimal | None = None,
 ) -> Price:
-    """Return the price that leaves a margin after fees and tax, rounded up to a price tag.
+    """Return the price that leaves a margin or a markup after fees and tax, rounded up to a tag.
 
-    ``net = (cost + fixed_fees) / (1 - margin - percent_fees * (1 + tax_rate))`` and
+    ``net = (cost * (1 + markup) + fixed_fees) / (1 - margin - percent_fees * (1 + tax_rate))`` and
     ``gross = net * (1 + tax_rate)``; then rush is added, discount taken off, the minimum charge
     applied, and the tag rounded up to the studio's step. The tag is the gross price where prices
     include tax, and the net price where tax is added on top, because the step is there so that the
@@ -91,6 +92,8 @@ def price(
         What the work costs, above zero, [currency]
     margin : Decimal
         Profit as a share of the net price, from 0, [-]
+    markup : Decimal
+        Profit as a share of the cost, from 0, in place of a margin or on top of it, [-]
     percent_fees : Decimal
         Fees as a share of the gross price, tax included, [-]
     fixed_fees : Decimal
@@ -131,35 +134,44 @@ def price(
     >>> asked.gross, round(asked.margin, 7)
     (Decimal('23.28'), Decimal('0.4002062'))
 
+    The same at a markup of 70 %: (12.00 * 1.7 + 0.45) / (1 - 0.065) = 22.299465..., so 22.30.
+
+    >>> price(Decimal(12), markup=Decimal("0.70"), percent_fees=Decimal("0.065"),
+    ...       fixed_fees=Decimal("0.45")).gross
+    Decimal('22.30')
+
     References
     ----------
-    Algebra: ``net - percent_fees * gross - fixed_fees - cost = margin * net``.
+    Algebra, from ``profit = net - percent_fees * gross - fixed_fees - cost`` and
+    ``profit = margin * net + markup * cost``. Without fees, a markup of k is a margin of
+    ``k / (1 + k)``.
     """
-    shares = (margin, percent_fees, fixed_fees, tax_rate, rush, minimum_charge)
+    shares = (margin, markup, percent_fees, fixed_fees, tax_rate, rush, minimum_charge)
     _check(cost, shares, discount, rounding_step, minor_unit)
     taxed = 1 + Fraction(tax_rate)
-    left = 1 - Fraction(margin) - Fraction(percent_fees) * taxed
-    if left <= 0:
+    cost_share = 1 - Fraction(margin) - Fraction(percent_fees) * taxed
+    if cost_share <= 0:
         raise PriceError(
             f"A margin of {_percent(margin)} and fees of {_percent(percent_fees * (1 + tax_rate))} "
             "of the price before tax leave nothing for the cost: lower one of them, so that "
             "together they stay below 100 %."
         )
-    wanted = (Fraction(cost) + Fraction(fixed_fees)) / left
-    rushed = wanted * Fraction(rush)
-    off = (wanted + rushed) * Fraction(discount)
+    with_markup = Fraction(cost) * (1 + Fraction(markup))
+    for_profit = (with_markup + Fraction(fixed_fees)) / cost_share
+    rushed = for_profit * Fraction(rush)
+    off = (for_profit + rushed) * Fraction(discount)
     least = Fraction(minimum_charge) / (taxed if tax_inclusive else 1)
-    exact = max(wanted + rushed - off, least)
+    exact = max(for_profit + rushed - off, least)
     net, tax = _tag(exact, taxed, tax_inclusive, rounding_step, minor_unit)
     gross = net + tax
-    kept = net - gross * percent_fees - fixed_fees
+    proceeds = net - gross * percent_fees - fixed_fees
     cautious = cost if cautious_cost is None else cautious_cost
     return Price(
         cost=cost,
-        net_for_margin=_decimal(wanted),
+        net_for_margin=_decimal(for_profit),
         rush=_decimal(rushed),
         discount=_decimal(off),
-        raised_to_minimum=_decimal(exact - (wanted + rushed - off)),
+        raised_to_minimum=_decimal(exact - (for_profit + rushed - off)),
         net_unrounded=_decimal(exact),
         gross_unrounded=_decimal(exact * taxed),
         rounding=gross - _decimal(exact * taxed),
@@ -168,10 +180,10 @@ def price(
         gross=gross,
         percent_fees=gross * percent_fees,
         fixed_fees=fixed_fees,
-        profit=kept - cost,
-        margin=(kept - cost) / net,
-        cautious_profit=kept - cautious,
-        cautious_margin=(kept - cautious) / net,
+        profit=proceeds - cost,
+        margin=(proceeds - cost) / net,
+        cautious_profit=proceeds - cautious,
+        cautious_margin=(proceeds - cautious) / net,
         tax_inclusive=tax_inclusive,
     )
 
@@ -180,15 +192,15 @@ def _tag(
     exact: Fraction, taxed: Fraction, tax_inclusive: bool, step: Decimal, minor_unit: Decimal
 ) -> tuple[Decimal, Decimal]:
     """Return net and tax of the least round price whose net is not below the exact one."""
-    shown = ceil((exact * taxed if tax_inclusive else exact) / Fraction(step) - NOISE) * step
+    tag = ceil((exact * taxed if tax_inclusive else exact) / Fraction(step) - NOISE) * step
     if not tax_inclusive:
-        return shown, _round(Fraction(shown) * (taxed - 1), minor_unit)
-    tax = _round(Fraction(shown) * (taxed - 1) / taxed, minor_unit)
+        return tag, _round(Fraction(tag) * (taxed - 1), minor_unit)
+    tax = _round(Fraction(tag) * (taxed - 1) / taxed, minor_unit)
     # Rounding the tax up can take half a minor unit from the net; the next step makes it good.
-    if Fraction(shown - tax) + NOISE < exact:
-        shown += step
-        tax = _round(Fraction(shown) * (taxed - 1) / taxed, minor_unit)
-    return shown - tax, tax
+    if Fraction(tag - tax) + NOISE < exact:
+        tag += step
+        tax = _round(Fraction(tag) * (taxed - 1) / taxed, minor_unit)
+    return tag - tax, tax
 
 
 def _check(
@@ -202,8 +214,8 @@ def _check(
         raise PriceError("A price needs a cost above zero.")
     if any(share < 0 for share in shares) or not 0 <= discount < 1:
         raise PriceError(
-            "Margin, fees, tax, rush and minimum charge cannot be below zero, and a discount is "
-            "from 0 % to below 100 %."
+            "Margin, markup, fees, tax, rush and minimum charge cannot be below zero, and a "
+            "discount is from 0 % to below 100 %."
         )
     if not rounding_step > 0 or rounding_step % minor_unit:
         raise PriceError(f"Prices are rounded to a multiple of {minor_unit}, not {rounding_step}.")

@@ -3,42 +3,61 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+from typing import Literal
 
 from pricing.costing.price.errors import PriceError
+from pricing.costing.price.sessions import Sessions
 from studio.money import VALUE_PLACES, ZERO
+
+# What something is made of, by name, [currency].
+Amounts = tuple[tuple[str, Decimal], ...]
 
 
 @dataclass(frozen=True)
 class MaterialCost:
-    """One material or layer: its usual cost and its cautious (80 %) case, [currency]."""
+    """One material or layer: its usual cost and its cautious (80 %) case, [currency].
+
+    ``made_of`` says what the usual cost is made of, by name. ``again`` is what the sessions after
+    the first take of it on average, for pieces that failed. What ``is_coat`` goes over pieces that
+    came out well, so a piece that failed before took none of it.
+    """
 
     label: str
-    median: Decimal
+    usual: Decimal
     cautious: Decimal
+    made_of: Amounts = ()
+    is_coat: bool = False
+    again: Decimal = ZERO
 
 
 @dataclass(frozen=True)
-class LabourStep:
+class StepTime:
     """One step of the work: minutes once, and minutes for each piece, [min].
 
-    A step that a failed piece needs again (pouring, but not packing) is ``repeated``.
+    ``done_for`` says which pieces need it: those wanted, all poured or all coated, failed ones too;
+    and so which sessions do.
     """
 
     label: str
     fixed_minutes: Decimal = ZERO
     minutes_each: Decimal = ZERO
-    repeated: bool = False
+    done_for: Literal["wanted", "poured", "coated"] = "wanted"
 
 
 @dataclass(frozen=True)
 class CostLine:
-    """One amount of a cost, usual and cautious [currency], and minutes of work in it [min]."""
+    """One amount of a cost, usual and cautious [currency], and minutes of work in it [min].
+
+    ``made_of`` are names and amounts that add up to the usual one, where more is known of it.
+    """
 
     kind: str
     label: str
     amount: Decimal
     cautious: Decimal
     minutes: Decimal = ZERO
+    made_of: Amounts = ()
+    is_coat: bool = False
 
 
 @dataclass(frozen=True)
@@ -49,9 +68,18 @@ class Cost:
     ``"overhead"``, ``"packaging"`` and ``"shipping"``.
     """
 
-    pieces: int
-    success_rate: Decimal
+    sessions: Sessions
     lines: tuple[CostLine, ...]
+
+    @property
+    def pieces(self) -> int:
+        """How many pieces are wanted, [-]."""
+        return self.sessions.pieces
+
+    @property
+    def success_rate(self) -> Decimal:
+        """Share of poured pieces that turn out well, the topcoat included, [-]."""
+        return self.sessions.pour_success * self.sessions.coat_success
 
     @property
     def total(self) -> Decimal:
@@ -76,35 +104,37 @@ class Cost:
 def cost_of(
     *,
     materials: Sequence[MaterialCost],
-    success_rate: Decimal,
-    pieces: int = 1,
+    sessions: Sessions,
     surface: Decimal = ZERO,
+    surface_made_of: Amounts = (),
     surface_spoiled: bool = False,
-    steps: Sequence[LabourStep] = (),
+    steps: Sequence[StepTime] = (),
     hourly_rate: Decimal = ZERO,
     overhead: Decimal = ZERO,
     overhead_per_hour: Decimal = ZERO,
     packaging: Decimal = ZERO,
+    packaging_made_of: Amounts = (),
     shipping: Decimal = ZERO,
 ) -> Cost:
     """Return what work costs to make, failed pieces included.
 
-    To have one good piece, ``1 / success_rate`` are poured. What the extra ones take is its own
-    line: their materials, the repeated steps, and the surface if a failure spoils it.
+    A piece that fails costs what it had taken when it failed, and what failed is poured again in
+    sessions of its own. What those take is its own line: their materials, the steps done in them,
+    and the surface if a failure spoils it.
 
     Parameters
     ----------
     materials : sequence of MaterialCost
         Cost of the materials of all pieces, [currency]
-    success_rate : Decimal
-        Share of poured pieces that turn out well, above 0 and at most 1, [-]
-    pieces : int
-        Number of pieces wanted, at least 1, [-]
+    sessions : Sessions
+        How many pieces are wanted, and how often they are poured until all are well, [-]
     surface : Decimal
         Cost of all surfaces (tiles, canvases), [currency]
+    surface_made_of, packaging_made_of : tuple of (str, Decimal)
+        What surfaces and packaging are, by name, where that is known, [currency]
     surface_spoiled : bool
         Whether a failed pour also loses its surface, [-]; often it is scraped and poured again.
-    steps : sequence of LabourStep
+    steps : sequence of StepTime
         The work, [min]
     hourly_rate : Decimal
         What an hour of work costs, [currency/h]
@@ -123,61 +153,92 @@ def cost_of(
     Raises
     ------
     PriceError
-        If the success rate is not above 0 and at most 1, there is no piece, or an amount is
-        negative.
+        If an amount is negative.
 
     Examples
     --------
-    Materials of 6.00 at a success rate of 80 %, and 30 minutes at 20 an hour:
+    One piece at a success rate of 80 % is poured 1.25 times, at 6.00 and 12 minutes each, after 18
+    minutes of setting up for all that day's work:
 
+    >>> from pricing.costing.price.sessions import sessions
+    >>> steps = [StepTime("set up", Decimal(18)), StepTime("pour", ZERO, Decimal(12), "poured")]
     >>> cost = cost_of(
-    ...     materials=[MaterialCost("paint", Decimal(6), Decimal(8))],
-    ...     success_rate=Decimal("0.8"),
-    ...     steps=[LabourStep("pour", fixed_minutes=Decimal(30))],
+    ...     materials=[MaterialCost("paint", Decimal(6), Decimal(8), again=Decimal("1.50"))],
+    ...     sessions=sessions(1, Decimal("0.8")),
+    ...     steps=steps,
     ...     hourly_rate=Decimal(20),
     ... )
     >>> [(line.kind, float(line.amount)) for line in cost.lines]
-    [('material', 6.0), ('failures', 1.5), ('labour', 10.0)]
-    >>> float(cost.total), float(cost.cautious_total)
-    (17.5, 20.0)
+    [('material', 6.0), ('failures', 2.5), ('labour', 6.0), ('labour', 4.0)]
+    >>> float(cost.total), float(cost.cautious_total), float(cost.minutes)
+    (18.5, 21.0, 33.0)
 
     References
     ----------
     Common practice, no source: materials + labour + overhead.
     """
+    pieces = sessions.pieces
     charges = [surface, hourly_rate, overhead, overhead_per_hour, packaging, shipping]
-    charges += [amount for each in materials for amount in (each.median, each.cautious)]
+    charges += [amount for material in materials for amount in (material.usual, material.cautious)]
     charges += [minutes for step in steps for minutes in (step.fixed_minutes, step.minutes_each)]
-    _check(success_rate, pieces, charges)
-    again = 1 / Decimal(success_rate) - 1
-    done = [(step, step.fixed_minutes + pieces * step.minutes_each) for step in steps]
-    redone = again * sum((pieces * step.minutes_each for step in steps if step.repeated), ZERO)
-    hours = (sum((minutes for _, minutes in done), ZERO) + redone) / 60
-    spoiled = redone * hourly_rate / 60 + (again * surface if surface_spoiled else ZERO)
+    if any(charge < 0 for charge in charges):
+        raise PriceError("Costs and minutes cannot be below zero.")
+    # How many sessions and pieces more than the first and those that are wanted.
+    extra = {
+        "wanted": (ZERO, ZERO),
+        "coated": (sum(sessions.coats.values()) - 1, sessions.coated - pieces),
+        "poured": (sum(sessions.pours.values()) - 1, sessions.poured - pieces),
+    }
+    minutes_by_step = [(step, step.fixed_minutes + pieces * step.minutes_each) for step in steps]
+    repeated_minutes = ZERO
+    for step in steps:
+        times, count = extra[step.done_for]
+        repeated_minutes += times * step.fixed_minutes + count * step.minutes_each
+    hours = (sum((minutes for _, minutes in minutes_by_step), ZERO) + repeated_minutes) / 60
+    spoiled_share = (sessions.poured - pieces) / pieces if surface_spoiled else ZERO
+    failures = [(material.label, material.again) for material in materials]
+    failures += [
+        ("Surface", spoiled_share * surface),
+        ("Work", repeated_minutes * hourly_rate / 60),
+    ]
+    made_again = tuple((label, _places(amount)) for label, amount in failures if amount)
 
-    lines = [_line("material", each.label, each.median, each.cautious) for each in materials]
-    usual = sum((each.median for each in materials), ZERO)
-    cautious = sum((each.cautious for each in materials), ZERO)
-    lines += [
+    lines = [
         _line(
-            "failures",
-            "Pieces that fail",
-            again * usual + spoiled,
-            again * cautious + spoiled,
-            redone,
+            "material",
+            material.label,
+            material.usual,
+            material.cautious,
+            made_of=material.made_of,
+            is_coat=material.is_coat,
+        )
+        for material in materials
+    ]
+    usual = sum((amount for _, amount in made_again), ZERO)
+    # More is taken of what failed, too.
+    more = sum(
+        (
+            material.again * (material.cautious / material.usual - 1)
+            for material in materials
+            if material.usual
         ),
-        _line("surface", "Surface", surface),
+        ZERO,
+    )
+    lines += [
+        _line("failures", "Pieces that fail", usual, usual + more, repeated_minutes, made_again),
+        _line("surface", "Surface", surface, made_of=surface_made_of),
     ]
     lines += [
         _line("labour", step.label, minutes * hourly_rate / 60, minutes=minutes)
-        for step, minutes in done
+        for step, minutes in minutes_by_step
     ]
     lines += [
         _line("overhead", "Overhead", overhead + hours * overhead_per_hour),
-        _line("packaging", "Packaging", packaging),
+        _line("packaging", "Packaging", packaging, made_of=packaging_made_of),
         _line("shipping", "Shipping", shipping),
     ]
-    return Cost(pieces, success_rate, tuple(line for line in lines if line.amount or line.cautious))
+    told = tuple(line for line in lines if line.amount or line.cautious)
+    return Cost(sessions, told)
 
 
 def _line(
@@ -186,22 +247,12 @@ def _line(
     amount: Decimal,
     cautious: Decimal | None = None,
     minutes: Decimal = ZERO,
+    made_of: Amounts = (),
+    is_coat: bool = False,
 ) -> CostLine:
     cautious = amount if cautious is None else cautious
-    return CostLine(kind, label, _places(amount), _places(cautious), minutes)
+    return CostLine(kind, label, _places(amount), _places(cautious), minutes, made_of, is_coat)
 
 
 def _places(amount: Decimal) -> Decimal:
     return amount.quantize(VALUE_PLACES, ROUND_HALF_UP)
-
-
-def _check(success_rate: Decimal, pieces: int, charges: Sequence[Decimal]) -> None:
-    if not 0 < success_rate <= 1:
-        raise PriceError(
-            f"The share of pieces that turn out well is above 0 % and at most 100 %, "
-            f"not {success_rate:.4%}."
-        )
-    if pieces < 1:
-        raise PriceError("A cost is for at least one piece.")
-    if any(charge < 0 for charge in charges):
-        raise PriceError("Costs and minutes cannot be below zero.")

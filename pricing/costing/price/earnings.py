@@ -25,19 +25,26 @@ class Profit:
 
     @property
     def margin(self) -> Decimal | None:
-        """Profit as a share of revenue without tax, [-]; None without revenue."""
+        """Profit as a share of revenue without tax, [-]; None without revenue, or less."""
         net = self.revenue - self.tax
-        return self.profit / net if net else None
+        return self.profit / net if net > 0 else None
+
+    @property
+    def markup(self) -> Decimal | None:
+        """Profit as a share of what making and sending cost, [-]; None where that is nothing."""
+        spent = self.materials + self.labour + self.overhead
+        return self.profit / spent if spent > 0 else None
 
     @property
     def per_hour(self) -> Decimal | None:
         """Profit for each hour of work, on top of the labour paid, [currency/h]."""
-        return self.profit * 60 / self.minutes if self.minutes else None
+        return self.profit * 60 / self.minutes if self.minutes > 0 else None
 
     @property
     def earned_per_hour(self) -> Decimal | None:
         """Profit and labour for each hour: what an owner who works alone earns, [currency/h]."""
-        return (self.profit + self.labour) * 60 / self.minutes if self.minutes else None
+        earned = self.profit + self.labour
+        return earned * 60 / self.minutes if self.minutes > 0 else None
 
     def __add__(self, other: "Profit") -> "Profit":
         return Profit(
@@ -76,7 +83,8 @@ def profit(
     Returns
     -------
     profit : Profit
-        The amounts with ``profit``, ``margin``, ``per_hour`` and ``earned_per_hour``, [currency]
+        The amounts with ``profit``, ``margin``, ``markup``, ``per_hour`` and
+        ``earned_per_hour``, [currency]
 
     Examples
     --------

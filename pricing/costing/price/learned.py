@@ -18,7 +18,7 @@ PLACES = Decimal("0.01")
 
 
 @dataclass(frozen=True)
-class Session:
+class TimedSession:
     """One session at the bench: how many pieces it had [-], and its hands-on minutes [min]."""
 
     pieces: int
@@ -66,7 +66,7 @@ def success_rate(guess: Decimal, good: int, total: int) -> Decimal:
 
 
 def session_minutes(
-    fixed: Decimal, each: Decimal, sessions: Sequence[Session]
+    fixed: Decimal, each: Decimal, sessions: Sequence[TimedSession]
 ) -> tuple[Decimal, Decimal]:
     """Return the minutes that a session takes once, and again for each piece.
 
@@ -77,7 +77,7 @@ def session_minutes(
     ----------
     fixed, each : Decimal
         First guess, from 0, [min]
-    sessions : sequence of Session
+    sessions : sequence of TimedSession
         What was logged, [min]
 
     Returns
@@ -100,18 +100,22 @@ def session_minutes(
     Bayesian linear regression: C. M. Bishop, Pattern Recognition and Machine Learning, eqs 3.50
     and 3.51.
     """
-    if fixed < 0 or each < 0 or any(one.pieces < 0 or one.minutes < 0 for one in sessions):
+    if (
+        fixed < 0
+        or each < 0
+        or any(session.pieces < 0 or session.minutes < 0 for session in sessions)
+    ):
         raise PriceError("Minutes and pieces cannot be below zero.")
     guess = np.array([float(fixed), float(each)])
     precision = np.diag(
         1 / np.maximum(GUESS_SD * guess, CERTAIN_SD if guess.any() else UNKNOWN_SD) ** 2
     )
-    known = precision @ guess
-    for one in sessions:
-        row = np.array([1.0, one.pieces])
-        sd = SESSION_SD * max(float(row @ guess), one.minutes, 1.0)
+    evidence = precision @ guess
+    for session in sessions:
+        row = np.array([1.0, session.pieces])
+        sd = SESSION_SD * max(float(row @ guess), session.minutes, 1.0)
         precision = precision + np.outer(row, row) / sd**2
-        known = known + row * one.minutes / sd**2
-    found = np.maximum(np.linalg.solve(precision, known), 0)
-    once, again = (Decimal(repr(float(part))).quantize(PLACES, ROUND_HALF_UP) for part in found)
+        evidence = evidence + row * session.minutes / sd**2
+    posterior = np.maximum(np.linalg.solve(precision, evidence), 0)
+    once, again = (Decimal(repr(float(part))).quantize(PLACES, ROUND_HALF_UP) for part in posterior)
     return once, again

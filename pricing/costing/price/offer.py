@@ -1,10 +1,13 @@
 """The price of a whole commission: each line's round unit price, and totals that add up exactly."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
+from math import ceil
 
 from pricing.costing.price.charge import Price, price
+from pricing.costing.price.errors import PriceError
 from pricing.costing.price.tax import tax_inside
 from studio.money import ZERO
 
@@ -13,8 +16,9 @@ from studio.money import ZERO
 class Terms:
     """How an offer is priced. Shares of one, [-]; amounts in [currency].
 
-    ``fixed_fee`` is taken once, ``listing_fee`` for each set; ``shipping`` is what it costs, before
-    tax, and is charged without a margin.
+    ``margin`` is of the price before tax, ``markup`` of the cost; one of them is 0. ``fixed_fee``
+    is taken once, ``listing_fee`` for each set; ``shipping`` is what it costs, before tax, and is
+    charged without a margin or markup, but with the share of it that a channel keeps.
     """
 
     margin: Decimal
@@ -30,6 +34,7 @@ class Terms:
     listing_fee: Decimal = ZERO
     fee_on_shipping: bool = False
     shipping: Decimal = ZERO
+    markup: Decimal = ZERO
 
 
 @dataclass(frozen=True)
@@ -72,24 +77,39 @@ class Offer:
         return self.profit / self.net
 
     @property
+    def markup(self) -> Decimal | None:
+        """Profit as a share of what making and sending cost, [-]; None where that is nothing."""
+        spent = self.net - self.fees - self.profit
+        return self.profit / spent if spent else None
+
+    @property
     def cautious_margin(self) -> Decimal:
         """The same when materials run to the cautious case, [-]."""
         return self.cautious_profit / self.net
+
+    def at_cost(self, cost: Decimal, cautious: Decimal) -> "Offer":
+        """Return the same offer with the profit that it leaves at another cost, [currency]."""
+        return replace(
+            self,
+            cost=cost,
+            profit=self.profit + self.cost - cost,
+            cautious_profit=self.profit + self.cost - cautious,
+        )
 
 
 def offer(costs: Sequence[tuple[int, Decimal, Decimal]], terms: Terms) -> Offer:
     """Return the offer for lines that cost so much each.
 
-    Each unit price leaves the margin after fees and is rounded up to the studio's step, so that the
-    customer multiplies round numbers. Tax is worked out once, on the total. What the total lacks of
-    the minimum charge is an amount of its own.
+    Each unit price leaves the margin or markup after fees and is rounded up to the studio's step,
+    so that the customer multiplies round numbers. Tax is worked out once, on the total. What the
+    total lacks of the minimum charge is an amount of its own.
 
     Parameters
     ----------
     costs : sequence of (int, Decimal, Decimal)
         How many of each line [-], what they cost together and in the cautious case, [currency]
     terms : Terms
-        Margin, fees, tax and rounding, [-]
+        Margin or markup, fees, tax and rounding, [-]
 
     Returns
     -------
@@ -115,7 +135,7 @@ def offer(costs: Sequence[tuple[int, Decimal, Decimal]], terms: Terms) -> Offer:
     lines = tuple(_line(*each, fixed_each, terms) for each in costs)
     goods = sum((line.amount for line in lines), ZERO)
     supplement = max(terms.minimum_charge - goods, ZERO)
-    shipping = _shown(terms.shipping, terms)
+    shipping = _displayed(_with_its_fee(terms), terms)
     net, tax, gross = _taxed(goods + supplement + shipping, terms)
     _, _, shipping_gross = _taxed(shipping, terms)
     taken_from = gross if terms.fee_on_shipping else gross - shipping_gross
@@ -144,6 +164,7 @@ def _line(
     unit = price(
         cost / quantity,
         margin=terms.margin,
+        markup=terms.markup,
         percent_fees=terms.percent_fee,
         fixed_fees=fixed_each,
         tax_rate=terms.tax_rate,
@@ -157,17 +178,30 @@ def _line(
     return OfferLine(quantity, unit, unit.gross if terms.tax_inclusive else unit.net)
 
 
-def _shown(net: Decimal, terms: Terms) -> Decimal:
+def _with_its_fee(terms: Terms) -> Decimal:
+    """Return what to charge for shipping, before tax, so that its cost is left after fees.
+
+    ``net = cost / (1 - fee · (1 + tax))``, rounded up to the minor unit.
+    """
+    if not (terms.shipping and terms.fee_on_shipping and terms.percent_fee):
+        return terms.shipping
+    left = 1 - Fraction(terms.percent_fee) * (1 + Fraction(terms.tax_rate))
+    if left <= 0:
+        raise PriceError("The fees on shipping leave nothing of it: charge no shipping, or less.")
+    return ceil(Fraction(terms.shipping) / left / Fraction(terms.minor_unit)) * terms.minor_unit
+
+
+def _displayed(net: Decimal, terms: Terms) -> Decimal:
     """Return an amount before tax as the customer reads it."""
     if not terms.tax_inclusive:
         return net
     return net + (net * terms.tax_rate).quantize(terms.minor_unit, ROUND_HALF_UP)
 
 
-def _taxed(shown: Decimal, terms: Terms) -> tuple[Decimal, Decimal, Decimal]:
+def _taxed(displayed: Decimal, terms: Terms) -> tuple[Decimal, Decimal, Decimal]:
     """Return net, tax and gross of an amount as the studio shows prices."""
     if terms.tax_inclusive:
-        tax = tax_inside(shown, terms.tax_rate, terms.minor_unit)
-        return shown - tax, tax, shown
-    tax = (shown * terms.tax_rate).quantize(terms.minor_unit, ROUND_HALF_UP)
-    return shown, tax, shown + tax
+        tax = tax_inside(displayed, terms.tax_rate, terms.minor_unit)
+        return displayed - tax, tax, displayed
+    tax = (displayed * terms.tax_rate).quantize(terms.minor_unit, ROUND_HALF_UP)
+    return displayed, tax, displayed + tax

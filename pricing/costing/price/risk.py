@@ -26,23 +26,28 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class RiskyLayer:
-    """What a layer of all pieces costs: its middle, and what one in ten exceeds, [currency]."""
+    """What a layer of all pieces costs: its middle, and what one in ten exceeds, [currency].
+
+    What ``is_coat`` goes over pieces that came out well.
+    """
 
     median: float
     high: float
+    is_coat: bool = False
 
 
 @dataclass(frozen=True)
 class RiskyLine:
-    """A line of a quote: so many pieces [-], the share that succeeds [-], and its materials.
+    """A line of a quote: so many pieces [-], the shares that succeed [-], and its materials.
 
     ``layers`` are of all pieces; ``surface`` is what all surfaces cost together, [currency].
     """
 
     pieces: int
-    success_rate: float
+    pour_success: float
     layers: tuple[RiskyLayer, ...]
     surface: float = 0.0
+    coat_success: float = 1.0
 
 
 def chances_above(lines: Sequence[RiskyLine], amounts: Sequence[float]) -> list[float]:
@@ -97,24 +102,53 @@ def chances_above(lines: Sequence[RiskyLine], amounts: Sequence[float]) -> list[
 
 
 def _line_cdf(line: RiskyLine, grid: Floats) -> Floats:
-    """Return the chance that a line costs at most each amount of the grid."""
-    if line.pieces < 1 or not 0 < line.success_rate <= 1 or line.surface < 0:
+    """Return the chance that a line costs at most each amount of the grid.
+
+    Pieces are coated until enough are well, and poured until enough can be coated.
+    """
+    shares = (line.pour_success, line.coat_success)
+    if line.pieces < 1 or line.surface < 0 or not all(0 < share <= 1 for share in shares):
         raise PriceError("A line has at least one piece, and a share of them that come out well.")
-    paint = np.zeros(len(grid))
-    paint[0] = 1.0
-    for layer in line.layers:
+    paint = _below([layer for layer in line.layers if not layer.is_coat], grid)
+    coats = [layer for layer in line.layers if layer.is_coat]
+    coat = _below(coats, grid)
+    chance = np.zeros(len(grid))
+    for coated, part in _tries(line.pieces, line.coat_success):
+        poured = np.zeros(len(grid))
+        for count, share in _tries(coated, line.pour_success):
+            each = grid * line.pieces / count
+            poured += share * np.interp(each - line.surface, grid, paint, left=0.0)
+        if coats:
+            taken = np.interp(grid * line.pieces / coated, grid, coat)
+            poured = _from_cells(_add(_cells(poured), _cells(taken)))
+        chance += part * poured
+    return chance
+
+
+def _tries(enough: int, share: float) -> list[tuple[int, float]]:
+    """Return how many are tried until enough succeed, each with its chance."""
+    failed = nbinom(enough, share)
+    most = int(failed.isf(TAIL))
+    return [(enough + count, float(failed.pmf(count))) for count in range(most + 1)]
+
+
+def _below(layers: Sequence[RiskyLayer], grid: Floats) -> Floats:
+    """Return the chance that layers cost at most each amount of the grid together."""
+    total = np.zeros(len(grid))
+    total[0] = 1.0
+    for layer in layers:
         if layer.median < 0 or layer.high < layer.median:
             raise PriceError("What a layer costs at most is not below its middle.")
         if layer.median:
-            paint = _add(paint, _cells(_layer_cdf(layer, grid)))
-    below = np.cumsum(paint) - paint / 2
-    below[0] = paint[0]
-    failed = nbinom(line.pieces, line.success_rate)
-    chance = np.zeros(len(grid))
-    for count in range(int(failed.isf(TAIL)) + 1):
-        times = (line.pieces + count) / line.pieces
-        chance += failed.pmf(count) * np.interp(grid / times - line.surface, grid, below, left=0.0)
-    return chance
+            total = _add(total, _cells(_layer_cdf(layer, grid)))
+    return _from_cells(total)
+
+
+def _from_cells(chances: Floats) -> Floats:
+    """Return the chance up to the middle of each cell; what costs nothing stands at its end."""
+    below = np.cumsum(chances) - chances / 2
+    below[0] = chances[0]
+    return below
 
 
 def _layer_cdf(layer: RiskyLayer, grid: Floats) -> Floats:

@@ -1,6 +1,7 @@
 """What a studio works with: surfaces, techniques, palettes, kits, channels and customers."""
 
 from collections.abc import Iterable
+from functools import partial
 from typing import Any
 
 from django.http import HttpResponse
@@ -20,13 +21,22 @@ from pricing.costing.forms.catalogue import (
     TechniqueForm,
 )
 from pricing.costing.habits import habits_of
+from pricing.costing.planned_price import ProductPrices
 from pricing.estimating.forms.surfaces import SurfaceForm
+from pricing.estimating.resins import kit_on_hand
 from pricing.models import Palette
 from studio.access import member_page
 from studio.models import Studio
 from studio.requests import StudioRequest
+from studio.sight import PRICES
 from studio.views.form_page import form_page
 from studio.views.registers import Register
+
+
+def _with_shelf(studio: Studio, rows: Iterable[Any]) -> None:
+    """Put on each resin kit what is on the shelf of its two parts."""
+    for row in rows:
+        row.on_shelf = kit_on_hand(row)
 
 
 def _with_habits(studio: Studio, rows: Iterable[Any]) -> None:
@@ -34,6 +44,13 @@ def _with_habits(studio: Studio, rows: Iterable[Any]) -> None:
     habits = habits_of(studio)
     for row in rows:
         row.habit = habits[row.pk]
+
+
+def _with_prices(studio: Studio, rows: list[Any]) -> None:
+    """Put on each product what to ask for one, worked out when a page shows it."""
+    prices = ProductPrices(studio, rows)
+    for row in rows:
+        row.priced = partial(prices.of, row)
 
 
 customers = Register(
@@ -59,6 +76,7 @@ channels = Register(
     icon="wallet",
     empty="Add the ways you sell: the studio door, a fair, an online market.",
     role="owner",
+    sights=(PRICES,),
 )
 
 surfaces = Register(
@@ -102,6 +120,8 @@ resin_kits = Register(
     ),
     row_template="pricing/costing/rows/_resin_kit.html",
     icon="test-tubes",
+    form_template="pricing/costing/resin_kit_form.html",
+    prepare=_with_shelf,
     empty="Add a kit: its two parts, their ratio and what the maker states.",
 )
 
@@ -110,13 +130,15 @@ products = Register(
     name="product",
     plural="products",
     title="Products",
-    lede="The pieces and sets you make again and again, each at its price.",
+    lede="What you make again and again, with what to ask for one made by itself.",
     form_class=ProductForm,
     rows=lambda studio: studio.products.filter(archived_at=None).select_related(
         "surface", "technique", "palette", "topcoat", "packaging"
     ),
     row_template="pricing/costing/rows/_product.html",
     icon="tag",
+    form_template="pricing/costing/product_form.html",
+    prepare=_with_prices,
     empty="Add what you sell: a size, a technique and a palette, as one piece or a set.",
 )
 
@@ -130,13 +152,16 @@ def palettes(request: StudioRequest) -> HttpResponse:
     return render(request, "pricing/costing/palettes.html", {"palettes": rows})
 
 
-def _palette(request: StudioRequest, found: Palette | None, title: str) -> HttpResponse:
-    form = PaletteForm(request.POST or None, instance=found, studio=request.studio)
-    kept = found.colours.all() if found else []
+def _palette(request: StudioRequest, palette: Palette | None, title: str) -> HttpResponse:
+    form = PaletteForm(request.POST or None, instance=palette, studio=request.studio)
+    colours_now = palette.colours.all() if palette else []
     colours = PaletteColourFormSet(
         request.POST or None,
         prefix="colours",
-        initial=[{"recipe": one.recipe_id, "parts": one.parts.normalize()} for one in kept],
+        initial=[
+            {"recipe": colour.recipe_id, "parts": colour.parts.normalize()}
+            for colour in colours_now
+        ],
         form_kwargs={"studio": request.studio},
     )
     assert isinstance(colours, PaletteColours)
@@ -147,7 +172,7 @@ def _palette(request: StudioRequest, found: Palette | None, title: str) -> HttpR
         is_valid=lambda: form.is_valid() and colours.is_valid(),
         title=title,
         act=lambda data: save_palette(
-            studio=request.studio, palette=found, colours=colours.rows(), **data
+            studio=request.studio, palette=palette, colours=colours.rows(), **data
         ),
         done=lambda saved: (f"{saved} is saved.", reverse("palettes")),
         back=reverse("palettes"),
@@ -164,8 +189,8 @@ def palette_new(request: StudioRequest) -> HttpResponse:
 @member_page("maker")
 def palette_edit(request: StudioRequest, pk: int) -> HttpResponse:
     """Change a palette; quotes already sent keep theirs."""
-    found = get_object_or_404(request.studio.palettes, pk=pk)
-    return _palette(request, found, f"Change {found}")
+    palette = get_object_or_404(request.studio.palettes, pk=pk)
+    return _palette(request, palette, f"Change {palette}")
 
 
 urlpatterns = [

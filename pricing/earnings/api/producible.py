@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from decimal import Decimal
-from typing import Any
+from typing import Any, ClassVar
 
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
@@ -10,12 +10,14 @@ from rest_framework import serializers
 from inventory.supplies.api.materials import MaterialName
 from pricing.costing.api.costs import minutes, value
 from pricing.costing.api.names import ProductName
+from pricing.costing.asking import Via
 from pricing.earnings import possible
 from pricing.earnings.producible import LONGEST_RUN, USUAL_HOURS, producible
 from pricing.models import Channel, Product
 from studio.api.acts import act
-from studio.api.rows import OwnId
+from studio.api.rows import OwnId, Sighted
 from studio.api.viewsets import StudioViewSet
+from studio.sight import PRICES, PROFIT
 
 
 class MaterialAmountOut(serializers.Serializer):
@@ -34,9 +36,11 @@ class AmountsField(serializers.Field):
         return MaterialAmountOut(rows, many=True).data
 
 
-class PossibleOut(serializers.Serializer):
+class PossibleOut(Sighted):
     """How many of a product can be made. ``limits`` is what one more lacks; with ``to_buy`` there
     could be ``further`` more, until ``then`` runs out too. One that cannot be made has no price."""
+
+    sights: ClassVar = {"price": PRICES, "earns": PROFIT}
 
     product = ProductName()
     count = serializers.IntegerField()
@@ -73,7 +77,9 @@ class BestMixOut(serializers.Serializer):
     more = MoreOut(many=True)
 
 
-class ProducibleOut(serializers.Serializer):
+class ProducibleOut(Sighted):
+    sights: ClassVar = {"best": PROFIT}
+
     possible = PossibleOut(many=True)
     best = BestMixOut()
     nearest = PossibleOut(allow_null=True)
@@ -98,12 +104,15 @@ class ProducibleIn(serializers.Serializer):
     )
 
 
-class Producible(StudioViewSet):
+class ProducibleViewSet(StudioViewSet):
     """What can be made: it writes nothing, so a viewer may ask."""
 
     @act(ProducibleIn, gives=ProducibleOut, role="viewer", on_row=False)
     def ask(
-        self, hours: Decimal, channel: Channel | None = None, most: Sequence[dict[str, Any]] = ()
+        self,
+        hours: Decimal,
+        channel: Channel | Via | None = Via.USUAL,
+        most: Sequence[dict[str, Any]] = (),
     ) -> possible.Producible:
         """How many of each product can be made now, what limits it, and the mix that earns most."""
         counts = {one["product"].pk: one["count"] for one in most}

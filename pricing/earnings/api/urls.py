@@ -5,25 +5,27 @@ from typing import Any
 from django.urls import path
 from rest_framework.routers import SimpleRouter
 
+from pricing.earnings.api.closings import Closings
 from pricing.earnings.api.price_list import PriceLists
-from pricing.earnings.api.producible import Producible
-from pricing.earnings.api.profit import BreakEven, Hindsight, Profit
-from pricing.earnings.api.valuation import Appraisals, Valuation
+from pricing.earnings.api.producible import ProducibleViewSet
+from pricing.earnings.api.profit import BreakEvenViewSet, HindsightViewSet, ProfitViewSet
+from pricing.earnings.api.valuation import Appraisals, ValuationViewSet
 from studio.api.viewsets import StudioViewSet
 
 router = SimpleRouter(use_regex_path=False)
-router.register("profit", Profit, "api-profit")
-router.register("hindsight", Hindsight, "api-hindsight")
+router.register("profit", ProfitViewSet, "api-profit")
+router.register("hindsight", HindsightViewSet, "api-hindsight")
+router.register("closings", Closings, "api-closings")
 router.register("appraisals", Appraisals, "api-appraisals")
 
 # address: (what answers there, its method)
 QUESTIONS: dict[str, tuple[type[StudioViewSet], dict[str, Any]]] = {
     "price-list/": (PriceLists, {"post": "ask"}),
-    "producible/": (Producible, {"post": "ask"}),
-    "break-even/": (BreakEven, {"get": "ask"}),
-    "valuation/": (Valuation, {"get": "read"}),
-    "valuation/file/": (Valuation, {"get": "table"}),
-    "valuation/sheet/": (Valuation, {"get": "sheet"}),
+    "producible/": (ProducibleViewSet, {"post": "ask"}),
+    "break-even/": (BreakEvenViewSet, {"get": "ask"}),
+    "valuation/": (ValuationViewSet, {"get": "read"}),
+    "valuation/file/": (ValuationViewSet, {"get": "table"}),
+    "valuation/sheet/": (ValuationViewSet, {"get": "sheet"}),
 }
 
 urlpatterns = router.urls + [

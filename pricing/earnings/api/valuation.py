@@ -12,15 +12,15 @@ from pricing.costing.api.costs import value
 from pricing.earnings import valuation as valuing
 from pricing.earnings.appraisals import appraise, withdraw_appraisal
 from pricing.earnings.valuation import valuation
-from pricing.earnings.valuation_files import valuation_pdf
-from pricing.earnings.views.valuation import NAME, file_answer
+from pricing.earnings.views.valuation import file_answer, sheet_answer
 from pricing.models import Appraisal, PieceSet
 from studio.api.acts import act, answer, file
+from studio.api.asked import AS_OF, asked_past_day
 from studio.api.fields import DayField, MoneyField
 from studio.api.files import AS, TABLES, asked_format
 from studio.api.rows import OwnCode, OwnId, OwnNumber, RowOut
 from studio.api.viewsets import Added, Listed, Read, StudioViewSet
-from studio.pdf import pdf_response
+from studio.sight import COSTS
 
 
 class MaterialItemOut(serializers.Serializer):
@@ -102,29 +102,33 @@ class AppraisalIn(serializers.Serializer):
         return data | {"thing": named[0]}
 
 
-class Valuation(StudioViewSet):
+class ValuationViewSet(StudioViewSet):
     """What stock may be carried at."""
 
-    @answer(ValuationOut, on_row=False)
+    sights = (COSTS,)
+
+    @answer(ValuationOut, on_row=False, parameters=AS_OF)
     def read(self) -> valuing.Valuation:
         """Stock at the lower of cost and net realisable value; nothing is posted."""
-        return valuation(self.studio)
+        return valuation(self.studio, asked_past_day(self))
 
-    @file(on_row=False)
+    @file(on_row=False, parameters=AS_OF)
     def sheet(self) -> HttpResponse:
         """Stock at the lower of cost and what it would bring, on paper."""
-        return pdf_response(valuation_pdf(self.studio, valuation(self.studio)), f"{NAME}.pdf")
+        return sheet_answer(self.studio, asked_past_day(self))
 
-    @file(media_types=TABLES, on_row=False, parameters=(AS,))
+    @file(media_types=TABLES, on_row=False, parameters=(AS, *AS_OF))
     def table(self) -> HttpResponse:
         """Stock at the lower of cost and what it would bring, as a table."""
-        return file_answer(self.studio, asked_format(self.request))
+        return file_answer(self.studio, asked_format(self.request), asked_past_day(self))
 
 
 class Appraisals(Listed, Read, Added):
     """What things on hand were said to bring, latest first."""
 
     model, out, takes = Appraisal, AppraisalOut, AppraisalIn
+    sights = (COSTS,)
+    dated_by = "day"
     write_role = "owner"
 
     def rows(self) -> QuerySet[Appraisal]:

@@ -4,6 +4,8 @@ from typing import Any
 
 from django import forms
 
+from pricing.estimating.bases import base_problem
+from pricing.estimating.forms.bases import base_choice
 from pricing.models import Palette, ResinKit, Technique
 from studio.model_forms import own_choices
 from studio.models import Studio
@@ -18,6 +20,7 @@ class PriceListForm(forms.Form):
         self.fields["technique"] = forms.ModelChoiceField(
             offered, to_field_name="slug", empty_label=None
         )
+        self.fields["base"] = base_choice(hint="")
         self.fields["palette"] = forms.ModelChoiceField(
             own_choices(Palette.objects.select_related("studio"), studio), empty_label=None
         )
@@ -30,3 +33,10 @@ class PriceListForm(forms.Form):
         self.fields["together"] = forms.IntegerField(
             label="Made together", min_value=1, max_value=24
         )
+
+    def clean(self) -> dict[str, Any]:
+        """Leave out a base where the technique has one kind only."""
+        data = super().clean() or {}
+        if (technique := data.get("technique")) and base_problem(technique, data.get("base", "")):
+            data["base"] = ""
+        return data

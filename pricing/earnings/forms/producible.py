@@ -45,8 +45,8 @@ class ProducibleForm(forms.Form):
         """Return the fields of how many of each can be sold."""
         return [self[_name(product)] for product in self.products]
 
-    def asked(self) -> dict[str, Any]:
-        """Return what the service is asked."""
+    def arguments(self) -> dict[str, Any]:
+        """Return the arguments of `producible` that the form gives."""
         data = self.cleaned_data
         most = {product.pk: data[_name(product)] for product in self.products}
         return {

@@ -15,35 +15,36 @@ from studio.errors import StudioError
 from studio.formfields import field_of
 from studio.pdf import pdf_response
 from studio.requests import StudioRequest
+from studio.sight import COSTS, PRICES, PROFIT
 from studio.tables import csv_bytes
 
 
-def _asked(request: StudioRequest) -> PriceListForm:
+def _form_from_address(request: StudioRequest) -> PriceListForm:
     """Return the form filled in from the address, with the first choice where nothing is said."""
-    asked = request.GET.copy()
+    query = request.GET.copy()
     form = PriceListForm(studio=request.studio)
     for name in ("technique", "palette"):
         rows = field_of(form, name, forms.ModelChoiceField).queryset
         first = rows.first() if rows is not None else None
         if first is not None:
-            asked.setdefault(name, first.slug if name == "technique" else first.pk)
-    asked.setdefault("together", "4")
-    return PriceListForm(asked, studio=request.studio)
+            query.setdefault(name, first.slug if name == "technique" else first.pk)
+    query.setdefault("together", "4")
+    return PriceListForm(query, studio=request.studio)
 
 
-def _found(request: StudioRequest, form: PriceListForm) -> PriceList:
+def _price_list(request: StudioRequest, form: PriceListForm) -> PriceList:
     return price_list(request.studio, **form.cleaned_data)
 
 
 @require_safe
-@member_page("maker")
+@member_page("maker", PRICES)
 def prices_by_size(request: StudioRequest) -> HttpResponse:
     """Show a price for each size from its cost, beside the rules makers use."""
-    form = _asked(request)
+    form = _form_from_address(request)
     context = {"form": form, "query": request.GET.urlencode()}
     if form.is_valid():
         try:
-            context["found"] = _found(request, form)
+            context["found"] = _price_list(request, form)
         except StudioError as error:
             context["problem"] = str(error)
     return render(request, "pricing/earnings/price_list.html", context)
@@ -51,33 +52,33 @@ def prices_by_size(request: StudioRequest) -> HttpResponse:
 
 def _or_back(request: StudioRequest, answer: Callable[[PriceList], HttpResponse]) -> HttpResponse:
     """Answer with a file of the list, or send back to the page that says what is missing."""
-    form = _asked(request)
+    form = _form_from_address(request)
     if form.is_valid():
         try:
-            return answer(_found(request, form))
+            return answer(_price_list(request, form))
         except StudioError:
             pass  # the page says it in words
     return redirect(f"{reverse('price-list')}?{request.GET.urlencode()}")
 
 
 @require_safe
-@member_page("maker")
+@member_page("maker", PRICES)
 def price_list_paper(request: StudioRequest) -> HttpResponse:
     """The list for customers as a PDF: sizes and prices, no cost."""
     return _or_back(
         request,
-        lambda found: pdf_response(price_list_pdf(request.studio, found), "price-list.pdf"),
+        lambda listed: pdf_response(price_list_pdf(request.studio, listed), "price-list.pdf"),
     )
 
 
 @require_safe
-@member_page("maker")
+@member_page("maker", PRICES, COSTS, PROFIT)
 def price_list_csv(request: StudioRequest) -> HttpResponse:
     """Every number of the list as a file for a spreadsheet."""
     return _or_back(
         request,
-        lambda found: HttpResponse(
-            csv_bytes(COLUMNS, table_of(found)),
+        lambda listed: HttpResponse(
+            csv_bytes(COLUMNS, table_of(listed)),
             content_type="text/csv; charset=utf-8",
             headers={"Content-Disposition": 'attachment; filename="price-list.csv"'},
         ),

@@ -1,5 +1,7 @@
 """Stock at the lower of cost and what it would bring: a report, and appraisals by hand."""
 
+from datetime import date
+
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import path, reverse
@@ -7,12 +9,14 @@ from django.views.decorators.http import require_POST, require_safe
 
 from pricing.earnings.appraisals import appraise, withdraw_appraisal
 from pricing.earnings.forms.valuation import AppraisalForm
-from pricing.earnings.valuation import totals, valuation
+from pricing.earnings.valuation import shown_valuation, valuation
 from pricing.earnings.valuation_files import valuation_pdf, valuation_table
 from studio.access import member_page
 from studio.models import Studio
 from studio.pdf import pdf_response
+from studio.period_rows import past_day_of
 from studio.requests import StudioRequest
+from studio.sight import COSTS
 from studio.tables import FORMATS
 from studio.views.form_page import action, form_page
 
@@ -20,44 +24,55 @@ NAME = "stock-value"
 
 
 @require_safe
-@member_page("viewer")
+@member_page("viewer", COSTS)
 def valuation_page(request: StudioRequest) -> HttpResponse:
-    """Show what is on hand at the lower of cost and what it would bring; it posts nothing."""
-    found = valuation(request.studio)
+    """Show what is on hand at the lower of cost and what it would bring; it posts nothing.
+
+    Of a past day, what was on hand at its end.
+    """
+    day = past_day_of(request)
+    report = shown_valuation(valuation(request.studio, day), request.studio.currency)
     appraisals = request.studio.appraisals.filter(withdrawn_at=None)
     context = {
-        "found": found,
-        "materials_total": totals(found.materials),
-        "finished_total": totals(found.finished),
+        "found": report,
+        "day": day,
         "appraisals": appraisals.select_related("material", "bottle__material", "piece_set"),
     }
     return render(request, "pricing/earnings/valuation.html", context)
 
 
 @require_safe
-@member_page("viewer")
+@member_page("viewer", COSTS)
 def valuation_file(request: StudioRequest, extension: str) -> HttpResponse:
     """The report as a file for a spreadsheet."""
     if extension not in FORMATS:
         raise Http404
-    return file_answer(request.studio, extension)
+    return file_answer(request.studio, extension, past_day_of(request))
 
 
 @require_safe
-@member_page("viewer")
+@member_page("viewer", COSTS)
 def valuation_sheet(request: StudioRequest) -> HttpResponse:
     """The report on paper."""
-    body = valuation_pdf(request.studio, valuation(request.studio))
-    return pdf_response(body, f"{NAME}.pdf")
+    return sheet_answer(request.studio, past_day_of(request))
 
 
-def file_answer(studio: Studio, extension: str) -> HttpResponse:
-    """Answer with the report as a table."""
+def sheet_answer(studio: Studio, day: date | None) -> HttpResponse:
+    """Answer with the report on paper, of a past day or of now."""
+    return pdf_response(valuation_pdf(studio, valuation(studio, day)), f"{_name(day)}.pdf")
+
+
+def file_answer(studio: Studio, extension: str, day: date | None) -> HttpResponse:
+    """Answer with the report as a table, of a past day or of now."""
     return HttpResponse(
-        valuation_table(valuation(studio), extension),
+        valuation_table(studio, valuation(studio, day), extension),
         content_type=FORMATS[extension],
-        headers={"Content-Disposition": f'attachment; filename="{NAME}.{extension}"'},
+        headers={"Content-Disposition": f'attachment; filename="{_name(day)}.{extension}"'},
     )
+
+
+def _name(day: date | None) -> str:
+    return f"{NAME}-{day}" if day else NAME
 
 
 @member_page("owner")
@@ -77,7 +92,7 @@ def appraisal_new(request: StudioRequest) -> HttpResponse:
             reason=data["reason"],
             day=data["day"],
         ),
-        done=lambda made: (f"{made.thing} is appraised.", here),
+        done=lambda appraisal: (f"{appraisal.thing} is appraised.", here),
         back=here,
         back_label="Stock value",
     )
@@ -87,11 +102,11 @@ def appraisal_new(request: StudioRequest) -> HttpResponse:
 @member_page("owner")
 def appraisal_withdraw(request: StudioRequest, pk: int) -> HttpResponse:
     """Take an appraisal back."""
-    found = get_object_or_404(request.studio.appraisals, pk=pk)
+    appraisal = get_object_or_404(request.studio.appraisals, pk=pk)
     here = reverse("valuation")
     return action(
         request,
-        lambda: withdraw_appraisal(appraisal=found),
+        lambda: withdraw_appraisal(appraisal=appraisal),
         lambda _: ("The appraisal is withdrawn.", here),
         back=here,
     )

@@ -4,7 +4,15 @@ Every check answers, whether or not its limit is passed; `warnings` keeps those 
 """
 
 from pricing.estimating.advice.drying import Stage, days_to_dry, early_topcoat
-from pricing.estimating.advice.film import crazing, film_mm, outside_measured, short_of_sides
+from pricing.estimating.advice.film import (
+    as_advised,
+    crazing,
+    face_film_mm,
+    film_mm,
+    let_run_off,
+    outside_measured,
+    short_of_sides,
+)
 from pricing.estimating.advice.finding import (
     NO_SOURCE,
     PAINT_MAKERS,
@@ -29,10 +37,13 @@ __all__ = [
     "Advice",
     "AdviceError",
     "Stage",
+    "as_advised",
     "crazing",
     "days_to_dry",
     "early_topcoat",
+    "face_film_mm",
     "film_mm",
+    "let_run_off",
     "number",
     "off_trace",
     "outside_measured",

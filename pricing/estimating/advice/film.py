@@ -43,29 +43,66 @@ def film_mm(volume_ml: Number, area_mm2: Number) -> float:
     return 1000 * volume / number(area_mm2, "An area", above=True)
 
 
+def face_film_mm(volume_ml: Number, face_mm2: Number, sides_mm2: Number = 0.0) -> float:
+    """Return the mean thickness of the film on a face whose sides drain.
+
+    Parameters
+    ----------
+    volume_ml : float or Decimal
+        Volume that stays on face and sides, from 0, [mL]
+    face_mm2 : float or Decimal
+        Area of the face, above zero, [mm^2]
+    sides_mm2 : float or Decimal
+        Area of the painted sides, from 0, [mm^2]
+
+    Returns
+    -------
+    film_mm : float
+        Thickness on the face, [mm]; the sides are taken to keep no more than wets them, 0.775 mm
+
+    Raises
+    ------
+    AdviceError
+        If the volume or the sides are below zero or the face is not above zero.
+
+    Examples
+    --------
+    On a face of 1000 cm^2 and sides of 200 cm^2, 15.5 mL stay on the sides:
+
+    >>> round(face_film_mm(215.5, 100_000, 20_000), 3)
+    2.0
+    """
+    face, sides = number(face_mm2, "An area", above=True), number(sides_mm2, "An area")
+    film = film_mm(volume_ml, face + sides)
+    return film + (film - min(film, LEAST_FILM_MM)) * sides / face
+
+
 def crazing(
-    on_piece_ml: Number, wetted_area_mm2: Number, medium: Literal["ordinary", "pouring"] = "pouring"
+    on_piece_ml: Number,
+    face_mm2: Number,
+    sides_mm2: Number = 0.0,
+    medium: Literal["ordinary", "pouring"] = "pouring",
 ) -> Advice:
-    """Judge whether the wet film left on a piece is so thick that it crazes as it dries.
+    """Judge whether the wet film left on a face is so thick that it crazes as it dries.
 
     Parameters
     ----------
     on_piece_ml : float or Decimal
         Paint that stays on the piece, all layers, run-off taken out, [mL]
-    wetted_area_mm2 : float or Decimal
-        Face and painted sides, [mm^2]
+    face_mm2, sides_mm2 : float or Decimal
+        The face, and the painted sides, which drain, [mm^2]
     medium : str
         "pouring" for a pouring medium, "ordinary" for any other fluid acrylic medium, [-]
 
     Returns
     -------
     advice : Advice
-        Mean wet film against 1.5 mm or 3 mm, [mm]
+        Mean wet film on the face against 1.5 mm or 3 mm, [mm]
 
     Raises
     ------
     AdviceError
-        If the volume is below zero or the area is not above zero.
+        If the volume is below zero or the face is not above zero.
 
     Examples
     --------
@@ -78,12 +115,12 @@ def crazing(
     Paint makers' published guidance: films of 1/16 in and more craze with ordinary mediums; keep
     films at or below 1/8 in with pouring mediums.
     """
-    film, limit = film_mm(on_piece_ml, wetted_area_mm2), CRAZING_FILM_MM[medium]
+    film, limit = face_film_mm(on_piece_ml, face_mm2, sides_mm2), CRAZING_FILM_MM[medium]
     kind = "a pouring medium" if medium == "pouring" else "an ordinary medium"
     thick = film > limit or (medium == "ordinary" and film == limit)
     return Advice(
         code="crazing",
-        sentence=f"The wet film is {film:.1f} mm; "
+        sentence=f"The wet film on the face is {film:.1f} mm; "
         + (
             f"above {limit:g} mm paint with {kind} tends to craze. Let more run off."
             if thick
@@ -94,6 +131,95 @@ def crazing(
         unit="mm",
         source=PAINT_MAKERS,
         severity="caution" if thick else "fine",
+    )
+
+
+def let_run_off(poured_ml: Number, face_mm2: Number, sides_mm2: Number = 0.0) -> Advice:
+    """Say how much of what is poured must run off for the face to dry without crazing.
+
+    Parameters
+    ----------
+    poured_ml : float or Decimal
+        Everything poured on the piece, all layers, above zero, [mL]
+    face_mm2, sides_mm2 : float or Decimal
+        The face, and the painted sides, which drain, [mm^2]
+
+    Returns
+    -------
+    advice : Advice
+        Film on the face if nothing ran off, against 3 mm; never a warning, [mm]
+
+    Raises
+    ------
+    AdviceError
+        If the volume or the face is not above zero, or the sides are below zero.
+
+    Examples
+    --------
+    6 mm of paint on a face without sides: half of it must go.
+
+    >>> let_run_off(60, 10_000).sentence
+    'Let at least 50 % of the paint run off, so that no more than 3 mm stays on the face.'
+
+    References
+    ----------
+    As for `crazing`.
+    """
+    poured = number(poured_ml, "A volume", above=True)
+    film, limit = face_film_mm(poured, face_mm2, sides_mm2), CRAZING_FILM_MM["pouring"]
+    shed = max(film - limit, 0.0) * number(face_mm2, "An area", above=True) / 1000 / poured
+    must = (
+        f"Let at least {100 * shed:.0f} % of the paint run off, so that no more than {limit:g} mm "
+        "stays on the face."
+    )
+    return Advice(
+        code="let-run-off",
+        sentence=must
+        if shed > 0.005
+        else f"All of it may stay on the face: that is no more than {limit:g} mm.",
+        computed=film,
+        limit=limit,
+        unit="mm",
+        source=PAINT_MAKERS,
+        severity="fine",
+    )
+
+
+def as_advised(poured_ml: Number, median_ml: Number, most_ml: Number) -> Advice:
+    """Say that what is poured is neither too little nor too much: it is what was advised.
+
+    Parameters
+    ----------
+    poured_ml : float or Decimal
+        Everything poured on the piece, all layers, [mL]
+    median_ml, most_ml : float or Decimal
+        What it was expected to take, and what it was advised to mix for it, [mL]
+
+    Returns
+    -------
+    advice : Advice
+        What is poured against the most, never a warning, [mL]
+
+    Raises
+    ------
+    AdviceError
+        If an amount is below zero.
+
+    Examples
+    --------
+    >>> as_advised(400, 390, 900).severity
+    'fine'
+    """
+    poured, median, most = (number(ml, "A volume") for ml in (poured_ml, median_ml, most_ml))
+    return Advice(
+        code="as-advised",
+        sentence=f"{poured:.0f} mL is poured, where a piece takes about {median:.0f} mL and "
+        f"{most:.0f} mL are mixed for it.",
+        computed=poured,
+        limit=most,
+        unit="mL",
+        source="the pours the estimate rests on",
+        severity="fine",
     )
 
 

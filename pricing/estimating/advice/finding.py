@@ -43,12 +43,12 @@ class Advice:
     @property
     def behind(self) -> str:
         """What was worked out, the limit, and where the limit comes from, in words."""
-        said = []
+        sentences = []
         if self.computed is not None:
-            said.append(f"Worked out: {self._written(self.computed)}.")
+            sentences.append(f"Worked out: {self._written(self.computed)}.")
         if self.limit is not None:
-            said.append(f"Limit: {self._written(self.limit)}.")
-        return " ".join([*said, f"Where it comes from: {self.source}."])
+            sentences.append(f"Limit: {self._written(self.limit)}.")
+        return " ".join([*sentences, f"Where it comes from: {self.source}."])
 
     def _written(self, value: float) -> str:
         unit = "" if self.unit == "ratio" else self.unit

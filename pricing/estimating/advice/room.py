@@ -3,8 +3,8 @@
 from inventory.mixing.proportions.amounts import Number
 from pricing.estimating.advice.finding import RESIN_MAKERS, Advice, Severity, number
 
-# Below 15 C the cure fails, below 18 C it is slow, and makers' ranges end at about 29 C (85 F).
-FAILS_C, COOL_C, WARM_C = 15, 18, 29
+# Below 15 C the cure fails; most makers ask for 70 to 85 F, 21 to 29 C.
+FAILS_C, COOL_C, WARM_C = 15, 21, 29
 # Makers ask for 60 % or less; 70 to 80 % leaves a milky or waxy surface.
 DAMP_PERCENT, WET_PERCENT = 60, 80
 
@@ -20,7 +20,7 @@ def resin_temperature(room_c: Number) -> Advice:
     Returns
     -------
     advice : Advice
-        Temperature against 15, 18 or 29 C, whichever is nearest to being passed, [C]
+        Temperature against 15, 21 or 29 C, whichever is nearest to being passed, [C]
 
     Raises
     ------
@@ -41,11 +41,15 @@ def resin_temperature(room_c: Number) -> Advice:
     if room <= FAILS_C:
         said, limit, severity = "resin does not cure. Warm the room first.", FAILS_C, "stop"
     elif room < COOL_C:
-        said, limit, severity = "resin cures slowly and may stay soft.", COOL_C, "caution"
+        said, limit, severity = (
+            "resin cures slowly and may stay soft. Most makers ask for 21 to 29 °C.",
+            COOL_C,
+            "caution",
+        )
     elif room > WARM_C:
         said, limit, severity = "resin sets fast. Mix small cups.", WARM_C, "caution"
     else:
-        said, limit, severity = "resin cures as its maker states.", COOL_C, "fine"
+        said, limit, severity = "most makers' resin cures as stated.", COOL_C, "fine"
     return Advice(
         code="resin-temperature",
         sentence=f"At {room:g} °C {said}",
@@ -89,7 +93,7 @@ def resin_humidity(humidity_percent: Number) -> Advice:
     if humidity > WET_PERCENT:
         said, limit, severity = "resin turns milky. Dry the air first.", WET_PERCENT, "stop"
     elif humidity > DAMP_PERCENT:
-        said, limit, severity = "resin may turn milky or waxy.", DAMP_PERCENT, "caution"
+        said, limit, severity = "resin is likelier to turn milky or waxy.", DAMP_PERCENT, "caution"
     else:
         said, limit, severity = "the air is dry enough for resin.", DAMP_PERCENT, "fine"
     return Advice(

@@ -8,24 +8,24 @@ from rest_framework import serializers
 
 from inventory.models import Material
 from inventory.supplies.api.materials import MaterialName
-from pricing.estimating.estimates import PieceEstimate, estimate
-from pricing.estimating.layers import Need
+from pricing.estimating.answers import PieceEstimate
+from pricing.estimating.batches import for_pieces
+from pricing.estimating.layers import Need, line_of
 from pricing.estimating.learning import estimator_for
+from pricing.estimating.narrowing import narrowing
 from pricing.estimating.sizes import read_surface
-from pricing.estimating.surfaces import Surface
 from pricing.models import Palette, ResinKit, SavedSurface, Technique
-from studio.api.acts import act
+from pricing.models.technique import BASE_CHOICES
 from studio.api.fields import LONGEST
 from studio.api.rows import OwnId
-from studio.api.viewsets import StudioViewSet
 from studio.errors import StudioError
 
 
 class NeedOut(serializers.Serializer):
-    """How much of a material, in its unit: expected, cautious, and to have at hand."""
+    """How much of a material, in its unit: used up, the same if more is poured, and to mix."""
 
     material = MaterialName()
-    median = serializers.DecimalField(14, 4)
+    used = serializers.DecimalField(14, 4)
     high = serializers.DecimalField(14, 4)
     to_mix = serializers.DecimalField(14, 4)
 
@@ -77,18 +77,30 @@ class AdviceOut(serializers.Serializer):
     severity = serializers.ChoiceField(choices=["fine", "caution", "stop"])
 
 
+class TotalOut(serializers.Serializer):
+    """All layers of paint together, over all pieces."""
+
+    low_ml = serializers.DecimalField(12, 3)
+    median_ml = serializers.DecimalField(12, 3)
+    high_ml = serializers.DecimalField(12, 3)
+    measure = serializers.CharField()
+
+
 class SurfaceAreasOut(serializers.Serializer):
     top_area_mm2 = serializers.FloatField()
     side_area_mm2 = serializers.FloatField()
 
 
 class EstimateOut(serializers.Serializer):
-    """What equal pieces take together."""
+    """What equal pieces take together; without a base, over either where there are two."""
 
     surface = SurfaceAreasOut()
     technique = serializers.CharField()
     count = serializers.IntegerField()
+    base = serializers.CharField()
     layers = LayerOut(many=True)
+    total = TotalOut(allow_null=True)
+    to_mix_ml = serializers.DecimalField(12, 3)
     materials = NeedsField()
     outside_measured = serializers.BooleanField()
     warnings = serializers.ListField(child=serializers.CharField())
@@ -106,20 +118,51 @@ class InfluenceOut(serializers.Serializer):
     share = serializers.FloatField(source="influence.share")
 
 
-class PlannedOut(EstimateOut):
-    """An estimate, and the pours that weighed most in each paint layer."""
+class OneBatchOut(serializers.Serializer):
+    """What is mixed of all paint in one batch a layer, and with a cup for ``each`` of the job."""
 
+    together_ml = serializers.DecimalField(12, 3)
+    apart_ml = serializers.DecimalField(12, 3)
+    saved_ml = serializers.DecimalField(12, 3)
+    each = serializers.ChoiceField(choices=["piece", "line"])
+
+
+class NarrowingOut(serializers.Serializer):
+    """A size to pour first, since it narrows the range of all paint: high over low, both times."""
+
+    size, sentence = serializers.CharField(), serializers.CharField()
+    before, after = serializers.FloatField(), serializers.FloatField()
+
+
+class PlannedOut(EstimateOut):
+    """An estimate, the pours that weighed most in each paint layer, and what to pour first."""
+
+    narrowing = serializers.SerializerMethodField()
+    one_batch = serializers.SerializerMethodField()
     why = serializers.SerializerMethodField()
 
+    @extend_schema_field(NarrowingOut(allow_null=True))
+    def get_narrowing(self, piece: PieceEstimate) -> Any:
+        studio = self.context["request"].studio
+        line = line_of(piece.surface, piece.technique, piece.count, piece.base)
+        kept = studio.surfaces.filter(archived_at=None)
+        found = narrowing(estimator_for(studio), line, kept)
+        return NarrowingOut(found).data if found else None
+
+    @extend_schema_field(OneBatchOut(allow_null=True))
+    def get_one_batch(self, piece: PieceEstimate) -> Any:
+        found = for_pieces(piece)
+        return OneBatchOut(found).data if found else None
+
     @extend_schema_field(InfluenceOut(many=True))
-    def get_why(self, made: PieceEstimate) -> Any:
+    def get_why(self, piece: PieceEstimate) -> Any:
         estimator = estimator_for(self.context["request"].studio)
         rows = [
             {"layer": layer.layer, "influence": influence}
-            for layer in made.layers
+            for layer in piece.layers
             if layer.layer != "topcoat"
             for influence in estimator.why(
-                made.technique, layer.layer, made.surface.wetted_area_mm2
+                piece.technique, layer.layer, piece.surface.wetted_area_mm2
             )
         ]
         return InfluenceOut(rows, many=True).data
@@ -131,6 +174,7 @@ class EstimateIn(serializers.Serializer):
     size = serializers.CharField(required=False, max_length=LONGEST)
     surface = OwnId(queryset=SavedSurface.objects, required=False)
     technique = serializers.ChoiceField(choices=Technique.Slug.choices)
+    base = serializers.ChoiceField(choices=BASE_CHOICES, required=False)
     count = serializers.IntegerField(min_value=1, max_value=500, default=1)
     palette = OwnId(queryset=Palette.objects, required=False, allow_null=True)
     topcoat = OwnId(queryset=ResinKit.objects, required=False, allow_null=True)
@@ -146,19 +190,3 @@ class EstimateIn(serializers.Serializer):
             except StudioError as error:
                 raise serializers.ValidationError({"size": [str(error)]}) from error
         return data
-
-
-class Estimates(StudioViewSet):
-    """Estimating: it writes nothing, so a viewer may ask."""
-
-    @act(EstimateIn, gives=PlannedOut, role="viewer", on_row=False)
-    def make(
-        self,
-        surface: SavedSurface | Surface,
-        technique: str,
-        count: int,
-        palette: Palette | None = None,
-        topcoat: ResinKit | None = None,
-    ) -> PieceEstimate:
-        """How much paint, resin and material equal pieces take, and why."""
-        return estimate(self.studio, surface, technique, count, palette=palette, topcoat=topcoat)

@@ -13,6 +13,15 @@ from pricing.estimating import surfaces
 LAYERS = ("base", "colours", "activator")
 LAYERS_OF = {facts.slug: facts.layers for facts in techniques.TECHNIQUES}
 TECHNIQUES = tuple(LAYERS_OF)
+# What the base under a pour may be, where a technique is poured in more ways than one.
+BASES_OF = {facts.slug: facts.bases for facts in techniques.TECHNIQUES}
+# A technique over each of its bases is a kind of pour.
+KINDS = {
+    kind: number
+    for number, kind in enumerate(
+        (technique, base) for technique in TECHNIQUES for base in BASES_OF[technique] or ("",)
+    )
+}
 
 DATA = Path(__file__).parent.parent / "data" / "common_practice.csv"
 
@@ -61,6 +70,122 @@ def whole(count: float) -> None:
         raise CoverageError("The number of pieces must be a whole number, at least one.")
 
 
+def check_base(technique: str, base: str) -> None:
+    """Refuse a base that a technique is not poured over.
+
+    Parameters
+    ----------
+    technique, base : str
+        One of `TECHNIQUES`, and one of its bases or an empty text, [-]
+
+    Raises
+    ------
+    CoverageError
+        If the technique has no such base.
+    """
+    bases = BASES_OF[technique]
+    if base and base not in bases:
+        choice = f"Its base is {' or '.join(bases)}." if bases else "Leave the base out."
+        raise CoverageError(f"A {technique} has no “{base}” base. {choice}")
+
+
+def check_side_share(share: float) -> None:
+    """Refuse what is no share.
+
+    Parameters
+    ----------
+    share : float
+        Painted sides as a share of the wetted area, [-]
+
+    Raises
+    ------
+    CoverageError
+        If it is not between 0 and 1.
+    """
+    if not 0 <= share <= 1:
+        raise CoverageError("The sides' share of the painted area lies between 0 and 1.")
+
+
+@dataclass(frozen=True)
+class Line:
+    """Equal pieces that are poured in one session.
+
+    Parameters
+    ----------
+    technique : str
+        One of `TECHNIQUES`, [-]
+    wetted_area_mm2 : float
+        Face and painted sides of one piece, [mm2]
+    count : int
+        How many, [-]
+    side_share : float
+        Painted sides as a share of the wetted area, from 0 to 1, [-]
+    base : str
+        One of the technique's bases; empty where it has only one, or it is not told, [-]
+    """
+
+    technique: str
+    wetted_area_mm2: float
+    count: int = 1
+    side_share: float = 0.0
+    base: str = ""
+
+    def __post_init__(self) -> None:
+        layers_of(self.technique)
+        size_of(self.wetted_area_mm2)
+        whole(self.count)
+        check_base(self.technique, self.base)
+        check_side_share(self.side_share)
+
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """The bases it may be poured over: the one that was told, or all there are, [-]."""
+        return (self.base,) if self.base else BASES_OF[self.technique] or ("",)
+
+
+def layers_of(technique: str) -> tuple[str, ...]:
+    """Return the layers of a technique, in the order they are poured.
+
+    Parameters
+    ----------
+    technique : str
+        One of `TECHNIQUES`, [-]
+
+    Returns
+    -------
+    layers : tuple of str
+        From the bottom up, [-]
+
+    Raises
+    ------
+    CoverageError
+        If there is no such technique.
+    """
+    if technique not in LAYERS_OF:
+        raise CoverageError(
+            f"“{technique}” is not a technique. Choose {', '.join(TECHNIQUES[:-1])} or "
+            f"{TECHNIQUES[-1]}."
+        )
+    return LAYERS_OF[technique]
+
+
+def check_layer(technique: str, layer: str) -> None:
+    """Refuse a layer that a technique does not have.
+
+    Parameters
+    ----------
+    technique, layer : str
+        What is poured, [-]
+
+    Raises
+    ------
+    CoverageError
+        If there is no such technique, or it has no such layer.
+    """
+    if layer not in layers_of(technique):
+        raise CoverageError(f"A {technique} has no layer “{layer}”.")
+
+
 @dataclass(frozen=True)
 class Observation:
     """What one layer took.
@@ -82,7 +207,15 @@ class Observation:
     label : str
         What to call it when asked “why this number?”, [-]
     key : object
-        Whatever the caller knows it by, [-]
+        The pour it belongs to: the layers of one pour share it. None is a pour of its own, [-]
+    side_share : float
+        Painted sides as a share of the wetted area, from 0 to 1, [-]
+    base : str
+        One of the technique's bases, or empty: not told, or it has only one, [-]
+    sure : bool
+        Whether somebody said that it is no slip, [-]
+    rule : str
+        For common practice, the rule it is written out from, whose error all its sizes share, [-]
     """
 
     technique: str
@@ -94,6 +227,10 @@ class Observation:
     noise: float | None = None
     label: str = ""
     key: int | str | None = None
+    side_share: float = 0.0
+    base: str = ""
+    sure: bool = False
+    rule: str = ""
 
     def __post_init__(self) -> None:
         if self.layer not in LAYERS_OF.get(self.technique, ()):
@@ -107,6 +244,8 @@ class Observation:
         if self.noise is not None and not (isfinite(self.noise) and self.noise > 0):
             raise CoverageError("A given noise must be a number above zero.")
         size_of(self.wetted_area_mm2)
+        check_base(self.technique, self.base)
+        check_side_share(self.side_share)
 
     @property
     def size(self) -> float:
@@ -139,5 +278,8 @@ def _read(row: Mapping[str, str]) -> Observation:
         own=False,
         noise=float(row["noise"]),
         label=f"{row['what']} ({row['source']})",
-        key=f"common-{row['technique']}-{row['layer']}-{row['what']}",
+        key=f"common-{row['technique']}-{row['base']}-{row['layer']}-{row['what']}",
+        side_share=piece.side_area_mm2 / piece.wetted_area_mm2,
+        base=row["base"],
+        rule=row["rule"],
     )

@@ -1,143 +1,228 @@
-"""Exact inference on one layer: a Cholesky factor, and a limit on what one pour can do."""
+"""The posterior of a Gaussian process, with the pours that are likely slips counting for less."""
+
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve, solve_triangular
 
-from pricing.estimating.coverage.kernel import Floats, Truths, Whole
+from pricing.estimating.coverage.kernel import (
+    Floats,
+    Luck,
+    Pairs,
+    Places,
+    Settings,
+    Truths,
+    Whole,
+)
+from pricing.estimating.coverage.state import NOTHING, State
 
-# Beyond this many standard deviations from the fit a pour pulls no harder (Huber's proposal).
-LIMIT = 2.0
-LEAST_TRUST = 0.02
-ROUNDS = 25
-# The raise of a pour's noise has settled when it changes by less than this share of the noise.
-SETTLED = 1e-3
+# The density of ln(thickness) under which a pour looks more like a slip than like a pour.
+SLIP_DENSITY = 0.01
+# Rounds in which chances of slips and the rest settle on each other, and to within what; each goes
+# half of the way, so that two pours of which one must be a slip do not take turns.
+ROUNDS, SETTLED = 12, 0.01
+# A slip is never surer than this.
+SUREST = 0.999
+# What is known of the scale of all variances beforehand counts as so many halves of observations.
+SCALE_WORTH = 6.0
 
 
+@dataclass(frozen=True)
 class Posterior:
-    """The posterior of a Gaussian process at its observations.
+    """What follows from values at places.
 
     Parameters
     ----------
-    prior : ndarray
-        n by n prior covariance of the observed places; it is written over, [-]
-    noise : ndarray
-        n noise variances, [-]
+    places : Places
+        Where they were seen, n of them, at least one, [-]
     values : ndarray
-        n values with the mean taken off, [-]
-    doubted : ndarray of bool
-        Which observations may be doubted: the studio's own, [-]
-
-    An own pour that lies beyond 2 standard deviations of the fit has its noise raised until it
-    pulls no harder than one at 2 (iteratively reweighted). The raise is a low-rank change of a
-    matrix that is factored once.
+        ln(thickness) less its mean, [-]
+    settings : Settings
+        Of the model, [-]
+    raised : ndarray
+        What the variance of each value is raised by, since it may be a slip, [-]
+    before : State
+        What was poured before, [-]
 
     References
     ----------
-    P. J. Huber, "Robust estimation of a location parameter", Ann. Math. Statist. 35 (1964) 73-101.
-    W. W. Hager, "Updating the inverse of a matrix", SIAM Review 31 (1989) 221-239.
+    C. E. Rasmussen and C. K. I. Williams, "Gaussian Processes for Machine Learning" (2006),
+    alg. 2.1 and eq. 5.10 to 5.12; A. Shah, A. G. Wilson and Z. Ghahramani, "Student-t processes as
+    alternatives to Gaussian processes" (2014), for the scale.
     """
 
-    def __init__(self, prior: Floats, noise: Floats, values: Floats, doubted: Truths) -> None:
-        matrix = prior.T  # the same numbers in LAPACK's own order, so that nothing is copied
-        matrix[np.diag_indices_from(matrix)] += noise
-        self._factor = cho_factor(matrix, lower=True, overwrite_a=True, check_finite=False)
-        self._raised = np.zeros(0, dtype=int)
-        self._columns = np.zeros((len(values), 0))
-        self._small = np.zeros((0, 0))
-        self.trust = np.ones(len(values))
-        self._solved = self._solve(values)
-        self._doubt(noise, self._solved, doubted)
+    places: Places
+    values: Floats
+    settings: Settings
+    raised: Floats = field(default_factory=lambda: np.zeros(0))
+    before: State = NOTHING
 
-    def mean(self, near: Floats) -> Floats:
-        """Return the posterior mean at m places.
+    def doubting(self, raised: Floats) -> "Posterior":
+        """Return the posterior of the same values, their variances raised by so much."""
+        other = replace(self, raised=raised)
+        for name in ("_felt", "_honest"):
+            other.__dict__[name] = getattr(self, name)
+        return other
+
+    @cached_property
+    def _felt(self) -> Floats:
+        return self.before.felt(self.places).at(self.settings)
+
+    @cached_property
+    def _honest(self) -> Floats:
+        """The covariance of the values if none is a slip, given what was poured before."""
+        matrix = Pairs(self.places, self.places, self.settings).covariance(self.settings)
+        matrix += Luck(self.places, self.settings).covariance(self.settings)
+        matrix -= self._felt @ self.before.known @ self._felt.T
+        return matrix
+
+    @cached_property
+    def _factor(self) -> tuple[Floats, bool]:
+        matrix = self._honest.copy()
+        matrix[np.diag_indices_from(matrix)] += self.raised if self.raised.size else 0.0
+        lower: Floats = cho_factor(matrix, lower=True, overwrite_a=True, check_finite=False)[0]
+        return lower, True
+
+    @cached_property
+    def _surprises(self) -> Floats:
+        """The values, less what was expected of them."""
+        surprises: Floats = self.values - self._felt @ self.before.mean
+        return surprises
+
+    @cached_property
+    def solved(self) -> Floats:
+        """The surprises, solved with their covariance; n values."""
+        answer: Floats = cho_solve(self._factor, self._surprises, check_finite=False)
+        return answer
+
+    @cached_property
+    def distance(self) -> float:
+        """How far the values lie from what was expected, squared, [-]."""
+        return float(self._surprises @ self.solved)
+
+    def means(self, places: Places) -> Floats:
+        """Return the posterior mean at m places, [-]."""
+        return self.mean_and_halves(places)[0]
+
+    def mean_and_halves(self, places: Places) -> tuple[Floats, Floats, Floats]:
+        """Return the posterior mean at m places, and halves of what is known of their covariance.
 
         Parameters
         ----------
-        near : ndarray
-            m by n covariances with the observed places, [-]
+        places : Places
+            Where it is asked, [-]
 
         Returns
         -------
-        mean : ndarray
-            m values, [-]
+        mean, some, others : ndarray
+            m values, and two matrices of m columns whose product, the first turned, is what the
+            prior covariance lessens by, [-]
         """
-        return near @ self._solved
+        felt = self.before.felt(places).at(self.settings)
+        known = felt @ self.before.known
+        near = self._near(places, known)
+        lower, _ = self._factor
+        halves: Floats = solve_triangular(lower, near.T, lower=True, check_finite=False)
+        mean = felt @ self.before.mean + near @ self.solved
+        return mean, np.vstack([known.T, halves]), np.vstack([felt.T, halves])
 
-    def variance(self, near: Floats, prior: Floats) -> Floats:
-        """Return the posterior variance at m places.
+    def weights(self, places: Places) -> Floats:
+        """Return what each value counts for in the posterior mean: m places by n, [-]."""
+        known = self.before.felt(places).at(self.settings) @ self.before.known
+        near = self._near(places, known)
+        answer: Floats = cho_solve(self._factor, near.T, check_finite=False)
+        return answer.T
+
+    def _near(self, places: Places, known: Floats) -> Floats:
+        prior = Pairs(places, self.places, self.settings).covariance(self.settings)
+        return prior - known @ self._felt.T
+
+    def left_out(self, which: Whole | None = None) -> tuple[Floats, Floats]:
+        """Return residual and variance of each of own values, its whole pour left out.
 
         Parameters
         ----------
-        near : ndarray
-            m by n covariances with the observed places, [-]
-        prior : ndarray
-            m prior variances, [-]
+        which : ndarray or None
+            The rows that it is wanted of, whole pours; all where it is not said, [-]
 
         Returns
         -------
-        variance : ndarray
-            m values, none below zero, [-]
+        residuals, variances : ndarray
+            n values each, a variance being that of an honest pour; zero and one for common
+            practice and for what was not asked, [-]
         """
-        # Half a solve is enough for a quadratic form; the raised noise adds back its low-rank part.
-        factor, lower = self._factor
-        half: Floats = solve_triangular(factor, near.T, lower=lower, check_finite=False)
-        known = np.einsum("nm,nm->m", half, half)
-        if self._raised.size:
-            through = (near @ self._columns).T
-            known -= np.einsum("rm,rm->m", through, np.linalg.solve(self._small, through))
-        left: Floats = np.maximum(prior - known, 0.0)
-        return left
+        which = np.arange(self.values.size) if which is None else which
+        units = np.eye(self.values.size)[:, which]
+        inverse = cho_solve(self._factor, units, check_finite=False)[which]
+        residuals, variances = np.zeros(self.values.size), np.ones(self.values.size)
+        for some in blocks(self.places[which]):
+            rows = which[some]
+            of_pours = np.linalg.inv(inverse[some[:, :, None], some[:, None, :]])
+            residuals[rows] = np.einsum("bij,bj->bi", of_pours, self.solved[rows])
+            variances[rows] = np.einsum("bii->bi", of_pours)
+        if self.raised.size:
+            variances[which] -= self.raised[which]
+        return residuals, variances
 
-    def weights(self, near: Floats) -> Floats:
-        """Return what each observation counts for in the posterior mean at m places.
 
-        Parameters
-        ----------
-        near : ndarray
-            m by n covariances with the observed places, [-]
+def blocks(places: Places) -> list[np.ndarray[tuple[int, int], np.dtype[np.int_]]]:
+    """Return the rows of own pours, one array for all pours of one number of layers.
 
-        Returns
-        -------
-        weights : ndarray
-            m by n, [-]
-        """
-        return self._solve(near.T).T
+    Parameters
+    ----------
+    places : Places
+        With the rows of a pour beside each other or not, [-]
 
-    def _solve(self, right: Floats) -> Floats:
-        """Solve with the factored matrix, and the raised noise of doubted pours."""
-        return self._correct(cho_solve(self._factor, right, check_finite=False))
+    Returns
+    -------
+    blocks : list of ndarray
+        Pours by their rows, [-]
+    """
+    own = np.flatnonzero(places.own > 0)
+    order = own[np.argsort(places.pours[own], kind="stable")]
+    starts = np.flatnonzero(np.diff(places.pours[order], prepend=-1))
+    lengths = np.diff(starts, append=order.size)
+    return [
+        order[starts[lengths == length][:, None] + np.arange(length)]
+        for length in np.unique(lengths)
+    ]
 
-    def _correct(self, solved: Floats) -> Floats:
-        """Turn a solution without raised noise into the one with it (Woodbury)."""
-        if not self._raised.size:
-            return solved
-        inner = np.linalg.solve(self._small, solved[self._raised])
-        return solved - self._columns @ inner
 
-    def _doubt(self, noise: Floats, plain: Floats, doubted: Truths) -> None:
-        """Raise the noise of far-off pours until each pulls as hard as one at the limit."""
-        extra = np.zeros_like(noise)
-        known = np.zeros(noise.size, dtype=bool)
-        columns = np.empty((noise.size, noise.size), order="F")
-        for _ in range(ROUNDS):
-            residual = np.abs(self._solved) * (noise + extra)
-            nearness = np.where(doubted, LIMIT * np.sqrt(noise) / np.maximum(residual, 1e-300), 1.0)
-            trust = np.clip(nearness, LEAST_TRUST, 1.0)
-            wanted = noise * (1 / trust - 1)
-            if np.all(np.abs(wanted - extra) <= SETTLED * noise):
-                return
-            extra, self.trust = wanted, trust
-            new = np.flatnonzero((extra > 0) & ~known)
-            if new.size:
-                columns[:, new] = self._inverse_columns(new)
-                known[new] = True
-            self._raised = np.flatnonzero(extra)
-            self._columns = columns[:, self._raised]
-            self._small = np.diag(1 / extra[self._raised]) + self._columns[self._raised]
-            self._solved = self._correct(plain)
+def doubted(
+    posterior: Posterior, chances: Floats | None = None, asked: Truths | None = None
+) -> tuple[Floats, Floats]:
+    """Return the chance that each value is a slip, and what its variance is raised by for that.
 
-    def _inverse_columns(self, places: Whole) -> Floats:
-        unit = np.zeros((self.trust.size, places.size))
-        unit[places, np.arange(places.size)] = 1.0
-        columns: Floats = cho_solve(self._factor, unit, check_finite=False)
-        return columns
+    The chance is worked out with the whole pour left out, since the layers of a slip would vouch
+    for each other. The raised variance brings the value's gain down to its chance of being honest.
+
+    Parameters
+    ----------
+    posterior : Posterior
+        Of the values; it begins with what they are raised by there, [-]
+    chances : ndarray or None
+        What is known of them; nothing where it is not said, [-]
+    asked : ndarray or None
+        Which to look at, whole pours, the others staying as they are; all where it is not said, [-]
+
+    Returns
+    -------
+    chances, raised : ndarray
+        n values each, zero for common practice and for what is sure, [-]
+    """
+    size = posterior.values.size
+    asked = np.ones(size, dtype=bool) if asked is None else asked
+    which, doubtful = np.flatnonzero(asked), asked & ~posterior.places.sure
+    chances = np.zeros(size) if chances is None else chances
+    raised = posterior.raised if posterior.raised.size else np.zeros(size)
+    for _ in range(ROUNDS if doubtful.any() else 0):
+        residuals, variances = posterior.doubting(raised).left_out(which)
+        honest = np.exp(-0.5 * residuals**2 / variances) / np.sqrt(2 * np.pi * variances)
+        before = raised / (variances + raised)
+        found = np.minimum(SLIP_DENSITY / (SLIP_DENSITY + honest), SUREST)
+        chances = np.where(doubtful, (before + found) / 2, np.where(asked, 0.0, chances))
+        raised = np.where(asked, variances * chances / (1 - chances), raised)
+        if np.abs(found - before)[doubtful].max() < SETTLED:
+            break
+    return chances, raised

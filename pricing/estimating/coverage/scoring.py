@@ -72,7 +72,7 @@ def score(
         If there are not as many forecasts as pours.
     """
     rules = rules or {}
-    if any(len(said) != len(actuals) for said in [ranges, *rules.values()]):
+    if any(len(forecasts) != len(actuals) for forecasts in [ranges, *rules.values()]):
         raise CoverageError("Every forecast needs the amount that was poured.")
     if not actuals:
         return Score(0, None, None, {})
@@ -83,15 +83,15 @@ def score(
         error=median(relative_error(middle, actual) for (_, middle, _), actual in pairs),
         rules={
             name: median(errors)
-            for name, said in rules.items()
-            if (errors := _errors(said, actuals))
+            for name, forecasts in rules.items()
+            if (errors := _errors(forecasts, actuals))
         },
     )
 
 
-def _errors(said: Sequence[float | None], actuals: Sequence[float]) -> list[float]:
+def _errors(forecasts: Sequence[float | None], actuals: Sequence[float]) -> list[float]:
     return [
         relative_error(one, actual)
-        for one, actual in zip(said, actuals, strict=True)
+        for one, actual in zip(forecasts, actuals, strict=True)
         if one is not None
     ]

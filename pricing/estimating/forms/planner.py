@@ -4,9 +4,11 @@ from typing import Any
 
 from django import forms
 
-from pricing.estimating.sizes import geometry, surface_of
+from pricing.estimating.forms.bases import base_choice
+from pricing.estimating.sizes import geometry, kept_as, surface_of
 from pricing.estimating.surfaces import Surface
 from pricing.models import Palette, ResinKit, SavedSurface, Technique
+from pricing.techniques import facts_of
 from studio.errors import StudioError
 from studio.formfields import ReadField
 from studio.model_forms import own_choices
@@ -34,6 +36,7 @@ class PlannerForm(forms.Form):
         self.fields["technique"] = forms.ModelChoiceField(
             offered, to_field_name="slug", empty_label=None
         )
+        self.fields["base"] = base_choice()
         self.fields["count"] = forms.IntegerField(label="How many", min_value=1, max_value=500)
         self.fields["palette"] = forms.ModelChoiceField(
             own_choices(Palette.objects.all(), studio), required=False, empty_label="No palette"
@@ -46,9 +49,21 @@ class PlannerForm(forms.Form):
         )
 
     def _surface(self, text: str) -> SavedSurface | Surface:
-        kept = {surface.name.casefold(): surface for surface in self.surfaces}
-        surface = kept.get(text.casefold())
+        by_name = {surface.name.casefold(): surface for surface in self.surfaces}
+        surface = by_name.get(text.casefold())
         return surface or surface_of(parse_size(text))
+
+    def kept(self, surface: Surface) -> SavedSurface | None:
+        """Return the kept size that a plain surface is, or None."""
+        return kept_as(surface, self.surfaces, named=str(self.data.get("size", "")))
+
+    def clean(self) -> dict[str, Any]:
+        """Leave out a base where the technique has one kind only."""
+        data = super().clean() or {}
+        technique = data.get("technique")
+        if technique is not None and data.get("base") not in facts_of(technique.slug).bases:
+            data["base"] = ""
+        return data
 
     def clean_size(self) -> Surface:
         """Return the plain surface; a kept one whose shape cannot be is refused in words."""

@@ -11,7 +11,8 @@ from inventory.mixing.proportions.errors import MixingError
 
 # Less than a teaspoon cannot be drizzled evenly: common practice, no source.
 LEAST_ML = Decimal(5)
-MILLILITRE_PLACES = Decimal("0.001")
+# A tenth of a millilitre is the least a measuring cylinder shows.
+MEASURABLE_ML = Decimal("0.1")
 # 33 + 33 + 33 is meant as thirds; 50 + 25 + 20 is a mistake.
 PERCENT_SLACK = Fraction(3, 2)
 
@@ -99,7 +100,7 @@ def split(
     Returns
     -------
     split : Split
-        Volumes to 0.001 mL (or the total's own last place if finer) that add up to its total
+        Volumes to 0.1 mL (or the total's own last place if finer) that add up to its total
         exactly, [mL]
 
     Raises
@@ -110,17 +111,17 @@ def split(
     Examples
     --------
     60 mL in shares of 85 %, 10 % and 5 %: the last gets 5 mL instead of 3, so 55 mL are shared
-    85 to 10 between the others.
+    85 to 10 between the others, 49.21 and 5.79 mL.
 
     >>> worked = split(Decimal(60), [Fraction(17, 20), Fraction(1, 10), Fraction(1, 20)])
     >>> [str(volume) for volume in worked.volumes_ml], worked.total_ml
-    (['49.211', '5.789', '5.000'], Decimal('60'))
+    (['49.2', '5.8', '5.0'], Decimal('60'))
     """
     total, portions = positive(total_ml, "A volume"), [Fraction(share) for share in shares]
     least = _least(minimum_ml)
     if not portions or sum(portions) != 1 or min(portions) <= 0:
         raise MixingError("Shares must each be above zero and add up to one.")
-    places = finest(MILLILITRE_PLACES, Decimal(total_ml), Decimal(minimum_ml))
+    places = finest(MEASURABLE_ML, Decimal(total_ml), Decimal(minimum_ml))
     if least * len(portions) > total:
         return _grown(Decimal(minimum_ml), len(portions), Decimal(total_ml))
     exact, raised = _level(total, portions, [least] * len(portions))
@@ -133,12 +134,16 @@ def split(
 
 
 def top_up(
-    total_ml: Decimal, shares: Sequence[Fraction], ready_ml: Sequence[Decimal]
+    total_ml: Decimal,
+    shares: Sequence[Fraction],
+    ready_ml: Sequence[Decimal],
+    minimum_ml: Decimal = LEAST_ML,
 ) -> tuple[Decimal, ...]:
     """Return how much of each colour is mixed fresh where some of it was ready.
 
-    Each colour comes to its share of the total, ready and fresh together. Where more of a colour
-    was ready than its share, the others share what is left.
+    Each colour comes to what `split` gives it of the total, ready and fresh together. Where more of
+    a colour was ready, the others share what is left. A total that is less than the minimum of
+    every colour together was mixed by the shares alone.
 
     Parameters
     ----------
@@ -148,11 +153,14 @@ def top_up(
         From `shares`, adding up to one, [-]
     ready_ml : sequence of Decimal
         What was ready of each colour, from 0, together no more than the total, [mL]
+    minimum_ml : Decimal
+        Least volume of one colour, from 0, [mL]
 
     Returns
     -------
     fresh_ml : tuple of Decimal
-        In the order of the shares; with what was ready they add up to the total exactly, [mL]
+        In the order of the shares, places as in `split`; with what was ready they add up to the
+        total exactly, [mL]
 
     Raises
     ------
@@ -165,17 +173,21 @@ def top_up(
 
     >>> fresh = top_up(Decimal(60), [Fraction(1, 3)] * 3, [Decimal(30), Decimal(5), Decimal(0)])
     >>> [str(volume) for volume in fresh]
-    ['0.000', '10.000', '15.000']
+    ['0.0', '10.0', '15.0']
     """
     total, ready = positive(total_ml, "A volume"), [Fraction(part) for part in ready_ml]
+    least = _least(minimum_ml)
     if sum(ready) > total:
         raise MixingError(
             f"{_short(sum(ready, Fraction(0)))} mL of the colours were ready, more than the "
             f"{_short(total)} mL that were used. Give all of the colours that were in the cups."
         )
-    exact, _ = _level(total, [Fraction(share) for share in shares], ready)
-    fresh = [whole - part for whole, part in zip(exact, ready, strict=True)]
-    return rounded(fresh, finest(MILLILITRE_PLACES, Decimal(total_ml), *ready_ml))
+    raised = [max(part, least) for part in ready]
+    exact, _ = _level(
+        total, [Fraction(share) for share in shares], raised if sum(raised) <= total else ready
+    )
+    whole = rounded(exact, finest(MEASURABLE_ML, Decimal(total_ml), *ready_ml))
+    return tuple(one - part for one, part in zip(whole, ready_ml, strict=True))
 
 
 def _level(

@@ -5,7 +5,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
-from inventory.mixing.proportions import Ingredient, Part, Recipe, explode
+from inventory.mixing.proportions import Ingredient, MixRecipe, Part, explode
 from inventory.mixing.proportions.amounts import Number, decimal, exact, positive
 from pricing.estimating.resin.errors import ResinError
 from studio.money import ZERO
@@ -128,8 +128,8 @@ def parts(
     ----------
     Balance of mass, volumes taken to add up.
     """
-    made = explode(two_parts(ratio_a, ratio_b, basis, density_a, density_b), volume_ml)
-    return Parts(made["A"].ml, made["B"].ml, made["A"].g, made["B"].g)
+    parts_made = explode(two_parts(ratio_a, ratio_b, basis, density_a, density_b), volume_ml)
+    return Parts(parts_made["A"].ml, parts_made["B"].ml, parts_made["A"].g, parts_made["B"].g)
 
 
 def two_parts(
@@ -138,7 +138,7 @@ def two_parts(
     basis: Literal["volume", "weight"] = "volume",
     density_a: Decimal | None = None,
     density_b: Decimal | None = None,
-) -> Recipe:
+) -> MixRecipe:
     """Return a two-part resin as a recipe, for its density or a mixing sheet.
 
     Parameters
@@ -152,7 +152,7 @@ def two_parts(
 
     Returns
     -------
-    recipe : Recipe
+    recipe : MixRecipe
         A, then B, [-]
 
     Raises
@@ -167,7 +167,7 @@ def two_parts(
     """
     resin = Ingredient("A", "Part A", density_a)
     hardener = Ingredient("B", "Part B", density_b)
-    return Recipe("resin", "Resin", (Part(resin, ratio_a), Part(hardener, ratio_b)), basis)
+    return MixRecipe("resin", "Resin", (Part(resin, ratio_a), Part(hardener, ratio_b)), basis)
 
 
 def _above(value: Number, what: str) -> Fraction:

@@ -38,9 +38,9 @@ def pot_life_minutes(
     Returns
     -------
     minutes : float
-        Halved for each 10 C above the stated temperature and doubled for each 10 C below. A cup
-        larger than the stated mass loses time along a straight line, down to a twelfth at 1.4 times
-        that mass and beyond; a smaller one is promised no more than the maker does, [min]
+        Halved for each 10 C above the stated temperature. A cup larger than the stated mass loses
+        time along a straight line, down to a twelfth at 1.4 times that mass and beyond. A cooler
+        room or a smaller cup is promised no more than the maker does, [min]
 
     Raises
     ------
@@ -63,7 +63,7 @@ def pot_life_minutes(
     for value in (quoted_c, room_c):
         if not -50 <= value <= 100:
             raise ResinError(f"A temperature is from -50 to 100 °C, not {value}.")
-    warmer = float(room_c) - float(quoted_c)
+    warmer = max(float(room_c) - float(quoted_c), 0.0)
     over = float(mass_g) / float(quoted_mass_g) - 1
     lost = max(over, 0.0) / (LARGE_CUP - 1) * (1 - LEAST_SHARE)
     return float(quoted_minutes) * 2 ** (-warmer / HALVING_C) * max(1 - lost, LEAST_SHARE)

@@ -56,8 +56,8 @@ class Kit:
         """Density of the mixed resin, [g/mL], or None where a part's is not known."""
         if self.density_a is None or self.density_b is None:
             return None
-        made = two_parts(self.ratio_a, self.ratio_b, self.basis, self.density_a, self.density_b)
-        return decimal(density(made))
+        mix = two_parts(self.ratio_a, self.ratio_b, self.basis, self.density_a, self.density_b)
+        return decimal(density(mix))
 
     @property
     def cup_limit_g(self) -> Decimal:

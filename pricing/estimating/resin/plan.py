@@ -18,6 +18,7 @@ from pricing.estimating.resin.checks import (
 from pricing.estimating.resin.errors import ResinError
 from pricing.estimating.resin.heat import pot_life_minutes
 from pricing.estimating.resin.kit import ASSUMED_G_PER_ML, Kit
+from pricing.estimating.resin.leftover import other_measure
 
 MEASURABLE_ML = Decimal("0.1")
 
@@ -46,6 +47,7 @@ class ResinPlan:
     cure_after_hours: Decimal
     heat_limit_c: Decimal | None
     advice: tuple[Advice, ...]
+    other_measure: Advice | None = None  # what the ratio does measured the other way
 
     @property
     def warnings(self) -> tuple[Advice, ...]:
@@ -141,6 +143,7 @@ def plan(
             *density_advice(kit),
             heat_limit(kit),
         ),
+        other_measure=other_measure(kit),
     )
 
 

@@ -200,10 +200,10 @@ def regular_polygon(
 
 
 def _how_many(sides: float) -> int:
-    wanted = number(sides)
-    if not (3 <= wanted <= MOST_SIDES and wanted == int(wanted)):
+    count = number(sides)
+    if not (3 <= count <= MOST_SIDES and count == int(count)):
         raise SurfaceError(f"A regular polygon has 3 to {MOST_SIDES} sides.")
-    return int(wanted)
+    return int(count)
 
 
 def ring(

@@ -1,6 +1,6 @@
 """The quick planner: a size, a technique and a count become amounts, on one screen."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
@@ -10,15 +10,19 @@ from django.views.decorators.http import require_safe
 from django.views.decorators.vary import vary_on_headers
 
 from pricing.estimating import coverage
+from pricing.estimating.answers import PieceEstimate
+from pricing.estimating.batches import for_pieces
 from pricing.estimating.coverage import Estimator
 from pricing.estimating.curves import curve
-from pricing.estimating.estimates import PieceEstimate, estimate
+from pricing.estimating.estimates import estimate
 from pricing.estimating.forms.planner import PlannerForm
-from pricing.estimating.layers import LayerEstimate
+from pricing.estimating.layers import LayerEstimate, line_of
 from pricing.estimating.learning import estimator_for
+from pricing.estimating.narrowing import narrowing
 from pricing.estimating.reasons import Reason, reasons
-from pricing.estimating.resin import CAUTIONS
+from pricing.estimating.resins import kit_on_hand
 from pricing.estimating.size_table import size_table, size_table_pdf
+from pricing.models import SavedSurface
 from pricing.techniques import TECHNIQUES
 from studio.access import member_page
 from studio.errors import StudioError
@@ -31,12 +35,17 @@ USUAL = {"technique": TECHNIQUES[0].slug, "count": "1"}
 FEW, MANY = 3, 12
 
 
-def asked_form(request: StudioRequest) -> PlannerForm:
+# What an app above adds to a plan for those who may see it, such as its price: what the form
+# asked for and its estimate go in, the context of the page comes out.
+extras: list[Callable[[StudioRequest, dict[str, Any], PieceEstimate], dict[str, object]]] = []
+
+
+def form_in_address(request: StudioRequest) -> PlannerForm:
     """Return the planner's form, filled in from the address."""
-    asked = request.GET.copy()
+    query = request.GET.copy()
     for name, value in USUAL.items():
-        asked.setdefault(name, value)
-    return PlannerForm(asked, studio=request.studio)
+        query.setdefault(name, value)
+    return PlannerForm(query, studio=request.studio)
 
 
 def _first_form(request: StudioRequest) -> PlannerForm:
@@ -53,6 +62,7 @@ def plan_of(studio: Studio, data: dict[str, Any]) -> PieceEstimate:
         data["count"],
         palette=data["palette"],
         topcoat=data["topcoat"],
+        base=data["base"],
     )
 
 
@@ -67,10 +77,11 @@ def wants_part(request: HttpRequest) -> bool:
 def planner(request: StudioRequest) -> HttpResponse:
     """Show how much paint a piece needs, by layer, mix and material, as the form is filled in."""
     is_new = not request.GET.get("size", "").strip()
-    form = _first_form(request) if is_new else asked_form(request)
-    context = {"form": form, "is_new": is_new, "cautions": CAUTIONS}
+    form = _first_form(request) if is_new else form_in_address(request)
+    context = {"form": form, "is_new": is_new}
     if form.is_valid():
-        context |= _plan(request, form.cleaned_data)
+        data = form.cleaned_data | {"kept": form.kept(form.cleaned_data["size"])}
+        context |= _plan(request, data, form.surfaces)
     template = (
         "pricing/estimating/_plan.html"
         if wants_part(request)
@@ -79,23 +90,36 @@ def planner(request: StudioRequest) -> HttpResponse:
     return render(request, template, context)
 
 
-def _plan(request: StudioRequest, data: dict[str, Any]) -> dict[str, object]:
+def _plan(
+    request: StudioRequest, data: dict[str, Any], surfaces: Iterable[SavedSurface]
+) -> dict[str, object]:
     try:
-        found = plan_of(request.studio, data)
+        piece = plan_of(request.studio, data)
         estimator = estimator_for(request.studio)
-        layers = [_layer(request, estimator, found, layer) for layer in found.layers]
+        layers = [_layer(request, estimator, piece, layer) for layer in piece.layers]
     except StudioError as error:
         return {"problem": str(error)}
-    return {"plan": found, "layers": layers, "asked": data, "query": request.GET.urlencode()}
+    more = {name: value for add in extras for name, value in add(request, data, piece).items()}
+    kit = data["topcoat"]
+    line = line_of(piece.surface, piece.technique, piece.count, piece.base)
+    return more | {
+        "plan": piece,
+        "narrowing": narrowing(estimator, line, surfaces),
+        "one_batch": for_pieces(piece),
+        "layers": layers,
+        "asked": data,
+        "query": request.GET.urlencode(),
+        "kit_left": kit_on_hand(kit) if kit else None,
+    }
 
 
 def _layer(
-    request: StudioRequest, estimator: Estimator, found: PieceEstimate, layer: LayerEstimate
+    request: StudioRequest, estimator: Estimator, piece: PieceEstimate, layer: LayerEstimate
 ) -> dict[str, object]:
     """Return a layer with what weighed most in it; a film of resin is worked out, not learnt."""
     if layer.layer not in coverage.LAYERS:
         return {"layer": layer}
-    why = reasons(estimator, found.surface, found.technique, layer.layer, top=FEW)
+    why = reasons(estimator, piece.surface, piece.technique, layer.layer, top=FEW)
     url = f"{reverse('plan-why', args=[layer.layer])}?{request.GET.urlencode()}"
     return {"layer": layer, "reasons": why, "url": url}
 
@@ -104,19 +128,19 @@ def _layer(
 @member_page("viewer")
 def plan_why(request: StudioRequest, layer: str) -> HttpResponse:
     """Show what an amount of the planner rests on: pours, facts, and the curve through them."""
-    form = asked_form(request)
+    form = form_in_address(request)
     context = {"form": form, "query": request.GET.urlencode()}
     if form.is_valid():
         data = form.cleaned_data
         technique, surface = data["technique"].slug, data["size"]
         if layer not in coverage.LAYERS_OF[technique]:
             raise Http404
-        found = plan_of(request.studio, data)
+        piece = plan_of(request.studio, data)
         estimator = estimator_for(request.studio)
         why = reasons(estimator, surface, technique, layer, top=MANY)
         context |= {
             "asked": data,
-            "layer": found.layer(layer),
+            "layer": piece.layer(layer),
             "reasons": why,
             "pours": _numbers(request.studio, why),
             "curve": curve(request.studio, estimator, technique, layer, surface.wetted_area_mm2),

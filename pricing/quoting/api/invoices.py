@@ -15,6 +15,7 @@ from studio.api.rows import OwnNumber, RowOut
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Added, Listed, Read
 from studio.pdf import pdf_response
+from studio.sight import ADDRESSES, PRICES
 
 
 class InvoiceOut(RowOut):
@@ -49,8 +50,10 @@ class Invoices(Listed, Read, Added):
     """The invoices and credit notes, newest first."""
 
     model, out, takes = Invoice, InvoiceOut, InvoiceIn
+    dated_by = "issued_on"
     lookup_field = "number"
     write_role = "owner"
+    sights = (PRICES,)
     filterset_class = InvoiceFilters
     sort_fields = ("number", "issued_on", "due_on")
 
@@ -66,7 +69,7 @@ class Invoices(Listed, Read, Added):
         """Take an invoice back by a credit note of its own number, which is answered."""
         return invoicing.credit_invoice(invoice=invoice, by=self.request.user, why=why)
 
-    @file()
+    @file(sights=(ADDRESSES,))
     def pdf(self, invoice: Invoice) -> HttpResponse:
         """An invoice or credit note as a PDF, always the same."""
         return pdf_response(money_papers.invoice_pdf(invoice), money_papers.file_name(invoice))

@@ -19,6 +19,7 @@ from studio.api.fields import MomentField, MoneyField
 from studio.api.rows import OwnId, OwnNumber, RowOut
 from studio.api.viewsets import Added, Listed, Read, StudioViewSet
 from studio.pdf import pdf_response
+from studio.sight import ADDRESSES, COSTS, PRICES, PROFIT
 
 
 class QuoteLineOut(RowOut):
@@ -53,13 +54,20 @@ def share(highest: str) -> serializers.DecimalField:
 class QuoteIn(serializers.Serializer):
     """A commission by its number, and what differs from the studio's own terms.
 
-    Shares are of one, and shipping is before tax.
+    Shares are of one; a margin is of the price before tax, a markup of the cost, and one of them
+    may be given. Shipping is before tax.
     """
 
     commission = OwnNumber(queryset=Commission.objects)
-    margin, rush, discount, deposit = share("0.95"), share("2"), share("0.9"), share("1")
+    margin, markup = share("0.95"), share("10")
+    rush, discount, deposit = share("2"), share("0.9"), share("1")
     shipping = MoneyField(required=False)
     channel = OwnId(queryset=Channel.objects, required=False, allow_null=True)
+
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
+        if "margin" in data and "markup" in data:
+            raise serializers.ValidationError({"markup": ["Give a margin or a markup, not both."]})
+        return data
 
 
 class SendIn(serializers.Serializer):
@@ -78,8 +86,8 @@ class AnswerIn(serializers.Serializer):
 class QuoteCostsOut(serializers.Serializer):
     """Every input and amount a quote was computed from, as frozen with it."""
 
-    settings, terms, channel, prices, lines, totals, risk, advice = (
-        serializers.JSONField(default=None) for _ in range(8)
+    settings, terms, channel, prices, lines, totals, asking, risk, advice = (
+        serializers.JSONField(default=None) for _ in range(9)
     )
 
 
@@ -103,6 +111,7 @@ class QuoteRows(StudioViewSet):
 
     model, out = Quote, QuoteOut
     write_role = "owner"
+    sights = (PRICES,)
 
     def rows(self) -> QuerySet[Quote]:
         rows = self.studio.quotes.select_related("commission__customer", "studio").defer("frozen")
@@ -113,6 +122,7 @@ class Quotes(QuoteRows, Listed, Read, Added):
     """The quotes, newest first."""
 
     takes = QuoteIn
+    dated_by = "created_at"
     filterset_class = QuoteFilters
     sort_fields = ("created_at", "number", "valid_until")
     changed_by = ("changed_at", "lines__changed_at")
@@ -136,26 +146,26 @@ class Quotes(QuoteRows, Listed, Read, Added):
         """Take down that the customer declined, and why."""
         return quoting.decline_quote(quote=quote, by=self.request.user, **sent)
 
-    @answer(QuoteCostsOut, role="owner")
+    @answer(QuoteCostsOut, sights=(COSTS, PROFIT))
     def costs(self, quote: Quote) -> dict[str, Any]:
         """Every input and amount a quote was computed from, as frozen with it."""
         return quote.frozen
 
-    @file()
+    @file(sights=(ADDRESSES,))
     def pdf(self, quote: Quote) -> HttpResponse:
         """The quote as a PDF, the same bytes each time."""
         return pdf_response(papers.quote_pdf(quote), papers.file_name(quote))
 
-    @file(role="owner")
+    @file(sights=(COSTS, PROFIT))
     def cost_sheet(self, quote: Quote) -> HttpResponse:
-        """The internal cost sheet as a PDF, for the owner alone."""
+        """The internal cost sheet as a PDF: no paper for the customer."""
         return pdf_response(papers.cost_sheet_pdf(quote), f"cost-sheet-{quote.pk}.pdf")
 
 
 class QuoteLinks(QuoteRows):
     """The customer's private link to a quote."""
 
-    remembers = False  # its address is a secret
+    tell_secrets = ("make",)
 
     @act(gives=LinkOut, status=201)
     def make(self, quote: Quote) -> dict[str, object]:

@@ -1,4 +1,4 @@
-"""One commission whole: its pieces, what they take, what is short, its quotes, money and days."""
+"""The page of a commission: its pieces, what they take, what is short, quotes, money and days."""
 
 from django.db.models import Count, Q, QuerySet
 from django.http import HttpResponse
@@ -10,9 +10,9 @@ from pricing.calendar.what_if import earliest_promise
 from pricing.commissions import orders as work
 from pricing.commissions.owing import account
 from pricing.commissions.promised_day import PROMISABLE
-from pricing.commissions.views.commissions import OPEN, STEPS, asked_row
+from pricing.commissions.views.commissions import OPEN, STEPS, commission_or_404
+from pricing.estimating.batches import for_lines
 from pricing.estimating.estimates import estimate_commission
-from pricing.estimating.resin import CAUTIONS
 from pricing.models import Commission, CommissionLine
 from studio.access import member_page
 from studio.errors import StudioError
@@ -27,32 +27,32 @@ UNDER_WAY = ("accepted", "in_work", "ready")
 @member_page("viewer")
 def commission(request: StudioRequest, number: int) -> HttpResponse:
     """Show one commission: its pieces, the paint they take, what is short, its quotes."""
-    found = asked_row(request, number)
+    row = commission_or_404(request, number)
     context = {
-        "commission": found,
-        "lines": list(_lines(found)),
-        "quotes": found.quotes.all(),
-        "events": found.events.select_related("by"),
-        "steps": _steps(found),
-        "by_hand": [(status, STEPS[status]) for status in work.BY_HAND[found.status]],
-        "is_open": found.status in OPEN,
-        "takes_work": found.status in UNDER_WAY,
-        **pictures_of(found),
+        "commission": row,
+        "lines": list(_lines(row)),
+        "quotes": row.quotes.all(),
+        "events": row.events.select_related("by"),
+        "steps": _steps(row),
+        "by_hand": [(status, STEPS[status]) for status in work.BY_HAND[row.status]],
+        "is_open": row.status in OPEN,
+        "takes_work": row.status in UNDER_WAY,
+        **pictures_of(row),
     }
-    if found.status not in OPEN:
-        context |= _money(found)
-    if context["lines"] and found.status in TO_DO:
-        context |= _what_it_takes(found)
-    if context["lines"] and found.status in PROMISABLE:
-        context |= _when(found)
+    if row.status not in OPEN:
+        context |= _money(row)
+    if context["lines"] and row.status in TO_DO:
+        context |= _materials(row)
+    if context["lines"] and row.status in PROMISABLE:
+        context |= _earliest_day(row)
     return render(request, "pricing/quoting/commission.html", context)
 
 
-def _money(found: Commission) -> dict[str, object]:
-    """Return what was agreed, paid and invoiced; nothing where there never was any."""
-    now = account(found)
-    invoices = list(found.invoices.select_related("credited_by", "credits").defer("frozen"))
-    payments = list(found.payments.select_related("reversed_by"))
+def _money(commission: Commission) -> dict[str, object]:
+    """Return what was agreed, paid and invoiced; empty where nothing was."""
+    now = account(commission)
+    invoices = list(commission.invoices.select_related("credited_by", "credits").defer("frozen"))
+    payments = list(commission.payments.select_related("reversed_by"))
     if not (now.agreed or payments or invoices):
         return {}
     return {
@@ -65,38 +65,38 @@ def _money(found: Commission) -> dict[str, object]:
     }
 
 
-def _what_it_takes(found: Commission) -> dict[str, object]:
+def _materials(commission: Commission) -> dict[str, object]:
     """Return the estimate of the work and what of it is short, or why there is none."""
     try:
-        estimate = estimate_commission(found)
+        estimate = estimate_commission(commission)
         needs = None
-        if found.status in OPEN:  # nothing is made yet, so it needs all of it
+        if commission.status in OPEN:  # nothing is made yet, so it needs all of it
             needs = {material: need.to_mix for material, need in estimate.needs.items()}
-        check = work.stock_check(found, needs)
+        check = work.stock_check(commission, needs)
     except StudioError as error:
         return {"problem": str(error)}
-    return {"estimate": estimate, "check": check, "cautions": CAUTIONS}
+    return {"estimate": estimate, "one_batch": for_lines(estimate.lines), "check": check}
 
 
-def _when(found: Commission) -> dict[str, object]:
-    """Return when it can honestly be ready, or why that cannot be said."""
+def _earliest_day(commission: Commission) -> dict[str, object]:
+    """Return the first day it can be ready, or why there is none."""
     try:
-        return {"work": earliest_promise(found)}
+        return {"work": earliest_promise(commission)}
     except StudioError as error:
         return {"not_planned": str(error)}
 
 
-def _lines(found: Commission) -> QuerySet[CommissionLine]:
+def _lines(commission: Commission) -> QuerySet[CommissionLine]:
     chosen = ("surface", "technique", "palette", "topcoat", "packaging")
     packed = Q(sets__unpacked_at=None, sets__written_off_at=None)
-    return found.lines.select_related(*chosen).annotate(packed=Count("sets", filter=packed))
+    return commission.lines.select_related(*chosen).annotate(packed=Count("sets", filter=packed))
 
 
-def _steps(found: Commission) -> list[tuple[str, str]]:
-    """Return the words of the way from enquiry to paid, and how far this one has come."""
+def _steps(commission: Commission) -> list[tuple[str, str]]:
+    """Return (label, state) of each step from enquiry to paid; the state is done, now or next."""
     way = ("enquiry", "quoted", "accepted", "in_work", "ready", "delivered", "paid")
-    if found.status not in way:
+    if commission.status not in way:
         return []
-    reached = way.index(found.status)
+    reached = way.index(commission.status)
     states = ["done"] * reached + ["now"] + ["next"] * (len(way) - reached - 1)
     return [(Commission.Status(step).label, state) for step, state in zip(way, states, strict=True)]

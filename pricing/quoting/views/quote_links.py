@@ -29,16 +29,16 @@ def _own_quote(request: StudioRequest, pk: int) -> Quote:
 @member_page("owner")
 def link_new(request: StudioRequest, pk: int) -> HttpResponse:
     """Make the customer's link, in place of an earlier one, and show it this once."""
-    found = _own_quote(request, pk)
+    quote = _own_quote(request, pk)
     try:
-        link, secret = quote_links.make_link(quote=found, by=request.user)
+        link, secret = quote_links.make_link(quote=quote, by=request.user)
     except StudioError as error:
         messages.error(request, str(error))
         return redirect("quote", pk)
     context = {
-        "quote": found,
-        "paper": papers.quote_context(found),
-        "sheet": papers.cost_sheet_context(found),
+        "quote": quote,
+        "paper": papers.quote_context(quote),
+        "sheet": papers.cost_sheet_context(quote),
         "link": link,
         "link_url": request.build_absolute_uri(reverse("customer-quote", args=[secret])),
     }
@@ -49,11 +49,11 @@ def link_new(request: StudioRequest, pk: int) -> HttpResponse:
 @member_page("owner")
 def link_revoke(request: StudioRequest, pk: int) -> HttpResponse:
     """Make the customer's link stop working."""
-    found = _own_quote(request, pk)
+    quote = _own_quote(request, pk)
     page = reverse("quote", args=[pk])
     return action(
         request,
-        lambda: quote_links.revoke_link(quote=found),
+        lambda: quote_links.revoke_link(quote=quote),
         lambda _: ("The link no longer works.", page),
         back=page,
     )
@@ -62,7 +62,7 @@ def link_revoke(request: StudioRequest, pk: int) -> HttpResponse:
 def _link_of(
     view: Callable[[PageRequest, str, QuoteLink], HttpResponse],
 ) -> Callable[[PageRequest, str], HttpResponse]:
-    """Give a view the link that its address is the key to, or say that it opens nothing."""
+    """Pass a view the link that its address opens, or answer with 404 and the reason."""
 
     @wraps(view)
     def with_link(request: PageRequest, secret: str) -> HttpResponse:
@@ -79,7 +79,7 @@ def _link_of(
 
 
 def _private(response: HttpResponse) -> HttpResponse:
-    """Keep an address that is a key to ourselves: no other site is told it, no search finds it."""
+    """Keep the address secret: no search engine lists it, no other site is sent it."""
     response["X-Robots-Tag"] = "noindex"
     # Not "no-referrer": with it a browser hides, too, where the forms of the page come from.
     response["Referrer-Policy"] = "same-origin"
@@ -87,12 +87,12 @@ def _private(response: HttpResponse) -> HttpResponse:
 
 
 def _is_the_customer(request: PageRequest, quote: Quote) -> bool:
-    """Tell a customer's look from a member's, and from a browser that only looks ahead."""
+    """Return whether a customer opened the page: no member, and no browser fetching ahead."""
     ahead = "prefetch" in request.headers.get("Sec-Purpose", request.headers.get("Purpose", ""))
     return not ahead and not (request.membership and request.studio == quote.studio)
 
 
-def _shown(
+def _customer_page(
     request: PageRequest,
     link: QuoteLink,
     secret: str,
@@ -123,7 +123,7 @@ def _shown(
 @_link_of
 def customer_quote(request: PageRequest, secret: str, link: QuoteLink) -> HttpResponse:
     """Show the customer their quote; the page itself then says that it was seen."""
-    return _shown(request, link, secret)
+    return _customer_page(request, link, secret)
 
 
 @require_POST
@@ -136,7 +136,7 @@ def customer_seen(request: PageRequest, secret: str, link: QuoteLink) -> HttpRes
     return HttpResponse(status=204)
 
 
-def _answered(
+def _answer(
     request: PageRequest,
     secret: str,
     link: QuoteLink,
@@ -147,13 +147,13 @@ def _answered(
         return redirect("customer-quote", secret)
     if not form.is_valid():
         if isinstance(form, CustomerDeclineForm):
-            return _shown(request, link, secret, decline=form, status=422)
-        return _shown(request, link, secret, accept=form, status=422)
+            return _customer_page(request, link, secret, decline=form, status=422)
+        return _customer_page(request, link, secret, accept=form, status=422)
     try:
         act(link=link, **form.cleaned_data)
     except StudioError as error:
         link = quote_links.link_of(secret)
-        return _shown(request, link, secret, refusal=str(error), status=409)
+        return _customer_page(request, link, secret, refusal=str(error), status=409)
     return redirect("customer-quote", secret)
 
 
@@ -163,7 +163,7 @@ def _answered(
 def customer_accept(request: PageRequest, secret: str, link: QuoteLink) -> HttpResponse:
     """Accept the quote in the customer's own name."""
     form = CustomerAcceptForm(request.POST)
-    return _answered(request, secret, link, form, quote_links.accept_by_link)
+    return _answer(request, secret, link, form, quote_links.accept_by_link)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -172,7 +172,7 @@ def customer_accept(request: PageRequest, secret: str, link: QuoteLink) -> HttpR
 def customer_decline(request: PageRequest, secret: str, link: QuoteLink) -> HttpResponse:
     """Decline the quote with the customer's own reason."""
     form = CustomerDeclineForm(request.POST, prefix="no")
-    return _answered(request, secret, link, form, quote_links.decline_by_link)
+    return _answer(request, secret, link, form, quote_links.decline_by_link)
 
 
 @require_safe

@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from pricing.calendar.late import Late, late_of
+from pricing.calendar.late import LateWork, late_of
 from pricing.calendar.what_if import earliest_promise
 from pricing.commissions.forms.commissions import AnswerForm, QuoteForm
 from pricing.models import Commission, Quote
@@ -18,6 +18,7 @@ from studio.access import member_page
 from studio.errors import StudioError
 from studio.pdf import pdf_response
 from studio.requests import StudioRequest
+from studio.sight import ADDRESSES, COSTS, PRICES, PROFIT
 from studio.views.form_page import action, form_page
 
 
@@ -30,7 +31,7 @@ def _page(quote: Quote) -> str:
     return reverse("quote", args=[quote.pk])
 
 
-def _late(commission: Commission) -> Late | None:
+def _late(commission: Commission) -> LateWork | None:
     """Return that a commission cannot be ready by the day wanted, or None."""
     try:
         return late_of(earliest_promise(commission))
@@ -49,7 +50,7 @@ def quote_new(request: StudioRequest, number: int) -> HttpResponse:
         title=f"Price {commission.title}",
         lead="Leave these as they are for the studio's own terms.",
         act=lambda _: quoting.draft_quote(commission=commission, by=request.user, **form.terms()),
-        done=lambda made: ("The price is worked out. Look it over, then send it.", _page(made)),
+        done=lambda quote: ("The price is worked out. Look it over, then send it.", _page(quote)),
         button="Work out the price",
         back=reverse("commission", args=[number]),
         back_label=commission,
@@ -59,16 +60,17 @@ def quote_new(request: StudioRequest, number: int) -> HttpResponse:
 
 
 @require_safe
-@member_page("viewer")
+@member_page("viewer", PRICES)
 def quote(request: StudioRequest, pk: int) -> HttpResponse:
-    """Show a quote as the customer reads it and, to the owner, every amount it was made from."""
-    found = _quote(request, pk)
-    context = {"quote": found, "paper": papers.quote_context(found)}
-    if request.membership.may("maker") and (found.status == "draft" or found.is_open):
-        context["late"] = _late(found.commission)
+    """Show a quote as the customer reads it and, where costs are seen, what it was made from."""
+    row = _quote(request, pk)
+    context = {"quote": row, "paper": papers.quote_context(row)}
+    if request.membership.may("maker") and (row.status == "draft" or row.is_open):
+        context["late"] = _late(row.commission)
+    if request.membership.sees(COSTS) and request.membership.sees(PROFIT):
+        context["sheet"] = papers.cost_sheet_context(row)
     if request.membership.may("owner"):
-        context["sheet"] = papers.cost_sheet_context(found)
-        context["link"] = working_link(found)
+        context["link"] = working_link(row)
     return render(request, "pricing/quoting/quote.html", context)
 
 
@@ -76,12 +78,12 @@ def quote(request: StudioRequest, pk: int) -> HttpResponse:
 @member_page("owner")
 def quote_send(request: StudioRequest, pk: int) -> HttpResponse:
     """Number a draft and freeze it."""
-    found = _quote(request, pk)
+    quote = _quote(request, pk)
     return action(
         request,
-        lambda: quoting.send_quote(quote=found, by=request.user),
+        lambda: quoting.send_quote(quote=quote, by=request.user),
         lambda sent: (f"{sent} is numbered and frozen. Send the PDF to the customer.", _page(sent)),
-        back=_page(found),
+        back=_page(quote),
     )
 
 
@@ -93,19 +95,19 @@ def _answer(
     past: str,
     button: str,
 ) -> HttpResponse:
-    found = _quote(request, pk)
-    customer = found.commission.customer
+    quote = _quote(request, pk)
+    customer = quote.commission.customer
     return form_page(
         request,
         AnswerForm(request.POST or None, initial={"name": customer.name}),
-        title=f"{title} {found}",
-        act=lambda data: service(quote=found, by=request.user, **data),
-        done=lambda kept: (
-            f"{kept} is {past}.",
-            reverse("commission", args=[kept.commission.number]),
+        title=f"{title} {quote}",
+        act=lambda data: service(quote=quote, by=request.user, **data),
+        done=lambda answered_quote: (
+            f"{answered_quote} is {past}.",
+            reverse("commission", args=[answered_quote.commission.number]),
         ),
         button=button,
-        back=_page(found),
+        back=_page(quote),
     )
 
 
@@ -124,16 +126,16 @@ def quote_decline(request: StudioRequest, pk: int) -> HttpResponse:
 
 
 @require_safe
-@member_page("viewer")
+@member_page("viewer", PRICES, ADDRESSES)
 def quote_pdf(request: StudioRequest, pk: int) -> HttpResponse:
     """The quote as a PDF, the same bytes each time."""
-    found = _quote(request, pk)
-    return pdf_response(papers.quote_pdf(found), papers.file_name(found))
+    quote = _quote(request, pk)
+    return pdf_response(papers.quote_pdf(quote), papers.file_name(quote))
 
 
 @require_safe
-@member_page("owner")
+@member_page("maker", COSTS, PROFIT)
 def cost_sheet_pdf(request: StudioRequest, pk: int) -> HttpResponse:
-    """The internal cost sheet of a quote, for the owner alone."""
-    found = _quote(request, pk)
-    return pdf_response(papers.cost_sheet_pdf(found), f"cost-sheet-{found.pk}.pdf")
+    """The internal cost sheet of a quote: no paper for the customer."""
+    quote = _quote(request, pk)
+    return pdf_response(papers.cost_sheet_pdf(quote), f"cost-sheet-{quote.pk}.pdf")

@@ -14,10 +14,11 @@ from pricing.selling import consignment_papers as papers
 from pricing.selling.api.sales import PricedSetIn
 from studio.api.acts import act, file
 from studio.api.asked import Filters, IdFilter
-from studio.api.fields import DayField, MoneyField
+from studio.api.fields import DayField, OwnMoneyField
 from studio.api.rows import OwnId, OwnNumber, RowOut
 from studio.api.viewsets import Added, Listed, Read
 from studio.pdf import pdf_response
+from studio.sight import PRICES
 
 MOST = 100
 
@@ -58,7 +59,7 @@ class ConsignmentOut(RowOut):
         model = Consignment
         fields = read_only_fields = (
             *("number", "channel", "share", "sent_on", "due_back_on", "note", "out", "days_out"),
-            *("is_late", "out_asked", "sold_for", "fees", "to_pay", "lines"),
+            *("is_late", "currency", "out_asked", "sold_for", "fees", "to_pay", "lines"),
         )
 
 
@@ -79,7 +80,7 @@ class SettleItemIn(serializers.Serializer):
 
     set = OwnNumber(queryset=PieceSet.objects)
     outcome = serializers.ChoiceField(choices=ConsignedSet.Outcome.choices[1:])
-    price = MoneyField(required=False)
+    price = OwnMoneyField(required=False)
 
     def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         if data["outcome"] == ConsignedSet.Outcome.SOLD and data.get("price") is None:
@@ -107,6 +108,8 @@ class Consignments(Listed, Read, Added):
     """The consignment notes, newest first."""
 
     model, out, takes = Consignment, ConsignmentOut, ConsignmentIn
+    sights = (PRICES,)
+    dated_by = "sent_on"
     lookup_field = "number"
     filterset_class = ConsignmentFilters
     sort_fields = ("number", "sent_on", "due_back_on")
@@ -115,7 +118,7 @@ class Consignments(Listed, Read, Added):
     def rows(self) -> QuerySet[Consignment]:
         return consigning.consignments_of(self.studio)
 
-    def shown(self, page: list[Any]) -> list[Any]:
+    def with_details(self, page: list[Any]) -> list[Any]:
         """Put on each note what it comes to today."""
         for one in page:
             one.shown = consigning.account(one, self.studio.today())
@@ -160,5 +163,5 @@ class Consignments(Listed, Read, Added):
     @file()
     def statement(self, consignment: Consignment) -> HttpResponse:
         """What the shop sold and passes on, as a PDF."""
-        made = papers.statement_pdf(consignment, self.studio.today())
-        return pdf_response(made, papers.file_name(consignment, "statement"))
+        statement = papers.statement_pdf(consignment, self.studio.today())
+        return pdf_response(statement, papers.file_name(consignment, "statement"))

@@ -10,10 +10,12 @@ from pricing.models import Channel, Commission, Customer, Payment, PieceSet, Sal
 from pricing.selling import sales as selling
 from studio.api.acts import act, answer
 from studio.api.asked import Filters, IdFilter
-from studio.api.fields import DayField, MoneyField
+from studio.api.fields import DayField, OwnMoneyField
 from studio.api.rows import OwnId, OwnNumber, RowOut
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Added, Listed, Read, StudioViewSet
+from studio.models import Studio
+from studio.sight import PRICES
 
 
 class SaleLineOut(RowOut):
@@ -38,17 +40,36 @@ class SaleOut(RowOut):
     class Meta:
         model = Sale
         fields = read_only_fields = (
-            *("number", "channel", "customer", "commission", "sold_on", "shipping_charged"),
-            *("shipping_paid", "fees", "tax_rate", "refunded_at", "refund_note", "fees_kept"),
-            "lines",
+            *("number", "channel", "customer", "commission", "sold_on", "booked_on"),
+            *("currency", "shipping_charged", "shipping_paid", "fees", "tax_rate"),
+            *("tax_inclusive", "refunded_at", "refunded_on", "refund_booked_on"),
+            *("refund_note", "fees_kept", "lines"),
         )
+
+
+class SaleMoneyField(OwnMoneyField):
+    """An amount in the currency of the ``commission`` that the same request names, or the studio's.
+
+    It is asked for once a request.
+    """
+
+    @property
+    def currency(self) -> str:
+        root: Any = self.root
+        if not hasattr(root, "its_currency"):
+            number = (getattr(root, "initial_data", None) or {}).get("commission")
+            row: Commission | Studio | None = None
+            if isinstance(number, int) and not isinstance(number, bool):
+                row = self.studio.commissions.filter(number=number).first()
+            root.its_currency = (row or self.studio).currency
+        return root.its_currency
 
 
 class PricedSetIn(serializers.Serializer):
     """A set by its number, and its price, tax included."""
 
     set = OwnNumber(queryset=PieceSet.objects)
-    price = MoneyField()
+    price = SaleMoneyField()
 
 
 class SaleIn(serializers.Serializer):
@@ -62,8 +83,8 @@ class SaleIn(serializers.Serializer):
     items: serializers.ListSerializer = serializers.ListSerializer(
         child=PricedSetIn(), allow_empty=False, max_length=100
     )
-    shipping_charged = MoneyField(required=False)
-    shipping_paid = MoneyField(required=False)
+    shipping_charged = SaleMoneyField(required=False)
+    shipping_paid = SaleMoneyField(required=False)
     customer = OwnId(queryset=Customer.objects, required=False, allow_null=True)
     commission = OwnNumber(queryset=Commission.objects, required=False, allow_null=True)
     how = serializers.ChoiceField(choices=Payment.How.choices, required=False)
@@ -73,10 +94,11 @@ class SaleIn(serializers.Serializer):
 
 
 class RefundIn(WhyIn):
-    """Why, what the channel keeps of its fees, and whether the sets came back."""
+    """Why, what the channel keeps of its fees, whether the sets came back, and the day; today."""
 
-    fees_kept = MoneyField(required=False)
+    fees_kept = OwnMoneyField(required=False)
     returned = serializers.BooleanField(default=True)
+    refunded_on = DayField(required=False)
 
 
 class SetPriceOut(serializers.Serializer):
@@ -84,6 +106,7 @@ class SetPriceOut(serializers.Serializer):
 
     set = serializers.IntegerField(source="set.number")
     name = serializers.CharField(source="set.name")
+    currency = serializers.CharField()
     price = serializers.DecimalField(12, 3)
 
 
@@ -96,6 +119,8 @@ class Sales(Listed, Read, Added):
     """The sales, newest first."""
 
     model, out, takes = Sale, SaleOut, SaleIn
+    sights = (PRICES,)
+    dated_by = "booked_on"
     lookup_field = "number"
     filterset_class = SaleFilters
     sort_fields = ("number", "sold_on")
@@ -121,6 +146,7 @@ class SalePrices(StudioViewSet):
     """What customers agreed to."""
 
     model = Commission
+    sights = (PRICES,)
     lookup_field = "number"
 
     def rows(self) -> QuerySet[Commission]:
@@ -129,4 +155,8 @@ class SalePrices(StudioViewSet):
     @answer(SetPriceOut, pages=True)
     def sale_prices(self, commission: Commission) -> list[dict[str, object]]:
         """List the unsold sets of a commission with their shares of the accepted quote."""
-        return [{"set": one, "price": price} for one, price in selling.prices_quoted(commission)]
+        currency = commission.currency
+        return [
+            {"set": one, "currency": currency, "price": price}
+            for one, price in selling.prices_quoted(commission)
+        ]

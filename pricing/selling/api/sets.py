@@ -1,7 +1,7 @@
 """Finished pieces, and the sets they are packed into."""
 
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from django.db.models import QuerySet
 from django_filters import rest_framework as filters
@@ -9,7 +9,6 @@ from rest_framework import serializers
 
 from inventory.models import Material
 from pricing.costing.api.costs import SpentOut, minutes_in
-from pricing.costing.piece_costs import cost_book
 from pricing.models import CommissionLine, FinishedPiece, PieceSet
 from pricing.selling.sales import pack_set, unpack_set
 from studio.api.acts import act
@@ -18,6 +17,7 @@ from studio.api.fields import DayField
 from studio.api.rows import OwnId, RowOut
 from studio.api.serializers import WhyIn
 from studio.api.viewsets import Added, Listed, Read
+from studio.sight import COSTS
 
 if TYPE_CHECKING:
     from pricing.models.sale import SetsSold
@@ -55,7 +55,8 @@ class SetOut(RowOut):
     pieces: "serializers.PrimaryKeyRelatedField[FinishedPiece]" = (
         serializers.PrimaryKeyRelatedField(many=True, read_only=True)
     )
-    spent = SpentOut(allow_null=True)
+    spent = SpentOut()
+    sights: ClassVar = {"spent": COSTS}
 
     class Meta:
         model = PieceSet
@@ -99,15 +100,16 @@ class PieceFilters(Filters):
     line = IdFilter("pour__line", label="The id of a commission's line.")
 
     def only_loose(
-        self, rows: QuerySet[FinishedPiece], name: str, wanted: bool
+        self, rows: QuerySet[FinishedPiece], name: str, only: bool
     ) -> QuerySet[FinishedPiece]:
-        return rows.filter(state=FinishedPiece.State.GOOD, piece_set=None) if wanted else rows
+        return rows.filter(state=FinishedPiece.State.GOOD, piece_set=None) if only else rows
 
 
 class Pieces(Listed):
     """What came out of the pours, in the order they were poured."""
 
     model, out = FinishedPiece, PieceOut
+    dated_by = "pour__poured_at"
     filterset_class = PieceFilters
 
     def rows(self) -> QuerySet[FinishedPiece]:
@@ -118,8 +120,8 @@ class Pieces(Listed):
 class SetFilters(Filters):
     for_sale = filters.BooleanFilter(method="only_for_sale", label="Only sets nobody has bought.")
 
-    def only_for_sale(self, rows: "SetsSold", name: str, wanted: bool) -> "SetsSold":
-        return rows.filter(written_off_at=None, is_sold=False, shop=None) if wanted else rows
+    def only_for_sale(self, rows: "SetsSold", name: str, only: bool) -> "SetsSold":
+        return rows.filter(written_off_at=None, is_sold=False, shop=None) if only else rows
 
     def filter_queryset(self, rows: "SetsSold") -> "SetsSold":
         return super().filter_queryset(rows.filter(unpacked_at=None))
@@ -129,6 +131,7 @@ class Sets(Listed, Read, Added):
     """The sets that are packed, newest first."""
 
     model, out, takes = PieceSet, SetOut, SetIn
+    dated_by = "made_on"
     lookup_field = "number"
     filterset_class = SetFilters
     search_fields = ("name",)
@@ -141,13 +144,6 @@ class Sets(Listed, Read, Added):
     def rows(self) -> QuerySet[PieceSet]:
         rows = self.studio.sets.with_sold().select_related("line__commission", "studio", "entry")
         return rows.prefetch_related("pieces")
-
-    def shown(self, page: list[Any]) -> list[Any]:
-        """Put on each set what it took, in a fixed number of queries."""
-        book = cost_book(self.studio)
-        for one in page:
-            one.spent = book.by_set.get(one.pk)
-        return page
 
     def add(self, **sent: Any) -> PieceSet:
         """Pack finished pieces into a set; its packaging leaves the shelf."""

@@ -67,6 +67,7 @@ class SettleForm(forms.Form):
             )
             self.fields[f"price_{line.pk}"] = money_field(
                 studio,
+                currency=line.consignment.currency,
                 label="Sold for, tax included",
                 required=False,
                 initial=line.asked,

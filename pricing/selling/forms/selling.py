@@ -1,13 +1,15 @@
 """Forms for packing sets and selling them."""
 
 from collections.abc import Iterable
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
+from functools import partial
 from typing import Any
 
 from django import forms
 
 from inventory.models import Material
 from pricing.bench.forms.bench import minutes_field
+from pricing.costing.costs import packing_minutes
 from pricing.costing.habits import habits_of
 from pricing.models import (
     Channel,
@@ -17,6 +19,7 @@ from pricing.models import (
     FinishedPiece,
     Payment,
     PieceSet,
+    Sale,
 )
 from pricing.selling.agreed import HandOver
 from studio.formfields import DayField, money_field
@@ -51,7 +54,8 @@ class SetForm(forms.Form):
         if line is not None:
             self.initial.setdefault("pieces", list(self._first(loose, line)))
             habit = habits_of(studio)[line.technique_id]
-            self.initial.setdefault("minutes", habit.minutes("pack", 1))
+            minutes = packing_minutes(line, habit).quantize(Decimal(1), ROUND_HALF_UP)
+            self.initial.setdefault("minutes", minutes)
         if line is None:
             self.fields["name"] = forms.CharField(max_length=200)
             self.fields["packaging"] = forms.ModelChoiceField(
@@ -98,6 +102,9 @@ class SaleForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.sets, self.agreed = list(sets), agreed
         prices = {one.pk: price for one, price in agreed.items} if agreed else {}
+        money = partial(money_field, studio, required=False)
+        if commission is not None:
+            money = partial(money, currency=commission.currency)
         self.fields["channel"] = forms.ModelChoiceField(
             own_choices(Channel.objects.all(), studio), initial=agreed and agreed.channel
         )
@@ -106,26 +113,20 @@ class SaleForm(forms.Form):
             initial=studio.today,
         )
         for one in self.sets:
-            self.fields[f"price_{one.pk}"] = money_field(
-                studio,
+            self.fields[f"price_{one.pk}"] = money(
                 label=str(one),
-                required=False,
                 hint="Price paid, tax included. Leave empty when it was not sold.",
                 initial=prices.get(one.pk, ""),
             )
-        self.fields["shipping_charged"] = money_field(
-            studio,
+        self.fields["shipping_charged"] = money(
             label="Charged for shipping, tax included",
-            required=False,
             hint="As the quote says. Leave empty when nothing is charged."
             if agreed
             else "Empty: nothing, or what the quote of a commission says.",
             initial=(agreed and agreed.shipping.charged) or "",
         )
-        self.fields["shipping_paid"] = money_field(
-            studio,
+        self.fields["shipping_paid"] = money(
             label="Paid for shipping",
-            required=False,
             hint="As the quote counted on. Say what it really cost." if agreed else "",
             initial=(agreed and agreed.shipping.paid) or "",
         )
@@ -143,10 +144,10 @@ class SaleForm(forms.Form):
 
     def shipping(self) -> dict[str, Any]:
         """Return shipping as the arguments of `sell`: what was agreed stands only where unseen."""
-        told = {name: self.cleaned_data[name] for name in ("shipping_charged", "shipping_paid")}
+        amounts = {name: self.cleaned_data[name] for name in ("shipping_charged", "shipping_paid")}
         if self.agreed is None:
-            return told
-        return {name: amount or ZERO for name, amount in told.items()}
+            return amounts
+        return {name: amount or ZERO for name, amount in amounts.items()}
 
     def payment(self) -> dict[str, Any]:
         """Return how a commission's sale is paid, as the arguments of `sell`."""
@@ -171,11 +172,16 @@ class SaleForm(forms.Form):
 class RefundForm(forms.Form):
     """Money given back."""
 
-    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, studio: Studio, sale: Sale, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["why"] = forms.CharField(label="Why", max_length=200)
         self.fields["fees_kept"] = money_field(
-            studio, label="Fees the channel keeps", required=False
+            studio, currency=sale.currency, label="Fees the channel keeps", required=False
+        )
+        self.fields["refunded_on"] = DayField(
+            label="Money given back on",
+            initial=studio.today,
+            help_text="The refund counts on that day; the sale stays on its own.",
         )
         self.fields["returned"] = forms.BooleanField(
             label="The sets came back and can be sold again", required=False, initial=True

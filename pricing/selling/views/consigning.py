@@ -1,75 +1,84 @@
 """Consignment: what stands at shops, and settling with them."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any
 
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path, reverse
 from django.views.decorators.http import require_safe
 
-from pricing.costing.piece_costs import NOTHING, Spent, cost_book
 from pricing.models import ConsignedSet, Consignment
+from pricing.models.cost import NOTHING
 from pricing.selling import consignment_papers as papers
-from pricing.selling.consigning import Account, Settled, account, consignments_of, send_out, settle
+from pricing.selling.consigning import (
+    Settlement,
+    ShopAccount,
+    account,
+    consignments_of,
+    send_out,
+    settle,
+)
 from pricing.selling.forms.consigning import SendForm, SettleForm
 from studio.access import member_page
+from studio.money import by_currency
 from studio.pdf import pdf_response
 from studio.requests import StudioRequest
+from studio.sight import PRICES
 from studio.views.form_page import form_page
+from studio.views.lists import period_page
 
 Outcome = ConsignedSet.Outcome
 
 
-def _found(request: StudioRequest, number: int) -> Consignment:
+def _note(request: StudioRequest, number: int) -> Consignment:
     return get_object_or_404(consignments_of(request.studio), number=number)
 
 
-def _shown(
-    request: StudioRequest, consignment: Consignment, costs: Mapping[int, Spent]
-) -> tuple[Account, Decimal]:
+def _account(request: StudioRequest, consignment: Consignment) -> tuple[ShopAccount, Decimal]:
     """Return a note's account, and what is still out of it at cost."""
-    out = [one for one in consignment.lines.all() if one.outcome == Outcome.OUT]
-    cost = sum((costs.get(one.piece_set_id, NOTHING) for one in out), NOTHING).total
-    return account(consignment, request.studio.today()), cost
+    return account(consignment, request.studio.today()), _cost_out(consignment.lines.all())
+
+
+def _cost_out(lines: Iterable[ConsignedSet]) -> Decimal:
+    out = (one.piece_set.spent for one in lines if one.outcome == Outcome.OUT)
+    return sum(out, NOTHING).total
 
 
 @require_safe
-@member_page("viewer")
+@member_page("viewer", PRICES)
 def consignments(request: StudioRequest) -> HttpResponse:
     """List the notes, newest first, with what is still out on each."""
-    page = Paginator(consignments_of(request.studio), 50).get_page(request.GET.get("page"))
-    costs = cost_book(request.studio).by_set
-    rows = [_shown(request, one, costs) for one in page.object_list]
-    out = list(ConsignedSet.objects.filter(consignment__studio=request.studio, outcome=Outcome.OUT))
+    listed = period_page(request, consignments_of(request.studio), "sent_on")
+    rows = [_account(request, one) for one in listed["page"].object_list]
+    standing = ConsignedSet.objects.filter(consignment__studio=request.studio, outcome=Outcome.OUT)
+    out = list(standing.select_related("consignment", "piece_set"))
     has_shops = request.studio.channels.filter(is_consignment=True, archived_at=None).exists()
     context = {
-        "page": page,
+        **listed,
         "rows": rows,
         "has_shops": has_shops,
         "out": len(out),
-        "out_asked": sum(one.asked for one in out),
-        "out_cost": sum((costs.get(one.piece_set_id, NOTHING) for one in out), NOTHING).total,
+        "asked": by_currency(
+            ((one.consignment.currency, one.asked) for one in out), request.studio.locale
+        ),
+        "out_cost": _cost_out(out),
     }
     return render(request, "pricing/selling/consignments.html", context)
 
 
 @require_safe
-@member_page("viewer")
+@member_page("viewer", PRICES)
 def consignment(request: StudioRequest, number: int) -> HttpResponse:
     """Show one note: what is still out and what it is worth, and what became of the rest."""
-    found = _found(request, number)
-    costs = cost_book(request.studio).by_set
-    shown, out_cost = _shown(request, found, costs)
-    lines = list(found.lines.all())
-    for line in lines:
-        vars(line).update(cost=costs.get(line.piece_set_id))
+    note = _note(request, number)
+    shop_account, out_cost = _account(request, note)
+    lines = list(note.lines.all())
     context = {
-        "consignment": found,
-        "account": shown,
+        "consignment": note,
+        "account": shop_account,
         "out_cost": out_cost,
         "out": [one for one in lines if one.outcome == Outcome.OUT],
         "settled": [one for one in lines if one.outcome != Outcome.OUT],
@@ -97,9 +106,9 @@ def consignment_new(request: StudioRequest) -> HttpResponse:
         title="Send sets to a shop",
         lead="They stay yours until they sell. The shop is a channel that sells on consignment.",
         act=act,
-        done=lambda made: (
-            f"{made} is made out. Print it for the shop to sign.",
-            reverse("consignment", args=[made.number]),
+        done=lambda note: (
+            f"{note} is made out. Print it for the shop to sign.",
+            reverse("consignment", args=[note.number]),
         ),
         button="Send them out",
         back=reverse("consignments"),
@@ -110,46 +119,46 @@ def consignment_new(request: StudioRequest) -> HttpResponse:
 @member_page("maker")
 def consignment_settle(request: StudioRequest, number: int) -> HttpResponse:
     """Settle with a shop: what sold, what came back, what is lost."""
-    found = _found(request, number)
+    note = _note(request, number)
     here = reverse("consignment", args=[number])
-    out = [one for one in found.lines.all() if one.outcome == Outcome.OUT]
+    out = [one for one in note.lines.all() if one.outcome == Outcome.OUT]
     form = SettleForm(request.POST or None, studio=request.studio, lines=out)
     return form_page(
         request,
         form,
         template="pricing/selling/consignment_settle.html",
-        title=f"Settle with {found.channel}",
-        consignment=found,
-        act=lambda data: settle(consignment=found, by=request.user, **form.settled()),
-        done=lambda made: (_done_words(made), here),
+        title=f"Settle with {note.channel}",
+        consignment=note,
+        act=lambda data: settle(consignment=note, by=request.user, **form.settled()),
+        done=lambda settlement: (_done_words(settlement), here),
         button="Settle",
         back=here,
-        back_label=str(found),
+        back_label=str(note),
     )
 
 
-def _done_words(made: Settled) -> str:
-    words = [f"{made.sale} is recorded"] if made.sale else []
-    words += [f"{made.returned} came back"] if made.returned else []
-    words += [f"{made.lost} written off"] if made.lost else []
+def _done_words(settlement: Settlement) -> str:
+    words = [f"{settlement.sale} is recorded"] if settlement.sale else []
+    words += [f"{settlement.returned} came back"] if settlement.returned else []
+    words += [f"{settlement.lost} written off"] if settlement.lost else []
     return f"{', '.join(words)}."
 
 
 @require_safe
-@member_page("viewer")
+@member_page("viewer", PRICES)
 def consignment_note_pdf(request: StudioRequest, number: int) -> HttpResponse:
     """The note to sign, as a PDF."""
-    found = _found(request, number)
-    return pdf_response(papers.note_pdf(found), papers.file_name(found, "note"))
+    note = _note(request, number)
+    return pdf_response(papers.note_pdf(note), papers.file_name(note, "note"))
 
 
 @require_safe
-@member_page("viewer")
+@member_page("viewer", PRICES)
 def consignment_statement_pdf(request: StudioRequest, number: int) -> HttpResponse:
     """What the shop sold and passes on, as a PDF."""
-    found = _found(request, number)
-    made = papers.statement_pdf(found, request.studio.today())
-    return pdf_response(made, papers.file_name(found, "statement"))
+    note = _note(request, number)
+    statement = papers.statement_pdf(note, request.studio.today())
+    return pdf_response(statement, papers.file_name(note, "statement"))
 
 
 urlpatterns = [

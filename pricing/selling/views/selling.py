@@ -3,15 +3,13 @@
 from typing import Any
 
 from django.contrib import messages
-from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from pricing.bench.views.pictures import pictures_of
-from pricing.commissions.views.asked import asked_commission, asked_line
-from pricing.costing.piece_costs import cost_book
+from pricing.commissions.views.address import commission_in_address, line_in_address
 from pricing.models import FinishedPiece, PieceSet, Sale
 from pricing.selling.agreed import hand_over
 from pricing.selling.forms.selling import RefundForm, SaleForm, SetForm
@@ -20,7 +18,9 @@ from studio.access import member_page
 from studio.forms import WhyForm
 from studio.money import ZERO
 from studio.requests import StudioRequest
+from studio.sight import PRICES
 from studio.views.form_page import form_page
+from studio.views.lists import period_page
 
 
 @require_safe
@@ -28,12 +28,8 @@ from studio.views.form_page import form_page
 def sets(request: StudioRequest) -> HttpResponse:
     """List the sets and the loose pieces waiting to be packed."""
     rows = request.studio.sets.with_sold().filter(unpacked_at=None).prefetch_related("pieces")
-    page = Paginator(rows, 50).get_page(request.GET.get("page"))
-    costs = cost_book(request.studio).by_set
-    for one in page.object_list:
-        vars(one).update(spent=costs.get(one.pk))
     loose = FinishedPiece.objects.filter(studio=request.studio, state="good", piece_set=None)
-    context = {"page": page, "loose": loose.count()}
+    context = {**period_page(request, rows, "made_on"), "loose": loose.count()}
     return render(request, "pricing/selling/sets.html", context)
 
 
@@ -45,13 +41,12 @@ def _set(request: StudioRequest, number: int) -> PieceSet:
 @member_page("viewer")
 def piece_set(request: StudioRequest, number: int) -> HttpResponse:
     """Show one set: its pieces, what it cost, its sales."""
-    found = _set(request, number)
+    row = _set(request, number)
     context = {
-        "set": found,
-        "pieces": found.pieces.select_related("pour__surface", "pour__technique", "pour__palette"),
-        "spent": cost_book(request.studio).by_set.get(found.pk),
-        "sale_lines": found.sale_lines.select_related("sale__channel"),
-        **pictures_of(found),
+        "set": row,
+        "pieces": row.pieces.select_related("pour__surface", "pour__technique", "pour__palette"),
+        "sale_lines": row.sale_lines.select_related("sale__channel", "sale__studio"),
+        **pictures_of(row),
     }
     return render(request, "pricing/selling/set.html", context)
 
@@ -59,7 +54,7 @@ def piece_set(request: StudioRequest, number: int) -> HttpResponse:
 @member_page("maker")
 def set_new(request: StudioRequest) -> HttpResponse:
     """Pack finished pieces into a set."""
-    line = asked_line(request)
+    line = line_in_address(request)
     form = SetForm(request.POST or None, studio=request.studio, line=line)
 
     def act(data: dict[str, Any]) -> PieceSet:
@@ -81,7 +76,7 @@ def set_new(request: StudioRequest) -> HttpResponse:
         form,
         title=f"Pack {line}" if line else "Pack a set",
         act=act,
-        done=lambda made: (f"{made} is packed.", back),
+        done=lambda packed_set: (f"{packed_set} is packed.", back),
         button="Pack",
         back=back,
     )
@@ -90,29 +85,28 @@ def set_new(request: StudioRequest) -> HttpResponse:
 @member_page("maker")
 def set_unpack(request: StudioRequest, number: int) -> HttpResponse:
     """Take a set apart again."""
-    found = _set(request, number)
+    packed_set = _set(request, number)
     return form_page(
         request,
         WhyForm(request.POST or None),
-        title=f"Take set {found.number} apart",
+        title=f"Take set {packed_set.number} apart",
         lead="Its pieces are loose again and its packaging goes back on the shelf.",
-        act=lambda data: unpack_set(piece_set=found, by=request.user, why=data["why"]),
-        done=lambda kept: (f"{kept} is taken apart.", reverse("sets")),
+        act=lambda data: unpack_set(piece_set=packed_set, by=request.user, why=data["why"]),
+        done=lambda unpacked_set: (f"{unpacked_set} is taken apart.", reverse("sets")),
         button="Take apart",
         back=reverse("set", args=[number]),
     )
 
 
 @require_safe
-@member_page("viewer")
+@member_page("viewer", PRICES)
 def sales(request: StudioRequest) -> HttpResponse:
     """List the sales, newest first."""
     rows = request.studio.sales.select_related("channel", "customer").with_lines()
-    page = Paginator(rows, 50).get_page(request.GET.get("page"))
-    return render(request, "pricing/selling/sales.html", {"page": page})
+    return render(request, "pricing/selling/sales.html", period_page(request, rows, "booked_on"))
 
 
-def asked_sale(request: StudioRequest, number: int) -> Sale:
+def sale_or_404(request: StudioRequest, number: int) -> Sale:
     rows = request.studio.sales.select_related("channel", "customer", "commission")
     return get_object_or_404(rows, number=number)
 
@@ -120,7 +114,7 @@ def asked_sale(request: StudioRequest, number: int) -> Sale:
 @member_page("maker")
 def sale_new(request: StudioRequest) -> HttpResponse:
     """Sell sets through a channel."""
-    commission = asked_commission(request)
+    commission = commission_in_address(request)
     agreed = hand_over(commission) if commission else None
     ready = [one for one, _ in agreed.items] if agreed else []
     ready = ready or list(request.studio.sets.for_sale())
@@ -153,7 +147,7 @@ def sale_new(request: StudioRequest) -> HttpResponse:
         form,
         title=f"Sell {commission.title}" if commission else "Record a sale",
         act=act,
-        done=lambda made: (f"{made} is recorded.", reverse("sale", args=[made.number])),
+        done=lambda sale: (f"{sale} is recorded.", reverse("sale", args=[sale.number])),
         button="Record the sale",
         back=reverse("sales"),
     )
@@ -162,24 +156,25 @@ def sale_new(request: StudioRequest) -> HttpResponse:
 @member_page("maker")
 def sale_refund(request: StudioRequest, number: int) -> HttpResponse:
     """Give the money of a sale back."""
-    found = asked_sale(request, number)
+    sale = sale_or_404(request, number)
     here = reverse("sale", args=[number])
 
     def act(data: dict[str, Any]) -> Sale:
         return refund(
-            sale=found,
+            sale=sale,
             by=request.user,
             why=data["why"],
             fees_kept=data["fees_kept"] or ZERO,
             returned=data["returned"],
+            refunded_on=data["refunded_on"],
         )
 
     return form_page(
         request,
-        RefundForm(request.POST or None, studio=request.studio),
-        title=f"Refund {found}",
+        RefundForm(request.POST or None, studio=request.studio, sale=sale),
+        title=f"Refund {sale}",
         act=act,
-        done=lambda kept: (f"{kept} is refunded.", here),
+        done=lambda refunded_sale: (f"{refunded_sale} is refunded.", here),
         button="Refund",
         back=here,
     )

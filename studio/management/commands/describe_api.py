@@ -12,13 +12,15 @@ from studio.api.docs import FILE
 
 def description() -> str:
     """Return the API's description as YAML, small things on one line each."""
-    told = SchemaGenerator().get_schema(request=None, public=True)
-    validate_schema(told)
-    return yaml.dump(told, default_flow_style=None, sort_keys=False, allow_unicode=True, width=110)
+    schema = SchemaGenerator().get_schema(request=None, public=True)
+    validate_schema(schema)
+    return yaml.dump(
+        schema, default_flow_style=None, sort_keys=False, allow_unicode=True, width=110
+    )
 
 
 class Command(BaseCommand):
-    """Refresh the file that is served, after a change of the API."""
+    """Write the API's description to the file that is served; run it after a change of the API."""
 
     help = __doc__
 

@@ -7,6 +7,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand
 
 from studio.forgetting import KEPT_DAYS, daily, forget_old_requests
+from studio.jobs import forget_done
 
 
 class Command(BaseCommand):
@@ -20,9 +21,10 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         count = forget_old_requests()
+        forget_done()
         import_module(settings.SESSION_ENGINE).SessionStore.clear_expired()
         answers = "answer" if count == 1 else "answers"
         self.stdout.write(f"Forgot {count} {answers} older than {KEPT_DAYS} days.")
         for act in daily:
-            if told := act():
-                self.stdout.write(told)
+            if report := act():
+                self.stdout.write(report)

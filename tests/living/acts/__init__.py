@@ -44,6 +44,7 @@ A_JOB = (
     counts.go_on_counting,
     settings.change_the_costing,
     selling.appraise,
+    money.close_a_month,
     planning.take_days_off,
 )
 

@@ -2,6 +2,8 @@
 
 from decimal import Decimal, InvalidOperation
 
+from studio.closing import months_to_close
+from studio.models import Studio
 from tests.living import words
 from tests.living.acts.registry import act
 
@@ -35,8 +37,8 @@ def pay(story):
             changes,
         )
     _note(story, commission, changes.get("amount", offered), answer)
-    story.viewer.open("/owed/")
-    story.viewer.open("/payments/")
+    story.maker.open("/owed/")
+    story.maker.open("/payments/")
 
 
 @act(1, lambda story: _owing(story).exists())
@@ -55,6 +57,22 @@ def pay_by_a_program(story):
     _note(story, commission, body["amount"], answer)
 
 
+def _months(story):
+    return months_to_close(Studio.objects.get(pk=story.studio.pk))
+
+
+@act(1, _months)
+def close_a_month(story):
+    """Close what is over; what comes late is booked later from now on."""
+    page = "/profit/closing/"
+    story.owner.fill_in(page, {"up_to": f"{story.dice.choice(_months(story))}"})
+    story.owner.open(page)
+    last = story.studio.closings.standing().first()
+    if last and story.chance(0.3):
+        story.owner.fill_in(f"{page}{last.pk}/reopen/", {"why": "An invoice was forgotten"})
+    story.owner.open("/profit/")
+
+
 @act(1, lambda story: story.studio.payments.exists())
 def strike_a_payment(story):
     payment = story.any(story.studio.payments.all())
@@ -68,7 +86,7 @@ def strike_a_payment(story):
 def invoice(story):
     commission = story.any(_owing(story))
     story.owner.fill_in(f"/commissions/{commission.number}/invoice/")
-    story.viewer.open("/invoices/")
+    story.maker.open("/invoices/")
 
 
 @act(0.7, lambda story: story.studio.invoices.exists())

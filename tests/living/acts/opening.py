@@ -49,9 +49,11 @@ def open_studio(story, person, name, place, costing, who=None):
 
 
 def invite(story, person, role, who):
-    """Let the owner invite somebody, who joins with a new account."""
+    """Let the owner invite somebody, trusted as a maker, who joins with a new account."""
     person.account, person.password = f"{who}@studio.example", PASSWORD
-    shown = story.owner.fill_in("/people/invite/", {"email": person.account, "role": role})
+    shown = story.owner.fill_in(
+        "/people/invite/", {"email": person.account, "role": role, "sees_costs": "on"}
+    )
     link = LINK.search(" ".join(shown.page.text))[1]
     story.links["join"] = link
     asked = {"person": who.title(), "email": person.account, "password": PASSWORD}

@@ -22,14 +22,14 @@ def plan_a_piece(story):
 @act(1)
 def look_at_prices(story):
     for page in ("/plan/prices/", "/plan/what-can-i-make/", "/profit/break-even/"):
-        shown = story.viewer.open(page)
+        shown = story.maker.open(page)
         form = next((one for one in shown.page.forms if one.method == "get"), None)
         if form:
             changes = {}
             for name in list(form.fields)[:3]:
                 changes[name] = words.strange(story.dice, form.fields[name], "")
             changes = {name: value for name, value in changes.items() if isinstance(value, str)}
-            story.viewer.submit(shown, form, changes)
+            story.maker.submit(shown, form, changes)
 
 
 @act(1)

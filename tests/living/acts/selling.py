@@ -71,7 +71,7 @@ def sell(story):
     with story.paying_unseen():  # what is still owed is paid along with it
         story.bench.fill_in(page, told)
     for seen in ("/sales/", "/profit/"):
-        story.viewer.open(seen)
+        story.maker.open(seen)
 
 
 @act(2, lambda story: story.studio.sales.exists())
@@ -81,7 +81,7 @@ def refund(story):
     asked["returned"] = story.dice.choice(("on", None))
     with story.paying_unseen():
         story.bench.fill_in(f"/sales/{sale.number}/refund/", asked)
-    story.viewer.open(f"/sales/{sale.number}/")
+    story.maker.open(f"/sales/{sale.number}/")
 
 
 @act(2, lambda story: story.studio.sets.for_sale().exists())
@@ -94,7 +94,7 @@ def send_to_a_shop(story):
         return {"channel": shops[0], f"price_{found.pk}": "48"} if shops else None
 
     story.bench.fill_in("/consignments/new/", told)
-    story.viewer.open("/consignments/")
+    story.maker.open("/consignments/")
 
 
 @act(2, lambda story: story.studio.consignments.exists())
@@ -107,7 +107,7 @@ def settle_with_a_shop(story):
         return {name: story.dice.choice(form.fields[name].offered()) for name in names} or None
 
     story.bench.fill_in(f"{page}settle/", told)
-    story.viewer.open(page)
+    story.maker.open(page)
 
 
 @act(1)
@@ -123,4 +123,4 @@ def appraise(story):
     made = story.any(story.studio.appraisals.filter(withdrawn_at=None))
     if made and story.chance(0.3):
         story.owner.press("/valuation/", f"/valuation/appraisals/{made.pk}/withdraw/")
-    story.viewer.open("/valuation/")
+    story.maker.open("/valuation/")

@@ -18,7 +18,9 @@ def beginning(story):
         "currency": currency,
         "labour_rate": dice.choice(("18", "0", "22.5")),
         "overhead_rate": "4",
+        "price_by": dice.choice(("margin", "markup")),
         "margin": dice.choice(("25", "33.3", "10")),
+        "markup": dice.choice(("40", "100", "12.5")),
         "tax_rate": dice.choice(("0", "6.25", "20", "17.5")),
         "tax_inclusive": dice.choice((None, "on")),
         "rounding_step": dice.choice(steps),
@@ -44,7 +46,7 @@ def change_the_zone(story):
 def change_the_currency(story):
     """Choose another currency while nothing has a price yet."""
     story.owner.fill_in("/settings/", {"currency": story.dice.choice(CURRENCIES)})
-    story.viewer.open("/profit/")
+    story.maker.open("/profit/")
 
 
 @act(1)

@@ -4,6 +4,7 @@ from tests.living import words
 from tests.living.acts.registry import act
 
 OWNERS_ONLY = ("/settings/", "/people/", "/people/invite/", "/channels/new/", "/in-and-out/studio/")
+OF_MONEY = ("/profit/", "/owed/", "/sales/", "/valuation/", "/channels/", "/invoices/")
 MAKERS_ONLY = ("/batches/new/", "/pours/new/", "/stock/new/", "/commissions/new/", "/counts/new/")
 
 
@@ -13,6 +14,25 @@ def a_viewer_tries(story):
     page = story.dice.choice(MAKERS_ONLY)
     _refused(story, story.viewer, page)
     _refused(story, story.viewer, story.dice.choice(OWNERS_ONLY))
+    if story.viewer.open(story.dice.choice(OF_MONEY)).status != 403:
+        story.judge.find("a viewer is shown what is asked, owed or earned", "GET", page)
+
+
+@act(0.7)
+def trust_is_withdrawn(story):
+    """A maker who is trusted with costs no more is refused them, and sees no value on the shelf."""
+    maker = story.studio.memberships.filter(user__username="bo@studio.example").first()
+    if maker is None:
+        return
+    story.owner.press("/people/", f"/people/{maker.pk}/role/", {"sees_costs": None})
+    for page in ("/profit/", "/valuation/", "/in-and-out/import/packs/"):
+        if story.maker.open(page).status != 403:
+            story.judge.find("costs are open to a maker who is not trusted", "GET", page)
+    if bottle := story.any(story.studio.bottles.filter(remaining__gt=0)):
+        page = f"/bottles/{bottle.code}/"
+        if any("worth" in text for text in story.maker.open(page).page.text):
+            story.judge.find("what a bottle is worth is told to who may not see it", "GET", page)
+    story.owner.press("/people/", f"/people/{maker.pk}/role/", {"sees_costs": "on"})
 
 
 @act(1)

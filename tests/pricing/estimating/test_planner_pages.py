@@ -1,0 +1,230 @@
+"""The quick planner, why a number is what it is, and the table of amounts by size."""
+
+import re
+from io import BytesIO
+
+import pytest
+from django.urls import reverse
+from pypdf import PdfReader
+
+from pricing.estimating.estimates import estimate
+from pricing.estimating.size_table import COMMON_SIZES
+from tests.conftest import member
+from tests.factories.bench import working_studio
+from tests.factories.pricing import SavedSurfaceFactory
+from tests.pricing.bench.test_pours import log
+
+pytestmark = pytest.mark.django_db
+PAGES = ("planner", "plan-why", "size-table", "size-table-pdf")
+
+
+@pytest.fixture
+def bench():
+    return working_studio()
+
+
+@pytest.fixture
+def client(bench):
+    return member(bench.studio, "viewer").client
+
+
+def address(page):
+    return reverse(page, args=["base"] if page == "plan-why" else [])
+
+
+def text_of(response):
+    return " ".join(response.content.decode().split())
+
+
+def plan(client, page="planner", **asked):
+    return client.get(address(page), {"size": "8x8x1.5in", "technique": "bloom", **asked})
+
+
+@pytest.mark.parametrize("page", PAGES)
+@pytest.mark.parametrize("role", ["viewer", "maker", "owner"])
+def test_every_member_may_plan(bench, page, role):
+    answer = plan(member(bench.studio, role).client, page)
+
+    assert answer.status_code == 200
+
+
+def test_the_amounts_are_the_estimators_own(bench, client):
+    shown = text_of(plan(client, size="Tile 10 × 10 cm", count="4", palette=bench.palette.pk))
+
+    found = estimate(bench.studio, bench.tile_size, "bloom", 4, palette=bench.palette)
+    for layer in found.layers:
+        assert layer.measure in shown
+        assert layer.mix_measure in shown
+    for material in found.materials:
+        assert material.name in shown
+    assert "All 4 pieces together" in shown
+
+
+def test_htmx_gets_the_amounts_alone(client):
+    part = client.get("/plan/", {"size": "8x8in"}, headers={"HX-Request": "true"})
+    page = client.get(
+        "/plan/",
+        {"size": "8x8in"},
+        headers={"HX-Request": "true", "HX-History-Restore-Request": "true"},
+    )
+
+    assert "<form" not in part.content.decode()
+    assert "Base coat" in part.content.decode()
+    assert "HX-Request" in part.headers["Vary"]
+    assert "<form" in page.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("asked", "sentence"),
+    [
+        ({"size": "blue"}, "Size: “blue”"),
+        ({"size": "0 x 8 in"}, "Size:"),
+        ({"size": "-3 x 8 in"}, "Size:"),
+        ({"size": "NaN x 8 in"}, "Size:"),
+        ({"count": "0"}, "How many: Ensure this value is greater than or equal to 1."),
+        ({"count": "many"}, "How many: Enter a whole number."),
+        ({"technique": "spatter"}, "Technique:"),
+    ],
+)
+def test_bad_input_is_answered_in_a_sentence_and_kept(client, asked, sentence):
+    shown = text_of(plan(client, **asked))
+
+    assert sentence in shown
+    assert "Base coat" not in shown
+    (typed,) = asked.values()
+    assert typed in shown
+
+
+def test_nothing_of_another_studio_can_be_planned_with(client):
+    other = working_studio()
+    SavedSurfaceFactory(studio=other.studio, name="Secret tray")
+
+    named = text_of(plan(client, size="Secret tray"))
+    mixed = text_of(plan(client, palette=other.palette.pk))
+
+    assert "Base coat" not in named
+    assert "Palette: Select a valid choice" in mixed
+
+
+def test_a_topcoat_comes_with_times_limit_and_cautions(bench, client):
+    shown = text_of(plan(client, topcoat=bench.kit.pk))
+
+    for words in ("Part A in all", "Pot life", "Next coat", "Handle after", "7 days of cure"):
+        assert words in shown
+    assert "50 °C, as its maker states" in shown
+    assert "with the gloves that the data sheet names" in shown
+    assert "safety data sheet" in shown
+
+
+def test_advice_says_what_was_worked_out_and_where_the_limit_comes_from(client):
+    shown = text_of(plan(client))
+
+    assert "Worked out:" in shown
+    assert "Limit: 3 mm" in shown
+    assert "Where it comes from: paint makers" in shown
+
+
+def test_why_names_own_pours_and_common_practice_with_their_weight(bench, client):
+    pour = log(bench)
+
+    shown = text_of(plan(client, "plan-why", size="Tile 10 × 10 cm"))
+
+    assert reverse("pour", args=[pour.number]) in shown
+    # 100 mL on four tiles of 10 × 10 cm and 6 mm sides: 25 mL on 124 cm² each.
+    assert re.search(r"your own pour, bloom: 25 mL \([^)]+\) each, poured 2\.0 mm thick", shown)
+    assert "4 × 4 in tile, ¼ in thick" in shown
+    assert "of the weight" in shown
+    assert 'role="img"' in shown  # the curve
+
+
+def test_a_layer_the_technique_does_not_have_is_nothing_there(client):
+    answer = client.get(
+        reverse("plan-why", args=["activator"]), {"size": "8x8in", "technique": "flip-cup"}
+    )
+
+    assert answer.status_code == 404
+
+
+def test_without_sizes_of_its_own_a_studio_gets_the_common_ones(studio):
+    from pricing.costing.defaults import prepare_studio
+
+    prepare_studio(studio)
+    shown = text_of(member(studio, "viewer").client.get(address("size-table")))
+
+    assert all(size in shown for size in COMMON_SIZES)
+
+
+def test_the_size_table_says_what_the_planner_says(bench, client):
+    shown = text_of(client.get(address("size-table")))
+    pdf = PdfReader(BytesIO(client.get(address("size-table-pdf")).content))
+    paper = " ".join(" ".join(page.extract_text() for page in pdf.pages).split())
+
+    for surface in (bench.tile_size, bench.canvas_size):
+        for layer in estimate(bench.studio, surface, "bloom").layers:
+            cell = f"<strong>{layer.measure}</strong>"
+            assert cell in shown
+            assert f"mix {layer.mix_measure}" in shown
+            assert layer.measure in paper
+        assert surface.name in paper
+    assert "For one piece" in paper
+
+
+@pytest.mark.parametrize("count", (1, 3))
+def test_the_planner_asks_as_often_for_one_pour_as_for_three(
+    bench, client, count, django_assert_num_queries
+):
+    for number in range(count):
+        log(bench, count=2, good_count=2)
+        SavedSurfaceFactory(studio=bench.studio, name=f"Board {number}")
+    plan(client)  # the studio's hand is worked out once after each pour
+
+    # session, person and membership; the size's choices; technique; palettes, kits and techniques
+    # offered; palette and its colours, recipes in three; the state of the pours for the estimate
+    # and for its reasons
+    with django_assert_num_queries(17):
+        plan(client, palette=bench.palette.pk)
+
+
+@pytest.mark.parametrize("count", (1, 3))
+def test_the_size_table_asks_as_often_for_one_size_as_for_three(
+    bench, client, count, django_assert_num_queries
+):
+    bench.studio.surfaces.all().delete()
+    for number in range(count):
+        SavedSurfaceFactory(studio=bench.studio, name=f"Board {number}")
+    client.get(address("size-table"))
+
+    with django_assert_num_queries(6):  # who asks in three; sizes, techniques, state of the pours
+        client.get(address("size-table"))
+
+
+def test_all_paint_stands_below_the_layers(bench, client):
+    shown = text_of(plan(client, size="Tile 10 × 10 cm", count="4", palette=bench.palette.pk))
+
+    total = estimate(bench.studio, bench.tile_size, "bloom", 4, palette=bench.palette).total
+    assert f'<th scope="row">All paint</th> <td><span class="big">{total.measure}</span>' in shown
+
+
+def test_a_ring_pour_is_asked_what_it_is_over(client):
+    either = text_of(plan(client, technique="ring-pour"))
+    flooded = text_of(plan(client, technique="ring-pour", base="flooded"))
+    bloom = text_of(plan(client, base="flooded"))
+
+    asked = "Over a thin or a flooded base? These amounts cover both."
+    assert asked in either and "base=thin" in either and "base=flooded" in either
+    assert asked not in flooded
+    assert asked not in bloom  # which has one kind of base only
+
+
+def test_the_middle_size_to_pour_first_is_told(bench, client):
+    SavedSurfaceFactory(studio=bench.studio, name="16 × 20 in", width_mm=406, height_mm=508)
+
+    large = plan(client, size="24x36x1.5in")
+    small = plan(client, size="4x4x0.25in")
+
+    found = large.context["narrowing"]
+    assert found.size == "16 × 20 in"
+    assert found.after < 0.85 * found.before
+    said = f"it narrows this from ×{found.before:.1f} to ×{found.after:.1f}."
+    assert f"Pour 16 × 20 in first: {said}" in text_of(large)
+    assert small.context["narrowing"] is None  # nothing smaller says more of it
