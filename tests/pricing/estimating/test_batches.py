@@ -1,9 +1,11 @@
 """One batch a layer for the job: what it saves beside a cup for each piece or line."""
 
 from decimal import Decimal as D
+from io import BytesIO
 
 import pytest
 from django.urls import reverse
+from pypdf import PdfReader
 
 from pricing.bench.mixing_sheets import commission_sheet
 from pricing.estimating.batches import for_lines, for_pieces
@@ -61,12 +63,15 @@ def test_page_sheet_and_api_say_the_same(bench):
     body = {"surface": bench.tile_size.pk, "technique": "bloom", "count": 8}
     planned = person.api.post("/api/v1/estimates/", {**body, "palette": bench.palette.pk}).data
     query = {"size": bench.tile_size.name, "technique": "bloom", "count": 8}
-    plan = person.client.get("/plan/", {**query, "palette": bench.palette.pk}).content.decode()
+    query |= {"palette": bench.palette.pk}
+    plan = person.client.get("/plan/", query).content.decode()
+    pages = PdfReader(BytesIO(person.client.get(reverse("plan-mixing-pdf"), query).content)).pages
+    paper = " ".join(" ".join(page.extract_text() for page in pages).split())
 
     assert sheet.one_batch == saves
     for answer in (of_work, planned):
         told = answer["one_batch"]
         assert told["each"] == "piece"
         assert (D(told["saved_ml"]), D(told["apart_ml"])) == (saves.saved_ml, saves.apart_ml)
-    for text in (page, plan):
+    for text in (page, plan, paper):
         assert "less paint than a cup for each piece" in text
