@@ -63,6 +63,12 @@ class PourRefused(StudioError):
     code = "pour_refused"
 
 
+class RatioNotRead(StudioError):
+    """A resin kit whose ratio nobody has read off its label coats nothing."""
+
+    code = "ratio_not_read"
+
+
 class PictureRefused(StudioError):
     """A picture that cannot be taken, or not here."""
 

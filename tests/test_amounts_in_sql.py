@@ -34,7 +34,7 @@ NO_AMOUNTS = {
         studio.Studio: room_temperature_c
         inventory.Material: heat_limit_c
         inventory.Batch: temperature_c
-        pricing.ResinKit: pot_life_c heat_limit_c
+        pricing.ResinKit: pot_life_c room_from_c room_to_c heat_limit_c
         pricing.PieceSet: heat_limit_c
     """,
     "length": """

@@ -44,6 +44,11 @@ class Material(CachesLedger):
         G = "g", "g"
         EACH = "each", "each"
 
+    class Medium(models.TextChoices):
+        ORDINARY = "ordinary", "Ordinary medium"
+        POURING = "pouring", "Pouring medium"
+        ANTI_CRAZE = "anti-craze", "Anti-craze medium"
+
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="materials")
     name = LineField(max_length=120)
     kind = models.CharField(max_length=12, choices=Kind)
@@ -77,6 +82,14 @@ class Material(CachesLedger):
         default=True, help_text="Clear for what is always there, such as tap water."
     )
     has_silicone = models.BooleanField(default=False)
+    medium = models.CharField(
+        "poured as",
+        max_length=10,
+        choices=Medium,
+        blank=True,
+        help_text="As its label says, also of paint sold ready to pour. It decides how thick a "
+        "film may dry; what is not checked counts as ordinary.",
+    )
     is_flammable = models.BooleanField(
         "catches fire easily", default=False, help_text="Alcohol, solvents, aerosols."
     )

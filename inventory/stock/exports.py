@@ -99,7 +99,11 @@ def _of_form(form_class: type[StudioModelForm], words: Mapping[str, str]) -> tup
 
 def _words(form_class: type[StudioModelForm], name: str) -> type[Choices] | None:
     field = form_class._meta.model._meta.get_field(name)
-    kinds: dict[str, type[Choices]] = {"kind": Material.Kind, "unit": Material.Unit}
+    kinds: dict[str, type[Choices]] = {
+        "kind": Material.Kind,
+        "unit": Material.Unit,
+        "medium": Material.Medium,
+    }
     return kinds[name] if getattr(field, "choices", None) else None
 
 

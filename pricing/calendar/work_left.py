@@ -140,7 +140,7 @@ class WorkBook:
         dry = _hours(days_to_dry(film_mm, "resin"))
         return (
             timing.WorkStep(Labour.TOPCOAT, coating, dry),
-            timing.WorkStep(Labour.PACK, packing, wait_hours=line.topcoat.cure_hours),
+            timing.WorkStep(Labour.PACK, packing, wait_hours=line.topcoat.taken("cure_hours")),
         )
 
     def _minutes(self, line: CommissionLine, count: int, *steps: str) -> Decimal:

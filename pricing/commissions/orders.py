@@ -20,6 +20,7 @@ from pricing.commissions.progress import record
 from pricing.errors import CatalogueError, CommissionClosed, NothingOrdered
 from pricing.estimating.bases import base_problem
 from pricing.estimating.estimates import estimate_commission
+from pricing.estimating.kits import refuse_without_ratio
 from pricing.models import (
     Commission,
     CommissionEvent,
@@ -319,5 +320,6 @@ def _write(line: CommissionLine, changes: Mapping[str, object]) -> CommissionLin
         raise NothingOrdered("Order 1 to 500 of a line, of 1 to 24 pieces each.")
     if problem := base_problem(line.technique, line.base):
         raise CatalogueError(problem)
+    refuse_without_ratio(line.topcoat)
     line.save()
     return line

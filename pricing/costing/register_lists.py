@@ -2,6 +2,7 @@
 
 from pricing.models import (
     LabourStep,
+    ResinKit,
     SavedSurface,
     Technique,
 )
@@ -115,6 +116,7 @@ LISTS = (
             ListColumn("Part B", "hardener__name"),
             ListColumn("Parts of A", "ratio_a"),
             ListColumn("Parts of B", "ratio_b"),
+            ListColumn("Ratio is", "basis", ResinKit.Basis),
             ListColumn("Film (mm)", "film_mm"),
             ListColumn("Thickest film in one pour (mm)", "maximum_film_mm"),
             ListColumn("Pot life (minutes)", "pot_life_minutes"),

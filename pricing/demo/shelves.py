@@ -261,3 +261,20 @@ CUSTOMER = {
     "email": "wren@alder.example",
     "notes": "Wants the coasters to match a blue kitchen.",
 }
+
+# What the owner read off the label of the coating resin.
+LABEL = {
+    "ratio_a": "1",
+    "ratio_b": "1",
+    "maximum_film_mm": "3.2",
+    "pot_life_minutes": "40",
+    "pot_life_c": "24",
+    "pot_life_mass_g": "100",
+    "recoat_from_hours": "4",
+    "recoat_to_hours": "12",
+    "handle_hours": "24",
+    "cure_hours": "168",
+    "room_from_c": "21",
+    "room_to_c": "27",
+    "heat_limit_c": "50",
+}

@@ -189,7 +189,8 @@ def _mixes(studio: Studio, materials: Mapping[str, Material]) -> None:
         name="Clear coating resin",
         resin=materials["Coating resin, part A"],
         hardener=materials["Coating hardener, part B"],
-        heat_limit_c=Decimal(50),
+        **{name: Decimal(figure) for name, figure in shelves.LABEL.items()},
+        basis=ResinKit.Basis.VOLUME,
     )
 
 

@@ -1,11 +1,15 @@
 """What a practitioner would say of an estimate, each with the number and the limit behind it."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
+from decimal import Decimal
 
 from django.db.models import Q
 
+from inventory.mixing.mix_book import mix_book
+from inventory.mixing.proportions.mediums import CRAZING_FILM_MM, Medium
+from inventory.mixing.questions import medium_in, medium_of_recipe
 from inventory.models import Material
 from pricing.estimating import advice, coverage
 from pricing.estimating.enough import MixingRules, NeededPaint, mixing_rules, needed_paint
@@ -14,7 +18,7 @@ from pricing.estimating.learning import Hand
 from pricing.estimating.sessions import to_mix
 from pricing.estimating.sizes import geometry
 from pricing.estimating.surfaces import Surface
-from pricing.models import Pour, SavedSurface
+from pricing.models import Palette, Pour, SavedSurface
 from pricing.techniques import facts_of
 from studio.errors import in_words
 
@@ -37,7 +41,13 @@ def judge(
     program's own advice: what was really poured is judged, by `judge_pour`.
     """
     total_ml = sum(float(layer.median_ml) for layer in layers) / count
-    findings = [advice.let_run_off(total_ml, surface.top_area_mm2, surface.side_area_mm2)]
+    medium = medium_of_layers(layers)
+    face, sides = surface.top_area_mm2, surface.side_area_mm2
+    findings = [advice.let_run_off(total_ml, face, sides, medium)]
+    if medium == "ordinary":
+        stays = total_ml * hand.run_off(technique).on_piece
+        film = advice.crazing(stays, face, sides, medium, as_advised=True)
+        findings.append(_by_run_off(film, hand, technique))
     outside = next((layer.layer for layer in layers if layer.outside_measured), None)
     if outside:
         known = hand.estimator.measured_range(technique, outside)
@@ -65,9 +75,9 @@ def judge_pour(pour: Pour, hand: Hand) -> tuple[advice.Advice, ...]:
     surface, slug = geometry(pour.surface), pour.technique.slug
     line = line_of(surface, slug, pour.count, pour.base)
     rules = mixing_rules(pour.studio, hand, slug)
-    findings = judge_amounts(
-        layers, surface, needed_paint(hand.estimator, line, rules), rules, stays_ml(pour, hand)
-    )
+    needed = needed_paint(hand.estimator, line, rules)
+    medium = medium_of_palette(pour.palette, layers)
+    findings = judge_amounts(layers, surface, needed, rules, stays_ml(pour, hand), medium)
     return tuple(_by_run_off(one, hand, slug) if one.code == "crazing" else one for one in findings)
 
 
@@ -77,30 +87,66 @@ def judge_amounts(
     needed: NeededPaint,
     rules: MixingRules,
     on_piece_ml: float,
+    medium: Medium = "pouring",
 ) -> tuple[advice.Advice, ...]:
     """Return the advice on what was poured on a piece, {layer: mL}; base and colours are among it.
 
     ``needed`` is what the program itself advises for so many pieces. Between what it expects and
     what it says to mix nothing is too little or too much; what is beyond that is judged by the film
-    that stays on the face.
+    that stays on the face, and by the ``medium`` in the paint. A film of what was advised that an
+    ordinary medium may not bear is worth a note, with what to do about it.
     """
     median, most = advised_ml(needed, poured, rules)
     total = sum(poured.values())
+    face, sides = surface.top_area_mm2, surface.side_area_mm2
     findings = []
     if sum(median.values()) <= total <= sum(most.values()):
         findings.append(advice.as_advised(total, sum(median.values()), sum(most.values())))
+        if medium == "ordinary":
+            findings.append(advice.crazing(on_piece_ml, face, sides, medium, as_advised=True))
     else:
-        face, sides = surface.top_area_mm2, surface.side_area_mm2
         findings.append(
-            advice.crazing(on_piece_ml, face, sides)
+            advice.crazing(on_piece_ml, face, sides, medium)
             if total > sum(most.values())
             else advice.short_of_sides(total, surface.wetted_area_mm2)
         )
-    findings.append(advice.let_run_off(total, surface.top_area_mm2, surface.side_area_mm2))
+    findings.append(advice.let_run_off(total, face, sides, medium))
     is_less = poured["colours"] < median["colours"] or poured["base"] > most["base"]
     if facts_of(needed.total.technique).pillow and is_less:
         findings.append(advice.thin_colours(poured["colours"], poured["base"]))
     return tuple(findings)
+
+
+def medium_of_layers(layers: Sequence[LayerEstimate]) -> Medium:
+    """Return the medium that decides how thick a film of base coat and colours may dry.
+
+    Of mixes that differ the strictest counts. What no palette was chosen for is not known, and is
+    judged as poured with a pouring medium.
+    """
+    found = [
+        medium_in({key: _ml(key, need.to_mix) for key, need in one.materials.items()})
+        for one in layers
+        if one.layer in ("base", "colours") and one.materials
+    ]
+    return strictest(found)
+
+
+def medium_of_palette(palette: Palette, layers: Collection[str]) -> Medium:
+    """Return the same of a palette's recipes, for the layers that were poured."""
+    book = mix_book(palette.studio)
+    base = [palette.base] if "base" in layers else []
+    colours = [one.recipe for one in palette.colours.select_related("recipe")]
+    return strictest(medium_of_recipe(book, recipe) for recipe in (*base, *colours))
+
+
+def strictest(mediums: Iterable[Medium]) -> Medium:
+    """Return the medium of the thinnest film among some, that of pouring mediums among none."""
+    return min(mediums, key=CRAZING_FILM_MM.__getitem__, default="pouring")
+
+
+def _ml(material: Material, quantity: Decimal) -> Decimal:
+    grams = material.unit == Material.Unit.G and material.density_g_per_ml
+    return quantity / grams if grams else quantity
 
 
 def advised_ml(

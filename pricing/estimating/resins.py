@@ -9,10 +9,12 @@ from inventory.models import Material
 from pricing.estimating import mixing, resin
 from pricing.estimating.advice import Advice
 from pricing.estimating.enough import to_ml
+from pricing.estimating.kits import refuse_without_ratio, topcoat_problem
 from pricing.estimating.layers import LayerEstimate, Need
 from pricing.estimating.sessions import to_mix
 from pricing.estimating.surfaces import Surface
 from pricing.models import ResinKit
+from pricing.models.topcoat import FIGURES
 from studio.cautions import CAUTIONS, FIRST
 from studio.errors import in_words
 from studio.models import Studio
@@ -47,8 +49,8 @@ class KitOnHand:
 
     @property
     def hardener_off(self) -> Decimal | None:
-        """By which share the hardener is off if the ratio is measured the other way, [-]"""
-        return resin.hardener_off(plain_kit(self.kit))
+        """By which share the hardener is off if the ratio is measured the other way, [-]."""
+        return resin.hardener_off(plain_kit(self.kit)) if self.kit.has_ratio else None
 
     @property
     def cautions(self) -> list[str]:
@@ -73,6 +75,8 @@ class KitOnHand:
 
 def kit_on_hand(kit: ResinKit) -> KitOnHand:
     """Return how much of a kit can be mixed from what is on hand, and which part is short."""
+    if problem := topcoat_problem(kit):
+        return KitOnHand(kit, None, None, problem)
     plain = plain_kit(kit)
     warned = resin.other_measure(plain)
     try:
@@ -91,7 +95,14 @@ def _on_hand_ml(part: Material) -> Decimal:
 
 
 def plain_kit(kit: ResinKit) -> resin.Kit:
-    """Return a kit of the studio as the arithmetic takes it."""
+    """Return a kit of the studio as the arithmetic takes it.
+
+    Raises `RatioNotRead` while its ratio is empty; for other figures that are, cautious ones are
+    taken, and marked as such.
+    """
+    refuse_without_ratio(kit)
+    assert kit.ratio_a is not None and kit.ratio_b is not None  # it has a ratio
+    given = {name: value for name in FIGURES if (value := getattr(kit, name)) is not None}
     with in_words(resin.ResinError, MixingError):
         return resin.Kit(
             name=kit.name,
@@ -101,15 +112,9 @@ def plain_kit(kit: ResinKit) -> resin.Kit:
             density_a=kit.resin.density_g_per_ml,
             density_b=kit.hardener.density_g_per_ml,
             waste=kit.waste,
-            maximum_film_mm=kit.maximum_film_mm,
-            pot_life_minutes=kit.pot_life_minutes,
-            pot_life_c=kit.pot_life_c,
-            pot_life_mass_g=kit.pot_life_mass_g,
-            recoat_from_hours=kit.recoat_from_hours,
-            recoat_to_hours=kit.recoat_to_hours,
-            handle_hours=kit.handle_hours,
-            cure_hours=kit.cure_hours,
             heat_limit_c=kit.heat_limit_c,
+            unchecked=kit.unchecked,
+            **given,
         )
 
 

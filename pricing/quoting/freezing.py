@@ -131,13 +131,18 @@ def cautions(commission: Commission) -> list[str]:
         f"The maker of the resin states a heat limit of {min(limits):f} °C. Put nothing hotter on "
         "it, and use a mat under hot cups."
         if len(limits) == len(kits)
-        else "The maker of the resin states no heat limit: keep hot cups and pans off it."
+        else "The heat limit of the resin is not yet checked: keep hot cups and pans off it."
     )
-    days = ceil(max(kit.cure_hours for kit in kits) / 24)
+    days = ceil(max(kit.taken("cure_hours") for kit in kits) / 24)
+    cures = (
+        "Resin goes on curing after it feels dry, and how long is not yet checked"
+        if any("cure_hours" in kit.unchecked for kit in kits)
+        else "Resin goes on curing after it feels dry"
+    )
     return [
         heat.replace(".0 °C", " °C"),
         "Not for contact with food. Use a plate.",
-        f"Resin goes on curing after it feels dry: please wait {days} "
+        f"{cures}: please wait {days} "
         f"{'day' if days == 1 else 'days'} from the day it was coated before use.",
         "Clean with a soft damp cloth and mild soap. No dishwasher, no solvents, no soaking, and "
         "keep it out of lasting sunlight.",

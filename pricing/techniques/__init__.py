@@ -11,5 +11,16 @@ from pricing.techniques.common_practice import (
     TechniqueFacts,
     facts_of,
 )
+from pricing.techniques.resin_guesses import GUESSES, NOT_CHECKED, ONCE_FILLED_IN, OUR_GUESS
 
-__all__ = ["BASES", "COAT_SUCCESS", "TECHNIQUES", "TechniqueFacts", "facts_of"]
+__all__ = [
+    "BASES",
+    "COAT_SUCCESS",
+    "GUESSES",
+    "NOT_CHECKED",
+    "ONCE_FILLED_IN",
+    "OUR_GUESS",
+    "TECHNIQUES",
+    "TechniqueFacts",
+    "facts_of",
+]

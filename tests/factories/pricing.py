@@ -121,6 +121,14 @@ class ResinKitFactory(DjangoModelFactory):
     name = factory.Sequence(lambda n: f"Resin kit {n}")
     resin = factory.SubFactory(MaterialFactory, studio=SAME_STUDIO, kind=Material.Kind.RESIN)
     hardener = factory.SubFactory(MaterialFactory, studio=SAME_STUDIO, kind=Material.Kind.HARDENER)
+    ratio_a = ratio_b = Decimal(1)
+    basis = ResinKit.Basis.VOLUME
+    # What a label may say; nothing of it is filled in by itself.
+    maximum_film_mm = Decimal("3.2")
+    pot_life_minutes, pot_life_c, pot_life_mass_g = Decimal(40), Decimal(24), Decimal(100)
+    recoat_from_hours, recoat_to_hours = Decimal(4), Decimal(12)
+    handle_hours, cure_hours = Decimal(24), Decimal(168)
+    room_from_c, room_to_c = Decimal(21), Decimal(29)
 
 
 class ProductFactory(DjangoModelFactory):

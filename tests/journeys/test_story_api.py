@@ -123,6 +123,9 @@ def catalogued(maker, owner, ids):
         "name": "Clear coat",
         "resin": ids["Resin part A"],
         "hardener": ids["Resin part B"],
+        "ratio_a": 1,
+        "ratio_b": 1,
+        "basis": "volume",
         "heat_limit_c": 60,
     }
     ids["kit"] = maker.post("resin-kits/", kit)["id"]

@@ -37,6 +37,7 @@ class MaterialForm(StudioModelForm):
             "density_g_per_ml",
             "shelf_life_days",
             "opened_life_days",
+            "medium",
             "has_silicone",
             "is_flammable",
             "heat_limit_c",
@@ -61,6 +62,8 @@ class MaterialForm(StudioModelForm):
         super().__init__(*args, **kwargs)
         kind = field_of(self, "kind", forms.ChoiceField)
         kind.choices = [("", "Choose"), *Material.Kind.choices]
+        medium = field_of(self, "medium", forms.ChoiceField)
+        medium.choices = [("", "Not yet checked"), *Material.Medium.choices]
         for name, words in (
             ("tare_g", "g"),
             ("density_g_per_ml", "g/mL"),

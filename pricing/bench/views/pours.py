@@ -60,6 +60,7 @@ def pour(request: StudioRequest, number: int) -> HttpResponse:
     row = _pour(request, number)
     prefetch_related_objects([row], "layers")
     hand = hand_of(request.studio)
+    judged = [*judge_base(row), *judge_pour(row, hand)]
     context = {
         "pour": row,
         "layers": row.layers.all(),
@@ -68,7 +69,8 @@ def pour(request: StudioRequest, number: int) -> HttpResponse:
         "movements": row.entry.movements.select_related("material", "bottle", "entry"),
         "spent": cost_of_pour(row),
         "slip": slip_in(row, hand),
-        "warned": warnings([*judge_base(row), *judge_pour(row, hand)]),
+        "warned": warnings(judged),
+        "notes": [one for one in judged if one.is_note],
         **pictures_of(row),
     }
     return render(request, "pricing/bench/pour.html", context)

@@ -158,7 +158,7 @@ def _ready_days(bench: Bench, line: CommissionLine) -> Iterator[date]:
             continue
         dry_on = bench.dry_for(pour, "move")
         if coat is not None:
-            dry_on = max(dry_on, bench.after_coat(coat, coat.kit.handle_hours))
+            dry_on = max(dry_on, bench.after_coat(coat, coat.kit.taken("handle_hours")))
         yield from [dry_on] * len(bench.loose[pour.pk])
 
 
@@ -174,7 +174,7 @@ def deliveries(bench: Bench) -> Iterator[WorkDelivery]:
         if not there:
             continue
         cured = [
-            bench.after_coat(coat, coat.kit.cure_hours)
+            bench.after_coat(coat, coat.kit.taken("cure_hours"))
             for one in there
             for piece in one.pieces.all()
             if (coat := coats.get(piece.pour_id))

@@ -8,6 +8,7 @@ from inventory.models import Material
 from pricing.costing.asking import usual_channel
 from pricing.estimating.bases import base_problem
 from pricing.estimating.forms.bases import base_choice
+from pricing.estimating.kits import topcoat_problem
 from pricing.estimating.sizes import get_or_make_surface
 from pricing.models import (
     Channel,
@@ -109,6 +110,8 @@ class LineForm(forms.Form):
         technique = data.get("technique")
         if technique and (problem := base_problem(technique, data.get("base", ""))):
             self.add_error("base", problem)
+        if problem := topcoat_problem(data.get("topcoat")):
+            self.add_error("topcoat", problem)
         return data
 
     def line(self) -> dict[str, Any]:

@@ -1,12 +1,15 @@
 """Resin kits, channels and customers."""
 
+from copy import copy
 from decimal import ROUND_HALF_UP
+from typing import Any
 
 from django.db.models import QuerySet
 from rest_framework import serializers
 
 from inventory.models import Material
 from inventory.supplies.api.materials import MaterialName
+from pricing.estimating.kits import kit_problems
 from pricing.estimating.resins import KitOnHand, kit_on_hand
 from pricing.models import Channel, Customer, ResinKit
 from studio.api.acts import answer
@@ -20,14 +23,23 @@ OF_CUSTOMERS = dict.fromkeys(("email", "phone", "address", "notes"), ADDRESSES)
 
 
 class ResinKitOut(RowOut):
-    """A two-part topcoat; every figure is the maker's own. Its data sheet has the last word."""
+    """A two-part topcoat, with what a person read off its label; the label has the last word.
+
+    ``unchecked`` names the figures that nobody has read: those that are empty, or all of those that
+    the kit was once filled in with and still has. Cautious ones are counted with meanwhile, and
+    never a ratio.
+    """
 
     resin, hardener = MaterialName(), MaterialName()
+    unchecked = serializers.SerializerMethodField()
 
     class Meta:
         model = ResinKit
         exclude = ("studio", "changed_at")
         read_only_fields = tuple(field.name for field in ResinKit._meta.fields)
+
+    def get_unchecked(self, kit: ResinKit) -> list[str]:
+        return sorted(kit.unchecked)
 
 
 class KitOnHandOut(serializers.Serializer):
@@ -53,11 +65,20 @@ class ResinKitIn(RowIn):
     resin = OwnId(queryset=Material.objects.filter(kind=Material.Kind.RESIN))
     hardener = OwnId(queryset=Material.objects.filter(kind=Material.Kind.HARDENER))
     film_mm = LengthField(required=False)
-    maximum_film_mm = LengthField(required=False)
+    maximum_film_mm = LengthField(required=False, allow_null=True)
 
     class Meta:
         model = ResinKit
         exclude = ("id", "studio", "archived_at", "changed_at")
+
+    def validate(self, data: dict[str, Any]) -> dict[str, Any]:
+        data = super().validate(data)
+        kit = copy(self.instance) if self.instance else ResinKit()
+        for name, value in data.items():
+            setattr(kit, name, value)
+        if problems := kit_problems(kit):
+            raise serializers.ValidationError({name: [one] for name, one in problems.items()})
+        return data
 
 
 class ResinKits(RegisterViewSet):

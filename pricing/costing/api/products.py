@@ -13,6 +13,7 @@ from pricing.costing.api.costs import minutes_in
 from pricing.costing.api.names import PaletteName, ResinKitName, SurfaceName
 from pricing.costing.planned_price import Priced, price_of_product
 from pricing.estimating.bases import base_problem
+from pricing.estimating.kits import topcoat_problem
 from pricing.models import Palette, Product, ResinKit, SavedSurface, Technique
 from pricing.models.technique import BASE_CHOICES
 from studio.api.acts import answer
@@ -56,6 +57,8 @@ class SpecificationIn(serializers.Serializer):
         base = data.get("base", getattr(self.instance, "base", ""))
         if technique and (problem := base_problem(technique, base)):
             raise serializers.ValidationError({"base": [problem]})
+        if problem := topcoat_problem(data.get("topcoat")):
+            raise serializers.ValidationError({"topcoat": [problem]})
         return super().validate(data)
 
 

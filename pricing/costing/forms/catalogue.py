@@ -9,7 +9,10 @@ from inventory.models import Recipe
 from pricing.costing.catalogue import save_technique
 from pricing.estimating.bases import base_problem
 from pricing.estimating.forms.bases import base_choice
+from pricing.estimating.kits import kit_problems, topcoat_problem
 from pricing.models import Channel, Customer, LabourStep, Palette, Product, ResinKit, Technique
+from pricing.models.topcoat import FIGURES, RATIO
+from pricing.techniques import NOT_CHECKED
 from studio.formfields import PercentField, field_of, money_field
 from studio.model_forms import StudioModelForm, narrow, own_choices
 from studio.models import Studio
@@ -77,6 +80,8 @@ class ResinKitForm(StudioModelForm):
             "recoat_to_hours",
             "handle_hours",
             "cure_hours",
+            "room_from_c",
+            "room_to_c",
             "heat_limit_c",
         ]
         labels = {"basis": "Ratio is"}
@@ -85,6 +90,18 @@ class ResinKitForm(StudioModelForm):
         super().__init__(*args, **kwargs)
         for field, kind in (("resin", "resin"), ("hardener", "hardener")):
             narrow(self, field, kind=kind)
+        field_of(self, "basis", forms.ChoiceField).choices = [
+            ("", NOT_CHECKED.capitalize()),
+            *ResinKit.Basis.choices,
+        ]
+        for name in (*RATIO[:2], *FIGURES, "heat_limit_c"):
+            self.fields[name].widget.attrs["placeholder"] = NOT_CHECKED
+
+    def _post_clean(self) -> None:
+        super()._post_clean()  # type: ignore[misc]  # the stubs lack it
+        for name, problem in kit_problems(self.instance).items():
+            if name not in self.errors:
+                self.add_error(name, problem)
 
 
 class ProductForm(StudioModelForm):
@@ -121,6 +138,8 @@ class ProductForm(StudioModelForm):
         technique = data.get("technique")
         if technique and (problem := base_problem(technique, data.get("base", ""))):
             self.add_error("base", problem)
+        if problem := topcoat_problem(data.get("topcoat")):
+            self.add_error("topcoat", problem)
         return data
 
     def clean_price(self) -> Decimal | None:

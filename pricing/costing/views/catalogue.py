@@ -113,7 +113,7 @@ resin_kits = Register(
     name="resin-kit",
     plural="resin-kits",
     title="Resin kits",
-    lede="Two-part topcoats, with the figures from the maker's own data sheet.",
+    lede="Two-part topcoats, with what you read off their labels.",
     form_class=ResinKitForm,
     rows=lambda studio: studio.resin_kits.filter(archived_at=None).select_related(
         "resin", "hardener"
@@ -122,7 +122,7 @@ resin_kits = Register(
     icon="test-tubes",
     form_template="pricing/costing/resin_kit_form.html",
     prepare=_with_shelf,
-    empty="Add a kit: its two parts, their ratio and what the maker states.",
+    empty="Add a kit: its two parts, and what its label states.",
 )
 
 

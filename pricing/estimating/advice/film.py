@@ -1,13 +1,19 @@
 """Advice on the film of paint on a piece: too thick, too little, or a size never measured."""
 
-from typing import Literal
-
 from inventory.mixing.proportions.amounts import Number
-from pricing.estimating.advice.finding import PAINT_MAKERS, Advice, number
+from inventory.mixing.proportions.mediums import CRAZING_FILM_MM, Medium
+from pricing.estimating.advice.finding import PAINT_MAKERS, Advice, Severity, number
 
-# Wet film from which ordinary fluid mediums craze (1/16 in) and to which pouring mediums are safe
-# (1/8 in): paint makers' published guidance.
-CRAZING_FILM_MM = {"ordinary": 1.5, "pouring": 3.0}
+KINDS: dict[Medium, str] = {
+    "ordinary": "paint without a pouring medium",
+    "pouring": "paint with a pouring medium",
+    "anti-craze": "paint with an anti-craze medium",
+}
+WAY_OUT: dict[Medium, str] = {
+    "ordinary": "Let more run off, or mix in as much pouring medium as paint.",
+    "pouring": "Let more run off.",
+    "anti-craze": "Let more run off.",
+}
 # 0.5 mL for each square inch, the least of the published rules for pours: 500 / 645.16 mm.
 LEAST_FILM_MM = 500 / 645.16
 
@@ -81,9 +87,11 @@ def crazing(
     on_piece_ml: Number,
     face_mm2: Number,
     sides_mm2: Number = 0.0,
-    medium: Literal["ordinary", "pouring"] = "pouring",
+    medium: Medium = "pouring",
+    *,
+    as_advised: bool = False,
 ) -> Advice:
-    """Judge whether the wet film left on a face is so thick that it crazes as it dries.
+    """Judge whether the wet film left on a face is so thick that it tends to craze as it dries.
 
     Parameters
     ----------
@@ -92,7 +100,10 @@ def crazing(
     face_mm2, sides_mm2 : float or Decimal
         The face, and the painted sides, which drain, [mm^2]
     medium : str
-        "pouring" for a pouring medium, "ordinary" for any other fluid acrylic medium, [-]
+        "pouring" or "anti-craze" for paint with enough of such a medium, else "ordinary", [-]
+    as_advised : bool
+        Whether no more was poured than is advised for the piece: then a thick film is worth a note
+        and no warning, [-]
 
     Returns
     -------
@@ -109,6 +120,8 @@ def crazing(
     >>> judged = crazing(60, 12_000)
     >>> judged.computed, judged.limit, judged.severity
     (5.0, 3.0, 'caution')
+    >>> crazing(18, 10_000, medium="ordinary", as_advised=True).severity
+    'note'
 
     References
     ----------
@@ -116,26 +129,29 @@ def crazing(
     films at or below 1/8 in with pouring mediums.
     """
     film, limit = face_film_mm(on_piece_ml, face_mm2, sides_mm2), CRAZING_FILM_MM[medium]
-    kind = "a pouring medium" if medium == "pouring" else "an ordinary medium"
     thick = film > limit or (medium == "ordinary" and film == limit)
+    severity: Severity = ("note" if as_advised else "caution") if thick else "fine"
+    end = "from" if medium == "ordinary" else "above"
     return Advice(
         code="crazing",
         sentence=f"The wet film on the face is {film:.1f} mm; "
         + (
-            f"above {limit:g} mm paint with {kind} tends to craze. Let more run off."
+            f"{end} {limit:g} mm {KINDS[medium]} tends to craze. {WAY_OUT[medium]}"
             if thick
-            else f"paint with {kind} dries without crazing up to about {limit:g} mm."
+            else f"{KINDS[medium]} is less likely to craze up to about {limit:g} mm."
         ),
         computed=film,
         limit=limit,
         unit="mm",
         source=PAINT_MAKERS,
-        severity="caution" if thick else "fine",
+        severity=severity,
     )
 
 
-def let_run_off(poured_ml: Number, face_mm2: Number, sides_mm2: Number = 0.0) -> Advice:
-    """Say how much of what is poured must run off for the face to dry without crazing.
+def let_run_off(
+    poured_ml: Number, face_mm2: Number, sides_mm2: Number = 0.0, medium: Medium = "pouring"
+) -> Advice:
+    """Say how much of what is poured must run off for the face to be less likely to craze.
 
     Parameters
     ----------
@@ -143,11 +159,13 @@ def let_run_off(poured_ml: Number, face_mm2: Number, sides_mm2: Number = 0.0) ->
         Everything poured on the piece, all layers, above zero, [mL]
     face_mm2, sides_mm2 : float or Decimal
         The face, and the painted sides, which drain, [mm^2]
+    medium : str
+        As for `crazing`, [-]
 
     Returns
     -------
     advice : Advice
-        Film on the face if nothing ran off, against 3 mm; never a warning, [mm]
+        Film on the face if nothing ran off, against the medium's limit; never a warning, [mm]
 
     Raises
     ------
@@ -166,17 +184,18 @@ def let_run_off(poured_ml: Number, face_mm2: Number, sides_mm2: Number = 0.0) ->
     As for `crazing`.
     """
     poured = number(poured_ml, "A volume", above=True)
-    film, limit = face_film_mm(poured, face_mm2, sides_mm2), CRAZING_FILM_MM["pouring"]
+    film, limit = face_film_mm(poured, face_mm2, sides_mm2), CRAZING_FILM_MM[medium]
     shed = max(film - limit, 0.0) * number(face_mm2, "An area", above=True) / 1000 / poured
+    bears = "less than" if medium == "ordinary" else "no more than"
     must = (
-        f"Let at least {100 * shed:.0f} % of the paint run off, so that no more than {limit:g} mm "
+        f"Let at least {100 * shed:.0f} % of the paint run off, so that {bears} {limit:g} mm "
         "stays on the face."
     )
     return Advice(
         code="let-run-off",
         sentence=must
         if shed > 0.005
-        else f"All of it may stay on the face: that is no more than {limit:g} mm.",
+        else f"All of it may stay on the face: that is {bears} {limit:g} mm.",
         computed=film,
         limit=limit,
         unit="mm",

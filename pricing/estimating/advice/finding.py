@@ -11,7 +11,7 @@ NO_SOURCE = "common practice, no source"
 PAINT_MAKERS = "paint makers' published guidance"
 RESIN_MAKERS = "epoxy makers' published guidance"
 
-Severity = Literal["fine", "caution", "stop"]
+Severity = Literal["fine", "note", "caution", "stop"]
 
 
 class AdviceError(ValueError):
@@ -22,7 +22,8 @@ class AdviceError(ValueError):
 class Advice:
     """One thing checked: a sentence, what was computed and the limit, [`unit`], and the source.
 
-    `severity` is "fine" within the limit, "caution" past it, "stop" where going on would spoil the
+    `severity` is "fine" within the limit, "note" where a limit is worth knowing though what is
+    done is what was advised, "caution" past the limit, "stop" where going on would spoil the
     piece or could hurt someone. `limit` is None where there is no number to keep to, and
     `computed` where nothing is on record.
     """
@@ -38,7 +39,12 @@ class Advice:
     @property
     def is_warning(self) -> bool:
         """Whether there is something to do about it."""
-        return self.severity != "fine"
+        return self.severity in ("caution", "stop")
+
+    @property
+    def is_note(self) -> bool:
+        """Whether it is worth reading though there is no need to do anything."""
+        return self.severity == "note"
 
     @property
     def behind(self) -> str:

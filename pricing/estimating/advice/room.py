@@ -9,18 +9,24 @@ FAILS_C, COOL_C, WARM_C = 15, 21, 29
 DAMP_PERCENT, WET_PERCENT = 60, 80
 
 
-def resin_temperature(room_c: Number) -> Advice:
+def resin_temperature(
+    room_c: Number, from_c: Number = COOL_C, to_c: Number = WARM_C, *, stated: bool = False
+) -> Advice:
     """Judge whether a room is too cold or too warm to pour resin.
 
     Parameters
     ----------
     room_c : float or Decimal
         Temperature of the room and of the parts, [C]
+    from_c, to_c : float or Decimal
+        The room its maker asks for, or what most makers ask for, [C]
+    stated : bool
+        Whether those are its maker's own figures, [-]
 
     Returns
     -------
     advice : Advice
-        Temperature against 15, 21 or 29 C, whichever is nearest to being passed, [C]
+        Temperature against 15 C or an end of the room asked for, whichever is passed, [C]
 
     Raises
     ------
@@ -29,7 +35,7 @@ def resin_temperature(room_c: Number) -> Advice:
 
     Examples
     --------
-    >>> [resin_temperature(room_c).severity for room_c in (13, 16, 23)]
+    >>> [resin_temperature(room_c).severity for room_c in (13, 18, 23)]
     ['stop', 'caution', 'fine']
 
     References
@@ -37,24 +43,23 @@ def resin_temperature(room_c: Number) -> Advice:
     Epoxy makers' published guidance.
     """
     room = number(room_c, "A room temperature", least=-50)
+    least, most = (number(one, "A room temperature", least=-50) for one in (from_c, to_c))
+    asks = f"{'Its maker asks' if stated else 'Most makers ask'} for {least:g} to {most:g} °C."
     severity: Severity
-    if room <= FAILS_C:
-        said, limit, severity = "resin does not cure. Warm the room first.", FAILS_C, "stop"
-    elif room < COOL_C:
-        said, limit, severity = (
-            "resin cures slowly and may stay soft. Most makers ask for 21 to 29 °C.",
-            COOL_C,
-            "caution",
-        )
-    elif room > WARM_C:
-        said, limit, severity = "resin sets fast. Mix small cups.", WARM_C, "caution"
+    limit: float = FAILS_C
+    if room <= FAILS_C and room < least:
+        said, severity = "resin does not cure. Warm the room first.", "stop"
+    elif room < least:
+        said, limit, severity = "resin cures slowly and may stay soft. " + asks, least, "caution"
+    elif room > most:
+        said, limit, severity = "resin sets fast. Mix small cups. " + asks, most, "caution"
     else:
-        said, limit, severity = "most makers' resin cures as stated.", COOL_C, "fine"
+        said, limit, severity = "it is as warm as resin is poured. " + asks, least, "fine"
     return Advice(
         code="resin-temperature",
         sentence=f"At {room:g} °C {said}",
         computed=room,
-        limit=float(limit),
+        limit=limit,
         unit="°C",
         source=RESIN_MAKERS,
         severity=severity,

@@ -74,7 +74,7 @@ class AdviceOut(serializers.Serializer):
     limit = serializers.FloatField(allow_null=True)
     unit = serializers.CharField()
     source = serializers.CharField()  # type: ignore[assignment]  # what is written out, not the serializer's own
-    severity = serializers.ChoiceField(choices=["fine", "caution", "stop"])
+    severity = serializers.ChoiceField(choices=["fine", "note", "caution", "stop"])
 
 
 class TotalOut(serializers.Serializer):

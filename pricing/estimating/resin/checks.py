@@ -4,11 +4,22 @@ from decimal import Decimal
 
 from inventory.mixing.proportions.amounts import Number
 from pricing.estimating.advice import NO_SOURCE, RESIN_MAKERS, Advice
-from pricing.estimating.resin.kit import ASSUMED_G_PER_ML, Kit
+from pricing.estimating.resin.kit import ASSUMED_G_PER_ML, LABEL, Kit
+from pricing.techniques import OUR_GUESS
 
-DATA_SHEET = "the kit's data sheet"
 # Pouring, spreading and chasing bubbles on one cup: common practice, no source.
 SHORT_POT_LIFE_MINUTES = 10
+# What stands together on a label, and how it is told.
+FIGURES = {
+    ("maximum_film_mm",): "thickest film {maximum_film_mm} mm",
+    ("pot_life_minutes", "pot_life_c", "pot_life_mass_g"): "pot life {pot_life_minutes} minutes at "
+    "{pot_life_c} °C in a cup of {pot_life_mass_g} g",
+    ("recoat_from_hours", "recoat_to_hours"): "next coat after {recoat_from_hours} to "
+    "{recoat_to_hours} h",
+    ("handle_hours",): "handling after {handle_hours} h",
+    ("cure_hours",): "full cure {cure_hours} h",
+    ("room_from_c", "room_to_c"): "a room of {room_from_c} to {room_to_c} °C",
+}
 
 
 def film_in_pours(kit: Kit, film_mm: Number, pours: int) -> Advice:
@@ -30,7 +41,7 @@ def film_in_pours(kit: Kit, film_mm: Number, pours: int) -> Advice:
 
     Examples
     --------
-    >>> film_in_pours(Kit("Clear"), 6, 2).sentence
+    >>> film_in_pours(Kit("Clear", Decimal(1), Decimal(1), "volume"), 6, 2).sentence
     'A film of 6 mm is laid in 2 pours, since one may be 3.2 mm at most.'
     """
     several = pours > 1
@@ -45,7 +56,7 @@ def film_in_pours(kit: Kit, film_mm: Number, pours: int) -> Advice:
         computed=float(film_mm),
         limit=float(kit.maximum_film_mm),
         unit="mm",
-        source=DATA_SHEET,
+        source=kit.source_of("maximum_film_mm"),
         severity="caution" if several else "fine",
     )
 
@@ -69,7 +80,7 @@ def mass_in_cups(kit: Kit, cups: int, cup_g: Decimal) -> Advice:
 
     Examples
     --------
-    >>> mass_in_cups(Kit("Clear"), 2, Decimal(85)).severity
+    >>> mass_in_cups(Kit("Clear", Decimal(1), Decimal(1), "volume"), 2, Decimal(85)).severity
     'caution'
 
     References
@@ -88,16 +99,18 @@ def mass_in_cups(kit: Kit, cups: int, cup_g: Decimal) -> Advice:
         computed=float(cup_g * cups),
         limit=float(kit.cup_limit_g),
         unit="g",
-        source=RESIN_MAKERS if kit.maximum_cup_g is None else DATA_SHEET,
+        source=RESIN_MAKERS if kit.maximum_cup_g is None else LABEL,
         severity="caution" if several else "fine",
     )
 
 
-def time_in_the_cup(minutes: float) -> Advice:
+def time_in_the_cup(kit: Kit, minutes: float) -> Advice:
     """Say how long a cup lasts, and whether that is little.
 
     Parameters
     ----------
+    kit : Kit
+        The resin, [-]
     minutes : float
         Pot life of one cup in this room, [min]
 
@@ -108,18 +121,20 @@ def time_in_the_cup(minutes: float) -> Advice:
 
     Examples
     --------
-    >>> time_in_the_cup(6.0).severity
+    >>> time_in_the_cup(Kit("Clear", Decimal(1), Decimal(1), "volume"), 6.0).severity
     'caution'
     """
     short = minutes < SHORT_POT_LIFE_MINUTES
+    figure = kit.source_of("pot_life_minutes", "pot_life_c", "pot_life_mass_g")
     return Advice(
         code="pot-life",
         sentence=f"A cup stays usable for about {minutes:.0f} minutes in this room"
+        + (f" ({figure})" if figure == OUR_GUESS else "")
         + (": too little to pour and level in peace. Mix smaller cups." if short else "."),
         computed=minutes,
         limit=float(SHORT_POT_LIFE_MINUTES),
         unit="minutes",
-        source=f"{RESIN_MAKERS}; limit: {NO_SOURCE}",
+        source=f"{figure}; warmth and mass: {RESIN_MAKERS}; limit: {NO_SOURCE}",
         severity="caution" if short else "fine",
     )
 
@@ -139,7 +154,7 @@ def density_advice(kit: Kit) -> tuple[Advice, ...]:
 
     Examples
     --------
-    >>> len(density_advice(Kit("Clear")))
+    >>> len(density_advice(Kit("Clear", Decimal(1), Decimal(1), "volume")))
     1
     """
     if kit.g_per_ml is not None:
@@ -172,14 +187,16 @@ def heat_limit(kit: Kit) -> Advice:
 
     Examples
     --------
-    >>> heat_limit(Kit("Clear", heat_limit_c=Decimal(49))).sentence
+    >>> clear = Kit("Clear", Decimal(1), Decimal(1), "volume", heat_limit_c=Decimal(49))
+    >>> heat_limit(clear).sentence
     'Tell the buyer that the maker states a heat limit of 49 °C; never call it heatproof.'
     """
     stated = kit.heat_limit_c
     return Advice(
         code="heat-limit",
         sentence=(
-            "No heat limit is on record for this resin: look it up, and promise none meanwhile."
+            "The heat limit of this resin is not yet checked: read it off the label, and keep hot "
+            "cups off the piece meanwhile."
             if stated is None
             else f"Tell the buyer that the maker states a heat limit of {float(stated):g} °C; "
             "never call it heatproof."
@@ -187,6 +204,47 @@ def heat_limit(kit: Kit) -> Advice:
         computed=None if stated is None else float(stated),
         limit=None if stated is None else float(stated),
         unit="°C",
-        source=DATA_SHEET,
+        source=LABEL,
         severity="caution" if stated is None else "fine",
     )
+
+
+def not_yet_checked(kit: Kit) -> tuple[Advice, ...]:
+    """Say which figures of a kit nobody has read, and what is taken for them.
+
+    Parameters
+    ----------
+    kit : Kit
+        The resin, [-]
+
+    Returns
+    -------
+    advice : tuple of Advice
+        One, or none where all was read; the heat limit is told by `heat_limit`, [-]
+
+    Examples
+    --------
+    >>> kit = Kit(
+    ...     "Clear", Decimal(1), Decimal(1), "volume", unchecked=frozenset({"cure_hours"})
+    ... )
+    >>> not_yet_checked(kit)[0].sentence
+    'Not yet checked for Clear: full cure 336 h. This is our guess, read it off the label.'
+    """
+    told = [
+        words.format(**{name: f"{float(getattr(kit, name)):g}" for name in names})
+        for names, words in FIGURES.items()
+        if kit.unchecked & set(names)
+    ]
+    if not told:
+        return ()
+    these = "This is" if len(told) == 1 else "These are"
+    advice = Advice(
+        code="resin-not-checked",
+        sentence=f"Not yet checked for {kit.name}: {', '.join(told)}. {these} {OUR_GUESS}.",
+        computed=None,
+        limit=None,
+        unit="",
+        source=OUR_GUESS,
+        severity="caution",
+    )
+    return (advice,)

@@ -1,4 +1,4 @@
-"""A resin kit, as its maker states it."""
+"""A resin kit, as its label states it."""
 
 from dataclasses import dataclass
 from decimal import Decimal
@@ -8,6 +8,9 @@ from inventory.mixing.proportions import density
 from inventory.mixing.proportions.amounts import decimal
 from pricing.estimating.resin.amounts import two_parts
 from pricing.estimating.resin.errors import ResinError
+from pricing.techniques import GUESSES, OUR_GUESS
+
+LABEL = "the label of the kit, as given"
 
 # Epoxy makers state pot life for 100 g and report runaway heat from that mass on.
 CUP_LIMIT_G = Decimal(100)
@@ -18,29 +21,34 @@ ASSUMED_G_PER_ML = Decimal("1.20")
 
 @dataclass(frozen=True)
 class Kit:
-    """A two-part resin, as its maker's data sheet states it.
+    """A two-part resin, as its label states it.
 
-    Densities in [g/mL], films in [mm], temperatures in [C]. `maximum_cup_g` is the maker's own
-    limit for one cup, taken as 100 g where none is stated.
+    Its ratio is always given. Of the other figures those in `unchecked` nobody has read: they are
+    taken on the safe side, from `pricing.techniques.GUESSES`. Densities in [g/mL], films in [mm],
+    temperatures in [C]. `maximum_cup_g` is the maker's own limit for one cup, taken as 100 g where
+    none is stated.
     """
 
     name: str
-    ratio_a: Decimal = Decimal(1)
-    ratio_b: Decimal = Decimal(1)
-    basis: Literal["volume", "weight"] = "volume"
+    ratio_a: Decimal
+    ratio_b: Decimal
+    basis: Literal["volume", "weight"]
     density_a: Decimal | None = None
     density_b: Decimal | None = None
     waste: Decimal = Decimal("0.15")
-    maximum_film_mm: Decimal = Decimal("3.2")
+    maximum_film_mm: Decimal = GUESSES["maximum_film_mm"]
     maximum_cup_g: Decimal | None = None
-    pot_life_minutes: Decimal = Decimal(40)
-    pot_life_c: Decimal = Decimal(24)
-    pot_life_mass_g: Decimal = Decimal(100)
-    recoat_from_hours: Decimal = Decimal(4)
-    recoat_to_hours: Decimal = Decimal(10)
-    handle_hours: Decimal = Decimal(24)
-    cure_hours: Decimal = Decimal(168)
+    pot_life_minutes: Decimal = GUESSES["pot_life_minutes"]
+    pot_life_c: Decimal = GUESSES["pot_life_c"]
+    pot_life_mass_g: Decimal = GUESSES["pot_life_mass_g"]
+    recoat_from_hours: Decimal = GUESSES["recoat_from_hours"]
+    recoat_to_hours: Decimal = GUESSES["recoat_to_hours"]
+    handle_hours: Decimal = GUESSES["handle_hours"]
+    cure_hours: Decimal = GUESSES["cure_hours"]
+    room_from_c: Decimal = GUESSES["room_from_c"]
+    room_to_c: Decimal = GUESSES["room_to_c"]
     heat_limit_c: Decimal | None = None
+    unchecked: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         two_parts(self.ratio_a, self.ratio_b, self.basis, self.density_a, self.density_b)
@@ -50,6 +58,15 @@ class Kit:
             raise ResinError(f"The film and cup limits of {self.name} must be above zero.")
         if not 0 <= self.recoat_from_hours <= self.recoat_to_hours:
             raise ResinError(f"The recoat window of {self.name} must end after it begins.")
+
+    def source_of(self, *names: str) -> str:
+        """Return whose figures some are: the label's, or ours while one of them is not checked."""
+        return OUR_GUESS if self.unchecked & set(names) else LABEL
+
+    @property
+    def states_room(self) -> bool:
+        """Whether the room it asks for was read off its label."""
+        return not self.unchecked & {"room_from_c", "room_to_c"}
 
     @property
     def g_per_ml(self) -> Decimal | None:

@@ -50,7 +50,7 @@ def mixable(kit: Kit, a_ml: Decimal, b_ml: Decimal) -> Mixable:
     --------
     2:1 by volume from 90 mL and 60 mL: 90 mL take 45 mL, and 15 mL of hardener stay over.
 
-    >>> mixable(Kit("Clear", ratio_a=Decimal(2)), Decimal(90), Decimal(60))
+    >>> mixable(Kit("Clear", Decimal(2), Decimal(1), "volume"), Decimal(90), Decimal(60))
     Mixable(ml=Decimal('135.0'), short='A', over_ml=Decimal('15.0'))
 
     References
@@ -97,7 +97,8 @@ def hardener_off(kit: Kit) -> Decimal | None:
     --------
     Equal weights of 1.2 g/mL and 1 g/mL hold a fifth more hardener by volume.
 
-    >>> hardener_off(Kit("Clear", density_a=Decimal("1.2"), density_b=Decimal(1)))
+    >>> one_to_one = ("Clear", Decimal(1), Decimal(1), "volume")
+    >>> hardener_off(Kit(*one_to_one, density_a=Decimal("1.2"), density_b=Decimal(1)))
     Decimal('0.2')
 
     References
@@ -126,7 +127,8 @@ def other_measure(kit: Kit) -> Advice | None:
 
     Examples
     --------
-    >>> other_measure(Kit("Clear", density_a=Decimal("1.2"), density_b=Decimal(1))).sentence
+    >>> one_to_one = ("Clear", Decimal(1), Decimal(1), "volume")
+    >>> other_measure(Kit(*one_to_one, density_a=Decimal("1.2"), density_b=Decimal(1))).sentence
     'Mix Clear 1 : 1 by volume. The same numbers by weight are 20.0 % too much hardener.'
     """
     off = hardener_off(kit)

@@ -13,6 +13,7 @@ from pricing.estimating.resin.checks import (
     film_in_pours,
     heat_limit,
     mass_in_cups,
+    not_yet_checked,
     time_in_the_cup,
 )
 from pricing.estimating.resin.errors import ResinError
@@ -46,6 +47,7 @@ class ResinPlan:
     handle_after_hours: Decimal
     cure_after_hours: Decimal
     heat_limit_c: Decimal | None
+    unchecked: frozenset[str]  # figures of the kit that are our guess
     advice: tuple[Advice, ...]
     other_measure: Advice | None = None  # what the ratio does measured the other way
 
@@ -69,7 +71,7 @@ def plan(
     Parameters
     ----------
     kit : Kit
-        The resin, as its maker states it, [-]
+        The resin, as its label states it, [-]
     area_mm2 : number
         Flat face of one piece, above zero, [mm^2]
     film_mm : number
@@ -96,8 +98,8 @@ def plan(
     Four 4 x 4 in coasters under 1/8 in: 131.1 mL on them, and with a fifth lost 157.4 mL in two
     cups.
 
-    >>> kit = Kit("Clear table resin", waste=Decimal("0.2"), density_a=Decimal("1.15"),
-    ...           density_b=Decimal("1.00"))
+    >>> kit = Kit("Clear table resin", Decimal(1), Decimal(1), "volume", waste=Decimal("0.2"),
+    ...           density_a=Decimal("1.15"), density_b=Decimal("1.00"))
     >>> worked = plan(kit, area_mm2=16 * Decimal("645.16"), film_mm=Decimal("3.175"), count=4)
     >>> worked.pours, worked.cups, worked.total.ml
     (1, 2, Decimal('157.4000'))
@@ -135,11 +137,13 @@ def plan(
         handle_after_hours=wait + kit.handle_hours,
         cure_after_hours=wait + kit.cure_hours,
         heat_limit_c=kit.heat_limit_c,
+        unchecked=kit.unchecked,
         advice=(
-            *_room_advice(room_c, humidity_percent),
+            *_room_advice(kit, room_c, humidity_percent),
             film_in_pours(kit, film_mm, pours),
             mass_in_cups(kit, cups, cup_g),
-            time_in_the_cup(life),
+            time_in_the_cup(kit, life),
+            *not_yet_checked(kit),
             *density_advice(kit),
             heat_limit(kit),
         ),
@@ -154,8 +158,10 @@ def _cups(pour_ml: Decimal, limit_ml: Decimal) -> tuple[int, Decimal]:
     return cups, (pour_ml / cups).quantize(MEASURABLE_ML, ROUND_CEILING)
 
 
-def _room_advice(room_c: Number | None, humidity_percent: Number | None) -> Iterator[Advice]:
+def _room_advice(
+    kit: Kit, room_c: Number | None, humidity_percent: Number | None
+) -> Iterator[Advice]:
     if room_c is not None:
-        yield resin_temperature(room_c)
+        yield resin_temperature(room_c, kit.room_from_c, kit.room_to_c, stated=kit.states_room)
     if humidity_percent is not None:
         yield resin_humidity(humidity_percent)

@@ -64,9 +64,14 @@ def add_kit(story, person, studio, mark):
         "name": f"{mark} Clear coat",
         "resin": material(studio, "Coating resin").pk,
         "hardener": material(studio, "Hardener").pk,
-        "heat_limit_c": "50",
+        "ratio_a": "1",
+        "ratio_b": story.dice.choice(("1", "2")),
+        "basis": "volume",
         "waste": "15",
     }
+    # What nobody has read off the label yet stays empty.
+    label = {"heat_limit_c": "50", "cure_hours": "120", "handle_hours": "36", "pot_life_c": "23"}
+    asked |= {name: value for name, value in label.items() if story.dice.random() < 0.7}
     return person.fill_in("/resin-kits/new/", asked)
 
 

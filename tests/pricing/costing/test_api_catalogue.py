@@ -190,6 +190,7 @@ def test_a_kit_keeps_what_its_maker_states(maker, bench):
             "hardener": bench.hardener.pk,
             "ratio_a": "2",
             "ratio_b": "1",
+            "basis": "volume",
             "film_mm": "1/16 in",
             "heat_limit_c": "65",
         },

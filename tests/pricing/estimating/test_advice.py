@@ -30,6 +30,8 @@ def test_film_is_volume_over_area():
         (1.6, "pouring", "fine"),
         (3.0, "pouring", "fine"),
         (3.1, "pouring", "caution"),
+        (3.0, "anti-craze", "fine"),
+        (3.1, "anti-craze", "caution"),
     ],
 )
 def test_crazing_follows_the_paint_makers_limits(film, medium, severity):
@@ -37,7 +39,16 @@ def test_crazing_follows_the_paint_makers_limits(film, medium, severity):
 
     assert judged.severity == severity
     assert judged.computed == pytest.approx(film)
-    assert judged.limit == {"ordinary": 1.5, "pouring": 3.0}[medium]
+    assert judged.limit == {"ordinary": 1.5, "pouring": 3.0, "anti-craze": 3.0}[medium]
+    assert "without crazing" not in judged.sentence
+
+
+def test_what_was_advised_is_worth_a_note_with_a_way_out_and_no_warning():
+    judged = advice.crazing(18, 10_000, medium="ordinary", as_advised=True)
+
+    assert (judged.severity, judged.is_warning, judged.is_note) == ("note", False, True)
+    assert "from 1.5 mm" in judged.sentence and "as much pouring medium" in judged.sentence
+    assert not advice.crazing(14, 10_000, medium="ordinary", as_advised=True).is_note
     assert judged.source == "paint makers' published guidance"
 
 

@@ -89,8 +89,10 @@ def test_advice_comes_with_its_number_and_source(viewer):
     assert answer.data["advice"]
     for one in answer.data["advice"]:
         assert one["sentence"] and one["source"]
-        assert one["severity"] in ("fine", "caution", "stop")
-    cautions = [one["sentence"] for one in answer.data["advice"] if one["severity"] != "fine"]
+        assert one["severity"] in ("fine", "note", "caution", "stop")
+    cautions = [
+        one["sentence"] for one in answer.data["advice"] if one["severity"] in ("caution", "stop")
+    ]
     assert sorted(answer.data["warnings"]) == sorted(cautions)
 
 

@@ -76,11 +76,14 @@ def recommended(hand, measures):
     return rules, rows
 
 
-def warned(surface, line, needed, rules, poured, kept=0.0):
+def judged(surface, line, needed, rules, poured, kept=0.0, medium="pouring"):
     shares = coverage.learn_fractions(line.technique, kept=[kept] * 10 if kept else ())
     on_piece = sum(poured.values()) * shares.on_piece
-    found = judge_amounts(poured, surface, needed, rules, on_piece)
-    return {one.code for one in found if one.is_warning}
+    return judge_amounts(poured, surface, needed, rules, on_piece, medium)
+
+
+def warned(*args, **kwargs):
+    return {one.code for one in judged(*args, **kwargs) if one.is_warning}
 
 
 @pytest.mark.parametrize("measures", ["us", "metric"])
@@ -96,8 +99,25 @@ def test_no_warning_fires_on_what_is_recommended(hand, measures):
             {**median, "base": mixed["base"]},
             {**mixed, "base": median["base"]},
         ):
-            for kept in (0.0, 0.02):
-                assert warned(surface, line, needed, rules, poured, kept) == set(), (line, poured)
+            for kept, medium in ((0.0, "pouring"), (0.02, "pouring"), (0.0, "ordinary")):
+                found = warned(surface, line, needed, rules, poured, kept, medium)
+                assert found == set(), (line, poured)
+
+
+def test_what_is_recommended_of_wall_paint_is_told_its_limit_and_a_way_out():
+    """1.5 mm (1/16 in) for paint without a pouring medium: paint makers' published guidance."""
+    rules, rows = recommended(1, "us")
+    told = {}
+    for surface, line, needed, median, _ in rows:
+        for medium in ("ordinary", "pouring"):
+            found = judged(surface, line, needed, rules, median, medium=medium)
+            told.setdefault(medium, []).extend(one for one in found if one.is_note)
+
+    assert told["pouring"] == []
+    assert told["ordinary"] and {one.limit for one in told["ordinary"]} == {1.5}
+    assert all(
+        one.computed >= 1.5 and "Let more run off" in one.sentence for one in told["ordinary"]
+    )
 
 
 def test_what_is_far_beyond_or_below_is_still_warned_of():
@@ -107,6 +127,7 @@ def test_what_is_far_beyond_or_below_is_still_warned_of():
         flood, film = ({"base": ml / 2, "colours": ml / 2} for ml in (face / 20, wetted / 2000))
         if sum(flood.values()) > 1.2 * (mixed["base"] + mixed["colours"]):  # 50 mm of it
             assert "crazing" in warned(surface, line, needed, rules, flood)
+            assert "crazing" in warned(surface, line, needed, rules, flood, medium="ordinary")
         assert warned(surface, line, needed, rules, film) == {"short-of-sides"}, line
     (bloom,) = (
         row

@@ -21,7 +21,26 @@ from pricing.estimating.resin import (
 )
 
 D = Decimal
-KIT = Kit("Clear table resin", density_a=D("1.16"), density_b=D("1.02"), heat_limit_c=D("49.0"))
+
+
+# What a label may say of a table resin.
+LABEL = {
+    "ratio_a": D(1),
+    "ratio_b": D(1),
+    "basis": "volume",
+    "pot_life_minutes": D(40),
+    "recoat_from_hours": D(4),
+    "recoat_to_hours": D(10),
+    "handle_hours": D(24),
+    "cure_hours": D(168),
+}
+
+
+def kit_of(name, **figures):
+    return Kit(name, **{**LABEL, **figures})
+
+
+KIT = kit_of("Clear table resin", density_a=D("1.16"), density_b=D("1.02"), heat_limit_c=D("49.0"))
 TILE = {"area_mm2": D(10_000), "film_mm": D("1.6")}  # 10 cm square under 1.6 mm: 16 mL
 
 areas = st.decimals(D(100), D(2_000_000), places=0)
@@ -112,7 +131,7 @@ def test_the_kits_own_cup_limit_comes_first():
     worked = plan(replace(KIT, maximum_cup_g=D(300)), **TILE, count=8)
     assert worked.cups == 1
     limit = {finding.code: finding for finding in worked.advice}["resin-cup"]
-    assert (limit.limit, limit.source) == (300, "the kit's data sheet")
+    assert (limit.limit, limit.source) == (300, "the label of the kit, as given")
     # 160 g in a cup whose pot life is stated for 100 g: a twelfth of 40 minutes.
     assert worked.pot_life_minutes == pytest.approx(40 / 12)
     assert "pot-life" in codes(worked)
@@ -134,7 +153,7 @@ def test_a_hair_over_the_thickest_film_takes_another_pour():
 
 
 def test_unknown_densities_are_planned_heavy_and_said():
-    worked = plan(Kit("Plain"), **TILE, count=4)
+    worked = plan(kit_of("Plain"), **TILE, count=4)
     assert worked.cup_g == D("73.6") * D("1.2")
     assert worked.total.g is None
     assert codes(worked) == ["resin-density", "heat-limit"]
@@ -142,7 +161,7 @@ def test_unknown_densities_are_planned_heavy_and_said():
 
 @pytest.mark.parametrize("known", ["density_a", "density_b"])
 def test_a_kit_of_which_one_density_is_known_weighs_as_one_of_which_none_is(known):
-    kit = replace(Kit("Half known"), **{known: D("1.05")})
+    kit = replace(kit_of("Half known"), **{known: D("1.05")})
 
     worked = plan(kit, **TILE, count=4)
 
@@ -244,20 +263,20 @@ def test_pot_life_refuses_nonsense(bad):
     ("kit", "a_ml", "b_ml", "left"),
     [
         # 1 : 1 by volume: 40 mL of B go with 40 mL of A; 60 mL of A stay over.
-        (Kit("Clear"), 100, 40, (D(80), "B", D(60))),
+        (kit_of("Clear"), 100, 40, (D(80), "B", D(60))),
         # 2 : 1 by volume: 90 mL of A take 45 mL of B; 15 mL of B stay over.
-        (Kit("Clear", ratio_a=D(2)), 90, 60, (D(135), "A", D(15))),
-        (Kit("Clear", ratio_a=D(2)), 90, 45, (D(135), "", D(0))),
+        (kit_of("Clear", ratio_a=D(2)), 90, 60, (D(135), "A", D(15))),
+        (kit_of("Clear", ratio_a=D(2)), 90, 45, (D(135), "", D(0))),
         # 2 : 1 by weight at 1.2 and 1.0 g/mL: 120 g of A take 60 g, 60 mL, of B; 20 mL stay over.
         (
-            Kit("Cast", ratio_a=D(2), basis="weight", density_a=D("1.2"), density_b=D(1)),
+            kit_of("Cast", ratio_a=D(2), basis="weight", density_a=D("1.2"), density_b=D(1)),
             100,
             80,
             (D(160), "A", D(20)),
         ),
         # A tenth of a mL is never promised that is not there: 33.33 + 66.66 mL, rounded down.
-        (Kit("Clear", ratio_b=D(2)), D("40"), D("66.66"), (D("99.9"), "B", D("6.6"))),
-        (Kit("Clear"), 0, 40, (D(0), "A", D(40))),
+        (kit_of("Clear", ratio_b=D(2)), D("40"), D("66.66"), (D("99.9"), "B", D("6.6"))),
+        (kit_of("Clear"), 0, 40, (D(0), "A", D(40))),
     ],
 )
 def test_what_two_bottles_still_give(kit, a_ml, b_ml, left):
@@ -268,12 +287,12 @@ def test_what_two_bottles_still_give(kit, a_ml, b_ml, left):
 
 def test_what_is_left_refuses_nonsense_in_words():
     with pytest.raises(ResinError, match="below zero"):
-        mixable(Kit("Clear"), D(-1), D(1))
+        mixable(kit_of("Clear"), D(-1), D(1))
 
 
 @given(areas, areas, areas, areas)
 def test_what_is_mixed_and_what_stays_over_is_what_there_was(a_ml, b_ml, ratio_a, ratio_b):
-    found = mixable(Kit("Clear", ratio_a=ratio_a, ratio_b=ratio_b), a_ml, b_ml)
+    found = mixable(kit_of("Clear", ratio_a=ratio_a, ratio_b=ratio_b), a_ml, b_ml)
 
     assert 0 <= a_ml + b_ml - found.ml - found.over_ml < D("0.2")  # each rounded down to a tenth
 
@@ -282,13 +301,13 @@ def test_what_is_mixed_and_what_stays_over_is_what_there_was(a_ml, b_ml, ratio_a
     ("kit", "percent"),
     [
         # Equal weights by a ratio of 1 : 1 by volume: 1.13 / 0.97 - 1 = 16.49 %.
-        (Kit("Clear", density_a=D("1.13"), density_b=D("0.97")), "16.49"),
+        (kit_of("Clear", density_a=D("1.13"), density_b=D("0.97")), "16.49"),
         # The ratio falls out: at 2 : 1 it is the same.
-        (Kit("Clear", ratio_a=D(2), density_a=D("1.13"), density_b=D("0.97")), "16.49"),
+        (kit_of("Clear", ratio_a=D(2), density_a=D("1.13"), density_b=D("0.97")), "16.49"),
         # A heavier hardener is too little: 1.10 / 1.20 - 1 = -8.33 %.
-        (Kit("Clear", density_a=D("1.10"), density_b=D("1.20")), "-8.33"),
+        (kit_of("Clear", density_a=D("1.10"), density_b=D("1.20")), "-8.33"),
         # A kit by weight measured by volume: 0.97 / 1.13 - 1 = -14.16 %.
-        (Kit("Cast", basis="weight", density_a=D("1.13"), density_b=D("0.97")), "-14.16"),
+        (kit_of("Cast", basis="weight", density_a=D("1.13"), density_b=D("0.97")), "-14.16"),
     ],
 )
 def test_the_other_measure_is_off_by_the_ratio_of_the_densities(kit, percent):
@@ -305,8 +324,8 @@ def test_the_other_measure_is_off_by_the_ratio_of_the_densities(kit, percent):
 
 
 def test_the_warning_says_what_and_by_how_much():
-    clear = Kit("Clear", density_a=D("1.13"), density_b=D("0.97"))
-    heavy = Kit("Cast", basis="weight", density_a=D("1.13"), density_b=D("0.97"))
+    clear = kit_of("Clear", density_a=D("1.13"), density_b=D("0.97"))
+    heavy = kit_of("Cast", basis="weight", density_a=D("1.13"), density_b=D("0.97"))
 
     assert other_measure(clear).sentence == (
         "Mix Clear 1 : 1 by volume. The same numbers by weight are 16.5 % too much hardener."
@@ -315,5 +334,46 @@ def test_the_warning_says_what_and_by_how_much():
         "Mix Cast 1 : 1 by weight. The same numbers by volume are 14.2 % too little hardener."
     )
     assert plan(clear, **TILE).other_measure == other_measure(clear)
-    assert other_measure(Kit("Clear")) is None  # no density is known
-    assert other_measure(Kit("Clear", density_a=D("1.1"), density_b=D("1.1"))) is None
+    assert other_measure(kit_of("Clear")) is None  # no density is known
+    assert other_measure(kit_of("Clear", density_a=D("1.1"), density_b=D("1.1"))) is None
+
+
+# What nobody has read off the label.
+
+
+def test_a_figure_that_was_not_read_is_ours_and_says_so():
+    """Makers of epoxy publish a full cure of 24 hours to two weeks: the longest is counted with."""
+    read = Kit("Clear", D(1), D(1), "volume", cure_hours=D(60))
+    unread = Kit("Clear", D(1), D(1), "volume", unchecked=frozenset({"cure_hours"}))
+
+    known, guessed = (plan(kit, **TILE) for kit in (read, unread))
+
+    assert (known.cure_after_hours, guessed.cure_after_hours) == (60, 14 * 24)
+    assert "resin-not-checked" not in codes(known)
+    assert [one.sentence for one in guessed.warnings if one.code == "resin-not-checked"] == [
+        "Not yet checked for Clear: full cure 336 h. This is our guess, read it off the label."
+    ]
+
+
+def test_a_pot_life_that_was_not_read_is_no_longer_than_any_maker_states():
+    """Published at 24 °C for 100 g: 25 minutes fast, 30 to 40 for coating, 70 art."""
+    worked = plan(Kit("Clear", D(1), D(1), "volume"), **TILE, room_c=18)
+
+    assert worked.pot_life_minutes == 25
+    assert {"resin-temperature"} <= set(codes(worked))  # 18 °C is below the 21 that most ask for
+
+
+def test_the_room_that_its_own_maker_asks_for_counts():
+    cool = kit_of("Cool", room_from_c=D(15), room_to_c=D(25))
+    warm = kit_of("Warm", room_from_c=D(24), room_to_c=D(30))
+
+    assert "resin-temperature" not in codes(plan(cool, **TILE, room_c=18))
+    told = [one for one in plan(warm, **TILE, room_c=22).warnings if "temper" in one.code]
+    assert [one.sentence for one in told] == [
+        "At 22 °C resin cures slowly and may stay soft. Its maker asks for 24 to 30 °C."
+    ]
+
+
+def test_a_ratio_is_never_guessed():
+    with pytest.raises(TypeError, match="ratio_a"):
+        Kit("Clear")

@@ -33,9 +33,18 @@ def test_the_lowest_stated_limit_of_heat_counts():
     assert "limit of 49 °C" in told({"heat_limit_c": 60}, {"heat_limit_c": 49})
 
 
-def test_a_kit_without_a_stated_limit_promises_none():
-    assert "states no heat limit" in told({"heat_limit_c": 60}, {"heat_limit_c": None})
+def test_a_kit_whose_limit_nobody_has_read_promises_none():
+    assert "limit of the resin is not yet checked: keep hot cups and pans off it" in told(
+        {"heat_limit_c": 60}, {"heat_limit_c": None}
+    )
 
 
 def test_what_has_no_resin_has_nothing_to_tell():
     assert told() == ""
+
+
+def test_a_cure_that_nobody_has_read_is_waited_for_at_its_longest():
+    """Two weeks: the longest full cure that makers of epoxy publish, so common practice."""
+    words = told({"cure_hours": None})
+
+    assert "how long is not yet checked: please wait 14 days from" in words

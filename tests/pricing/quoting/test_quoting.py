@@ -408,13 +408,13 @@ def test_the_customers_paper_says_how_to_live_with_resin(bench):
     assert "No dishwasher" in text
 
 
-def test_a_resin_without_a_stated_limit_promises_none(bench):
+def test_a_resin_whose_limit_nobody_has_read_promises_none(bench):
     bench.kit.heat_limit_c = None
     bench.kit.save()
 
     text = " ".join(text_of(quote_pdf(sent(ordered(bench)))).split())
 
-    assert "states no heat limit" in text
+    assert "limit of the resin is not yet checked: keep hot cups" in text
 
 
 def test_a_paper_is_the_same_bytes_whatever_changes_later(bench):
