@@ -40,6 +40,17 @@ def validate_unit_change(material: Material | None, unit: str) -> None:
         )
 
 
+def validate_kind_change(material: Material | None, kind: str) -> None:
+    """Refuse to call a part of resin what goes into a recipe of paint."""
+    resin = (Material.Kind.RESIN, Material.Kind.HARDENER)
+    if material and material.pk and kind in resin and material.recipe_parts.exists():
+        raise ValidationError(
+            "It goes into a recipe, and parts of resin are never mixed into paint. Take it out of "
+            "its recipes first.",
+            code="kind_in_recipe",
+        )
+
+
 def _validate_number(number: object, largest: Decimal, what: str) -> None:
     if not isinstance(number, Decimal) or not number.is_finite():
         raise ValidationError(f"{what} is a plain number.", code="number")

@@ -11,7 +11,8 @@ from django.utils import timezone
 from inventory.errors import BatchRefused, NotInStudio
 from inventory.mixing.mix_book import MixBook, mix_book
 from inventory.mixing.mixes import mix_of
-from inventory.models import Batch, Bottle, Entry, Material, Movement, Recipe, Work
+from inventory.mixing.questions import keeps_days, resin_problem
+from inventory.models import Batch, Bottle, Entry, Movement, Recipe, Work
 from inventory.stock import ledger as stock
 from inventory.stock.shelf import local_day
 from studio.models import Studio
@@ -56,6 +57,8 @@ def mix_batch(
     _check(volume_ml, made_at, trace_seconds, temperature_c, purpose)
     volume_ml = volume_ml.quantize(PLACES, ROUND_HALF_UP)
     mix, book = mix_of(recipe), mix_book(studio)
+    if problem := resin_problem(book.materials[one] for one in book.things_in(recipe.pk)):
+        raise BatchRefused(problem)
     by_material = _by_material(studio, bottles, book, recipe)
     ready, fresh = book.draw(recipe.pk, volume_ml, _ready(book, by_material))
     amounts = fresh | {book.materials[book.recipes[one].mix_id]: ml for one, ml in ready.items()}
@@ -73,7 +76,7 @@ def mix_batch(
         material=mix,
         quantity=volume_ml,
         value=None,
-        expires_on=_expiry(studio, recipe, made_at),
+        expires_on=_expiry(studio, keeps_days(book, recipe), made_at),
         density_g_per_ml=book.density(recipe.pk),
         place=place,
     )
@@ -173,23 +176,13 @@ def _ready(book: MixBook, by_material: Mapping[int, Sequence[Bottle]]) -> dict[H
     }
 
 
-def _expiry(studio: Studio, recipe: Recipe, made_at: datetime) -> date | None:
-    if recipe.keeps_days is None:
-        return None
-    return local_day(studio, made_at) + timedelta(days=recipe.keeps_days)
+def _expiry(studio: Studio, days: int | None, made_at: datetime) -> date | None:
+    return None if days is None else local_day(studio, made_at) + timedelta(days=days)
 
 
 def _made_in(entry: Entry) -> Bottle:
-    """Return the bottle that an entry made; it spoils no later than a mix that went into it."""
-    moves = entry.movements.filter(kind=Movement.Kind.MIX).select_related("bottle__material")
-    bottle = next(move.bottle for move in moves if move.quantity > 0)
-    used = [move.bottle for move in moves if move.quantity < 0]
-    last_days = [
-        one.expires_on
-        for one in (bottle, *used)
-        if one.expires_on and one.material.kind == Material.Kind.MIX
-    ]
-    if last_days and min(last_days) != bottle.expires_on:
-        bottle.expires_on = min(last_days)
-        bottle.save(update_fields=["expires_on"])
-    return bottle
+    """Return the bottle that an entry made."""
+    move = entry.movements.select_related("bottle__material").get(
+        kind=Movement.Kind.MIX, quantity__gt=0
+    )
+    return move.bottle

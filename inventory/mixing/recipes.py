@@ -8,6 +8,7 @@ from django.db import transaction
 
 from inventory.errors import NotInStudio, RecipeRefused
 from inventory.mixing.mixes import keep_name
+from inventory.mixing.questions import resin_problem
 from inventory.models import Material, Recipe, RecipePart
 from studio.models import Studio
 
@@ -88,6 +89,8 @@ def _check_parts(studio: Studio, parts: Parts, recipes: Mapping[int, Recipe]) ->
             raise RecipeRefused(f"Give the parts of {thing} as a number.")
         if not Decimal("0.001") <= number < 1_000_000:
             raise RecipeRefused(f"The parts of {thing} are from 0.001 to below 1,000,000.")
+    if problem := resin_problem(thing for thing, _ in parts if isinstance(thing, Material)):
+        raise RecipeRefused(problem)
     things = [(type(thing), thing.pk) for thing, _ in parts]
     if len(set(things)) < len(things):
         raise RecipeRefused("Each ingredient stands in a recipe once: add its parts together.")

@@ -61,6 +61,9 @@ class Bottle(CachesLedger):
     has_silicone = models.BooleanField(
         default=False, help_text="Whether something in this mix or run-off contains silicone."
     )
+    colours = LineField(
+        max_length=120, blank=True, help_text="What was poured, of run-off that was kept."
+    )
     place = LineField(max_length=60, blank=True)
     received_on = DayField()
     expires_on = DayField(null=True, blank=True)

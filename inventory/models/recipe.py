@@ -42,7 +42,8 @@ class Recipe(Tracked):
         null=True,
         blank=True,
         validators=[MinValueValidator(1), MaxValueValidator(MOST_DAYS)],
-        help_text="Its pot life. Left empty, it keeps.",
+        help_text="Its pot life. Left empty, it keeps as long as its bottles; with water in it, "
+        "less: 30 days, our guess.",
     )
     mix = models.OneToOneField(
         Material,

@@ -138,6 +138,7 @@ LISTS = (
             ListColumn("Price paid", "price_paid", sight=COSTS),
             ListColumn("Place", "place"),
             ListColumn("Contains silicone", "has_silicone"),
+            ListColumn("Colours", "colours"),
             ListColumn("Received on", "received_on"),
             ListColumn("Opened on", "opened_on"),
             ListColumn("Expires on", "expires_on"),

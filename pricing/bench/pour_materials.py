@@ -3,9 +3,14 @@
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 
+from django.utils import timezone
+
 from inventory.mixing.mix_book import mix_book
+from inventory.mixing.proportions.dilution import DILUTED_DAYS
+from inventory.mixing.questions import keeps_days
 from inventory.models import Bottle, Material, Movement
 from inventory.stock import ledger as stock
 from inventory.stock.costing import Scraped
@@ -14,10 +19,12 @@ from pricing.estimating.mixes import fresh_mixes, recipes_of
 from pricing.models import Palette, Pour, PourLayer
 from studio.models import Studio
 from studio.money import ZERO
+from studio.text import shortened
 from studio.units import QUANTITY_PLACES
 
 RECLAIMED = "Reclaimed paint"
 ML_PLACES = Decimal("0.001")
+DENSITY_PLACES = Decimal("0.0001")
 # How much of something each layer took, in the thing's own unit.
 ByLayer = dict[str, Decimal]
 
@@ -125,11 +132,17 @@ def use_movements(
     ]
 
 
-def run_off(pour: Pour, layers: Mapping[str, LayerLog]) -> list[stock.StockMove]:
+def run_off(
+    pour: Pour,
+    layers: Mapping[str, LayerLog],
+    materials: Mapping[Material, ByLayer],
+    from_bottles: Mapping[Bottle, ByLayer],
+) -> list[stock.StockMove]:
     """Return the movement that keeps a pour's run-off as one bottle of reclaimed paint, if any.
 
     It replaces base mix in later pours; the ledger values it, as far as the studio values run-off,
-    and hands on the silicone of what was poured.
+    and hands on the silicone of what was poured and the first day any of it ends. It weighs what
+    its layers weigh, keeps no longer than their mixes, and says what colours it is of.
     """
     kept_ml = _to_the_ledger(sum((log.kept_ml for log in layers.values()), ZERO))
     if not kept_ml:
@@ -140,11 +153,80 @@ def run_off(pour: Pour, layers: Mapping[str, LayerLog]) -> list[stock.StockMove]
             kind=Movement.Kind.RECLAIM,
             material=material,
             quantity=kept_ml,
-            new_bottle=stock.Receipt(material=material, quantity=kept_ml, value=None),
+            new_bottle=stock.Receipt(
+                material=material,
+                quantity=kept_ml,
+                value=None,
+                density_g_per_ml=kept_density(layers, materials, from_bottles),
+                expires_on=_kept_until(pour, layers),
+                colours=_colours_in(pour, layers, from_bottles),
+            ),
             run_off={layer: log.scraped for layer, log in layers.items()},
             instead_of=PourLayer.Layer.BASE,
         )
     ]
+
+
+def kept_density(
+    layers: Mapping[str, LayerLog],
+    materials: Mapping[Material, ByLayer],
+    from_bottles: Mapping[Bottle, ByLayer],
+) -> Decimal | None:
+    """Return the density of run-off that is kept, [g/mL]: that of its layers, by how much of each.
+
+    None where the density of something that went in is not known.
+    """
+    mass = kept_ml = ZERO
+    things: list[tuple[Material | Bottle, ByLayer]] = [*materials.items(), *from_bottles.items()]
+    for layer, log in layers.items():
+        if not log.kept_ml:
+            continue
+        parts = [
+            (_density(thing), _ml(thing, took[layer])) for thing, took in things if layer in took
+        ]
+        if any(density is None or ml is None for density, ml in parts):
+            return None
+        volume = sum((ml for _, ml in parts if ml), ZERO)
+        if not volume:
+            return None
+        weight = sum((density * ml for density, ml in parts if density and ml), ZERO)
+        mass += log.kept_ml * weight / volume
+        kept_ml += log.kept_ml
+    return (mass / kept_ml).quantize(DENSITY_PLACES, ROUND_HALF_UP) if kept_ml else None
+
+
+def _density(thing: Material | Bottle) -> Decimal | None:
+    return thing.density if isinstance(thing, Bottle) else thing.density_g_per_ml
+
+
+def _ml(thing: Material | Bottle, quantity: Decimal) -> Decimal | None:
+    material = thing.material if isinstance(thing, Bottle) else thing
+    if material.unit != Material.Unit.G:
+        return quantity
+    density = _density(thing)
+    return quantity / density if density else None
+
+
+def _kept_until(pour: Pour, layers: Mapping[str, LayerLog]) -> date:
+    """Return the last day of run-off: of the mixes in it, or of any paint that was thinned."""
+    book = mix_book(pour.studio)
+    names = recipes_of(pour.palette)
+    kept = {key for layer, log in layers.items() if log.kept_ml for key in names[layer]}
+    days = [days for key in kept if (days := keeps_days(book, book.recipes[key])) is not None]
+    first_day = timezone.localtime(pour.poured_at, pour.studio.zone).date()
+    return first_day + timedelta(days=min(days, default=DILUTED_DAYS))
+
+
+def _colours_in(
+    pour: Pour, layers: Mapping[str, LayerLog], from_bottles: Mapping[Bottle, ByLayer]
+) -> str:
+    """Return the names of what was kept, such as “White base, Blue mix, Gold mix”."""
+    names = recipes_of(pour.palette)
+    kept = [layer for layer, log in layers.items() if log.kept_ml]
+    book = mix_book(pour.studio)
+    words = [book.recipes[key].name for layer in kept for key in sorted(names[layer])]
+    words += [one.colours for one, took in from_bottles.items() if set(kept) & set(took)]
+    return shortened(", ".join(dict.fromkeys(filter(None, words))), 120)
 
 
 def _to_the_ledger(quantity: Decimal) -> Decimal:

@@ -173,7 +173,7 @@ def _move_stock(pour: Pour, layers: Mapping[str, LayerLog], by: User) -> Entry:
     surface = pour.surface.material
     if surface is not None and surface.is_stocked:
         moves.append(stock.StockMove(Movement.Kind.USE, surface, -Decimal(pour.count)))
-    moves += run_off(pour, layers)
+    moves += run_off(pour, layers, materials, from_bottles)
     return stock.post(
         studio=pour.studio,
         by=by,

@@ -46,13 +46,14 @@ def receive(request: StudioRequest, pk: int) -> HttpResponse:
     material_url = reverse("material", args=[pk])
 
     def act(data: dict[str, Any]) -> Delivery:
+        part_used: dict[str, Any] = {name: data[name] or None for name in PART_USED if name in data}
         receipt = stock.Receipt(
             material=material,
             quantity=data["size"],
             value=data["price"],
             expires_on=data["expires_on"],
             place=data["place"],
-            **{name: data[name] or None for name in PART_USED if name in data},
+            **part_used,
         )
         return purchasing.receive_delivery(
             studio=request.studio,

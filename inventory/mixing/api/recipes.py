@@ -8,9 +8,12 @@ from django.db.models import QuerySet
 from rest_framework import serializers
 from rest_framework.serializers import BaseSerializer
 
+from inventory.mixing.mix_book import mix_book
+from inventory.mixing.questions import Question, questions_of
 from inventory.mixing.recipes import MOST_PARTS, save_recipe
 from inventory.models import Material, Recipe, RecipePart
 from inventory.supplies.api.materials import MaterialName
+from studio.api.acts import answer
 from studio.api.asked import KeptFilters
 from studio.api.rows import OwnId, RowOut, WholeIn, name_of
 from studio.api.viewsets import RegisterViewSet
@@ -42,6 +45,17 @@ class RecipeOut(RowOut):
         model = Recipe
         fields = ["id", *WRITTEN, "parts", "mix", "archived_at"]
         read_only_fields = fields
+
+
+class QuestionOut(serializers.Serializer):
+    """Something to ask of a recipe before it is poured: resin in it, water, its film, its keeping.
+
+    What is no warning is worth knowing.
+    """
+
+    code = serializers.ChoiceField(choices=["resin", "water", "film", "keeps"])
+    sentence = serializers.CharField()
+    is_warning = serializers.BooleanField()
 
 
 class RecipePartIn(WholeIn):
@@ -96,6 +110,11 @@ class Recipes(RegisterViewSet):
         if lock:  # all of them in order, as `save_recipe` does, so that none waits for another
             list(self.studio.recipes.select_for_update().order_by("pk"))
         return super().row()
+
+    @answer(QuestionOut, pages=True)
+    def questions(self, recipe: Recipe) -> list[Question]:
+        """List what is to be asked of a recipe before it is poured, the gravest first."""
+        return list(questions_of(mix_book(self.studio), recipe))
 
     def add(self, **sent: Any) -> Recipe:
         return save_recipe(studio=self.studio, **{**_written(Recipe()), **sent})

@@ -8,6 +8,7 @@ from django import forms
 from django.db.models import Q
 from django.http import QueryDict
 
+from inventory.mixing.questions import RESIN
 from inventory.mixing.recipes import MOST_PARTS, NOT_MIXED
 from inventory.models import Material, Recipe, RecipePart
 from studio.formfields import field_of
@@ -156,6 +157,7 @@ def _choices(
         Q(archived_at=None)
         | Q(pk__in=[part.material_id for part in stored_parts if part.material_id])
     )
+    materials = materials.exclude(kind__in=RESIN)
     mixes = studio.recipes.filter(
         Q(archived_at=None)
         | Q(pk__in=[part.subrecipe_id for part in stored_parts if part.subrecipe_id])

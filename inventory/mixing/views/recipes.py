@@ -8,7 +8,7 @@ from django.views.decorators.http import require_POST, require_safe
 from inventory.mixing.forms.recipes import RecipeForm
 from inventory.mixing.mix_book import mix_book
 from inventory.mixing.mixes import mixes_on_hand
-from inventory.mixing.questions import film_note, medium_of_recipe
+from inventory.mixing.questions import questions_of
 from inventory.mixing.recipes import save_recipe
 from inventory.models import Recipe
 from inventory.supplies.hazards import hazards_of
@@ -36,10 +36,9 @@ def recipe(request: StudioRequest, pk: int) -> HttpResponse:
     """Show one recipe and where it is used."""
     recipe = get_object_or_404(request.studio.recipes, pk=pk)
     parts = recipe.parts.select_related("material", "subrecipe")
-    medium = medium_of_recipe(mix_book(request.studio), recipe)
     context = {
         "recipe": recipe,
-        "film": film_note(medium),
+        "questions": questions_of(mix_book(request.studio), recipe),
         "parts": parts,
         "hazards": hazards_of(part.material for part in parts if part.material),
         "on_hand": mixes_on_hand(request.studio, [recipe]),

@@ -32,7 +32,7 @@ class BottleOut(RowOut):
         model = Bottle
         fields = read_only_fields = (
             *("code", "material", "capacity", "remaining", "value", "price_paid", "tare_g"),
-            *("density_g_per_ml", "has_silicone", "place", "received_on", "opened_on"),
+            *("density_g_per_ml", "has_silicone", "colours", "place", "received_on", "opened_on"),
             *("expires_on", "keeps_until", "pack", "delivery", "archived_at"),
         )
 

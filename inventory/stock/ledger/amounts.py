@@ -36,6 +36,7 @@ class Receipt:
     price: Decimal | None = None
     capacity: Decimal | None = None
     opened_on: date | None = None
+    colours: str = ""
 
     def checked(self) -> Self:
         """Return the receipt rounded to what the ledger keeps, or refuse it."""

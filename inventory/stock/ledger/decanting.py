@@ -15,6 +15,7 @@ from inventory.stock.shelf import Shelf, local_day
 from inventory.validators import checked_quantity, checked_time
 from inventory.words import amount
 from studio.models import Studio
+from studio.text import shortened
 
 DENSITY_PLACES = Decimal("0.0001")
 
@@ -84,7 +85,7 @@ def decant(
     shelf.level()
     purpose = purpose or f"Poured from {source.code} into {target.code}"
     entry = shelf.write(by=by, happened_at=happened_at, why=why, purpose=purpose)
-    target.save(update_fields=["capacity", "density_g_per_ml"])
+    target.save(update_fields=["capacity", "density_g_per_ml", "colours"])
     return entry
 
 
@@ -125,6 +126,7 @@ def _new_bottle(shelf: Shelf, source: Bottle, vessel: Vessel, quantity: Decimal)
         place=vessel.place or source.place,
         density_g_per_ml=source.density_g_per_ml,
         expires_on=source.keeps_until,
+        colours=source.colours,
     )
     (bottle,) = shelf.new_bottles([receipt.checked()], source.received_on)
     return bottle
@@ -145,6 +147,8 @@ def _carry_over(shelf: Shelf, source: Bottle, target: Bottle, quantity: Decimal,
     """Let the target take on the days and the density of what is poured into it."""
     was_empty = not target.remaining
     target.density_g_per_ml = _mixed_density(source, target, quantity)
+    names = [source.colours] if was_empty else [target.colours, source.colours]
+    target.colours = shortened("; ".join(dict.fromkeys(filter(None, names))), 120)
     if was_empty:  # what the old content was is gone with it
         target.opened_on, target.expires_on = None, source.keeps_until
     ends = [day for day in (source.keeps_until, target.keeps_until) if day]

@@ -66,7 +66,7 @@ def post(
             _bring_in(shelf, move, bottle, took)
         else:
             _take_out(shelf, move, day, took)
-    _pass_silicone_on(shelf, uncounted)
+    _pass_on(shelf, uncounted)
     shelf.level()
     entry = shelf.write(by=by, happened_at=happened_at, why=why, purpose=purpose)
     entry.took = dict(took)
@@ -208,13 +208,25 @@ def _bring_in(shelf: Shelf, move: StockMove, bottle: Bottle, took: dict[str, Dec
     shelf.move(move.kind, bottle, move.quantity, value)
 
 
-def _pass_silicone_on(shelf: Shelf, uncounted: Iterable[Material]) -> None:
-    """Mark what was made of what went in, where silicone was in any of it."""
-    silicone_flags = (move.bottle.holds_silicone for move in shelf.movements if move.quantity < 0)
-    if any(silicone_flags) or any(material.has_silicone for material in uncounted):
-        for movement in shelf.movements:
-            if movement.kind in MADE_OF_WHAT_WENT and movement.quantity > 0:
-                movement.bottle.has_silicone = True
+def _pass_on(shelf: Shelf, uncounted: Iterable[Material]) -> None:
+    """Let what was made take on of what went in: silicone, and the first day any of it ends."""
+    made = [
+        movement.bottle
+        for movement in shelf.movements
+        if movement.kind in MADE_OF_WHAT_WENT and movement.quantity > 0
+    ]
+    if not made:
+        return
+    went = [movement.bottle for movement in shelf.movements if movement.quantity < 0]
+    has_silicone = any(one.holds_silicone for one in went)
+    has_silicone = has_silicone or any(material.has_silicone for material in uncounted)
+    ends = [
+        day for one in went if one.material.unit != Material.Unit.EACH and (day := one.keeps_until)
+    ]
+    for bottle in made:
+        bottle.has_silicone = bottle.has_silicone or has_silicone
+        if days := [day for day in (bottle.expires_on, *ends) if day]:
+            bottle.expires_on = min(days)
 
 
 def _take_out(shelf: Shelf, move: StockMove, day: date, took: dict[str, Decimal]) -> None:

@@ -163,6 +163,7 @@ class Shelf:
             tare_g=pack.tare_g if receipt.tare_g is None and pack else receipt.tare_g,
             density_g_per_ml=receipt.density_g_per_ml,
             place=receipt.place,
+            colours=receipt.colours,
             received_on=received_on,
             expires_on=expires_on,
             opened_on=receipt.opened_on,

@@ -8,7 +8,7 @@ from rest_framework import serializers
 from inventory.models import Material, with_promises
 from inventory.models.supply import MOST_DAYS
 from inventory.supplies.price_history import Paid, price_history
-from inventory.validators import validate_unit_change
+from inventory.validators import validate_kind_change, validate_unit_change
 from studio.api.acts import answer
 from studio.api.asked import KeptFilters
 from studio.api.rows import RowIn, RowOut
@@ -98,6 +98,10 @@ class MaterialIn(RowIn):
             "heat_limit_c",
             "notes",
         ]
+
+    def validate_kind(self, kind: str) -> str:
+        validate_kind_change(self.instance, kind)
+        return kind
 
     def validate_unit(self, unit: str) -> str:
         validate_unit_change(self.instance, unit)

@@ -6,7 +6,7 @@ from django import forms
 
 from inventory.models import Material
 from inventory.models.supply import MOST_DAYS
-from inventory.validators import validate_unit_change
+from inventory.validators import validate_kind_change, validate_unit_change
 from studio.formfields import field_of
 from studio.model_forms import StudioModelForm
 
@@ -74,6 +74,11 @@ class MaterialForm(StudioModelForm):
             unit(self.fields[name], words)
         if self.instance.pk and self.instance.unit != Material.Unit.EACH:
             unit(self.fields["reorder_point"], self.instance.get_unit_display())
+
+    def clean_kind(self) -> str:
+        kind = self.cleaned_data["kind"]
+        validate_kind_change(self.instance, kind)
+        return kind
 
     def clean_unit(self) -> str:
         unit = self.cleaned_data["unit"]

@@ -1,4 +1,5 @@
 from dataclasses import replace
+from datetime import timedelta
 from decimal import Decimal as D
 
 import pytest
@@ -384,3 +385,31 @@ def test_advice_that_rests_on_run_off_says_so_while_that_is_a_guess(bench):
     told = [judge_topcoat(pour, hand, pour.poured_at)[0].source for hand in (few, many)]
 
     assert told[0] == f"{told[1]}; how much ran off is our guess, no source"
+
+
+def test_reclaimed_paint_carries_its_day_its_weight_its_colours_and_silicone(bench):
+    """Base of nine white to one water at 1.1 and 1 g/mL: 1.09. Colours all at 1.1: of 30 mL of base
+    and 10 of colours (32.7 + 11) / 40 = 1.0925 g/mL. Thinned, it keeps 30 days: our guess."""
+    type(bench.blue).objects.filter(pk=bench.blue.pk).update(has_silicone=True)
+    layers = {
+        "base": LayerLog(D(100), kept_ml=D(30)),
+        "colours": LayerLog(D(60), kept_ml=D(10)),
+    }
+
+    pour = log(bench, layers=layers)
+
+    pot = bench.studio.bottles.get(material__name="Reclaimed paint")
+    assert pot.density_g_per_ml == D("1.0925")
+    assert pot.expires_on == bench.studio.today() + timedelta(days=30)
+    assert set(pot.colours.split(", ")) == {"base", "blue_mix", "gold_mix"}
+    assert pot.has_silicone and pour.entry_id == pot.movements.get().entry_id
+
+
+def test_reclaimed_paint_keeps_no_longer_than_what_went_into_it(bench):
+    ends = bench.studio.today() + timedelta(days=9)
+    bench.studio.bottles.filter(material=bench.white).update(expires_on=ends)
+
+    log(bench, layers={"base": LayerLog(D(100), kept_ml=D(30))})
+
+    pot = bench.studio.bottles.get(material__name="Reclaimed paint")
+    assert (pot.expires_on, pot.density_g_per_ml, pot.colours) == (ends, D("1.09"), "base")
