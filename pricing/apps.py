@@ -15,6 +15,7 @@ class PricingConfig(AppConfig):
         from inventory.stock.ledger.reversing import followers, lockers
         from pricing import books
         from pricing.alerts import KINDS, price_alerts
+        from pricing.bench.views.again import then_beside
         from pricing.calendar.late import late_alerts
         from pricing.costing.defaults import prepare_studio
         from pricing.costing.planned_price import planned_price
@@ -33,7 +34,7 @@ class PricingConfig(AppConfig):
         offer(*GROUPS)
         stock_alerts.KINDS.update(KINDS)
         _hang(on_open, prepare_studio)
-        _hang(planner.extras, planned_price)
+        _hang(planner.extras, planned_price, then_beside)
         _hang(daily, expire_all_quotes, sweep_imports)
         _hang(at_start, learn_all)
         _hang(stock_books.checks, *books.CHECKS)

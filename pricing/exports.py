@@ -13,6 +13,7 @@ from inventory.stock import books
 from inventory.stock import exports as stock_room
 from inventory.stock.holds import find_all
 from inventory.stock.shelf import day_uses, month_ends
+from pricing.bench.frozen_pours import layer_of_new_keys
 from pricing.bench.pictures import restored_picture
 from pricing.costing.lists import LISTS as OWN_LISTS
 from pricing.costing.on_hand_before import note_all
@@ -109,7 +110,7 @@ def _parts() -> tuple[ArchivePart, ...]:
         ArchivePart(Quote, adapt=_quote_of_new_keys),
         ArchivePart(QuoteLine, owner="quote__studio"),
         ArchivePart(Pour),
-        ArchivePart(PourLayer, owner="pour__studio"),
+        ArchivePart(PourLayer, owner="pour__studio", adapt=layer_of_new_keys),
         ArchivePart(Topcoating),
         ArchivePart(PieceSet),
         ArchivePart(FinishedPiece),

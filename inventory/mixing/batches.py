@@ -9,6 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory.errors import BatchRefused, NotInStudio
+from inventory.mixing.frozen import frozen_mix, to_plain
 from inventory.mixing.mix_book import MixBook, mix_book
 from inventory.mixing.mixes import mix_of
 from inventory.mixing.questions import keeps_days, resin_problem
@@ -106,6 +107,7 @@ def mix_batch(
         work=work,
         purpose=purpose,
         notes=notes,
+        made_of=to_plain(frozen_mix(book, recipe.pk)),
         made_at=made_at,
         by=by,
     )

@@ -12,8 +12,9 @@ from inventory.models.bottle import Bottle
 from inventory.models.hold import Work
 from inventory.models.movement import Entry
 from inventory.models.recipe import Recipe
+from inventory.models.shapes import validate_mix
 from studio.amounts import AmountField
-from studio.modelfields import LineField, LinesField, MomentField
+from studio.modelfields import JSONField, LineField, LinesField, MomentField
 from studio.models import Studio, Tracked, Tracking
 
 
@@ -65,6 +66,12 @@ class Batch(Tracked):
     )
     purpose = LineField("what for", max_length=120, blank=True)
     notes = LinesField(blank=True)
+    made_of = JSONField(
+        default=dict,
+        blank=True,
+        validators=[validate_mix],
+        help_text="The recipe as it was. Not known of batches mixed before it was kept.",
+    )
     made_at = MomentField("mixed at")
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+"

@@ -32,6 +32,7 @@ from inventory.models import (
     Work,
     with_promises,
 )
+from inventory.models.shapes import of_new_keys
 from inventory.steps import Steps
 from inventory.stock.counts.report import posted_value
 from inventory.stock.imports.columns import of_form_field
@@ -43,6 +44,14 @@ from studio.model_forms import StudioModelForm
 from studio.sight import COSTS
 from studio.tables import ListColumn, Listing
 from studio.transfer import ArchivePart
+from studio.transfer.parts import Keys
+
+
+def _batch_of_new_keys(batch: Batch, keys: Keys) -> None:
+    """Let what a batch was made of name its recipes and materials by their new keys."""
+    if batch.made_of:
+        of_new_keys(batch.made_of, keys[Recipe], keys[Material])
+
 
 # In the order in which they can be written back: each after what its rows name.
 PARTS = (
@@ -58,7 +67,7 @@ PARTS = (
     ArchivePart(Delivery),
     ArchivePart(Bottle),
     ArchivePart(Work),
-    ArchivePart(Batch),
+    ArchivePart(Batch, adapt=_batch_of_new_keys),
     ArchivePart(Movement),
     ArchivePart(ShelfCount),
     ArchivePart(ShelfCountLine, owner="count__studio"),

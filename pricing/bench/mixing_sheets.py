@@ -16,6 +16,7 @@ from inventory.mixing.mixes import mixes_on_hand
 from inventory.mixing.proportions import MixingError
 from inventory.models import Bottle, Material, Recipe
 from inventory.supplies.hazards import hazards_of
+from pricing.bench.mixes_then import MixThen, mixes_then
 from pricing.bench.sessions import session_layers
 from pricing.bench.work_shelf import Portion, WorkShelf
 from pricing.commissions.commission_holds import finished_counts
@@ -37,13 +38,15 @@ from studio.units import kitchen_measure
 class PiecesToMix:
     """Pieces to mix for: what they are, in a few words, their estimate, and their palette.
 
-    ``line`` is the commission's line that they are poured for, if they are for one.
+    ``line`` is the commission's line that they are poured for, if they are for one, and ``like``
+    the number of a pour that they are to be like, if of one.
     """
 
     label: str
     piece: PieceEstimate
     palette: Palette | None
     line: CommissionLine | None = None
+    like: int | None = None
 
 
 @dataclass(frozen=True)
@@ -62,7 +65,7 @@ class Cup:
     ``ready`` is what is taken from bottles that hold some of it already, in the order of use, and
     ``volume_ml`` what is to be mixed beside it; ``kept`` are bottles that are not counted, since
     they are expired or promised to other work. ``silicone`` is the advice on a base coat that has
-    silicone in it or in them.
+    silicone in it or in them. ``was`` is the mix as it was in pours that these are to be like.
     """
 
     recipe: Recipe
@@ -75,6 +78,7 @@ class Cup:
     ready: tuple[Portion, ...] = ()
     kept: tuple[Bottle, ...] = ()
     silicone: Advice | None = None
+    was: tuple[MixThen, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -124,7 +128,11 @@ def commission_sheet(
     estimates = estimate_lines(studio, lines, to_pour)
     works = [
         PiecesToMix(
-            f"{one.piece.count} × {one.line.surface.name}", one.piece, one.line.palette, one.line
+            f"{one.piece.count} × {one.line.surface.name}",
+            one.piece,
+            one.line.palette,
+            one.line,
+            one.line.like_pour,
         )
         for one in estimates
     ]
@@ -140,12 +148,19 @@ def commission_sheet(
 
 
 def plan_sheet(
-    studio: Studio, piece: PieceEstimate, label: str, palette: Palette | None = None
+    studio: Studio,
+    piece: PieceEstimate,
+    label: str,
+    palette: Palette | None = None,
+    like: int | None = None,
 ) -> MixingSheet:
-    """Return the sheet of a plan: its paint, and the resin over it; no palette, no paint."""
+    """Return the sheet of a plan: its paint, and the resin over it; no palette, no paint.
+
+    ``like`` is the number of a pour that it is to be like.
+    """
     topcoat = piece.layer("topcoat")
     coats = [Coat(label, topcoat)] if topcoat else []
-    works = [PiecesToMix(label, piece, palette)]
+    works = [PiecesToMix(label, piece, palette, like=like)]
     return _sheet(studio, works, coats, one_batch=for_pieces(piece) if palette else None)
 
 
@@ -188,8 +203,9 @@ def _sheet(
     for bottle in mixes_on_hand(studio, [shelf.book.recipes[batch.key] for batch in batches]):
         there[bottle.material.recipe.pk].append(bottle)
     bases = {recipe for layer in layers if layer.layer == "base" for recipe, _ in layer.mix.mixes}
+    then = mixes_then(studio, {one.like for one in works if one.like}, shelf.book)
     cups = tuple(
-        _cup(batch, shelf, studio.measures, there[batch.key], batch.key in bases)
+        _cup(batch, shelf, studio.measures, there[batch.key], batch.key in bases, then)
         for batch in batches
     )
     return MixingSheet(tuple(works), cups, tuple(coats), one_batch)
@@ -210,7 +226,12 @@ def sheet_pdf(studio: Studio, sheet: MixingSheet, title: str, day: date) -> byte
 
 
 def _cup(
-    batch: mixing.CupBatch, shelf: WorkShelf, measures: str, there: Sequence[Bottle], is_base: bool
+    batch: mixing.CupBatch,
+    shelf: WorkShelf,
+    measures: str,
+    there: Sequence[Bottle],
+    is_base: bool,
+    then: Sequence[MixThen],
 ) -> Cup:
     book = shelf.book
     ready = shelf.take_mix(batch.key, batch.ready_ml)[0] if batch.ready_ml else []
@@ -233,6 +254,7 @@ def _cup(
         ready=tuple(ready),
         kept=tuple(bottle for bottle in there if bottle.pk not in pks_in_use),
         silicone=_silicone(batch, book, there) if is_base else None,
+        was=tuple(one for one in then if batch.key in one.recipe_ids),
     )
 
 

@@ -11,6 +11,7 @@ from django.utils import timezone
 from inventory.models import Entry, Movement
 from inventory.stock import ledger as stock
 from inventory.stock.shelf import local_day
+from pricing.bench.frozen_pours import frozen_layers
 from pricing.bench.plain_rules import by_area, by_ounces
 from pricing.bench.pour_materials import LayerLog, layer_uses, run_off, use_movements
 from pricing.commissions.progress import keep_up, lock_work
@@ -193,6 +194,7 @@ def _store_layers(
     scaled: Mapping[str, Decimal],
 ) -> None:
     before = {layer.layer: layer for layer in forecast.layers}
+    mixes = frozen_layers(pour.palette, layers)
     PourLayer.objects.bulk_create(
         PourLayer(
             pour=pour,
@@ -205,6 +207,7 @@ def _store_layers(
             forecast_low_ml=before[layer].low_ml if layer in before else None,
             forecast_median_ml=before[layer].median_ml if layer in before else None,
             forecast_high_ml=before[layer].high_ml if layer in before else None,
+            mixes=mixes[layer],
             scaled_ml=scaled.get(layer),
         )
         for layer, log in layers.items()

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from pricing.bench.views import batches, mixing, pictures, pours, record, work
+from pricing.bench.views import again, batches, mixing, pictures, pours, record, work
 
 urlpatterns = [
     path("plan/mixing/", mixing.plan_mixing, name="plan-mixing"),
@@ -24,5 +24,6 @@ urlpatterns = [
     path("pours/<int:number>/undo/", pours.pour_undo, name="pour-undo"),
     path("pours/<int:number>/topcoat/", pours.topcoat_new, name="topcoat-new"),
     path("pours/<int:number>/topcoat/<int:pk>/undo/", pours.topcoat_undo, name="topcoat-undo"),
+    *again.urlpatterns,
     *pictures.urlpatterns,
 ]

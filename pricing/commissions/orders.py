@@ -27,6 +27,7 @@ from pricing.models import (
     CommissionLine,
     Customer,
     Palette,
+    Pour,
     Quote,
     ResinKit,
     SavedSurface,
@@ -85,6 +86,7 @@ class LineChanges(TypedDict, total=False):
     pieces_each: int
     packaging: Material | None
     base: str
+    like: Pour | None
 
 
 @transaction.atomic
@@ -141,16 +143,18 @@ def add_line(
     topcoat: ResinKit | None = None,
     packaging: Material | None = None,
     base: str = "",
+    like: Pour | None = None,
 ) -> CommissionLine:
     """Add so many pieces or sets of one size, technique and palette.
 
-    Raises `CatalogueError` for a ``base`` that the technique is not poured over.
+    ``like`` is a pour that they are to come out like. Raises `CatalogueError` for a ``base`` that
+    the technique is not poured over.
     """
     commission = _lock_to_change(commission, by)
     last = commission.lines.aggregate(last=Max("position"))["last"]
     line = CommissionLine(commission=commission, position=0 if last is None else last + 1)
     values = (surface, technique, palette, topcoat, quantity, pieces_each, packaging, base)
-    return _write(line, dict(zip(LINE_FIELDS, values, strict=False)))
+    return _write(line, {**dict(zip(LINE_FIELDS, values, strict=False)), "like": like})
 
 
 @transaction.atomic
@@ -306,6 +310,12 @@ def _close_quotes(commission: Commission, status: str, also: str | None = None) 
 
 
 def _write(line: CommissionLine, changes: Mapping[str, object]) -> CommissionLine:
+    changes = dict(changes)
+    if "like" in changes:
+        like = changes.pop("like")
+        assert like is None or isinstance(like, Pour)
+        refuse_strangers(line.commission.studio, like)
+        line.like_pour = like.number if like else None
     for name, value in changes.items():
         setattr(line, name, value)
     refuse_strangers(

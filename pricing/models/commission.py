@@ -133,6 +133,13 @@ class CommissionLine(Tracked):
         related_name="lines_packed",
         help_text="One box or bag for each set or piece.",
     )
+    # By its number: a pour names the line that it is for, and an archive brings that in first.
+    like_pour = WholeField(
+        "like pour",
+        null=True,
+        blank=True,
+        help_text="The number of the pour that it is to come out like.",
+    )
 
     class Meta:
         ordering = ["position", "pk"]

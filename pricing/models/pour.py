@@ -14,10 +14,18 @@ from pricing.models.commission import CommissionLine
 from pricing.models.cost import Costed
 from pricing.models.fields import Worked, volume_field
 from pricing.models.palette import Palette
+from pricing.models.shapes import validate_poured
 from pricing.models.surface import SavedSurface
 from pricing.models.technique import Technique, base_field
 from pricing.models.topcoat import ResinKit
-from studio.modelfields import LineField, LinesField, MomentField, SmallWholeField, WholeField
+from studio.modelfields import (
+    JSONField,
+    LineField,
+    LinesField,
+    MomentField,
+    SmallWholeField,
+    WholeField,
+)
 from studio.models import Studio, Tracked, Tracking
 from studio.money import ZERO
 
@@ -124,6 +132,12 @@ class PourLayer(Tracked):
     forecast_low_ml = volume_field(null=True, blank=True)
     forecast_median_ml = volume_field(null=True, blank=True)
     forecast_high_ml = volume_field(null=True, blank=True)
+    mixes = JSONField(
+        default=list,
+        blank=True,
+        validators=[validate_poured],
+        help_text="The mixes as they were. Not known of pours logged before they were kept.",
+    )
     scaled_ml = volume_field(
         null=True,
         blank=True,

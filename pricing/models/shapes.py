@@ -9,6 +9,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 
 from inventory.models import Material
+from inventory.models.shapes import MIX
 from studio.models import Studio
 from studio.money import minor_places
 from studio.shapes import (
@@ -169,6 +170,17 @@ INVOICE = record(
     {"credits": text, "why": text},
 )
 
+# One mix of a layer: how much of it, out of which bottle if out of one, the trace measured of it,
+# and its parts of the palette's colours; no mix where it was run-off of earlier pours.
+POURED_MIX = {
+    "ml": above_zero,
+    "parts": either(null, above_zero),
+    "bottle": text,
+    "trace_seconds": either(null, above_zero),
+    "mix": either(null, MIX),
+}
+POURED_MIXES = list_of(record(POURED_MIX), 200)
+
 COST = dict.fromkeys(("materials", "labour", "overhead"), number) | {"minutes": not_negative}
 # What it had cost stood there too, until sales had postings.
 BOOKED = record(dict.fromkeys(("size", "technique", "palette"), text) | {"pieces": whole(0)}, COST)
@@ -177,6 +189,11 @@ BOOKED = record(dict.fromkeys(("size", "technique", "palette"), text) | {"pieces
 def validate_booked(frozen: Any) -> None:
     """Refuse what a refunded set is never booked as."""
     BOOKED(frozen, "")
+
+
+def validate_poured(mixes: Any) -> None:
+    """Refuse what no layer was poured of."""
+    POURED_MIXES(mixes, "")
 
 
 def validate_quote(frozen: Any) -> None:

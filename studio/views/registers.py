@@ -60,6 +60,8 @@ class Register:
         Draws the page of the form.
     prepare : callable, optional
         Takes a studio and a list of its rows, and puts on them what a template shows besides.
+    filled_in : sequence of str
+        Fields of a new row that the address may fill in.
     """
 
     def __init__(
@@ -79,12 +81,14 @@ class Register:
         can_add: bool = True,
         form_template: str = "studio/form_page.html",
         prepare: Callable[[Studio, list[Any]], None] | None = None,
+        filled_in: Sequence[str] = (),
     ) -> None:
         self.name, self.plural, self.title, self.lede = name, plural, title, lede
         self.form_class, self.rows, self.row_template = form_class, rows, row_template
         self.icon, self.empty, self.role, self.can_add = icon, empty, role, can_add
         self.sights = sights
         self.form_template, self.prepare = form_template, prepare
+        self.filled_in = filled_in
 
     @property
     def model(self) -> type[Model]:
@@ -138,7 +142,10 @@ class Register:
         return put_away(request, row, back=reverse(self.plural))
 
     def _form(self, request: StudioRequest, row: Any, title: str) -> HttpResponse:
-        form = self.form_class(request.POST or None, instance=row, studio=request.studio)
+        asked = {} if row else {n: t for n, t in request.GET.items() if n in self.filled_in}
+        form = self.form_class(
+            request.POST or None, instance=row, studio=request.studio, initial=asked
+        )
         archive = row and self.may_put_away
         return form_page(
             request,

@@ -8,6 +8,8 @@ from django.utils import timezone
 
 from inventory.buying.replacing import renew_replacement_costs
 from inventory.mixing.batches import mix_batch
+from inventory.mixing.frozen import frozen_mix, to_plain
+from inventory.mixing.mix_book import mix_book
 from inventory.stock import ledger as stock
 from pricing.calendar.working_days import set_working_days
 from pricing.costing.on_hand import note
@@ -154,6 +156,12 @@ def _next_slug(studio):
     return next((slug for slug in Technique.Slug.values if slug not in taken), "bloom")
 
 
+def _mixes(one):
+    """Return what a base coat was poured of, as it is kept."""
+    mix = to_plain(frozen_mix(mix_book(one.studio), one.base.pk))
+    return [{"ml": "50.000", "parts": None, "bottle": "", "trace_seconds": "6.0", "mix": mix}]
+
+
 def _work(one):
     studio = one.studio
     chosen = {"surface": one.surface, "technique": one.technique, "palette": one.palette}
@@ -164,8 +172,11 @@ def _work(one):
     )
     one.quote = draft_quote(commission=one.commission, by=None)
     one.pour = PourFactory(studio=studio, line=one.line, rule_ml=D(52), **chosen)
+    one.line.like_pour = one.pour.number
+    one.line.save(update_fields=["like_pour"])
     PourLayerFactory(
         pour=one.pour,
+        mixes=_mixes(one),
         took_value=D(0),
         forecast_low_ml=D(40),
         forecast_median_ml=D(48),

@@ -10,11 +10,16 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from inventory.models import Bottle
+from pricing.bench.again import Again, again
+from pricing.bench.api.again import AgainOut, PouredMixOut
 from pricing.bench.api.topcoats import TopcoatingOut
+from pricing.bench.frozen_pours import poured_mixes
+from pricing.bench.old_mixes import write_old_mixes
 from pricing.bench.pour_materials import LayerLog
 from pricing.bench.pours import confirm_amounts, log_pour, set_pour_aside, undo_pour
 from pricing.costing.api.costs import SpentOut, minutes_in
 from pricing.costing.api.names import PaletteName, SurfaceName
+from pricing.costing.api.palettes import PaletteOut
 from pricing.costing.piece_costs import cost_of_pour
 from pricing.estimating.learning import hand_of, slip_in
 from pricing.models import (
@@ -27,7 +32,7 @@ from pricing.models import (
     Technique,
 )
 from pricing.models.technique import BASE_CHOICES
-from studio.api.acts import act, describes
+from studio.api.acts import act, answer, describes
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnCode, OwnId, OwnSlug, RowOut
@@ -38,14 +43,23 @@ from studio.sight import COSTS
 
 
 class PourLayerOut(RowOut):
-    """What one layer took over all pieces, beside what was forecast before it."""
+    """What one layer took over all pieces, beside what was forecast before it.
 
+    ``mixes`` are as they were when it was poured; there are none of pours logged before they were
+    kept.
+    """
+
+    mixes = serializers.SerializerMethodField()
     sights: ClassVar = {"took_value": COSTS}
 
     class Meta:
         model = PourLayer
         exclude = ("id", "pour", "changed_at")
         read_only_fields = tuple(field.name for field in PourLayer._meta.fields)
+
+    @extend_schema_field(PouredMixOut(many=True))
+    def get_mixes(self, layer: PourLayer) -> list[dict[str, Any]]:
+        return list(PouredMixOut(poured_mixes(layer), many=True).data)
 
 
 class PourOut(RowOut):
@@ -205,6 +219,19 @@ class Pours(Listed, Read, Added):
     def confirm(self, pour: Pour) -> Pour:
         """Answer that a pour far off its forecast was no slip: the estimates believe it."""
         return confirm_amounts(pour=pour)
+
+    @answer(AgainOut)
+    def again(self, pour: Pour) -> Again:
+        """Read what a pour was beside what it would take now, what changed and what is gone."""
+        return again(pour)
+
+    @act(gives=PaletteOut, status=201)
+    def old_mixes(self, pour: Pour) -> Palette:
+        """Write the mixes of a pour down again as they were, as a palette to pour from.
+
+        Where they are still as they were, or were written down before, that palette is answered.
+        """
+        return write_old_mixes(pour=pour, by=self.request.user)
 
     @act(WhyIn)
     def undo(self, pour: Pour, why: str) -> Pour:

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django.http import Http404, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_safe
@@ -17,9 +17,13 @@ from pricing.bench.mixing_sheets import (
     plan_sheet,
     sheet_pdf,
 )
-from pricing.commissions.views.address import numbers_in_address
+from pricing.commissions.views.address import (
+    number_in,
+    numbers_in_address,
+    palette_in_address,
+)
 from pricing.estimating.views.planner import form_in_address, plan_of
-from pricing.models import Commission, Palette
+from pricing.models import Commission
 from studio.access import member_page
 from studio.errors import StudioError
 from studio.pdf import pdf_response
@@ -38,19 +42,13 @@ def _commissions(request: StudioRequest) -> list[Commission]:
     return commissions
 
 
-def _palette(request: StudioRequest) -> Palette | None:
-    """Return the palette of the session asked for, or None for all of them."""
-    keys = numbers_in_address(request, "palette")
-    return get_object_or_404(request.studio.palettes, pk=keys[0]) if keys else None
-
-
 @require_safe
 @member_page("viewer")
 def mixing(request: StudioRequest) -> HttpResponse:
     """Show what to mix for the commissions chosen, all of them together."""
     chosen = _commissions(request)
     offered = request.studio.commissions.filter(status__in=AT_THE_BENCH).select_related("customer")
-    palette = _palette(request)
+    palette = palette_in_address(request)
     context: dict[str, object] = {
         "chosen": chosen,
         "offered": offered.order_by("due_on", "number"),
@@ -74,7 +72,7 @@ def mixing_pdf(request: StudioRequest) -> HttpResponse:
         raise Http404
     names = ", ".join(str(one.number) for one in chosen)
     title = f"Mixing sheet, commission{'' if len(chosen) == 1 else 's'} {names}"
-    palette = _palette(request)
+    palette = palette_in_address(request)
     title += f", {palette}" if palette else ""
     sheet = commission_sheet(request.studio, chosen, palette)
     return pdf_response(
@@ -111,7 +109,8 @@ def plan_mixing_pdf(request: StudioRequest) -> HttpResponse:
 
 def _plan_sheet(request: StudioRequest, data: dict[str, Any]) -> MixingSheet:
     label = f"{data['count']} × {request.GET['size'].strip()}, {data['technique'].name.lower()}"
-    return plan_sheet(request.studio, plan_of(request.studio, data), label, data["palette"])
+    like = number_in(request.GET.get("again", "")) or None
+    return plan_sheet(request.studio, plan_of(request.studio, data), label, data["palette"], like)
 
 
 def _sheet(

@@ -87,7 +87,8 @@ def _initial(request: StudioRequest, line: CommissionLine | None) -> dict[str, o
     }
     from_address |= {name: text for name, text in request.GET.items() if "_from_" in name}
     if line is None:
-        return from_address | _initial_for_stock(request)
+        has_amounts = bool(from_address.keys() - {"count"})
+        return from_address | _initial_for_stock(request, has_amounts)
     (unpoured,), _ = (one.values() for one in left_to_do(line.commission.lines.filter(pk=line.pk)))
     number = number_in(from_address.get("count", ""))
     count = number if 1 <= number <= MOST else min(unpoured or 1, MOST)
@@ -96,8 +97,11 @@ def _initial(request: StudioRequest, line: CommissionLine | None) -> dict[str, o
     return {"base": line.base, **planned, **from_address, **how_many}
 
 
-def _initial_for_stock(request: StudioRequest) -> dict[str, object]:
-    """Return what a pour of a plan starts from, by the planner's address; nothing without one."""
+def _initial_for_stock(request: StudioRequest, has_amounts: bool) -> dict[str, object]:
+    """Return what a pour of a plan starts from, by the planner's address; nothing without one.
+
+    Where the address has amounts of its own, none are planned.
+    """
     form = form_in_address(request)
     if not form.is_valid():
         return {}
@@ -106,7 +110,7 @@ def _initial_for_stock(request: StudioRequest) -> dict[str, object]:
     surfaces = {one.name.casefold(): one for one in form.surfaces}
     piece = plan_of(request.studio, plan | {"count": count, "topcoat": None})
     return {
-        **(pour_of_plan(request.studio, piece, palette) if palette else {}),
+        **(pour_of_plan(request.studio, piece, palette) if palette and not has_amounts else {}),
         **_how_many(request.studio, plan["technique"], count),
         "surface": surfaces.get(request.GET["size"].strip().casefold()),
         "technique": plan["technique"],

@@ -12,9 +12,9 @@ from rest_framework.serializers import BaseSerializer
 from pricing.commissions import orders
 from pricing.costing.api.products import SpecificationIn, SpecificationOut
 from pricing.estimating.sizes import get_or_make_surface
-from pricing.models import Commission, CommissionLine, SavedSurface
+from pricing.models import Commission, CommissionLine, Pour, SavedSurface
 from studio.api.fields import SizeField
-from studio.api.rows import OwnId, RowOut
+from studio.api.rows import OwnId, OwnNumber, RowOut
 from studio.api.viewsets import Added, Changed, Read, Removed
 
 
@@ -27,7 +27,7 @@ class CommissionLineOut(SpecificationOut, RowOut):
         model = CommissionLine
         fields = read_only_fields = (
             *("id", "description", "quantity", "pieces_each", "surface"),
-            *("technique", "base", "palette", "topcoat", "packaging"),
+            *("technique", "base", "palette", "topcoat", "packaging", "like_pour"),
         )
 
 
@@ -38,6 +38,7 @@ class CommissionLineIn(SpecificationIn):
     size = SizeField(required=False)
     quantity = serializers.IntegerField(min_value=1, max_value=500, default=1)
     pieces_each = serializers.IntegerField(min_value=1, max_value=24, default=1)
+    like_pour = OwnNumber(queryset=Pour.objects, source="like", required=False, allow_null=True)
 
     def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         named = ("surface" in data) + ("size" in data)

@@ -3,8 +3,10 @@
 from typing import Any, ClassVar
 
 from django import forms
+from django.utils import timezone
 
 from inventory.models import Material
+from pricing.commissions.likeness import pours_to_like
 from pricing.costing.asking import usual_channel
 from pricing.estimating.bases import base_problem
 from pricing.estimating.forms.bases import base_choice
@@ -16,10 +18,12 @@ from pricing.models import (
     CommissionLine,
     Customer,
     Palette,
+    Pour,
     ResinKit,
     SavedSurface,
     Technique,
 )
+from studio.dates import in_full
 from studio.formfields import DayField, PercentField, money_field, size_field
 from studio.model_forms import own_choices
 from studio.models import Studio
@@ -27,12 +31,21 @@ from studio.money import ZERO
 from studio.sight import ADDRESSES
 
 
+class PourChoice(forms.ModelChoiceField):
+    """A pour, told by what came of it and when."""
+
+    def label_from_instance(self, obj: Any) -> str:
+        pour: Pour = obj
+        what = f"{pour.count} × {pour.surface.name}, {pour.technique.name.lower()}, {pour.palette}"
+        return f"{what}, {in_full(timezone.localtime(pour.poured_at).date())} ({pour})"
+
+
 class CommissionForm(forms.Form):
     """Who asks for what, and by when."""
 
     sights: ClassVar = {"new_email": ADDRESSES}
 
-    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, studio: Studio, with_like: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.studio = studio
         self.fields["customer"] = forms.ModelChoiceField(
@@ -47,6 +60,15 @@ class CommissionForm(forms.Form):
         self.fields["title"] = forms.CharField(
             max_length=120, label="What it is", help_text="Such as “Coasters and a canvas”."
         )
+        if with_like:
+            self.fields["like"] = PourChoice(
+                pours_to_like(studio),
+                to_field_name="number",
+                required=False,
+                label="Like one you made",
+                empty_label="No, something new",
+                help_text="What was poured then is filled in on the next page.",
+            )
         self.fields["due_on"] = DayField(label="Wanted by", required=False)
         self.fields["notes"] = forms.CharField(
             required=False, widget=forms.Textarea(attrs={"rows": 3})

@@ -2,7 +2,7 @@
 
 from django.shortcuts import get_object_or_404
 
-from pricing.models import Commission, CommissionLine
+from pricing.models import Commission, CommissionLine, Palette, Pour
 from studio.requests import StudioRequest
 
 
@@ -33,3 +33,20 @@ def commission_in_address(request: StudioRequest) -> Commission | None:
         return None
     rows = request.studio.commissions.select_related("customer")
     return get_object_or_404(rows, number=number_in(number))
+
+
+def pour_in_address(request: StudioRequest) -> Pour | None:
+    """Return the pour named by ``?like=``, or None; another studio's is a 404."""
+    number = request.GET.get("like")
+    if not number:
+        return None
+    rows = request.studio.pours.select_related(
+        "surface", "technique", "palette", "line__topcoat", "line__packaging"
+    )
+    return get_object_or_404(rows, number=number_in(number))
+
+
+def palette_in_address(request: StudioRequest) -> Palette | None:
+    """Return the palette named by ``?palette=``, or None; another studio's is a 404."""
+    keys = numbers_in_address(request, "palette")
+    return get_object_or_404(request.studio.palettes, pk=keys[0]) if keys else None

@@ -6,6 +6,8 @@ from django.views.decorators.http import require_POST
 
 from pricing.commissions import orders as work
 from pricing.commissions.forms.commissions import LineForm, line_initial
+from pricing.commissions.likeness import likeness
+from pricing.commissions.views.address import palette_in_address, pour_in_address
 from pricing.commissions.views.commissions import commission_or_404, page_of
 from pricing.models import CommissionLine
 from studio.access import member_page
@@ -17,16 +19,21 @@ from studio.views.form_page import action, form_page
 def line_new(request: StudioRequest, number: int) -> HttpResponse:
     """Add pieces or sets to a commission."""
     commission = commission_or_404(request, number)
-    form = LineForm(request.POST or None, studio=request.studio)
+    like, palette = pour_in_address(request), palette_in_address(request)
+    initial = likeness(like) | ({"palette": palette} if palette else {}) if like else {}
+    form = LineForm(request.POST or None, studio=request.studio, initial=initial)
     return form_page(
         request,
         form,
         title="Add pieces",
         template="pricing/commissions/line_form.html",
-        act=lambda _: work.add_line(commission=commission, by=request.user, **form.line()),
+        act=lambda _: work.add_line(
+            commission=commission, by=request.user, like=like, **form.line()
+        ),
         done=lambda line: (f"{line} is added.", page_of(commission)),
         button="Add",
         back=page_of(commission),
+        like=like,
     )
 
 

@@ -6,10 +6,12 @@ from typing import Any
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.http import urlencode
 from django.views.decorators.http import require_safe
 
 from pricing.commissions import orders as work
 from pricing.commissions.forms.commissions import CommissionForm, StepForm
+from pricing.commissions.views.address import palette_in_address, pour_in_address
 from pricing.costing.catalogue import add_customer
 from pricing.models import Commission, Customer
 from studio.access import member_page
@@ -86,8 +88,23 @@ def _customer(request: StudioRequest, data: dict[str, Any]) -> Customer:
 
 @member_page("maker")
 def commission_new(request: StudioRequest) -> HttpResponse:
-    """Take an enquiry down."""
-    form = CommissionForm(request.POST or None, studio=request.studio)
+    """Take an enquiry down; like a pour, its pieces are filled in on the next page."""
+    like, palette = pour_in_address(request), palette_in_address(request)
+    form = CommissionForm(
+        request.POST or None,
+        studio=request.studio,
+        with_like=True,
+        initial={"like": like.number} if like else {},
+    )
+
+    def next_page(commission: Commission) -> str:
+        page, chosen = reverse("line-new", args=[commission.number]), form.cleaned_data["like"]
+        if chosen is None:
+            return page
+        asked: dict[str, int] = {"like": chosen.number}
+        if chosen == like and palette is not None:
+            asked["palette"] = palette.pk
+        return f"{page}?{urlencode(asked)}"
 
     def act(data: dict[str, Any]) -> Commission:
         customer = _customer(request, data)
@@ -101,10 +118,7 @@ def commission_new(request: StudioRequest) -> HttpResponse:
         form,
         title="New commission",
         act=act,
-        done=lambda commission: (
-            "Now add what is wanted.",
-            reverse("line-new", args=[commission.number]),
-        ),
+        done=lambda commission: ("Now add what is wanted.", next_page(commission)),
         button="Go on",
         back=reverse("commissions"),
         back_label="Commissions",

@@ -104,21 +104,17 @@ class ResinKitForm(StudioModelForm):
                 self.add_error(name, problem)
 
 
+# What an address may fill in of a new product.
+PRODUCT_MADE_OF = (
+    *("surface", "technique", "base", "palette"),
+    *("topcoat", "pieces_each", "packaging"),
+)
+
+
 class ProductForm(StudioModelForm):
     class Meta:
         model = Product
-        fields = [
-            "name",
-            "surface",
-            "technique",
-            "base",
-            "palette",
-            "topcoat",
-            "pieces_each",
-            "packaging",
-            "price",
-            "minutes",
-        ]
+        fields = ["name", *PRODUCT_MADE_OF, "price", "minutes"]
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_safe
 
 from pricing.costing.catalogue import save_palette
 from pricing.costing.forms.catalogue import (
+    PRODUCT_MADE_OF,
     ChannelForm,
     CustomerForm,
     PaletteColourFormSet,
@@ -139,6 +140,7 @@ products = Register(
     icon="tag",
     form_template="pricing/costing/product_form.html",
     prepare=_with_prices,
+    filled_in=PRODUCT_MADE_OF,
     empty="Add what you sell: a size, a technique and a palette, as one piece or a set.",
 )
 

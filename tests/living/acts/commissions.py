@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 
+from pricing.commissions.likeness import pours_to_like
 from tests.living import words
 from tests.living.acts.opening import LINK
 from tests.living.acts.registry import act
@@ -19,6 +20,8 @@ def enquire(story, lines=None):
         asked |= {"new_customer": story.name(dice.choice(words.CUSTOMERS)), "new_email": ""}
     if story.chance(0.6):
         asked["due_on"] = (story.today + timedelta(days=dice.randint(2, 80))).isoformat()
+    if (pour := story.any(pours_to_like(story.studio))) and story.chance(0.3):
+        asked["like"] = pour.number
     known = set(story.studio.commissions.values_list("pk", flat=True))
     bench.fill_in("/commissions/new/", asked)
     made = story.studio.commissions.exclude(pk__in=known).first()

@@ -117,6 +117,15 @@ def undo_a_pour_or_topcoat(story):
         story.viewer.open(seen)
 
 
+@act(2, lambda story: story.studio.pours.exists())
+def pour_it_again(story):
+    found = story.any(story.studio.pours.all())
+    page = f"/pours/{found.number}/again/"
+    story.viewer.open(page)
+    story.bench.press(page, f"/pours/{found.number}/old-mixes/")
+    story.api.get(f"pours/{found.number}/again/")
+
+
 @act(1, lambda story: story.studio.pours.exists())
 def set_a_pour_aside(story):
     found = story.any(story.studio.pours.all())
