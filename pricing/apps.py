@@ -16,6 +16,7 @@ class PricingConfig(AppConfig):
         from pricing import books
         from pricing.alerts import KINDS, price_alerts
         from pricing.bench.views.again import then_beside
+        from pricing.bench.work.judgings import judging_alerts
         from pricing.calendar.late import late_alerts
         from pricing.costing.defaults import prepare_studio
         from pricing.costing.planned_price import planned_price
@@ -42,7 +43,7 @@ class PricingConfig(AppConfig):
         _hang(lockers, lock)
         _hang(followers, follow)
         _hang(stock_alerts.sources, price_alerts)
-        _hang(stock_alerts.work_sources, late_alerts)
+        _hang(stock_alerts.work_sources, late_alerts, judging_alerts)
 
 
 def _hang(hooks: list[Hook], *ours: Hook) -> None:

@@ -5,7 +5,20 @@ from collections.abc import Callable, Iterator
 from fractions import Fraction
 from typing import Any, TypeVar
 
-from django.db.models import Count, Exists, Max, Model, OuterRef, Prefetch, Q, QuerySet
+from django.db.models import (
+    Count,
+    Exists,
+    F,
+    Max,
+    Model,
+    OuterRef,
+    Prefetch,
+    Q,
+    QuerySet,
+    Subquery,
+    Value,
+)
+from django.db.models.functions import Coalesce
 
 from inventory.models import Bottle, Entry, Hold, Movement
 from inventory.stock.books import Finding
@@ -21,6 +34,7 @@ from pricing.models import (
     ConsignedSet,
     FinishedPiece,
     Invoice,
+    Judgement,
     Payment,
     Picture,
     PieceSet,
@@ -38,7 +52,7 @@ Rows = TypeVar("Rows", bound=QuerySet[Any])
 
 
 def pieces_agree(studio: Studio | None) -> Iterator[Finding]:
-    """A pour that stands has a piece for each poured, as many good as logged less those spoiled."""
+    """A pour that stands has a piece for each poured, and counts its judged and its good ones."""
     pours = _mine(Pour.objects.all(), studio).select_related("studio")
     rows = pours.annotate(
         undone=Count("entry__reversed_by", distinct=True),
@@ -46,20 +60,33 @@ def pieces_agree(studio: Studio | None) -> Iterator[Finding]:
         living=Count("pieces", filter=Q(pieces__state=State.GOOD), distinct=True),
         spoiled=Count("pieces", filter=Q(pieces__spoiled_by__isnull=False), distinct=True),
         gone=Count("pieces", filter=Q(pieces__state=State.UNDONE), distinct=True),
+        judged=Count("pieces", filter=~Q(pieces__verdict=""), distinct=True),
     )
     for pour in rows.iterator():
         if pour.undone:
             agrees = pour.gone == pour.made
         else:
             agrees = pour.made == pour.count and pour.living + pour.spoiled == pour.good_count
+            agrees &= pour.judged == pour.judged_count
         if not agrees:
             yield Finding(
                 "pieces",
                 pour.studio.name,
                 str(pour),
                 f"it has {pour.made} pieces, {pour.living} good, {pour.spoiled} spoiled by resin "
-                f"and {pour.gone} undone; it says {pour.good_count} of {pour.count} came out well.",
+                f"and {pour.gone} undone, and {pour.judged} are judged; it says {pour.good_count} "
+                f"of {pour.count} were good as paint and {pour.judged_count} are judged.",
             )
+
+
+def judgements_agree(studio: Studio | None) -> Iterator[Finding]:
+    """A piece is what was judged of it last: with its topcoat, or else as paint."""
+    last = Judgement.objects.filter(piece=OuterRef("pk")).order_by("stage")  # coated before dry
+    judged = Coalesce(Subquery(last.values("verdict")[:1]), Value(""))
+    rows = _mine(FinishedPiece.objects.exclude(state=State.UNDONE), studio).annotate(judged=judged)
+    for piece in rows.exclude(verdict=F("judged")).select_related("studio", "pour"):
+        sentence = f"it is kept as “{piece.verdict}”, and was judged “{piece.judged}” last."
+        yield Finding("pieces", piece.studio.name, str(piece), sentence)
 
 
 def run_off_agrees(studio: Studio | None) -> Iterator[Finding]:
@@ -279,6 +306,7 @@ def closed_months_stay(studio: Studio | None) -> Iterator[Finding]:
 
 CHECKS: list[Callable[[Studio | None], Iterator[Finding]]] = [
     pieces_agree,
+    judgements_agree,
     run_off_agrees,
     sets_agree,
     consignments_agree,

@@ -69,6 +69,12 @@ class RatioNotRead(StudioError):
     code = "ratio_not_read"
 
 
+class JudgementRefused(StudioError):
+    """Pieces that cannot have come out as said, or whose surfaces cannot come back."""
+
+    code = "judgement_refused"
+
+
 class PictureRefused(StudioError):
     """A picture that cannot be taken, or not here."""
 

@@ -14,6 +14,7 @@ from inventory.stock import exports as stock_room
 from inventory.stock.holds import find_all
 from inventory.stock.shelf import day_uses, month_ends
 from pricing.bench.frozen_pours import layer_of_new_keys
+from pricing.bench.judged_before import judge_as_logged
 from pricing.bench.pictures import restored_picture
 from pricing.costing.lists import LISTS as OWN_LISTS
 from pricing.costing.on_hand_before import note_all
@@ -32,6 +33,7 @@ from pricing.models import (
     FinishedChange,
     FinishedPiece,
     Invoice,
+    Judgement,
     LabourStep,
     Palette,
     PaletteColour,
@@ -114,6 +116,7 @@ def _parts() -> tuple[ArchivePart, ...]:
         ArchivePart(Topcoating),
         ArchivePart(PieceSet),
         ArchivePart(FinishedPiece),
+        ArchivePart(Judgement, owner="piece__studio"),
         ArchivePart(Appraisal),
         ArchivePart(Sale),
         ArchivePart(SaleLine, owner="sale__studio"),
@@ -157,6 +160,7 @@ def sweep_imports() -> str:
 def _proof(studio: Studio) -> Iterator[str]:
     day_uses.fill(studio)
     month_ends.fill(studio)
+    judge_as_logged(studio)  # as up to 0.23
     if not studio.postings.exists():  # as up to 0.8
         book_all(studio)
     _keep_days(studio)

@@ -16,10 +16,24 @@ ENTRIES = "inventory/entries.csv"
 WORKS, COMMISSIONS = "inventory/works.csv", "pricing/commissions.csv"
 SALES, PAYMENTS = "pricing/sales.csv", "pricing/payments.csv"
 CONSIGNMENTS = "pricing/consignments.csv"
+PIECES, POURS = "pricing/finished-pieces.csv", "pricing/pours.csv"
 # Up to 0.2, these carried when a row was changed, and it was not read.
 CLOCKS = {"pricing/pours.csv": {"changed_at"}, "pricing/surfaces.csv": {"changed_at"}}
 # Up to 0.1, what a row was for stood in it as a text, the key of the work.
 KEYS = {"inventory/holds.csv": "key", "inventory/batches.csv": "hold_key"}
+
+
+def _verdict(cells: Cells) -> Cells:
+    """Up to 0.23, a piece was good or had failed from the day it was poured."""
+    state = cells.get("state", "")
+    return {"verdict": state if state in ("good", "failed") else ""} | cells
+
+
+def _all_judged(cells: Cells) -> Cells:
+    return {"judged_count": cells.get("count", "")} | cells
+
+
+JUDGED = {PIECES: _verdict, POURS: _all_judged}
 
 
 def older(files: Files) -> Older:
@@ -32,7 +46,7 @@ def older(files: Files) -> Older:
         """Up to 0.12, an entry counted on the day it happened."""
         return {"booked_on": _day(cells.get("happened_at", ""), zone)} | cells
 
-    changed = {ENTRIES: booked, **found.changed, **_on_days(settings, zone)}
+    changed = {ENTRIES: booked, **found.changed, **_on_days(settings, zone), **JUDGED}
     return replace(found, changed=changed)
 
 

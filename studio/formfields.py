@@ -2,12 +2,14 @@
 
 import re
 from collections.abc import Callable
+from datetime import datetime
 from decimal import Decimal
 from functools import partial
 from typing import Any, TypeVar
 
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
+from django.utils import timezone
 
 from studio.dates import FIRST_DAY, LAST_DAY, validate_day
 from studio.models import Studio
@@ -143,6 +145,26 @@ class DayField(forms.DateField):
         super().__init__(**options)
 
 
+class PastMomentField(forms.DateTimeField):
+    """A day and hour that has come, on the studio's wall clock."""
+
+    def __init__(self, **options: Any) -> None:
+        ends = {"min": f"{FIRST_DAY:%Y-%m-%d}T00:00", "max": f"{LAST_DAY:%Y-%m-%d}T23:59"}
+        attrs = {"type": "datetime-local", **ends}
+        widget = forms.DateTimeInput(format="%Y-%m-%dT%H:%M", attrs=attrs)
+        options.setdefault("widget", widget)
+        super().__init__(**options)
+
+    def clean(self, value: Any) -> datetime | None:
+        moment: datetime | None = super().clean(value)
+        if moment is None:
+            return None
+        validate_day(moment.date())
+        if moment > timezone.now():
+            raise forms.ValidationError("Choose a time that has come.", code="future")
+        return moment
+
+
 CHOOSE_AGAIN = "Choose them again: a browser does not keep them."
 
 
@@ -161,6 +183,9 @@ class PicturesField(forms.FileField):
         kinds = {"accept": "image/jpeg,image/png,image/webp"}
         options.setdefault("help_text", "JPEG, PNG or WebP, up to 15 MB each.")
         super().__init__(widget=ManyFiles(attrs=kinds), **options)
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        return any(data or ())  # an empty list of files is nothing that was sent
 
     def clean(self, data: Any, initial: Any = None) -> list[Prepared]:
         files = [file for file in data or () if file]

@@ -16,7 +16,7 @@ from inventory.stock.imports import SHEETS
 from inventory.stock.views.bottle_acts import TAKES
 from pricing.earnings.hindsight import hindsight
 from pricing.exports import LISTS
-from pricing.models import CommissionLine, Topcoating
+from pricing.models import CommissionLine, FinishedPiece, Topcoating
 from tests.studio.test_routes import roles_of, routes
 
 OPEN = {"anyone", "link holder"}
@@ -165,6 +165,13 @@ ROWS = {
     "pours/<int:number>": _of("pours", "number"),
     "pours/<int:number>/topcoat/<int:pk>": _inside(
         Topcoating, "studio", number="pour__number", pk="pk"
+    ),
+    "pours/<int:number>/pieces/<int:piece>": _inside(
+        FinishedPiece,
+        "studio",
+        lambda piece: (piece.state, piece.verdict, bool(piece.recovery_id)),
+        number="pour__number",
+        piece="number",
     ),
     "sets/<int:number>": _of("sets", "number"),
     "sales/<int:number>": _of("sales", "number"),

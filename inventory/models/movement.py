@@ -67,7 +67,7 @@ class Entry(AppendOnly):
 
 
 # What is so of which kinds of movement: a new kind has its place in each of these, or not.
-BRINGS_IN = ["opening", "receipt", "reclaim"]
+BRINGS_IN = ["opening", "receipt", "reclaim", "recover"]
 TAKES_OUT = ["use", "waste", "return"]
 EITHER_WAY = ["mix", "weigh_in"]
 # What work takes: it leaves alone what is promised to other work.
@@ -89,6 +89,7 @@ class Movement(AppendOnly):
         RECEIPT = "receipt", "Received"
         USE = "use", "Used"
         RECLAIM = "reclaim", "Run-off kept"
+        RECOVER = "recover", "Recovered"
         MIX = "mix", "Mixed"
         DECANT = "decant", "Decanted"
         WEIGH_IN = "weigh_in", "Weighed in"

@@ -1,4 +1,4 @@
-"""Pictures of commissions, pours and sets: added, described, removed.
+"""Pictures of commissions, pours, pieces and sets: added, described, removed.
 
 What comes in was made ready by `studio.pictures`, outside any transaction, since reading a
 photograph takes a while.
@@ -13,24 +13,30 @@ from django.db import transaction
 from django.db.models import Count, Max
 
 from pricing.errors import PictureRefused
-from pricing.models import Commission, Picture, PieceSet, Pour
+from pricing.models import Commission, FinishedPiece, Picture, PieceSet, Pour
 from studio.pictures import PictureError, Prepared, prepared_from_full
 
 # Enough to show a wish or a pour from all sides, and a bound on what a studio stores.
 MOST = 12
 
 Kind = Picture.Kind
-Thing = Commission | Pour | PieceSet
-FIELDS: dict[type[Thing], str] = {Commission: "commission", Pour: "pour", PieceSet: "piece_set"}
+Thing = Commission | Pour | FinishedPiece | PieceSet
+FIELDS: dict[type[Thing], str] = {
+    Commission: "commission",
+    Pour: "pour",
+    FinishedPiece: "piece",
+    PieceSet: "piece_set",
+}
 KINDS = {
     "commission": (Kind.LIKE, Kind.COLOURS, Kind.PLACE, Kind.SKETCH),
     "pour": (Kind.RESULT, Kind.FAULT),
+    "piece": (Kind.RESULT, Kind.FAULT),
     "piece_set": (Kind.RESULT, Kind.FAULT),
 }
 
 
 def kinds_of(thing: Thing) -> tuple[Kind, ...]:
-    """Return what a picture of a commission, pour or set may show; the first is the usual."""
+    """Return what a picture of a thing may show; the first is the usual."""
     return KINDS[FIELDS[type(thing)]]
 
 
@@ -43,11 +49,11 @@ def add_pictures(
     kind: str = "",
     caption: str = "",
 ) -> list[Picture]:
-    """Add pictures to a commission, a pour or a set; return their rows.
+    """Add pictures to a commission, a pour, a piece or a set; return their rows.
 
     Parameters
     ----------
-    thing : Commission, Pour or PieceSet
+    thing : Commission, Pour, FinishedPiece or PieceSet
     pictures : sequence of studio.pictures.Prepared
     kind : str
         What they show, one of `kinds_of` the thing; empty for the usual.

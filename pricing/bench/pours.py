@@ -14,6 +14,7 @@ from inventory.stock.shelf import local_day
 from pricing.bench.frozen_pours import frozen_layers
 from pricing.bench.plain_rules import by_area, by_ounces
 from pricing.bench.pour_materials import LayerLog, layer_uses, run_off, use_movements
+from pricing.bench.recovering import refuse_recovered
 from pricing.commissions.progress import keep_up, lock_work
 from pricing.costing.keeping import keep_piece_costs
 from pricing.errors import PourRefused
@@ -45,18 +46,18 @@ def log_pour(
     by: User,
     layers: Mapping[str, LayerLog],
     count: int,
-    good_count: int,
     minutes: Decimal,
     line: CommissionLine | None = None,
     surface: SavedSurface | None = None,
     technique: Technique | None = None,
     palette: Palette | None = None,
     base: str = "",
-    faults: str = "",
     notes: str = "",
     poured_at: datetime | None = None,
 ) -> Pour:
-    """Log a pour: materials by recipe, the surfaces, the run-off kept, the pieces that came of it.
+    """Log a pour: materials by recipe, the surfaces, the run-off kept, and its wet pieces.
+
+    How they came out is judged once they are dry (`pricing.bench.judging`).
 
     ``layers`` is {layer: LayerLog}; ``base`` is what it was poured over, where the technique is
     poured over more than one, and empty where nobody said. With a ``line`` its surface, technique,
@@ -77,7 +78,7 @@ def log_pour(
     layers = {
         layer: layers[layer] for layer in LAYERS if layer in layers and layers[layer].mixed_ml
     }
-    _check(layers, count, good_count, minutes)
+    _check(layers, count, minutes)
     _check_technique(technique, layers, base)
     if line is not None:
         lock_work(commissions=[line.commission_id])
@@ -93,10 +94,9 @@ def log_pour(
         technique=technique,
         palette=palette,
         count=count,
-        good_count=good_count,
+        good_count=count,
         poured_at=poured_at,
         base=base,
-        faults=faults,
         notes=notes,
         by=by,
         minutes=minutes,
@@ -108,13 +108,7 @@ def log_pour(
     pour.save()
     _store_layers(pour, layers, forecast, scaled)
     FinishedPiece.objects.bulk_create(
-        FinishedPiece(
-            studio=studio,
-            pour=pour,
-            number=place,
-            state=FinishedPiece.State.GOOD if place <= good_count else FinishedPiece.State.FAILED,
-        )
-        for place in range(1, count + 1)
+        FinishedPiece(studio=studio, pour=pour, number=place) for place in range(1, count + 1)
     )
     keep_up(line, by, note=str(pour))
     keep_piece_costs(pour, local_day(studio, poured_at))
@@ -161,6 +155,7 @@ def pour_reversed(pour: Pour, by: User) -> None:
         raise PourRefused(f"{pour} has a topcoat. Undo the topcoat first.")
     if pour.pieces.exclude(piece_set=None).exists():
         raise PourRefused(f"Pieces of {pour} are in a set. Unpack the set first.")
+    refuse_recovered(pour.pieces.all())
     pour.pieces.update(state=FinishedPiece.State.UNDONE)
     pour.save(update_fields=["changed_at"])
     keep_up(pour.line, by, backwards=True, note=f"{pour} undone")
@@ -214,11 +209,11 @@ def _store_layers(
     )
 
 
-def _check(layers: Mapping[str, LayerLog], count: int, good_count: int, minutes: Decimal) -> None:
+def _check(layers: Mapping[str, LayerLog], count: int, minutes: Decimal) -> None:
     if not layers:
         raise PourRefused("Say how much was mixed of at least one layer.")
-    if not 1 <= count <= 200 or not 0 <= good_count <= count:
-        raise PourRefused("A pour has 1 to 200 pieces, and no more good ones than were poured.")
+    if not 1 <= count <= 200:
+        raise PourRefused("A pour has 1 to 200 pieces.")
     if minutes < 0:
         raise PourRefused("Minutes cannot be below zero.")
     for layer, log in layers.items():

@@ -9,11 +9,13 @@ from django.utils import timezone
 
 from inventory.stock import ledger as stock
 from inventory.stock.shelf import local_day
+from pricing.bench.judging import settle
+from pricing.bench.recovering import refuse_recovered
 from pricing.commissions.progress import keep_up, lock_work
 from pricing.costing.keeping import keep_piece_costs
 from pricing.errors import PourRefused
 from pricing.estimating.resins import kit_materials
-from pricing.models import FinishedPiece, Pour, ResinKit, Topcoating
+from pricing.models import FinishedPiece, Judgement, Pour, ResinKit, Topcoating
 from studio.money import ZERO
 from studio.rows import refuse_strangers
 
@@ -26,12 +28,11 @@ def log_topcoat(
     kit: ResinKit,
     mixed_ml: Decimal,
     minutes: Decimal = ZERO,
-    spoiled_count: int = 0,
     coated_at: datetime | None = None,
 ) -> Topcoating:
     """Log a topcoat over the good pieces of a pour: A and B leave the shelf by the kit's ratio.
 
-    ``spoiled_count`` pieces become failed ones, the last ones first; the others carry their cost.
+    How they came out is judged once it is hard (`pricing.bench.judging`).
     """
     lock_work(pours=[pour.pk])
     pour = Pour.objects.get(pk=pour.pk)
@@ -42,16 +43,16 @@ def log_topcoat(
     if mixed_ml <= 0 or minutes < 0:
         raise PourRefused("Say how much resin was mixed; minutes cannot be below zero.")
     loose = pour.pieces.filter(state=FinishedPiece.State.GOOD, piece_set=None)
-    spoiled = list(loose.order_by("-number")[:spoiled_count]) if spoiled_count > 0 else []
-    if not loose or len(spoiled) != max(spoiled_count, 0):
-        raise PourRefused(f"{pour} has {loose.count()} loose good pieces to coat.")
+    if not loose.exists():
+        raise PourRefused(f"{pour} has no loose good pieces to coat.")
+    if coated_at and coated_at < pour.poured_at:
+        raise PourRefused(f"{pour} was not poured yet then. Choose a later time.")
     coat = Topcoating(
         studio=studio,
         pour=pour,
         kit=kit,
         mixed_ml=mixed_ml,
         coated_at=coated_at or timezone.now(),
-        spoiled_count=len(spoiled),
         by=by,
         minutes=minutes,
         labour_rate=studio.labour_rate,
@@ -67,9 +68,6 @@ def log_topcoat(
         why=kit.name,
     )
     coat.save()
-    pour.pieces.filter(pk__in=[piece.pk for piece in spoiled]).update(
-        state=FinishedPiece.State.FAILED, spoiled_by=coat
-    )
     keep_up(pour.line, by, note=str(coat))
     keep_piece_costs(pour, local_day(studio, coat.coated_at))
     return coat
@@ -77,19 +75,23 @@ def log_topcoat(
 
 @transaction.atomic
 def undo_topcoat(*, coat: Topcoating, by: User, why: str) -> Topcoating:
-    """Reverse a topcoat: resin is back on the shelf and the pieces it spoiled are good again."""
+    """Reverse a topcoat: resin is back on the shelf and its judgements are taken back."""
     stock.reverse(studio=coat.studio, by=by, entry=coat.entry, why=why)
     coat.refresh_from_db()
     return coat
 
 
 def topcoat_reversed(coat: Topcoating, by: User) -> None:
-    """Carry the reversal of a topcoat's entry over to the pieces it spoiled.
+    """Carry the reversal of a topcoat's entry over to what was judged of it.
 
     Whoever reverses it has locked its work.
     """
     if coat.pour.pieces.exclude(piece_set=None).exists():
         raise PourRefused(f"Pieces of {coat.pour} are in a set. Unpack the set first.")
-    coat.spoiled.update(state=FinishedPiece.State.GOOD, spoiled_by=None)
+    refuse_recovered(coat.spoiled.all())
+    pour = Pour.objects.get(pk=coat.pour_id)
+    judged = list(pour.pieces.filter(judgements__coat=coat))
+    Judgement.objects.filter(coat=coat).delete()
+    settle(pour, judged)
     keep_up(coat.pour.line, by, backwards=True, note=f"{coat} undone")
     keep_piece_costs(coat.pour, coat.studio.today())

@@ -2,7 +2,16 @@
 
 from django.urls import path
 
-from pricing.bench.views import again, batches, mixing, pictures, pours, record, work
+from pricing.bench.views import (
+    again,
+    batches,
+    judging,
+    mixing,
+    pictures,
+    pours,
+    record,
+    work,
+)
 
 urlpatterns = [
     path("plan/mixing/", mixing.plan_mixing, name="plan-mixing"),
@@ -25,5 +34,6 @@ urlpatterns = [
     path("pours/<int:number>/topcoat/", pours.topcoat_new, name="topcoat-new"),
     path("pours/<int:number>/topcoat/<int:pk>/undo/", pours.topcoat_undo, name="topcoat-undo"),
     *again.urlpatterns,
+    *judging.urlpatterns,
     *pictures.urlpatterns,
 ]

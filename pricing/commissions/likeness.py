@@ -50,14 +50,18 @@ def pours_to_like(studio: Studio) -> QuerySet[Pour]:
     )
 
 
-def pour_behind(thing: Pour | PieceSet | Picture | Product | Commission) -> Pour | None:
-    """Return the pour that a set, a picture, a product or a commission came of, or None.
+def pour_behind(
+    thing: Pour | FinishedPiece | PieceSet | Picture | Product | Commission,
+) -> Pour | None:
+    """Return the pour that a piece, a set, a picture, a product or a commission came of, or None.
 
     Of a set it is the one most of its pieces came of, of a product the latest of the same size,
     technique, base and palette, of a commission the latest that was poured for it.
     """
     if isinstance(thing, Pour):
         return thing
+    if isinstance(thing, FinishedPiece):
+        return thing.pour
     if isinstance(thing, Picture):
         return pour_behind(thing.thing)
     rows = Pour.objects.standing().filter(studio=thing.studio_id).order_by("-number")

@@ -14,7 +14,15 @@ from django.db.models import Count, Exists, OuterRef, Q
 from inventory.words import listed
 from pricing.costing import price
 from pricing.costing.defaults import OTHER_STEPS
-from pricing.models import FinishedPiece, LabourStep, PieceSet, Pour, Technique, Topcoating
+from pricing.models import (
+    FinishedPiece,
+    Judgement,
+    LabourStep,
+    PieceSet,
+    Pour,
+    Technique,
+    Topcoating,
+)
 from pricing.techniques import COAT_SUCCESS, facts_of
 from studio.errors import in_words
 from studio.models import Studio
@@ -123,7 +131,7 @@ def habits_of(studio: Studio) -> dict[int, Habit]:
 
 @dataclass
 class _Outcomes:
-    """How many pieces were poured and coated, and came out well, in how many pours."""
+    """How many judged pieces were poured and coated, and came out well, in how many pours."""
 
     poured: int = 0
     good: int = 0
@@ -198,12 +206,15 @@ def _steps(guess: Steps, sessions: Sessions) -> Steps:
 
 
 def _pieces(studio: Studio) -> defaultdict[int, _Outcomes]:
-    """Return {technique: outcomes} of the pieces of pours that are learned from."""
+    """Return {technique: outcomes} of the judged pieces of pours that are learned from.
+
+    A second is fit to sell. What was judged with its topcoat alone was fit to be coated.
+    """
     rows = FinishedPiece.objects.filter(
         studio=studio, pour__in=Pour.objects.filter(studio=studio).to_learn_from()
-    )
-    coats = Topcoating.objects.filter(pour=OuterRef("pour")).standing()
-    rows = rows.annotate(is_coated=Exists(coats))
+    ).exclude(verdict="")
+    coated = Judgement.objects.filter(piece=OuterRef("pk"), stage=Judgement.Stage.COATED)
+    rows = rows.annotate(is_coated=Exists(coated))
     is_good = Q(state=FinishedPiece.State.GOOD)
     lived = is_good | Q(spoiled_by__isnull=False)  # until its topcoat
     counts = {

@@ -15,6 +15,7 @@ from inventory.mixing import recipes
 from inventory.models import Material, Movement, Recipe
 from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
 from inventory.stock import ledger as stock
+from pricing.bench.judging import Seen, Verdict, judge_pieces
 from pricing.bench.pour_materials import LayerLog
 from pricing.bench.pours import log_pour
 from pricing.costing.catalogue import save_palette
@@ -35,6 +36,8 @@ PAST_POURS = (
     (30, TILE, "Harbour dusk", 4, "26", "12", "1.0"),
     (16, TILE, "Fern and ochre", 4, "28", "13", "1.1"),
 )
+# When the paint of a past pour was looked at.
+DRY_AFTER = timedelta(days=3)
 
 
 def is_free() -> bool:
@@ -230,19 +233,25 @@ def _past_pours(studio: Studio, owner: User, dice: Random) -> None:
     for days, surface, palette, count, base, colours, activator in PAST_POURS:
         give = Decimal(str(round(dice.uniform(0.93, 1.07), 2)))
         base_ml = Decimal(base) * count * give
-        log_pour(
+        poured_at = timezone.now() - timedelta(days=days)
+        pour = log_pour(
             studio=studio,
             by=owner,
             surface=studio.surfaces.get(name=surface),
             technique=studio.techniques.get(slug="bloom"),
             palette=studio.palettes.get(name=palette),
             count=count,
-            good_count=count,
             layers={
                 "base": LayerLog(base_ml, base_ml * Decimal("0.05"), base_ml * Decimal("0.30")),
                 "colours": LayerLog(Decimal(colours) * count * give, Decimal(2)),
                 "activator": LayerLog(Decimal(activator) * count * give, Decimal("0.3")),
             },
             minutes=Decimal(20 + 6 * count),
-            poured_at=timezone.now() - timedelta(days=days),
+            poured_at=poured_at,
+        )
+        judge_pieces(
+            pour=pour,
+            by=owner,
+            seen=[Seen(number, Verdict.GOOD) for number in range(1, count + 1)],
+            judged_at=min(poured_at + DRY_AFTER, timezone.now()),
         )

@@ -11,6 +11,7 @@ from inventory.buying import purchasing
 from inventory.buying.alerts import alerts
 from inventory.models import Bottle, Material
 from pricing.bench.batches import mix_batch
+from pricing.bench.judging import Seen, Verdict, judge_pieces
 from pricing.bench.pictures import add_pictures
 from pricing.bench.pour_materials import LayerLog
 from pricing.bench.pours import log_pour
@@ -22,7 +23,7 @@ from pricing.costing.catalogue import add_customer
 from pricing.demo import shelves
 from pricing.demo.pictures import drawn_pour
 from pricing.demo.shop import CANVAS, TILE
-from pricing.models import Commission
+from pricing.models import Commission, Pour
 from pricing.quoting import quotes as quoting
 from pricing.selling.consigning import send_out
 from pricing.selling.sales import pack_set, prices_quoted, sell
@@ -167,15 +168,14 @@ def _pour(studio: Studio, owner: User, commission: Commission) -> None:
         by=owner,
         line=tiles,
         count=9,
-        good_count=8,
         layers=_layers(TILES_TOOK, (base, Decimal(TILES_TOOK["base"][0]))),
         minutes=Decimal(80),
-        faults="one bare corner",
         poured_at=timezone.now(),
     )
     add_pictures(
         thing=poured, by=owner, pictures=[drawn_pour(2, BLUES)], caption="Tile 3, before the resin"
     )
+    _judge_tiles(poured, owner)
     log_topcoat(
         pour=poured, by=owner, kit=tiles.topcoat, mixed_ml=Decimal(152), minutes=Decimal(45)
     )
@@ -184,11 +184,20 @@ def _pour(studio: Studio, owner: User, commission: Commission) -> None:
         by=owner,
         line=canvas,
         count=1,
-        good_count=1,
         layers=_layers(CANVAS_TOOK, (base, CANVAS_FROM_MIX)),
         minutes=Decimal(35),
         poured_at=timezone.now(),
     )
+
+
+def _judge_tiles(poured: Pour, owner: User) -> None:
+    """Look at nine dry tiles: a corner of the last stayed bare, the others came out well."""
+    seen = [Seen(number, Verdict.GOOD, cells=4, composition=4) for number in range(1, 8)]
+    seen.append(Seen(8, Verdict.GOOD, cells=5, composition=5, pictures=[drawn_pour(4, BLUES)]))
+    bare = Seen(
+        9, Verdict.FAILED, faults=["bare_corner"], cells=3, composition=2, note="Ran off too soon"
+    )
+    judge_pieces(pour=poured, by=owner, seen=[*seen, bare])
 
 
 def _sell(studio: Studio, owner: User, commission: Commission) -> None:

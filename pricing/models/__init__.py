@@ -4,6 +4,7 @@ from pricing.models.commission import Commission, CommissionEvent, CommissionLin
 from pricing.models.consignment import ConsignedSet, Consignment
 from pricing.models.finished_change import FinishedChange
 from pricing.models.hand_memory import HandMemory
+from pricing.models.judgement import Judgement
 from pricing.models.money import Invoice, Payment
 from pricing.models.palette import Palette, PaletteColour
 from pricing.models.picture import Picture
@@ -31,6 +32,7 @@ __all__ = [
     "FinishedPiece",
     "HandMemory",
     "Invoice",
+    "Judgement",
     "LabourStep",
     "Palette",
     "PaletteColour",

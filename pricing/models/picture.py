@@ -7,7 +7,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from pricing.models.commission import Commission
-from pricing.models.pour import Pour
+from pricing.models.pour import FinishedPiece, Pour
 from pricing.models.sale import PieceSet
 from studio.modelfields import LineField, MomentField, SmallWholeField, WholeField
 from studio.models import Studio, Tracked, TrackedQuerySet
@@ -23,7 +23,7 @@ class PictureManager(models.Manager["Picture"]):
 
 
 class Picture(Tracked):
-    """One picture of one commission, pour or set, as two JPEGs.
+    """One picture of one commission, pour, piece or set, as two JPEGs.
 
     The bytes are kept with the rows, so that a picture is there exactly when its row is, goes into
     the same backup, and is served by any machine that reaches the database.
@@ -43,6 +43,9 @@ class Picture(Tracked):
     )
     pour = models.ForeignKey(
         Pour, on_delete=models.CASCADE, null=True, blank=True, related_name="pictures"
+    )
+    piece = models.ForeignKey(
+        FinishedPiece, on_delete=models.CASCADE, null=True, blank=True, related_name="pictures"
     )
     piece_set = models.ForeignKey(
         PieceSet, on_delete=models.CASCADE, null=True, blank=True, related_name="pictures"
@@ -68,13 +71,14 @@ class Picture(Tracked):
         constraints = [
             models.CheckConstraint(
                 name="picture_of_one_thing",
-                condition=Q(commission__isnull=False, pour=None, piece_set=None)
-                | Q(commission=None, pour__isnull=False, piece_set=None)
-                | Q(commission=None, pour=None, piece_set__isnull=False),
+                condition=Q(commission__isnull=False, pour=None, piece=None, piece_set=None)
+                | Q(commission=None, pour__isnull=False, piece=None, piece_set=None)
+                | Q(commission=None, pour=None, piece__isnull=False, piece_set=None)
+                | Q(commission=None, pour=None, piece=None, piece_set__isnull=False),
             ),
             *(
                 models.UniqueConstraint(fields=[thing, "number"], name=f"{thing}_picture_once")
-                for thing in ("commission", "pour", "piece_set")
+                for thing in ("commission", "pour", "piece", "piece_set")
             ),
         ]
 
@@ -82,15 +86,17 @@ class Picture(Tracked):
         return f"Picture {self.number} of {self.thing_name}"
 
     @property
-    def thing(self) -> Commission | Pour | PieceSet:
+    def thing(self) -> Commission | Pour | FinishedPiece | PieceSet:
         """What it is a picture of."""
-        thing = self.commission or self.pour or self.piece_set
+        thing = self.commission or self.pour or self.piece or self.piece_set
         assert thing is not None  # the database keeps no picture of nothing
         return thing
 
     @property
     def thing_name(self) -> str:
-        """“Commission 3”, “Pour 12” or “Set 7”."""
+        """“Commission 3”, “Pour 12”, “Piece 2 of Pour 12” or “Set 7”."""
+        if self.piece:
+            return str(self.piece)
         return f"{str(type(self.thing)._meta.verbose_name).split()[-1].title()} {self.thing.number}"
 
     @property

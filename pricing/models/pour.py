@@ -60,7 +60,12 @@ class Pour(Worked, Tracked):
     count = SmallWholeField(
         "pieces poured", default=1, validators=[MinValueValidator(1), MaxValueValidator(200)]
     )
-    good_count = SmallWholeField("pieces that came out well", default=1)
+    good_count = SmallWholeField(
+        "pieces not failed as paint",
+        default=1,
+        help_text="All of them until they are judged; those that resin spoils later count here.",
+    )
+    judged_count = SmallWholeField("pieces judged", default=0)
     poured_at = MomentField()
     faults = LineField(max_length=200, blank=True)
     notes = LinesField(blank=True)
@@ -91,6 +96,9 @@ class Pour(Worked, Tracked):
             models.UniqueConstraint(fields=["studio", "number"], name="pour_number_once"),
             models.CheckConstraint(
                 condition=Q(good_count__lte=F("count")), name="pour_not_more_good_than_poured"
+            ),
+            models.CheckConstraint(
+                condition=Q(judged_count__lte=F("count")), name="pour_not_more_judged_than_poured"
             ),
         ]
         indexes = [
@@ -204,7 +212,12 @@ class Topcoating(Worked):
 
 
 class FinishedPiece(Costed, Tracked):
-    """One piece that came out of a pour, or failed."""
+    """One piece of a pour. It counts as good until it is judged, see `Judgement`."""
+
+    class Verdict(models.TextChoices):
+        GOOD = "good", "Good"
+        SECOND = "second", "Sellable as second"
+        FAILED = "failed", "Failed"
 
     class State(models.TextChoices):
         GOOD = "good", "Good"
@@ -215,12 +228,27 @@ class FinishedPiece(Costed, Tracked):
     pour = models.ForeignKey(Pour, on_delete=models.PROTECT, related_name="pieces")
     number = SmallWholeField(help_text="Counted within its pour.")
     state = models.CharField(max_length=6, choices=State, default=State.GOOD)
+    verdict = models.CharField(
+        max_length=6,
+        choices=Verdict,
+        blank=True,
+        default="",
+        help_text="As judged last; empty until it is judged.",
+    )
     piece_set = models.ForeignKey(
         "pricing.PieceSet", on_delete=models.PROTECT, null=True, blank=True, related_name="pieces"
     )
 
     spoiled_by = models.ForeignKey(
         Topcoating, on_delete=models.SET_NULL, null=True, blank=True, related_name="spoiled"
+    )
+    recovery = models.ForeignKey(
+        Entry,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="recovered_pieces",
+        help_text="What brought its surface back to the shelf, once it was wiped.",
     )
 
     class Meta:
@@ -229,6 +257,15 @@ class FinishedPiece(Costed, Tracked):
             models.UniqueConstraint(fields=["pour", "number"], name="piece_number_once"),
             models.CheckConstraint(
                 condition=Q(state="good") | Q(piece_set=None), name="piece_failed_is_in_no_set"
+            ),
+            models.CheckConstraint(
+                condition=Q(state="undone")
+                | Q(state="failed", verdict="failed")
+                | Q(state="good") & ~Q(verdict="failed"),
+                name="piece_failed_is_judged_so",
+            ),
+            models.CheckConstraint(
+                condition=Q(state="failed") | Q(recovery=None), name="piece_recovered_has_failed"
             ),
         ]
         indexes = [

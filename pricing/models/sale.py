@@ -121,6 +121,11 @@ class PieceSet(Worked, Costed, Tracked):
         return f"{self.label}: {self.name}"
 
     @property
+    def seconds(self) -> int:
+        """How many of its pieces are sellable as seconds only."""
+        return sum(piece.verdict == "second" for piece in self.pieces.all())
+
+    @property
     def label(self) -> str:
         """“Set 12”, where its name stands beside it or is not needed."""
         return f"Set {self.number}"

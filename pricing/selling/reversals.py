@@ -1,4 +1,4 @@
-"""Undo the batch, pour, topcoat or set whose entry is reversed from the ledger."""
+"""Undo the batch, pour, topcoat, set or recovery whose entry is reversed from the ledger."""
 
 from collections.abc import Callable
 from typing import Any
@@ -9,6 +9,7 @@ from django.db.models import Q
 from inventory.models import Entry
 from pricing.bench.batches import batch_reversed
 from pricing.bench.pours import pour_reversed
+from pricing.bench.recovering import recovery_reversed
 from pricing.bench.topcoats import topcoat_reversed
 from pricing.commissions.progress import lock_work
 from pricing.models import PieceSet, Pour
@@ -20,12 +21,15 @@ FOLLOWERS: dict[str, Callable[[Any, User], None]] = {
     "pour": pour_reversed,
     "topcoating": topcoat_reversed,
     "piece_set": packing_reversed,
+    "recovered_pieces": recovery_reversed,
 }
 
 
 def lock(entry: Entry) -> None:
     """Lock the work that an entry about to be reversed belongs to, before its stock is."""
-    pours = Pour.objects.filter(Q(entry=entry) | Q(topcoatings__entry=entry))
+    pours = Pour.objects.filter(
+        Q(entry=entry) | Q(topcoatings__entry=entry) | Q(pieces__recovery=entry)
+    )
     sets = PieceSet.objects.filter(entry=entry)
     keys = [list(rows.order_by().values_list("pk", flat=True)) for rows in (pours, sets)]
     if any(keys):

@@ -45,6 +45,7 @@ from tests.factories.pricing import (
     DayOffFactory,
     FinishedPieceFactory,
     InvoiceFactory,
+    JudgementFactory,
     PaletteColourFactory,
     PaletteFactory,
     PaymentFactory,
@@ -171,7 +172,7 @@ def _work(one):
         commission=one.commission, topcoat=one.kit, packaging=one.box, **chosen
     )
     one.quote = draft_quote(commission=one.commission, by=None)
-    one.pour = PourFactory(studio=studio, line=one.line, rule_ml=D(52), **chosen)
+    one.pour = PourFactory(studio=studio, line=one.line, rule_ml=D(52), judged_count=1, **chosen)
     one.line.like_pour = one.pour.number
     one.line.save(update_fields=["like_pour"])
     PourLayerFactory(
@@ -186,7 +187,10 @@ def _work(one):
     one.topcoating = TopcoatingFactory(studio=studio, pour=one.pour, kit=one.kit)
     one.set = PieceSetFactory(studio=studio, line=one.line)
     one.appraisal = AppraisalFactory(studio=studio, material=one.material)
-    one.piece = FinishedPieceFactory(studio=studio, pour=one.pour, piece_set=one.set)
+    one.piece = FinishedPieceFactory(
+        studio=studio, pour=one.pour, piece_set=one.set, verdict="good"
+    )
+    one.judgement = JudgementFactory(piece=one.piece)
     one.sale = SaleFactory(
         studio=studio, channel=one.channel, customer=one.customer, commission=one.commission
     )
@@ -200,6 +204,7 @@ def _work(one):
     wanted = {"commission": one.commission, "kind": "colours", "caption": "This blue"}
     PictureFactory(studio=studio, pour=None, **wanted)
     PictureFactory(studio=studio, pour=None, piece_set=one.set)
+    PictureFactory(studio=studio, pour=None, piece=one.piece)
     one.picture = PictureFactory(studio=studio, pour=one.pour)
     one.payment = PaymentFactory(studio=studio, commission=one.commission)
     one.invoice = InvoiceFactory(studio=studio, commission=one.commission)

@@ -27,6 +27,7 @@ from pricing.models import (
     DayOff,
     FinishedPiece,
     Invoice,
+    Judgement,
     LabourStep,
     Palette,
     PaletteColour,
@@ -256,6 +257,18 @@ class FinishedPieceFactory(DjangoModelFactory):
     studio = factory.SubFactory(StudioFactory)
     pour = factory.SubFactory(PourFactory, studio=SAME_STUDIO)
     number = NUMBER
+
+
+class JudgementFactory(DjangoModelFactory):
+    class Meta:
+        model = Judgement
+
+    piece = factory.SubFactory(FinishedPieceFactory)
+    stage = Judgement.Stage.DRY
+    verdict = "good"
+    faults = "dust"
+    cells = 4
+    judged_at = factory.LazyFunction(timezone.now)
 
 
 class ChannelFactory(DjangoModelFactory):

@@ -16,8 +16,10 @@ from inventory.stock import costing_changes, counts
 from inventory.stock import ledger as stock
 from pricing.bench import pours, topcoats
 from pricing.bench.batches import mix_batch, undo_batch
+from pricing.bench.judging import Seen, judge_pieces
 from pricing.bench.pictures import add_pictures
 from pricing.bench.pours import LayerLog
+from pricing.bench.recovering import recover_surfaces
 from pricing.calendar import calendar_links, working_days
 from pricing.commissions import orders as commissions
 from pricing.commissions import payments, promised_day
@@ -32,6 +34,7 @@ from studio import people
 from studio.closing import close_months, months_to_close, reopen_months
 from studio.tokens import create_token
 from tests.addresses import World
+from tests.factories.judged import pour_judged
 
 LONG = "Wedding favours in the blues of the harbour at dusk, for eighty-four guests at long tables"
 # Enough for all that is poured below: what came, and what it was worth.
@@ -170,8 +173,17 @@ def _bench(made):
     mix_batch(studio=studio, by=by, recipe=base, volume_ml=D("41.667"), purpose="Test tiles")
     spare = _pour(made, count=2, good=2)
     pours.set_pour_aside(pour=spare, why="Spilled half of it")
+    _judged(made)
     undone = _pour(made, count=1, good=1)
     pours.undo_pour(pour=undone, by=by, why="Logged twice")
+
+
+def _judged(made):
+    """Four tiles: one wiped after it had failed, a second with its picture, one left open."""
+    pour = _pour(made, count=4, good=3)
+    seen = Seen(1, "second", faults=["dust"], cells=3, pictures=[drawn_pour(5, story.BLUES)])
+    judge_pieces(pour=pour, by=made.user, seen=[seen, Seen(2, "")])
+    recover_surfaces(pour=pour, by=made.user, pieces=[4])
 
 
 def _pour(made, count, good, line=None, surface=shop.TILE):
@@ -185,7 +197,7 @@ def _pour(made, count, good, line=None, surface=shop.TILE):
             "palette": studio.palettes.get(name="Fern and ochre"),
         }
     )
-    return pours.log_pour(
+    return pour_judged(
         studio=studio,
         by=made.user,
         line=line,
@@ -197,7 +209,6 @@ def _pour(made, count, good, line=None, surface=shop.TILE):
             "activator": LayerLog(D("0.5") * count),
         },
         minutes=D("12.5"),
-        faults="cells too small",
         **chosen,
     )
 

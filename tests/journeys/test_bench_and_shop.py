@@ -109,7 +109,6 @@ def _for_stock(workshop):
         "technique": "bloom",
         "palette": bench.palette.pk,
         "count": 4,
-        "good_count": 4,
         "minutes": 30,
         "layers": [
             {"layer": "base", "mixed_ml": "100"},
@@ -128,13 +127,20 @@ def test_the_same_on_pages_a_phone_would_show(workshop):
 
     form = maker.get(pour_url).context["form"]
     typed = {one.name: one.value() for one in form if one.value() not in (None, "", [])}
-    wrong = {**typed, "good_count": 9, "faults": ["Crazing"]}
-    assert "no more good ones" in maker.post(pour_url, wrong).content.decode()
-    unknown = maker.post(pour_url, {**typed, "faults": ["Haunted"]}).content.decode()
-    assert "Haunted is not one of the available choices" in unknown
+    early = {**typed, "poured_at": "2099-01-01T10:00"}
+    assert "Choose a time that has come" in maker.post(pour_url, early).content.decode()
     assert not Pour.objects.exists()
-    assert maker.post(pour_url, {**typed, "faults": ["Bubbles"]}).status_code == 302
-    assert Pour.objects.get().faults == "Bubbles"
+    assert maker.post(pour_url, typed).status_code == 302
+    judge_url = reverse("judge", args=[Pour.objects.get().number])
+    assert "at least one piece" in maker.post(judge_url, {}).content.decode()
+    unknown = {"piece1-verdict": "good", "piece1-faults": ["haunted"]}
+    refused = maker.post(judge_url, unknown).content.decode()
+    assert "haunted is not one of the available choices" in refused
+    seen = {"piece1-verdict": "second", "piece1-faults": ["bubbles"], "rest": "on"}
+    assert maker.post(judge_url, seen).status_code == 302
+    first, *others = Pour.objects.get().pieces.order_by("number")
+    assert (first.verdict, first.judgements.get().fault_names) == ("second", ["Bubbles"])
+    assert {one.verdict for one in others} == {"good"}
 
     pack_url = f"{reverse('set-new')}?line={line}"
     for _ in range(2):

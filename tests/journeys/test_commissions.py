@@ -41,8 +41,8 @@ def test_a_revised_quote_deposit_failures_and_the_balance_by_invoice(shop):
     assert "is owed for" in told
 
     # At the bench: one tile fails, so one more is poured.
-    wrong = {"line": line, "count": 2, "good_count": 3, "minutes": 5, "layers": LAYERS}
-    assert "no more good ones" in shop.refused("pour_refused", "pours/", wrong)
+    wrong = {"line": line, "count": 2, "minutes": -5, "layers": LAYERS}
+    shop.refused("invalid", "pours/", wrong)
     pours = [shop.pour(line, 4, 4), shop.pour(line, 4, 3), shop.pour(line, 1, 1)]
     pieces = [piece for pour in pours for piece in shop.good_pieces(pour)]
     early = {"line": line, "pieces": pieces[:4]}
@@ -96,7 +96,7 @@ def test_declined_asked_again_accepted_cancelled_and_the_deposit_given_back(shop
 
     assert shop.held() == {}
     assert shop.account(number)["owed"] == -D(cheaper.deposit)
-    closed = {"line": line, "count": 1, "good_count": 1, "minutes": 5, "layers": LAYERS}
+    closed = {"line": line, "count": 1, "minutes": 5, "layers": LAYERS}
     assert "nothing is poured for it" in shop.refused("pour_refused", "pours/", closed)
     back = {"amount": str(D(cheaper.deposit) + 1)}
     shop.refused("payment_refused", f"commissions/{number}/give-back/", back)
@@ -122,7 +122,7 @@ def test_two_commissions_cannot_count_on_the_same_tiles(shop):
         for one in shop.get(f"commissions/{second}/stock-check/")["lines"]
     }
     assert D(check["tile"]["missing"]) == 8
-    short = {"line": line, "count": 12, "good_count": 12, "minutes": 60, "layers": LAYERS}
+    short = {"line": line, "count": 12, "minutes": 60, "layers": LAYERS}
     told = shop.refused("stock_shortfall", "pours/", short)
     assert "promised to Commission 1" in told
     kinds = [one["kind"] for one in shop.get("alerts/")["results"]]
@@ -191,7 +191,7 @@ def test_an_order_comes_in_a_batch_is_mixed_and_poured_from(shop):
     assert shop.held()["white"] < before
     bottle = mixed["bottle"]
     too_much = [{**LAYERS[0], "mixes": [{"bottle": bottle, "ml": "120"}]}, *LAYERS[1:]]
-    body = {"line": line, "count": 4, "good_count": 4, "minutes": 30, "layers": too_much}
+    body = {"line": line, "count": 4, "minutes": 30, "layers": too_much}
     told = shop.refused("pour_refused", "pours/", body)
     assert "mixed" in told
     from_it = [{**LAYERS[0], "mixes": [{"bottle": bottle, "ml": "100"}]}, *LAYERS[1:]]

@@ -169,16 +169,15 @@ def text(pdf):
 def poured(maker, line, count, good, amounts):
     """Log a pour of a line with what was mixed of each layer."""
     layers = [{"layer": layer, "mixed_ml": mixed} for layer, mixed in amounts.items()]
-    return maker.post(
+    pour = maker.post(
         "pours/",
-        {
-            "line": line["id"],
-            "count": count,
-            "good_count": good,
-            "minutes": 50,
-            "layers": layers,
-        },
+        {"line": line["id"], "count": count, "minutes": 50, "layers": layers},
     )
+    seen = [
+        {"piece": number, "verdict": "good" if number <= good else "failed"}
+        for number in range(1, count + 1)
+    ]
+    return maker.post(f"pours/{pour['number']}/judge/", {"pieces": seen})
 
 
 def test_from_an_empty_shelf_to_the_profit_on_each_set(studio, owner, maker):

@@ -5,7 +5,7 @@ from decimal import Decimal as D
 import pytest
 
 from inventory.models import Hold, Material, Movement
-from pricing.bench import pours, topcoats
+from pricing.bench import topcoats
 from pricing.bench.pours import LayerLog
 from pricing.commissions import orders as commissions
 from pricing.earnings import profit
@@ -14,6 +14,7 @@ from pricing.quoting import quotes as quoting
 from pricing.selling import sales
 from tests.factories.bench import working_studio
 from tests.factories.inventory import MaterialFactory
+from tests.factories.judged import pour_judged
 from tests.factories.pricing import ChannelFactory
 from tests.factories.studio import MembershipFactory
 
@@ -130,7 +131,7 @@ def worth(rows):
 
 
 def _pour(studio, by, line, *, count, good_count, base, colours):
-    return pours.log_pour(
+    return pour_judged(
         studio=studio,
         by=by,
         line=line,

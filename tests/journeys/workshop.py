@@ -89,8 +89,13 @@ class Workshop:
         return number, line, quote
 
     def pour(self, line, count=4, good=4, layers=LAYERS, minutes=30):
-        body = {"line": line, "count": count, "good_count": good, "minutes": minutes}
-        return self.do("pours/", {**body, "layers": layers})
+        body = {"line": line, "count": count, "minutes": minutes}
+        pour = self.do("pours/", {**body, "layers": layers})
+        seen = [
+            {"piece": number, "verdict": "good" if number <= good else "failed"}
+            for number in range(1, count + 1)
+        ]
+        return self.do(f"pours/{pour['number']}/judge/", {"pieces": seen})
 
     def coat(self, pour):
         body = {"kit": self.bench.kit.pk, "mixed_ml": "40", "minutes": 20}

@@ -83,7 +83,6 @@ def request(act, key, facts, used):
     return "pours/", {
         **what,
         "count": 1,
-        "good_count": 1,
         "minutes": "5",
         "layers": layers,
         "notes": key,

@@ -164,6 +164,8 @@ def _arguments(story, route, most):
             if inner is None:
                 continue
             known[keys[1]] = getattr(inner, keys[1])
+        if "piece" in route.names:
+            known["piece"] = story.any(row.pieces.all()).number
         yield known
 
 
@@ -175,7 +177,7 @@ def _rows(story, route, most):
     assert known, f"ROWS of tests/living/every_address.py has no rows for {route.path}."
     start = max(known, key=len)
     rows = getattr(story.studio, ROWS[start])
-    if ("<int:pk>" in route.path and "/lines/" in route.path) or "pieces/<" in route.path:
+    if ("<int:pk>" in route.path and "/lines/" in route.path) or "pieces/<int:pk>" in route.path:
         rows = rows.filter(lines__isnull=False).distinct()
     elif "topcoat" in route.path and "pk" in route.names:
         rows = rows.filter(topcoatings__isnull=False).distinct()

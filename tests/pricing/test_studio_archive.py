@@ -14,7 +14,6 @@ from django.utils import timezone
 
 from inventory.stock import books, counts, holds
 from inventory.stock import ledger as stock
-from pricing.bench import pours
 from pricing.bench.pours import LayerLog
 from pricing.commissions import orders as commissions
 from pricing.commissions.commission_holds import needs_left
@@ -30,6 +29,7 @@ from studio.transfer.parts import lookup
 from tests.factories.bench import working_studio
 from tests.factories.everything import one_of_everything
 from tests.factories.inventory import SupplierFactory
+from tests.factories.judged import pour_judged
 from tests.factories.pricing import CommissionFactory, CustomerFactory
 from tests.factories.studio import MembershipFactory, StudioFactory
 from tests.pricing.archives import import_studio
@@ -77,7 +77,7 @@ def busy_studio(**settings):
     )
     quote = quoting.send_quote(quote=quoting.draft_quote(commission=commission, by=ada), by=ada)
     quoting.accept_quote(quote=quote, by=ada)
-    pours.log_pour(
+    pour_judged(
         studio=studio,
         by=ada,
         line=line,

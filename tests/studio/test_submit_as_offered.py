@@ -15,6 +15,7 @@ FOR_THE_MACHINE = {"csrfmiddlewaretoken", "once"}
 TO_DECIDE = {
     "consignment-settle": "Say of at least one set what became of it.",
     "count-new": "is open since",
+    "judge": "Say how at least one piece came out.",
     "batch-new": "mL short:",
 }
 

@@ -1,4 +1,4 @@
-"""Pictures of commissions, pours and sets: added, read, described, removed."""
+"""Pictures of commissions, pours, pieces and sets: added, read, described, removed."""
 
 from typing import Any
 
@@ -12,17 +12,17 @@ from rest_framework.serializers import BaseSerializer
 
 from pricing.bench.pictures import MOST, add_pictures, describe_picture, remove_picture
 from pricing.bench.views.pictures import SIZES, picture_answer
-from pricing.models import Commission, Picture, PieceSet, Pour
+from pricing.models import Commission, FinishedPiece, Picture, PieceSet, Pour
 from studio.api.acts import describes, file
 from studio.api.asked import Filters, IdFilter
 from studio.api.parsers import CleanMultiPartParser
-from studio.api.rows import OwnNumber, RowOut
+from studio.api.rows import OwnId, OwnNumber, RowOut
 from studio.api.viewsets import Changed, Listed, Read, Removed
 from studio.formfields import prepare_upload
 from studio.pictures import PictureError
 from studio.requests import ApiRequest
 
-THINGS = {"commission": "commission", "pour": "pour", "set": "piece_set"}
+THINGS = ("commission", "pour", "piece", "set")
 
 
 class PictureOut(RowOut):
@@ -30,13 +30,14 @@ class PictureOut(RowOut):
 
     commission = serializers.IntegerField(source="commission.number", allow_null=True, default=None)
     pour = serializers.IntegerField(source="pour.number", allow_null=True, default=None)
+    piece = serializers.IntegerField(source="piece_id", allow_null=True, help_text="Its id.")
     set = serializers.IntegerField(source="piece_set.number", allow_null=True, default=None)
     by = serializers.CharField(source="by.username", allow_null=True, default=None)
 
     class Meta:
         model = Picture
         fields = read_only_fields = (
-            *("id", "commission", "pour", "set", "number", "kind", "caption"),
+            *("id", "commission", "pour", "piece", "set", "number", "kind", "caption"),
             *("width", "height", "size_bytes", "sha256", "by", "added_at"),
         )
 
@@ -61,10 +62,11 @@ class UploadField(serializers.FileField):
 
 
 class PicturesIn(PictureWordsIn):
-    """Up to 12 pictures of one commission, pour or set that show the same."""
+    """Up to 12 pictures of one commission, pour, piece or set that show the same."""
 
     commission = OwnNumber(queryset=Commission.objects, required=False)
     pour = OwnNumber(queryset=Pour.objects, required=False)
+    piece = OwnId(queryset=FinishedPiece.objects, required=False)
     set = OwnNumber(queryset=PieceSet.objects, required=False)
     files = serializers.ListField(
         source="pictures", child=UploadField(), allow_empty=False, max_length=MOST
@@ -73,7 +75,9 @@ class PicturesIn(PictureWordsIn):
     def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         named = [data.pop(name) for name in THINGS if name in data]
         if len(named) != 1:
-            raise serializers.ValidationError("Name one thing: a commission, a pour or a set.")
+            raise serializers.ValidationError(
+                "Name one thing: a commission, a pour, a piece or a set."
+            )
         return data | {"thing": named[0]}
 
 
@@ -86,6 +90,7 @@ class AddedPicturesOut(serializers.Serializer):
 class PictureFilters(Filters):
     commission = IdFilter("commission__number", label="The number of a commission.")
     pour = IdFilter("pour__number", label="The number of a pour.")
+    piece = IdFilter("piece", label="The id of a piece.")
     set = IdFilter("piece_set__number", label="The number of a set.")
 
 
@@ -108,7 +113,7 @@ class Pictures(Listed, Read, Changed, Removed):
 
     @describes(takes=PicturesIn, gives=AddedPicturesOut)
     def create(self, request: ApiRequest) -> Response:
-        """Add pictures to one commission, pour or set; all of them or none.
+        """Add pictures to one commission, pour, piece or set; all of them or none.
 
         They are turned upright, brought to sRGB, made smaller where they are larger than 1600
         pixels a side, and kept as JPEG without any metadata, such as where they were taken.

@@ -14,9 +14,11 @@ from pricing.bench.again import Again, again
 from pricing.bench.api.again import AgainOut, PouredMixOut
 from pricing.bench.api.topcoats import TopcoatingOut
 from pricing.bench.frozen_pours import poured_mixes
+from pricing.bench.judging import Seen, judge_pieces
 from pricing.bench.old_mixes import write_old_mixes
 from pricing.bench.pour_materials import LayerLog
 from pricing.bench.pours import confirm_amounts, log_pour, set_pour_aside, undo_pour
+from pricing.bench.recovering import recover_surfaces
 from pricing.costing.api.costs import SpentOut, minutes_in
 from pricing.costing.api.names import PaletteName, SurfaceName
 from pricing.costing.api.palettes import PaletteOut
@@ -25,12 +27,14 @@ from pricing.estimating.learning import hand_of, slip_in
 from pricing.models import (
     CommissionLine,
     FinishedPiece,
+    Judgement,
     Palette,
     Pour,
     PourLayer,
     SavedSurface,
     Technique,
 )
+from pricing.models.judgement import LEAST, MOST
 from pricing.models.technique import BASE_CHOICES
 from studio.api.acts import act, answer, describes
 from studio.api.asked import Filters, IdFilter
@@ -81,7 +85,7 @@ class PourOut(RowOut):
         model = Pour
         fields: tuple[str, ...] = (
             *("number", "commission", "line", "surface", "technique", "palette"),
-            *("count", "good_count", "poured_at", "minutes", "faults", "notes"),
+            *("count", "good_count", "judged_count", "poured_at", "minutes", "faults", "notes"),
             *("by", "set_aside", "base", "amounts_are_right", "entry", "booked_on"),
             *("undone_by", "layers"),
         )
@@ -108,6 +112,12 @@ class PourDetailOut(PourOut):
     @extend_schema_field(SpentOut)
     def get_spent(self, pour: Pour) -> dict[str, Any]:
         return SpentOut(cost_of_pour(pour)).data
+
+
+def rating() -> serializers.IntegerField:
+    return serializers.IntegerField(
+        min_value=LEAST, max_value=MOST, required=False, allow_null=True
+    )
 
 
 class FromMixIn(serializers.Serializer):
@@ -142,12 +152,10 @@ class PourIn(serializers.Serializer):
     palette = OwnId(queryset=Palette.objects, required=False)
     base = serializers.ChoiceField(choices=BASE_CHOICES, required=False)
     count = serializers.IntegerField(min_value=1, max_value=200)
-    good_count = serializers.IntegerField(min_value=0, max_value=200)
     minutes = minutes_in()
     layers: serializers.ListSerializer = serializers.ListSerializer(
         child=PourLayerIn(), allow_empty=False, max_length=len(PourLayer.Layer)
     )
-    faults = serializers.CharField(max_length=200, required=False, allow_blank=True)
     notes = serializers.CharField(max_length=10_000, required=False, allow_blank=True)
     poured_at = MomentField(required=False)
 
@@ -162,6 +170,44 @@ class PourIn(serializers.Serializer):
             words = ["Name it, or the line of a commission that it is for."]
             raise serializers.ValidationError(dict.fromkeys(missing, words), code="required")
         return data
+
+
+class SeenIn(serializers.Serializer):
+    """What was seen of one piece, by its number; what is left out is not known.
+
+    An empty ``verdict`` takes back what was judged of it before.
+    """
+
+    piece = serializers.IntegerField(min_value=1, max_value=200)
+    verdict = serializers.ChoiceField(choices=FinishedPiece.Verdict.choices, allow_blank=True)
+    faults = serializers.ListField(
+        child=serializers.ChoiceField(choices=Judgement.Fault.choices),
+        required=False,
+        max_length=len(Judgement.Fault),
+    )
+    cells = rating()
+    composition = rating()
+    note = serializers.CharField(max_length=1000, required=False, allow_blank=True)
+
+
+class JudgingIn(serializers.Serializer):
+    """Pieces judged together; without a ``stage``, with their topcoat where they have one."""
+
+    pieces: serializers.ListSerializer = serializers.ListSerializer(
+        child=SeenIn(), allow_empty=False, max_length=200
+    )
+    stage = serializers.ChoiceField(choices=Judgement.Stage.choices, required=False)
+    judged_at = MomentField(required=False)
+
+
+class RecoverIn(serializers.Serializer):
+    """Failed pieces that were wiped, by their numbers."""
+
+    pieces = serializers.ListField(
+        child=serializers.IntegerField(min_value=1, max_value=200),
+        allow_empty=False,
+        max_length=200,
+    )
 
 
 class SetAsideIn(serializers.Serializer):
@@ -214,6 +260,18 @@ class Pours(Listed, Read, Added):
     def set_aside(self, pour: Pour, why: str) -> Pour:
         """Keep a pour out of what the estimates learn from, or take it back in."""
         return set_pour_aside(pour=pour, why=why)
+
+    @act(JudgingIn)
+    def judge(self, pour: Pour, pieces: Sequence[dict[str, Any]], **sent: Any) -> Pour:
+        """Say how pieces came out, each in place of what was said of it at that stage before."""
+        seen = [Seen(**one) for one in pieces]
+        return judge_pieces(pour=pour, by=self.request.user, seen=seen, **sent)
+
+    @act(RecoverIn)
+    def recover(self, pour: Pour, pieces: Sequence[int]) -> Pour:
+        """Bring the surfaces of failed pieces that were wiped back to the shelf, at no cost."""
+        recover_surfaces(pour=pour, by=self.request.user, pieces=pieces)
+        return pour
 
     @act()
     def confirm(self, pour: Pour) -> Pour:

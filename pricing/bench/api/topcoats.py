@@ -38,12 +38,11 @@ class TopcoatingOut(RowOut):
 
 
 class TopcoatingIn(serializers.Serializer):
-    """What was mixed, both parts together, and how many pieces it spoiled."""
+    """What was mixed, both parts together."""
 
     kit = OwnId(queryset=ResinKit.objects)
     mixed_ml = VolumeField()
     minutes = minutes_in(default=Decimal(0))
-    spoiled_count = serializers.IntegerField(min_value=0, max_value=200, default=0)
     coated_at = MomentField(required=False)
 
 

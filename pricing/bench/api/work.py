@@ -110,6 +110,15 @@ class WorkDeliveryOut(serializers.Serializer):
     from_on = serializers.DateField()
 
 
+class WorkJudgingOut(serializers.Serializer):
+    """Pieces of a pour to say of how they came out, from the day they should be dry or hard."""
+
+    pour = serializers.IntegerField(source="pour.number")
+    stage = serializers.CharField()
+    count = serializers.IntegerField()
+    from_on = serializers.DateField()
+
+
 class DayWorkOut(serializers.Serializer):
     """A day's work, each kind in the order in which it is wanted."""
 
@@ -118,6 +127,7 @@ class DayWorkOut(serializers.Serializer):
     coatings = WorkCoatingOut(many=True)
     packings = WorkPackingOut(many=True)
     deliveries = WorkDeliveryOut(many=True)
+    judgings = WorkJudgingOut(many=True)
 
 
 class WorkViewSet(StudioViewSet):

@@ -8,7 +8,6 @@ from django import forms
 
 from inventory.mixing.mixes import mixes_on_hand
 from inventory.models import Bottle, Material
-from pricing.bench.faults import FAULTS, joined
 from pricing.bench.pictures import MOST
 from pricing.bench.pour_materials import LayerLog
 from pricing.estimating.advice import Advice, silicone_in_base
@@ -16,7 +15,7 @@ from pricing.estimating.forms.bases import base_choice
 from pricing.estimating.mixes import recipes_of
 from pricing.models import CommissionLine, Palette, PourLayer, ResinKit, SavedSurface, Technique
 from pricing.techniques import facts_of
-from studio.formfields import CHOOSE_AGAIN, PicturesField, volume_field
+from studio.formfields import CHOOSE_AGAIN, PastMomentField, PicturesField, volume_field
 from studio.model_forms import narrow, own_choices
 from studio.models import Studio
 from studio.money import ZERO
@@ -37,6 +36,10 @@ def minutes_field(label: str, **options: Any) -> forms.DecimalField:
         widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "any"}),
         **options,
     )
+
+
+def poured_at_field(label: str) -> PastMomentField:
+    return PastMomentField(label=label, required=False, help_text="Now, if left empty.")
 
 
 class MixesOffered:
@@ -105,9 +108,7 @@ class PourForm(forms.Form):
         self.fields["count"] = forms.IntegerField(
             label="Pieces poured", min_value=1, max_value=200, initial=1
         )
-        self.fields["good_count"] = forms.IntegerField(
-            label="Came out well", min_value=0, max_value=200, initial=1
-        )
+        self.fields["poured_at"] = poured_at_field("Poured")
         for layer, name in PourLayer.Layer.choices:
             for amount, words in AMOUNTS.items():
                 self.fields[f"{layer}_{amount}"] = volume_field(
@@ -122,27 +123,14 @@ class PourForm(forms.Form):
             hint="How much of the mix was run-off kept earlier.",
         )
         self.fields["minutes"] = minutes_field("Hands-on minutes")
-        self.fields["faults"] = forms.MultipleChoiceField(
-            label="Faults",
-            choices=[(name, name) for name in FAULTS],
-            required=False,
-            widget=forms.CheckboxSelectMultiple,
-        )
-        self.fields["other_faults"] = forms.CharField(
-            label="Other faults", max_length=80, required=False
-        )
         self.fields["notes"] = forms.CharField(
             required=False, widget=forms.Textarea(attrs={"rows": 2})
         )
         self.fields["pictures"] = PicturesField(
-            most=MOST, label="Photographs", required=False, help_text="Of what came out."
+            most=MOST, label="Photographs", required=False, help_text="Of the wet pour."
         )
         if self.files:
             self.fields["pictures"].help_text = CHOOSE_AGAIN
-
-    def faults(self) -> str:
-        """Return the faults ticked and written as one text."""
-        return joined(self.cleaned_data["faults"], self.cleaned_data["other_faults"])
 
     def layers(self) -> dict[str, LayerLog]:
         """Return {layer: LayerLog} of the layers that were filled in."""
@@ -202,9 +190,7 @@ class TopcoatForm(forms.Form):
         )
         self.fields["mixed_ml"] = volume_field(studio, label="Resin mixed, both parts together")
         self.fields["minutes"] = minutes_field("Hands-on minutes")
-        self.fields["spoiled_count"] = forms.IntegerField(
-            label="Pieces spoiled by it", min_value=0, max_value=200, initial=0
-        )
+        self.fields["coated_at"] = poured_at_field("Coated")
 
 
 class SetAsideForm(forms.Form):

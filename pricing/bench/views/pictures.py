@@ -1,4 +1,4 @@
-"""Pictures: added to a commission, a pour or a set, looked at, described, removed."""
+"""Pictures: added to a commission, a pour, a piece or a set, looked at, described, removed."""
 
 from django import forms
 from django.http import Http404, HttpRequest, HttpResponse
@@ -16,7 +16,7 @@ from pricing.bench.pictures import (
     describe_picture,
     remove_picture,
 )
-from pricing.models import Picture
+from pricing.models import FinishedPiece, Picture
 from studio.access import member_page
 from studio.models import Studio
 from studio.requests import StudioRequest
@@ -32,24 +32,33 @@ def pictures_of(thing: Thing) -> dict[str, object]:
     rows = list(thing.pictures.all())
     for row in rows:  # so that none asks for it anew
         setattr(row, FIELDS[type(thing)], thing)
-    place = "set" if FIELDS[type(thing)] == "piece_set" else FIELDS[type(thing)]
     return {
         "pictures": rows,
-        "pictures_url": reverse(f"{place}-pictures", args=[thing.number]),
+        "pictures_url": reverse(f"{_place(thing)}-pictures", args=_names(thing)),
         "picture_form": NewPicturesForm(thing=thing) if len(rows) < MOST else None,
     }
 
 
 def page_of(thing: Thing) -> str:
     """Return where the work is shown that a picture is of."""
+    return reverse(_place(thing), args=_names(thing))
+
+
+def _place(thing: Thing) -> str:
     field = FIELDS[type(thing)]
-    return reverse("set" if field == "piece_set" else field, args=[thing.number])
+    return "set" if field == "piece_set" else field
+
+
+def _names(thing: Thing) -> list[int]:
+    """Return what an address names a thing by."""
+    return [thing.pour.number, thing.number] if isinstance(thing, FinishedPiece) else [thing.number]
 
 
 def picture_or_404(studio: Studio, pk: int) -> Picture:
     """Return a picture of the studio, or 404."""
     return get_object_or_404(
-        studio.pictures.select_related("commission", "pour", "piece_set", "by"), pk=pk
+        studio.pictures.select_related("commission", "pour", "piece__pour", "piece_set", "by"),
+        pk=pk,
     )
 
 
@@ -57,6 +66,17 @@ def picture_or_404(studio: Studio, pk: int) -> Picture:
 def pictures_new(request: StudioRequest, place: str, number: int) -> HttpResponse:
     """Add pictures to a commission, a pour or a set."""
     thing = get_object_or_404(getattr(request.studio, PLACES[place]), number=number)
+    return _new(request, thing)
+
+
+@member_page("maker")
+def piece_pictures_new(request: StudioRequest, number: int, piece: int) -> HttpResponse:
+    """Add pictures to a piece."""
+    rows = request.studio.pieces.select_related("pour")
+    return _new(request, get_object_or_404(rows, pour__number=number, number=piece))
+
+
+def _new(request: StudioRequest, thing: Thing) -> HttpResponse:
     sent = (request.POST, request.FILES) if request.method == "POST" else ()
 
     def message(pictures: list[Picture]) -> tuple[str, str]:
@@ -166,6 +186,11 @@ urlpatterns = [
             name=f"{place}-pictures",
         )
         for place, rows in PLACES.items()
+    ),
+    path(
+        "pours/<int:number>/pieces/<int:piece>/pictures/",
+        piece_pictures_new,
+        name="piece-pictures",
     ),
     path("pictures/<int:pk>/", picture, name="picture"),
     path("pictures/<int:pk>/edit/", picture_edit, name="picture-edit"),

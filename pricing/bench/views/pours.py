@@ -14,6 +14,7 @@ from pricing.bench.mixing_sheets import left_to_do
 from pricing.bench.pictures import add_pictures
 from pricing.bench.pours import confirm_amounts, log_pour, set_pour_aside, undo_pour
 from pricing.bench.topcoats import log_topcoat, undo_topcoat
+from pricing.bench.views.judging import pieces_of
 from pricing.bench.views.pictures import pictures_of
 from pricing.bench.work import pour_of_line, pour_of_plan
 from pricing.commissions.views.address import line_in_address, number_in
@@ -64,7 +65,7 @@ def pour(request: StudioRequest, number: int) -> HttpResponse:
     context = {
         "pour": row,
         "layers": row.layers.all(),
-        "pieces": row.pieces.select_related("piece_set"),
+        **pieces_of(row),
         "topcoatings": row.topcoatings.select_related("kit", "entry__reversed_by"),
         "movements": row.entry.movements.select_related("material", "bottle", "entry"),
         "spent": cost_of_pour(row),
@@ -121,7 +122,7 @@ def _initial_for_stock(request: StudioRequest, has_amounts: bool) -> dict[str, o
 
 def _how_many(studio: Studio, technique: Technique, count: int) -> dict[str, object]:
     minutes = habits_of(studio)[technique.pk].minutes("pour", count)
-    return {"count": count, "good_count": count, "minutes": minutes}
+    return {"count": count, "minutes": minutes}
 
 
 @member_page("maker")
@@ -140,9 +141,8 @@ def pour_new(request: StudioRequest) -> HttpResponse:
             by=request.user,
             line=line,
             layers=form.layers(),
-            faults=form.faults(),
             base=data.get("base", ""),
-            **{name: data[name] for name in ("count", "good_count", "minutes", "notes")},
+            **{name: data[name] for name in ("count", "minutes", "notes", "poured_at")},
             **chosen,
         )
         add_pictures(thing=pour, by=request.user, pictures=data["pictures"])
@@ -155,7 +155,7 @@ def pour_new(request: StudioRequest) -> HttpResponse:
         title="Log a pour",
         act=act,
         done=lambda pour: (
-            f"{pour} is logged. The next estimate knows it.",
+            f"{pour} is logged. The next estimate knows it. Judge its pieces once they are dry.",
             reverse("pour", args=[pour.number]),
         ),
         button="Log the pour",
@@ -243,7 +243,7 @@ def topcoat_new(request: StudioRequest, number: int) -> HttpResponse:
         advice=judged,
         warned=warnings(judged),
         act=lambda data: log_topcoat(pour=pour, by=request.user, **data),
-        done=lambda coat: (f"{coat} is logged.", here),
+        done=lambda coat: (f"{coat} is logged. Judge the pieces again once it is hard.", here),
         button="Log the topcoat",
         back=here,
     )

@@ -14,6 +14,7 @@ from pricing.bench.work.finishing import (
     deliveries,
     packings,
 )
+from pricing.bench.work.judgings import Judging, judgings
 from pricing.bench.work.pouring import Session, sessions
 from pricing.bench.work_shelf import WorkShelf
 from pricing.estimating.answers import LineEstimate
@@ -34,11 +35,13 @@ class WorkList:
     coatings: tuple[Coating, ...]
     packings: tuple[Packing, ...]
     deliveries: tuple[WorkDelivery, ...]
+    judgings: tuple[Judging, ...] = ()
 
     @property
     def is_empty(self) -> bool:
         """Whether there is nothing to do."""
-        return not (self.sessions or self.coatings or self.packings or self.deliveries)
+        made = self.sessions or self.coatings or self.packings or self.deliveries
+        return not (made or self.judgings)
 
 
 def work_list(studio: Studio) -> WorkList:
@@ -62,6 +65,7 @@ def work_list(studio: Studio) -> WorkList:
         coatings=tuple(coatings(studio, to_make, bench)),
         packings=tuple(packings(bench, shelf, day)),
         deliveries=tuple(deliveries(bench)),
+        judgings=tuple(judgings(studio, day, bench.hand)),
     )
 
 

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_safe
 from pricing.earnings import profit as earnings
 from pricing.earnings.report import CurrencyReport, reports, shown_rows, shown_total
 from pricing.models import Posting
-from pricing.selling.views.selling import sale_or_404
+from pricing.selling.views.selling import sale_or_404, sets_with_seconds
 from studio.access import member_page
 from studio.charts import Chart, stacked_bars
 from studio.period_rows import period_of
@@ -29,7 +29,12 @@ def sale(request: StudioRequest, number: int) -> HttpResponse:
     """Show one sale and what each of its sets earned."""
     sale_row = sale_or_404(request, number)
     rows = earnings.of_sale(sale_row)
-    context = {"sale": sale_row, "rows": shown_rows(rows), "total": shown_total(rows)}
+    context = {
+        "sale": sale_row,
+        "rows": shown_rows(rows),
+        "total": shown_total(rows),
+        "seconds": sets_with_seconds([sale_row]),
+    }
     return render(request, "pricing/earnings/sale.html", context)
 
 

@@ -9,7 +9,7 @@ from rest_framework import serializers
 
 from inventory.models import Material
 from pricing.costing.api.costs import SpentOut, minutes_in
-from pricing.models import CommissionLine, FinishedPiece, PieceSet
+from pricing.models import CommissionLine, FinishedPiece, Judgement, PieceSet
 from pricing.selling.sales import pack_set, unpack_set
 from studio.api.acts import act
 from studio.api.asked import Filters, IdFilter
@@ -25,8 +25,27 @@ if TYPE_CHECKING:
 MOST_PIECES = 24
 
 
+class JudgementOut(RowOut):
+    """What was seen of a piece at one stage; what is null or empty was not said."""
+
+    faults = serializers.ListField(source="fault_codes", child=serializers.CharField())
+    coat = serializers.IntegerField(source="coat_id", allow_null=True)
+    by = serializers.CharField(source="by.username", allow_null=True, default=None)
+
+    class Meta:
+        model = Judgement
+        fields = read_only_fields = (
+            *("stage", "coat", "verdict", "faults", "cells", "composition", "note"),
+            *("judged_at", "by"),
+        )
+
+
 class PieceOut(RowOut):
-    """One piece that came out of a pour; ``set`` is the number of the set it is in."""
+    """One piece of a pour; ``set`` is the number of the set it is in.
+
+    Its ``verdict`` is empty until it is judged. ``recovery`` is the entry that brought its surface
+    back to the shelf.
+    """
 
     pour = serializers.IntegerField(source="pour.number")
     surface = serializers.CharField(source="pour.surface.name")
@@ -34,11 +53,14 @@ class PieceOut(RowOut):
     palette = serializers.CharField(source="pour.palette.name")
     line = serializers.IntegerField(source="pour.line_id", allow_null=True)
     set = serializers.IntegerField(source="piece_set.number", allow_null=True, default=None)
+    recovery = serializers.IntegerField(source="recovery_id", allow_null=True)
+    judgements = JudgementOut(many=True)
 
     class Meta:
         model = FinishedPiece
         fields = read_only_fields = (
-            *("id", "pour", "number", "state", "surface", "technique", "palette", "line", "set"),
+            *("id", "pour", "number", "state", "verdict", "surface", "technique", "palette"),
+            *("line", "set", "recovery", "judgements"),
         )
 
 
@@ -55,6 +77,7 @@ class SetOut(RowOut):
     pieces: "serializers.PrimaryKeyRelatedField[FinishedPiece]" = (
         serializers.PrimaryKeyRelatedField(many=True, read_only=True)
     )
+    seconds = serializers.IntegerField(help_text="How many of its pieces are seconds.")
     spent = SpentOut()
     sights: ClassVar = {"spent": COSTS}
 
@@ -62,7 +85,7 @@ class SetOut(RowOut):
         model = PieceSet
         fields = read_only_fields = (
             *("number", "name", "commission", "line", "made_on", "minutes", "heat_limit_c"),
-            *("pieces", "is_sold", "shop", "unpacked_at", "written_off_at", "spent"),
+            *("pieces", "seconds", "is_sold", "shop", "unpacked_at", "written_off_at", "spent"),
         )
 
 
@@ -98,6 +121,13 @@ class UnpackIn(WhyIn):
 class PieceFilters(Filters):
     loose = filters.BooleanFilter(method="only_loose", label="Only good pieces that are in no set.")
     line = IdFilter("pour__line", label="The id of a commission's line.")
+    pour = IdFilter("pour__number", label="The number of a pour.")
+    judged = filters.BooleanFilter(method="only_judged", label="Only pieces that are judged.")
+
+    def only_judged(
+        self, rows: QuerySet[FinishedPiece], name: str, only: bool
+    ) -> QuerySet[FinishedPiece]:
+        return rows.exclude(verdict="") if only else rows.filter(verdict="")
 
     def only_loose(
         self, rows: QuerySet[FinishedPiece], name: str, only: bool
@@ -114,7 +144,8 @@ class Pieces(Listed):
 
     def rows(self) -> QuerySet[FinishedPiece]:
         rows = self.studio.pieces.order_by("pour__number", "number")
-        return rows.select_related("pour__surface", "pour__technique", "pour__palette", "piece_set")
+        rows = rows.select_related("pour__surface", "pour__technique", "pour__palette", "piece_set")
+        return rows.prefetch_related("judgements__by")
 
 
 class SetFilters(Filters):

@@ -1,8 +1,10 @@
 """Sets and sales."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from django.contrib import messages
+from django.db.models import Prefetch, prefetch_related_objects
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -42,9 +44,13 @@ def _set(request: StudioRequest, number: int) -> PieceSet:
 def piece_set(request: StudioRequest, number: int) -> HttpResponse:
     """Show one set: its pieces, what it cost, its sales."""
     row = _set(request, number)
+    of_pour = FinishedPiece.objects.select_related(
+        "pour__surface", "pour__technique", "pour__palette"
+    )
+    prefetch_related_objects([row], Prefetch("pieces", of_pour))
     context = {
         "set": row,
-        "pieces": row.pieces.select_related("pour__surface", "pour__technique", "pour__palette"),
+        "pieces": row.pieces.all(),
         "sale_lines": row.sale_lines.select_related("sale__channel", "sale__studio"),
         **pictures_of(row),
     }
@@ -103,7 +109,16 @@ def set_unpack(request: StudioRequest, number: int) -> HttpResponse:
 def sales(request: StudioRequest) -> HttpResponse:
     """List the sales, newest first."""
     rows = request.studio.sales.select_related("channel", "customer").with_lines()
-    return render(request, "pricing/selling/sales.html", period_page(request, rows, "booked_on"))
+    context = period_page(request, rows, "booked_on")
+    context["seconds"] = sets_with_seconds(context["page"].object_list)
+    return render(request, "pricing/selling/sales.html", context)
+
+
+def sets_with_seconds(sales: Iterable[Sale]) -> set[int]:
+    """Return the keys of the sets in some sales of which a piece is a second, in one query."""
+    keys = [line.piece_set_id for sale in sales for line in sale.lines.all()]
+    pieces = FinishedPiece.objects.filter(piece_set__in=keys, verdict="second")
+    return set(pieces.values_list("piece_set", flat=True))
 
 
 def sale_or_404(request: StudioRequest, number: int) -> Sale:

@@ -30,6 +30,8 @@ A_JOB = (
     pouring.pour_for_a_commission,
     pouring.pour_for_a_commission,
     pouring.add_a_picture,
+    pouring.judge_pieces,
+    pouring.judge_pieces,
     pouring.topcoat,
     pouring.pour_for_stock,
     pouring.pour_for_stock,

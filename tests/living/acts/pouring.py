@@ -26,21 +26,18 @@ def photograph(story):
 
 
 def pour(story, address, count):
-    """Log a pour: so many pieces, of which some may have failed, some run-off kept."""
+    """Log a pour: so many pieces, some run-off kept."""
     dice = story.dice
-    good = count if story.chance(0.7) else dice.randint(0, count)
 
     def told(form):
         base, colours = dice.randint(25, 60) * count, dice.randint(10, 25) * count
-        asked = {"count": str(count), "good_count": str(good), "minutes": str(dice.randint(5, 90))}
+        asked = {"count": str(count), "minutes": str(dice.randint(5, 90))}
         offered = form.fields["base_mixed"].values[0] if "base_mixed" in form else ""
         if not offered or story.chance(0.3):
             asked |= {"base_mixed": f"{base} mL", "colours_mixed": f"{colours} mL"}
             asked["activator_mixed"] = dice.choice(("", "2.5 mL", "1 tsp"))
         if story.chance(0.6):
             asked |= {"base_left": "5", "base_kept": dice.choice(("", "11 mL", "7.77", "8"))}
-        if good < count:
-            asked["faults"] = form.fields["faults"].offered()[:2]
         if story.chance(0.15):
             asked["base_reclaimed"] = "10 mL"
         if story.chance(0.15):
@@ -87,7 +84,7 @@ def pour_by_a_program(story):
         {"layer": "colours", "mixed_ml": "12"},
     ]
     body = {"surface": surface.pk, "technique": "bloom", "palette": palette.pk}
-    body |= {"count": 1, "good_count": 1, "minutes": "12", "layers": layers}
+    body |= {"count": 1, "minutes": "12", "layers": layers}
     story.api.send("pours/", body)
 
 
@@ -97,9 +94,49 @@ def topcoat(story):
     found = story.any(pours)
     kit = story.any(story.studio.resin_kits.filter(archived_at=None))
     asked = {"kit": kit and kit.pk, "mixed_ml": story.dice.choice(("40 mL", "150", "¼ cup", "3 L"))}
-    asked |= {"minutes": "20", "spoiled_count": story.dice.choice(("0", "0", "1"))}
+    asked |= {"minutes": "20"}
     story.bench.fill_in(f"/pours/{found.number}/topcoat/", asked)
     story.viewer.open(f"/pours/{found.number}/")
+
+
+@act(8, lambda story: story.studio.pours.exists())
+def judge_pieces(story):
+    """Say how the pieces of a pour came out, now or as a correction; some are left open."""
+    dice, found = story.dice, story.any(story.studio.pours.all())
+    verdicts = ("good", "good", "good", "second", "failed", "")
+
+    def told(form):
+        asked = {"rest": "on"} if story.chance(0.4) and "rest" in form else {}
+        for name in form.fields:
+            if name.endswith("-verdict") and story.chance(0.7):
+                asked[name] = dice.choice(verdicts)
+                start = name.removesuffix("verdict")
+                if asked[name] == "failed":
+                    asked[f"{start}faults"] = form.fields[f"{start}faults"].offered()[:2]
+                if asked[name] and story.chance(0.5):
+                    asked |= {f"{start}cells": str(dice.randint(1, 5)), f"{start}note": "Edge thin"}
+                if asked[name] and story.chance(0.1):
+                    asked[f"{start}pictures"] = photograph(story)
+        return asked
+
+    story.bench.open("/work-list/")
+    story.bench.fill_in(f"/pours/{found.number}/judge/", told)
+    story.viewer.open(f"/pours/{found.number}/")
+    story.viewer.open(f"/pours/{found.number}/pieces/1/")
+
+
+@act(1, lambda story: story.studio.pours.exists())
+def judge_by_a_program(story):
+    found = story.any(story.studio.pours.all())
+    piece = {"piece": story.dice.randint(1, found.count), "verdict": "good", "composition": 4}
+    story.api.send(f"pours/{found.number}/judge/", {"pieces": [piece]})
+
+
+@act(2, lambda story: story.studio.pieces.filter(state="failed").exists())
+def recover_a_surface(story):
+    found = story.any(story.studio.pieces.filter(state="failed"))
+    story.bench.fill_in(f"/pours/{found.pour.number}/pieces/{found.number}/recover/")
+    story.viewer.open("/ledger/")
 
 
 @act(2, lambda story: story.studio.pours.exists())

@@ -29,13 +29,12 @@ def post(person, path, body=None, key=""):
 
 @pytest.fixture
 def body(bench):
-    """Four tiles, one of which failed: 100 mL of base, 60 of colours, 8 of activator."""
+    """Four tiles: 100 mL of base, 60 of colours, 8 of activator."""
     return {
         "surface": bench.tile_size.pk,
         "technique": "bloom",
         "palette": bench.palette.pk,
         "count": 4,
-        "good_count": 3,
         "poured_at": "2026-03-01T09:00:00Z",
         "minutes": "30",
         "layers": [
@@ -48,7 +47,11 @@ def body(bench):
 
 @pytest.fixture
 def pour(maker, body):
-    return post(maker, "pours/", body).data
+    """Of the four tiles, the last failed."""
+    number = post(maker, "pours/", body).data["number"]
+    seen = [{"piece": one, "verdict": "good"} for one in (1, 2, 3)]
+    seen.append({"piece": 4, "verdict": "failed", "faults": ["bare_corner"]})
+    return post(maker, f"pours/{number}/judge/", {"pieces": seen}).data
 
 
 def taken(entry):
@@ -133,10 +136,9 @@ def test_a_pour_names_its_line_or_what_it_is(maker, body):
 @pytest.mark.parametrize(
     ("change", "code"),
     [
-        ({"good_count": 5}, "pour_refused"),
         ({"layers": [{"layer": "base", "mixed_ml": "50", "left_ml": "60"}]}, "pour_refused"),
         ({"layers": [{"layer": "base", "mixed_ml": "50 L"}]}, "stock_shortfall"),
-        ({"count": 30, "good_count": 30}, "stock_shortfall"),
+        ({"count": 30}, "stock_shortfall"),
     ],
 )
 def test_a_pour_refused_leaves_nothing_behind(maker, body, change, code):
@@ -194,9 +196,11 @@ def test_a_pour_is_undone_and_all_is_back(maker, pour):
 
 
 def test_a_topcoat_takes_both_parts_and_is_undone(maker, bench, pour):
-    body = {"kit": bench.kit.pk, "mixed_ml": "60", "minutes": 10, "spoiled_count": 1}
+    body = {"kit": bench.kit.pk, "mixed_ml": "60", "minutes": 10}
 
     made = post(maker, f"pours/{pour['number']}/topcoats/", body)
+    dented = {"piece": 2, "verdict": "failed", "faults": ["dent"], "note": "A sleeve"}
+    post(maker, f"pours/{pour['number']}/judge/", {"pieces": [dented]})
     entry = maker.api.get(f"{API}entries/{made.data['entry']}/").data
     loose = maker.api.get(f"{API}pieces/?loose=true").data["count"]
     undone = post(

@@ -36,6 +36,7 @@ def test_pictures_are_added_read_described_and_removed(maker, commission):
         "id": 0,
         "commission": 3,
         "pour": None,
+        "piece": None,
         "set": None,
         "number": 1,
         "kind": "sketch",

@@ -310,7 +310,6 @@ def test_a_pours_form_offers_the_mixes_of_its_layers(bench, client):
         "technique": bench.bloom.pk,
         "palette": bench.palette.pk,
         "count": "4",
-        "good_count": "4",
         "minutes": "30",
         "base_mixed": "100 mL",
         f"base_from_{bottle.pk}": "60 mL",

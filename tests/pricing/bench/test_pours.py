@@ -21,6 +21,7 @@ from pricing.selling import sales
 from studio.rows import NotYours
 from tests.factories.bench import working_studio
 from tests.factories.inventory import WorkFactory
+from tests.factories.judged import coat_judged, pour_judged
 from tests.factories.pricing import SavedSurfaceFactory
 from tests.pricing.commissions.test_commissions import accepted
 
@@ -53,7 +54,7 @@ def log(bench, **more):
         },
         **more,
     }
-    return pours.log_pour(studio=bench.studio, by=None, **wanted)
+    return pour_judged(studio=bench.studio, by=None, **wanted)
 
 
 def shelf(bench):
@@ -78,8 +79,8 @@ def test_water_is_not_counted(bench):
     assert not pour.entry.movements.filter(material=bench.water).exists()
 
 
-def test_pieces_are_numbered_and_the_last_ones_failed(bench):
-    pour = log(bench, faults="crazing")
+def test_pieces_are_numbered_and_are_as_judged(bench):
+    pour = log(bench)
 
     states = list(pour.pieces.values_list("number", "state"))
 
@@ -188,7 +189,6 @@ def test_what_is_short_is_named_and_nothing_is_stored(bench):
     [
         ({"layers": {}}, "at least one layer"),
         ({"layers": {"base": LayerLog(D(0))}}, "at least one layer"),
-        ({"good_count": 5}, "no more good ones than were poured"),
         ({"count": 0, "good_count": 0}, "1 to 200 pieces"),
         ({"minutes": D(-1)}, "Minutes cannot be below zero"),
         ({"layers": {"base": LayerLog(D(10), left_ml=D(10))}}, "Less of the base coat must"),
@@ -307,7 +307,7 @@ def test_a_topcoat_takes_both_parts_by_the_kits_ratio(bench):
 
 def test_pieces_spoiled_by_resin_fail_and_come_back_when_it_is_undone(bench):
     pour = log(bench)
-    coat = topcoats.log_topcoat(
+    coat = coat_judged(
         pour=pour, by=None, kit=bench.kit, mixed_ml=D(60), minutes=D(15), spoiled_count=1
     )
     assert pour.pieces.filter(state="good").count() == 2
@@ -320,11 +320,9 @@ def test_pieces_spoiled_by_resin_fail_and_come_back_when_it_is_undone(bench):
     assert shelf(bench)["resin"] == 500
 
 
-def test_more_cannot_be_spoiled_than_there_is(bench):
-    with pytest.raises(PourRefused, match="has 3 loose good pieces to coat"):
-        topcoats.log_topcoat(
-            pour=log(bench), by=None, kit=bench.kit, mixed_ml=D(60), spoiled_count=4
-        )
+def test_what_failed_is_not_coated(bench):
+    with pytest.raises(PourRefused, match="has no loose good pieces to coat"):
+        topcoats.log_topcoat(pour=log(bench, good_count=0), by=None, kit=bench.kit, mixed_ml=D(60))
 
 
 def test_a_pour_whose_pieces_are_packed_cannot_be_undone(bench):

@@ -388,7 +388,6 @@ def test_a_pour_from_a_mix_through_the_api(bench):
         "technique": "bloom",
         "palette": bench.palette.pk,
         "count": 4,
-        "good_count": 4,
         "minutes": "30",
         "layers": [
             {

@@ -7,12 +7,13 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from pricing.bench.pours import LayerLog, log_pour
+from pricing.bench.pours import LayerLog
 from pricing.bench.topcoats import log_topcoat
 from pricing.models import Palette, PieceSet, Pour, Sale, SavedSurface
 from pricing.selling.sales import pack_set, sell
 from tests.conftest import member
 from tests.factories.bench import working_studio
+from tests.factories.judged import pour_judged
 
 LISTS = ("pours", "sets", "sales", "customers", "channels", "surfaces", "techniques", "palettes")
 OBJECTS = {  # page: (what its address names, least role)
@@ -53,7 +54,7 @@ def bench(db):
 
 
 def poured(bench, count=1):
-    return log_pour(
+    return pour_judged(
         studio=bench.studio,
         by=None,
         surface=bench.tile_size,
@@ -101,7 +102,7 @@ def test_lists_show_nothing_of_another_studio(bench, other_owner, page):
     [
         ("pours", 6),  # count, pours, layers
         ("sets", 7),  # count, sets, their pieces; loose pieces
-        ("sales", 6),  # count, sales, lines with their sets
+        ("sales", 7),  # count, sales, lines with their sets; the seconds
     ],
 )
 @pytest.mark.parametrize("more", [0, 2])
@@ -132,7 +133,6 @@ def pour_data(bench, **changes):
         "technique": bench.bloom.pk,
         "palette": bench.palette.pk,
         "count": 2,
-        "good_count": 1,
         "base_mixed": "1/4 cup",
         "base_left": "1 tsp",
         "base_kept": "",
@@ -149,7 +149,7 @@ def test_a_pour_is_logged_in_kitchen_measures(bench):
 
     pour = Pour.objects.latest("pk")
     assert response.headers["Location"] == reverse("pour", args=[pour.number])
-    assert (pour.count, pour.good_count, pour.by) == (2, 1, maker.user)
+    assert (pour.count, pour.good_count, pour.judged_count, pour.by) == (2, 2, 0, maker.user)
     layers = {layer.layer: layer.mixed_ml for layer in pour.layers.all()}
     # A quarter cup and one and a half tablespoons, US customary (NIST Handbook 44, app. C).
     assert layers == {"base": D("59.147"), "colours": D("22.180")}
@@ -169,7 +169,7 @@ def test_a_pour_sent_twice_is_logged_once(bench):
     ("changes", "sentence"),
     [
         ({"base_mixed": "a lot"}, "mL"),
-        ({"good_count": "3"}, "no more good ones than were poured"),
+        ({"poured_at": "2099-01-01T09:00"}, "Choose a time that has come"),
         ({"base_mixed": "", "colours_mixed": ""}, "how much"),
         ({"base_left": "1 cup"}, "left in the cups"),
         ({"base_mixed": "40 l"}, "short"),

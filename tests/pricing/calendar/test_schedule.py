@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
-from pricing.bench import pours, topcoats
+from pricing.bench import topcoats
 from pricing.bench.pours import LayerLog
 from pricing.calendar import calendar_links, working_days
 from pricing.calendar.schedule import plan
@@ -30,6 +30,7 @@ from studio.errors import StudioError
 from studio.models.people import Role
 from tests.conftest import member
 from tests.factories.bench import working_studio
+from tests.factories.judged import pour_judged
 from tests.factories.studio import MembershipFactory
 from tests.pricing.commissions.test_commissions import accepted, add_tiles, opened
 
@@ -70,7 +71,7 @@ def only(bench):
 
 def poured(bench, line, good=8, day=1):
     layers = {"base": LayerLog(D(90)), "colours": LayerLog(D(40)), "activator": LayerLog(D(10))}
-    return pours.log_pour(
+    return pour_judged(
         studio=bench.studio,
         by=None,
         layers=layers,
@@ -396,7 +397,7 @@ def test_a_link_stopped_twice_under_one_key_is_stopped_once(bench):
 
 def test_a_set_packed_from_stock_pieces_is_not_poured_again(bench):
     commission = accepted(bench, quantity=2)
-    stock_pour = pours.log_pour(
+    stock_pour = pour_judged(
         studio=bench.studio,
         by=None,
         surface=bench.tile_size,

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from django.urls import reverse
 
-from pricing.bench import pours, topcoats
+from pricing.bench import pours
 from pricing.costing.habits import habits_of
 from pricing.costing.price import (
     PriceError,
@@ -22,6 +22,7 @@ from pricing.quoting import quotes as quoting
 from pricing.selling import sales
 from tests.conftest import member
 from tests.factories.bench import working_studio
+from tests.factories.judged import coat_judged
 from tests.pricing.bench.test_pours import log
 from tests.pricing.commissions.test_commissions import add_tiles, opened
 from tests.pricing.quoting.test_quote_pages import text_of
@@ -123,7 +124,7 @@ def test_without_a_record_the_guess_stands(bench):
 
 def test_pours_topcoats_and_packing_correct_it(bench):
     pour = log(bench, count=4, good_count=4, minutes=D(30))
-    topcoats.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(40), minutes=D(60))
+    coat_judged(pour=pour, by=None, kit=bench.kit, mixed_ml=D(40), minutes=D(60))
     sales.pack_set(
         studio=bench.studio, by=None, name="Four", pieces=pour.pieces.all(), minutes=D(20)
     )
@@ -143,7 +144,7 @@ def test_pours_topcoats_and_packing_correct_it(bench):
 def test_a_topcoat_that_fails_says_nothing_of_the_pour(bench):
     """Of five pieces one failed in the pour; of the four coated three were spoiled."""
     pour = log(bench, count=5, good_count=4)
-    topcoats.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(40), spoiled_count=3)
+    coat_judged(pour=pour, by=None, kit=bench.kit, mixed_ml=D(40), spoiled_count=3)
     log(bench, count=2, good_count=2)  # not coated
 
     found = habit(bench)

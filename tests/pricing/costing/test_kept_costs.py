@@ -17,6 +17,7 @@ from pricing.models.cost import COLUMNS
 from pricing.selling import booking, consigning, sales
 from studio.errors import StudioError
 from tests.factories.bench import working_studio
+from tests.factories.judged import coat_judged
 from tests.factories.pricing import ChannelFactory
 from tests.pricing.bench.test_pours import log
 from tests.pricing.commissions.test_commissions import accepted
@@ -52,7 +53,7 @@ def postings(**of_what):
 
 def coat(bench, pour, **more):
     wanted = {"kit": bench.kit, "mixed_ml": D(80), **more}
-    return topcoats.log_topcoat(pour=pour, by=None, **wanted)
+    return coat_judged(pour=pour, by=None, **wanted)
 
 
 def moment(day):

@@ -8,11 +8,12 @@ from django.conf import settings
 from inventory.models import Movement
 from inventory.stock import books
 from inventory.stock import ledger as stock
-from pricing.bench import pours, topcoats
+from pricing.bench import pours
 from pricing.models import PieceSet, Sale
 from pricing.selling import sales
 from studio.errors import StudioError
 from tests.factories.bench import working_studio
+from tests.factories.judged import coat_judged
 from tests.inventory.stock.test_concurrency import at_once
 from tests.pricing.bench.test_pours import log
 from tests.pricing.commissions.test_commissions import accepted
@@ -39,7 +40,7 @@ def test_what_is_done_to_the_same_pieces_at_once_is_counted_whole():
 
     def coat(pour, spoiled=0):
         more = {"kit": bench.kit, "mixed_ml": D(8), "spoiled_count": spoiled}
-        return lambda: topcoats.log_topcoat(pour=pour, by=None, **more)
+        return lambda: coat_judged(pour=pour, by=None, **more)
 
     def pack(pour, start):
         chosen = pieces[pour][start : start + 2]

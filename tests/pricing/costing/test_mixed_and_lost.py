@@ -14,7 +14,7 @@ from scipy.integrate import quad
 
 from inventory.mixing.proportions import MixingError
 from pricing.bench.mixing_sheets import commission_sheet, plan_sheet
-from pricing.bench.pours import LayerLog, log_pour
+from pricing.bench.pours import LayerLog
 from pricing.costing.piece_costs import cost_of_pour
 from pricing.estimating import coverage
 from pricing.estimating.coverage import LAYERS_OF, CoverageError, Forecast, Job, to_pour
@@ -25,6 +25,7 @@ from pricing.estimating.mixing import spent
 from pricing.estimating.sessions import session_mix, to_mix
 from pricing.quoting import quotes as quoting
 from tests.factories.bench import working_studio
+from tests.factories.judged import pour_judged
 from tests.pricing.bench.test_pours_from_mixes import mix
 from tests.pricing.commissions.test_commissions import add_tiles, opened
 
@@ -204,7 +205,7 @@ def test_run_off_that_is_kept_goes_off_at_what_it_will_be_worth(certain):
 
 
 def logged(bench, **layers):
-    return log_pour(
+    return pour_judged(
         studio=bench.studio,
         by=None,
         surface=bench.canvas_size,
@@ -299,7 +300,7 @@ def test_a_pour_made_as_planned_takes_what_the_quote_says(certain, worth):
     quote = quoting.send_quote(quote=draft(commission), by=None)
     quoting.accept_quote(quote=quote, by=None)
 
-    pour = log_pour(
+    pour = pour_judged(
         studio=bench.studio,
         by=None,
         line=commission.lines.get(),

@@ -13,7 +13,6 @@ from django.db import transaction
 
 from inventory.stock import ledger as stock
 from inventory.stock.promised import promised_works
-from pricing.bench import topcoats
 from pricing.commissions import orders, owing, payments
 from pricing.earnings.appraisals import appraise, withdraw_appraisal
 from pricing.earnings.valuation import valuation
@@ -23,6 +22,7 @@ from pricing.selling import consigning, sales
 from studio.errors import StudioError
 from studio.models import Studio
 from tests.factories.bench import working_studio
+from tests.factories.judged import coat_judged
 from tests.factories.pricing import ChannelFactory
 from tests.living.clock import Clock
 from tests.pricing.bench.test_pours import log
@@ -193,7 +193,7 @@ class Days:
         pour = self.one(self.studio.pours.filter(pieces__state="good").distinct())
         wanted = {"mixed_ml": self.amount(5, 30), "spoiled_count": self.dice.randint(0, 1)}
         moment = max(self.when, pour.poured_at)
-        topcoats.log_topcoat(pour=pour, by=None, kit=self.bench.kit, coated_at=moment, **wanted)
+        coat_judged(pour=pour, by=None, kit=self.bench.kit, coated_at=moment, **wanted)
 
     def pack(self):
         loose = FinishedPiece.objects.filter(studio=self.studio, state="good", piece_set=None)

@@ -7,8 +7,7 @@ from inventory.models import Material, Recipe
 from inventory.stock import holds
 from inventory.stock import ledger as stock
 from pricing.bench.batches import mix_batch
-from pricing.bench.pours import LayerLog, log_pour
-from pricing.bench.topcoats import log_topcoat
+from pricing.bench.pours import LayerLog
 from pricing.commissions import orders as commissions
 from pricing.costing.costs import packing_minutes
 from pricing.costing.defaults import prepare_studio
@@ -25,6 +24,7 @@ from tests.factories.inventory import (
     RecipePartFactory,
     WorkFactory,
 )
+from tests.factories.judged import coat_judged, pour_judged
 from tests.factories.pricing import (
     ChannelFactory,
     CustomerFactory,
@@ -94,7 +94,7 @@ def make_line(one, habit):
 
 def make_session(line, habit, layers, count, resin_ml, failed=0, spoiled=0):
     """Pour so many pieces and coat those that came out well, unless none did."""
-    pour = log_pour(
+    pour = pour_judged(
         studio=line.commission.studio,
         by=None,
         line=line,
@@ -104,7 +104,7 @@ def make_session(line, habit, layers, count, resin_ml, failed=0, spoiled=0):
         minutes=minutes(habit, "pour", count),
     )
     if line.topcoat and failed < count:
-        log_topcoat(
+        coat_judged(
             pour=pour,
             by=None,
             kit=line.topcoat,
@@ -336,7 +336,7 @@ def log_before(studio, palettes, dice):
         palette = dice.choice(palettes)
         bottle = mix_batch(studio=studio, by=None, recipe=palette.base, volume_ml=D(90)).bottle
         from_bottle = dice.random() < 0.6
-        log_pour(
+        pour_judged(
             studio=studio,
             by=None,
             surface=surface,

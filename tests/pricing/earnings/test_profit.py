@@ -5,7 +5,6 @@ import pytest
 from inventory.models import Movement
 from inventory.stock import books
 from inventory.stock import ledger as stock
-from pricing.bench import topcoats
 from pricing.books import CHECKS
 from pricing.earnings import profit
 from pricing.earnings.losses import losses
@@ -13,6 +12,7 @@ from pricing.models import FinishedPiece, PieceSet
 from pricing.models.cost import NOTHING
 from pricing.selling import sales
 from tests.factories.bench import working_studio
+from tests.factories.judged import coat_judged
 from tests.factories.pricing import ChannelFactory
 from tests.pricing.bench.test_pours import log
 from tests.pricing.commissions.test_commissions import accepted
@@ -96,9 +96,7 @@ def test_a_pour_of_which_nothing_lived_is_lost_when_nothing_can_carry_it(bench):
 
 def test_a_topcoat_is_carried_by_the_pieces_it_did_not_spoil(bench):
     pour = log(bench, good_count=4)
-    topcoats.log_topcoat(
-        pour=pour, by=None, kit=bench.kit, mixed_ml=D(80), minutes=D(30), spoiled_count=2
-    )
+    coat_judged(pour=pour, by=None, kit=bench.kit, mixed_ml=D(80), minutes=D(30), spoiled_count=2)
 
     alive = FinishedPiece.objects.filter(state="good")
     assert [piece.spent.materials for piece in alive] == [(D("6.20") + D("4.80")) / 2] * 2
@@ -226,10 +224,11 @@ def test_a_busy_week_passes_the_books(bench):
 
 def test_the_books_name_pieces_that_do_not_agree_with_their_pour(bench):
     pour = log(bench)
-    pour.pieces.filter(number=1).update(state="failed")
+    pour.pieces.filter(number=1).update(state="failed", verdict="failed")
 
     found = books.check(bench.studio)
-    assert [one.row for one in found if one.check == "pieces"] == ["Pour 1"]
+    wrong = [one.row for one in found if one.check == "pieces"]
+    assert wrong == ["Pour 1", "Piece 1 of Pour 1"]
 
 
 def test_the_books_name_stock_held_for_finished_work(bench):

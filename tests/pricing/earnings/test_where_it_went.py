@@ -6,13 +6,13 @@ from decimal import Decimal as D
 import pytest
 from django.urls import reverse
 
-from pricing.bench import topcoats
 from pricing.earnings.hindsight import hindsight
 from pricing.earnings.report import compared
 from pricing.earnings.where_it_went import forecast_beside_actual, spent_on
 from pricing.selling import sales
 from tests.conftest import member
 from tests.factories.bench import working_studio
+from tests.factories.judged import coat_judged
 from tests.factories.pricing import ProductFactory
 from tests.pricing.bench.test_pours import log
 from tests.pricing.commissions.test_commissions import accepted
@@ -46,7 +46,7 @@ def test_a_pour_is_told_apart_by_layer_and_what_failed_stands_by_itself(bench):
     hour; the box is 1.20.
     """
     pour = log(bench, good_count=3)
-    coat = topcoats.log_topcoat(
+    coat = coat_judged(
         pour=pour, by=None, kit=bench.kit, mixed_ml=D(40), minutes=D(20), spoiled_count=1
     )
     good = pour.pieces.filter(state="good")
@@ -87,7 +87,7 @@ def test_the_parts_are_what_the_sets_cost_whatever_befell_them(bench, seed):
         pour = log(bench, count=poured, good_count=good, minutes=D(dice.randrange(50)), **of_line)
         for _ in range(dice.randrange(3)):
             if pour.pieces.filter(state="good").exists():
-                topcoats.log_topcoat(
+                coat_judged(
                     pour=pour,
                     by=None,
                     kit=bench.kit,
@@ -149,7 +149,7 @@ def test_what_sending_cost_is_a_part_of_its_own(bench):
     commission = accepted(bench, quantity=1, topcoat=bench.kit)
     line = commission.lines.get()
     pour = log(bench, line=line, good_count=4)
-    topcoats.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(40), minutes=D(20))
+    coat_judged(pour=pour, by=None, kit=bench.kit, mixed_ml=D(40), minutes=D(20))
     sales.pack_set(studio=bench.studio, by=None, name="", pieces=pour.pieces.all(), line=line)
     sales.sell(
         studio=bench.studio,

@@ -22,6 +22,7 @@ from pricing.estimating.remembering import learn_all, learn_hand
 from pricing.models import HandMemory
 from pricing.quoting import quotes
 from tests.factories.bench import working_studio
+from tests.factories.judged import pour_judged
 from tests.factories.pricing import PourFactory, PourLayerFactory, TechniqueFactory
 from tests.factories.studio import MembershipFactory, StudioFactory
 
@@ -249,7 +250,7 @@ def test_no_page_fits(monkeypatch):
     log = {"surface": bench.tile_size, "technique": bench.bloom, "palette": bench.palette}
 
     def pour():
-        pours.log_pour(
+        pour_judged(
             studio=bench.studio,
             by=user,
             **log,
