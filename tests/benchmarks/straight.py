@@ -100,6 +100,9 @@ def _straight(observations, trusted, lines):
         both = own[a, None] & own[b]
         total = np.exp(-0.5 * ((x[a, None] - x[b]) / s.length) ** 2) * (0.7 + 0.3 * same)
         total *= s.shared_sd**2 + kin * (s.curve_sd**2 + both * s.own_sd**2)
+        leaning = np.minimum(np.maximum(x - 4.6, -2.5), 2.5)
+        leans = np.outer(leaning[a], leaning[b]) * (0.7 + 0.3 * same)
+        total += kin * s.lean_sd**2 * leans
         total += (kin & same) * s.level_sd**2 + s.side_sd**2 * np.outer(sides[a], sides[b])
         fading = np.outer(fade[a], fade[b]) * np.exp(-np.abs(pour[a, None] - pour[b]) / s.memory)
         total += both * (0.8 + 0.2 * same) * (s.hand_sd**2 + fading)

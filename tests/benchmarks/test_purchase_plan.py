@@ -33,7 +33,7 @@ def timed(call, *facts):
 
 @pytest.mark.benchmark
 @pytest.mark.parametrize("in_steps", (False, True), ids=("plain", "breaks and tiers"))
-@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("seed", range(5), ids="market{}".format)
 def test_purchase_plan_beside_the_bare_solver(seed, in_steps, capsys):
     facts = priced_market(seed, in_steps=in_steps)
     runs = [timed(plan, *facts) for _ in range(ROUNDS)]

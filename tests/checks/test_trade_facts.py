@@ -184,8 +184,9 @@ def test_paint_does_not_scale_with_area(practice):
     assert 5.5 < area < 5.7
     assert ratio("bloom") > 1.9 * area
     assert ratio("bloom") == pytest.approx(2 * CUP_ML / (2.25 * TBSP_ML), rel=0.25)
-    # Sides, three sevenths of the canvas and a fifth of the tile, hold a thinner film.
-    assert 0.85 * area < ratio("flip-cup") < area
+    # Sides, three sevenths of the canvas and a fifth of the tile, hold a thinner film, and so do
+    # larger pieces: more than the faces alone say, less than all that is wetted.
+    assert 4 < ratio("flip-cup") < area
 
 
 @pytest.mark.parametrize("technique", coverage.TECHNIQUES)

@@ -13,6 +13,9 @@ Truths = NDArray[np.bool_]
 SHAPE_ALIKE, HAND_ALIKE, KNACK_ALIKE = 0.7, 0.8, 0.3
 # Sides hold a film of their own: ln(thickness) for each unit of their share of the painted area.
 SIDE_SLOPE = -0.25
+# ln(radius in mm) around which a film leans, 10 cm, between a tile and a small canvas; and how far
+# from there it levels off, beyond what is sold.
+MIDDLE, REACH = 4.6, 2.5
 
 
 @dataclass(frozen=True)
@@ -29,6 +32,9 @@ class Settings:
         Of what size does in the studio beside that, [-]
     length : float
         Distance in ln(radius) over which they change, [-]
+    lean_sd : float
+        Of how a technique's film grows all along, for each unit of ln(radius): what is poured in
+        small sizes says something of large ones beyond the length, [-]
     side_sd : float
         Of what a share of sides of 1 does, [-]
     hand_sd, knack_sd : float
@@ -53,6 +59,7 @@ class Settings:
     curve_sd: float = 0.50
     own_sd: float = 0.20
     length: float = 1.4
+    lean_sd: float = 0.30
     side_sd: float = 0.20
     hand_sd: float = 0.27
     knack_sd: float = 0.15
@@ -122,6 +129,11 @@ def alike(same: Truths, share: float) -> Floats:
     return mix
 
 
+def _leaning(places: Places) -> Floats:
+    leaning: Floats = np.clip(places.sizes - MIDDLE, -REACH, REACH)
+    return leaning
+
+
 class Pairs:
     """Two lots of places beside each other; what is not fitted is worked out once.
 
@@ -140,11 +152,14 @@ class Pairs:
         apart: Floats = a.sizes[:, None] - b.sizes
         between = np.abs(a.pours[:, None] - b.pours)
         near = np.exp(apart * apart * (-0.5 / settings.length**2))
+        shape = alike(same_layer, SHAPE_ALIKE)
+        lean = settings.lean_sd**2 * np.outer(_leaning(a), _leaning(b))
         curves = settings.curve_sd**2 + settings.own_sd**2 * own
         hand = alike(same_layer, HAND_ALIKE) * own
         self.fading = hand * np.exp(-between / settings.memory)
         self.steady: Floats = (
-            near * alike(same_layer, SHAPE_ALIKE) * (settings.shared_sd**2 + curves * same_kind)
+            near * shape * (settings.shared_sd**2 + curves * same_kind)
+            + lean * shape * same_kind
             + settings.level_sd**2 * (same_kind & same_layer)
             + settings.side_sd**2 * np.outer(a.sides, b.sides)
             + settings.hand_sd**2 * hand

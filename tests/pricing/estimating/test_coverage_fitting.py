@@ -54,7 +54,7 @@ def test_the_noise_of_many_pours_is_found_again(noise):
 
     # Some eighty degrees of freedom and a prior: within a fifth.
     assert luck_sd(settings) == pytest.approx(noise, rel=0.2)
-    for name in ("level_sd", "shared_sd", "curve_sd", "hand_sd", "knack_sd", "rule_sd"):
+    for name in ("level_sd", "shared_sd", "curve_sd", "lean_sd", "hand_sd", "knack_sd", "rule_sd"):
         assert getattr(settings, name) == getattr(USUAL, name)  # one studio cannot tell them
 
 
