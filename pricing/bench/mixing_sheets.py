@@ -16,6 +16,7 @@ from inventory.mixing.mixes import mixes_on_hand
 from inventory.mixing.proportions import MixingError
 from inventory.models import Bottle, Material, Recipe
 from inventory.supplies.hazards import hazards_of
+from pricing.bench.courses import Course, course_of
 from pricing.bench.mixes_then import MixThen, mixes_then
 from pricing.bench.sessions import session_layers
 from pricing.bench.work_shelf import Portion, WorkShelf
@@ -26,11 +27,13 @@ from pricing.estimating.answers import PieceEstimate
 from pricing.estimating.batches import OneBatch, for_lines, for_pieces
 from pricing.estimating.estimates import estimate_lines
 from pricing.estimating.layers import LayerEstimate
-from pricing.models import Commission, CommissionLine, Palette
+from pricing.estimating.learning import hand_of
+from pricing.models import Commission, CommissionLine, LabourStep, Palette
 from studio.cautions import FIRST, cautions_of
 from studio.errors import in_words
 from studio.models import Studio
 from studio.pdf import paper, render_pdf
+from studio.templatetags.amounts import hours
 from studio.units import kitchen_measure
 
 
@@ -100,6 +103,7 @@ class MixingSheet:
     cups: tuple[Cup, ...]
     coats: tuple[Coat, ...]
     one_batch: OneBatch | None = None
+    courses: tuple[Course, ...] = ()
 
     @property
     def hazards(self) -> tuple[str, ...]:
@@ -109,7 +113,8 @@ class MixingSheet:
         ]
         paint = (*hazards_of(poured), "tile", "flame", "paint-waste") if self.cups else ()
         resin = ("resin", "flame", "sanding", "resin-waste", "food") if self.coats else ()
-        return tuple(dict.fromkeys([*resin, *paint]))
+        steps = [act for one in self.courses for act in one.hazards]
+        return tuple(dict.fromkeys([*resin, *steps, *paint]))
 
 
 def commission_sheet(
@@ -208,7 +213,27 @@ def _sheet(
         _cup(batch, shelf, studio.measures, there[batch.key], batch.key in bases, then)
         for batch in batches
     )
-    return MixingSheet(tuple(works), cups, tuple(coats), one_batch)
+    return MixingSheet(tuple(works), cups, tuple(coats), one_batch, _courses(studio, works))
+
+
+def _courses(studio: Studio, works: Sequence[PiecesToMix]) -> tuple[Course, ...]:
+    """Return what is done around the pieces before and after they are poured, in three queries."""
+    hand = hand_of(studio)
+    steps: defaultdict[str, list[LabourStep]] = defaultdict(list)
+    rows = LabourStep.objects.filter(technique__studio=studio).select_related("technique")
+    for one in rows:
+        steps[one.technique.slug].append(one)
+    found = (
+        course_of(work.label, work.piece, steps[work.piece.technique], hand, _cure_of(work.piece))
+        for work in works
+    )
+    return tuple(one for one in found if one.before or one.after)
+
+
+def _cure_of(piece: PieceEstimate) -> str:
+    topcoat = piece.layer("topcoat")
+    plan = topcoat.plan if topcoat else None
+    return hours(plan.cure_after_hours) if plan else ""
 
 
 def sheet_pdf(studio: Studio, sheet: MixingSheet, title: str, day: date) -> bytes:

@@ -236,13 +236,16 @@ def _waits(
 ) -> Iterator[Wait]:
     """Yield what lies drying until its topcoat or packing, and curing from the topcoat on."""
     placed, key, by_name = batch.batch, _key(batch), {one.step: one for one in steps}
-    topcoat, pack = by_name.get("topcoat"), by_name["pack"]
+    topcoat, varnish, pack = by_name.get("topcoat"), by_name.get("varnish"), by_name["pack"]
     poured = by_name["pour"].ends if "pour" in by_name else placed.poured_on
-    last = topcoat or (pack if line.topcoat_id is None else None)
+    last = topcoat or varnish or (pack if line.topcoat_id is None else None)
     if last:
         assert poured is not None  # what has no pour left to do was poured on a day
         dry_on = poured + _days(_step_named(batch, last.step).dried_hours)
         yield Wait(line, "drying", placed.pieces, poured, dry_on, placed.is_again, key)
+    if varnish:
+        varnish_dry = varnish.ends + _days(_step_named(batch, "pack").wait_hours)
+        yield Wait(line, "drying", placed.pieces, varnish.ends, varnish_dry, placed.is_again, key)
     if line.topcoat_id is not None:
         coated = topcoat.ends if topcoat else placed.last_on
         assert coated is not None  # as before

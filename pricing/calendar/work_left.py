@@ -16,7 +16,7 @@ from django.db.models import Max
 from pricing.calendar import timing
 from pricing.commissions.commission_holds import finished_counts
 from pricing.costing.habits import habits_of
-from pricing.estimating.advice import days_to_dry
+from pricing.estimating.advice import VARNISH_DAYS, days_to_dry
 from pricing.estimating.judgement import film_expected_mm, film_left_mm
 from pricing.estimating.learning import hand_of
 from pricing.models import Commission, CommissionLine, FinishedPiece, LabourStep, Pour, Topcoating
@@ -25,9 +25,12 @@ from studio.models import Studio
 from studio.money import ZERO
 
 Labour = LabourStep.Step
-POURING = (Labour.PREPARE, Labour.SET_UP, Labour.POUR)
+POURING = (
+    *(Labour.PREPARE, Labour.SCUFF, Labour.PRIME, Labour.TAPE, Labour.OWN),
+    *(Labour.SET_UP, Labour.LEVEL, Labour.POUR),
+)
 COATING = (Labour.SEAL, Labour.TOPCOAT)
-PACKING = (Labour.PACK, Labour.PHOTOGRAPH)
+PACKING = (Labour.FEET, Labour.OWN_LAST, Labour.PACK, Labour.PHOTOGRAPH)
 
 
 class WorkBook:
@@ -130,12 +133,21 @@ class WorkBook:
     def _after_cleaning(
         self, line: CommissionLine, pieces: int, film_mm: float
     ) -> tuple[timing.WorkStep, ...]:
-        """Return the topcoat, if there is one, and packing: both wait, for paint or for resin."""
+        """Return the topcoat or varnish, if there is one, and packing: each waits for what it goes
+        over.
+        """
         sets = -(-pieces // line.pieces_each)
         packing = self._minutes(line, sets, *PACKING)
         if line.topcoat is None:
             dry = _hours(days_to_dry(film_mm, "cure"))
-            return (timing.WorkStep(Labour.PACK, packing, dry),)
+            varnishing = self._minutes(line, sets, Labour.VARNISH)
+            if not varnishing:
+                return (timing.WorkStep(Labour.PACK, packing, dry),)
+            paint_dry = _hours(days_to_dry(film_mm, "varnish"))
+            return (
+                timing.WorkStep(Labour.VARNISH, varnishing, paint_dry),
+                timing.WorkStep(Labour.PACK, packing, dry, wait_hours=_hours(VARNISH_DAYS)),
+            )
         coating = self._minutes(line, pieces, *COATING)
         dry = _hours(days_to_dry(film_mm, "resin"))
         return (

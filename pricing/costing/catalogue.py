@@ -7,7 +7,7 @@ from django.db import transaction
 
 from inventory.models import Recipe
 from pricing.errors import CatalogueError
-from pricing.models import Customer, Palette, PaletteColour, Technique
+from pricing.models import Customer, LabourStep, Palette, PaletteColour, Technique
 from studio.models import Studio
 from studio.rows import keep_row
 
@@ -21,6 +21,7 @@ def save_technique(
     is_offered: bool,
     steps: Mapping[str, tuple[Decimal, Decimal]],
     learns: bool = True,
+    names: Mapping[str, str] | None = None,
 ) -> Technique:
     """Set how often a technique succeeds and the minutes of its steps.
 
@@ -34,13 +35,28 @@ def save_technique(
         Whether what is logged corrects these figures
     steps : mapping
         Step to a pair: minutes once a session, and minutes for each piece, [min]
+    names : mapping, optional
+        Step to what the studio calls it; a step that is not named keeps its name
+
+    Raises
+    ------
+    CatalogueError
+        If a step that the craft has a name for is to be called otherwise.
     """
+    names = names or {}
+    if any(name and step not in LabourStep.OWN_STEPS for step, name in names.items()):
+        raise CatalogueError("Only steps of your own have a name of their own. Leave the others.")
     technique.success_rate, technique.is_offered = success_rate, is_offered
     technique.coat_success_rate, technique.learns = coat_success_rate, learns
     technique.save(update_fields=["success_rate", "coat_success_rate", "is_offered", "learns"])
     for step, (fixed_minutes, minutes_each) in steps.items():
         technique.steps.update_or_create(
-            step=step, defaults={"fixed_minutes": fixed_minutes, "minutes_each": minutes_each}
+            step=step,
+            defaults={
+                "fixed_minutes": fixed_minutes,
+                "minutes_each": minutes_each,
+                **({"name": names[step].strip()} if step in names else {}),
+            },
         )
     return technique
 

@@ -25,14 +25,22 @@ Step = LabourStep.Step
 # before it was seen.
 DONE_FOR: dict[str, Literal["poured", "coated", "wanted"]] = {
     Step.PREPARE: "poured",
+    Step.SCUFF: "poured",
+    Step.PRIME: "poured",
+    Step.TAPE: "poured",
+    Step.OWN: "poured",
     Step.SET_UP: "poured",
+    Step.LEVEL: "poured",
     Step.POUR: "poured",
     Step.CLEAN: "poured",
     Step.SEAL: "coated",
     Step.TOPCOAT: "coated",
 }
 KEPT = "Run-off that is kept"
-BY_THE_SET = {Step.PACK, Step.PHOTOGRAPH, Step.CUSTOMER}
+BY_THE_SET = {
+    *(Step.VARNISH, Step.FEET, Step.OWN_LAST),
+    *(Step.PACK, Step.PHOTOGRAPH, Step.CUSTOMER),
+}
 
 
 @dataclass(frozen=True)
@@ -240,7 +248,8 @@ def _steps(line: CommissionLine, habit: Habit) -> list[price.StepTime]:
 def _of_technique(line: CommissionLine, habit: Habit) -> Iterator[price.StepTime]:
     """Yield the steps of a line; what is done by the set is not done by the piece."""
     for step, (fixed, each) in habit.steps.items():
-        if step == Step.TOPCOAT and line.topcoat is None:
+        # What gets resin is not varnished, and the other way round.
+        if step == (Step.TOPCOAT if line.topcoat is None else Step.VARNISH):
             continue
         if step in BY_THE_SET:
             fixed, each = fixed + each * line.quantity, ZERO

@@ -40,9 +40,15 @@ Sessions = dict[str, list[price.TimedSession]]
 # What one logged session covers: its minutes hold these steps, so that each step is in some log.
 # What gets no topcoat is sealed before it is packed, see `costs.packing_minutes`.
 SESSIONS = {
-    "pour": (Step.PREPARE, Step.SET_UP, Step.POUR, Step.CLEAN),
+    "pour": (
+        *(Step.PREPARE, Step.SCUFF, Step.PRIME, Step.TAPE, Step.OWN),
+        *(Step.SET_UP, Step.LEVEL, Step.POUR, Step.CLEAN),
+    ),
     "topcoat": (Step.SEAL, Step.TOPCOAT),
-    "pack": (Step.PACK, Step.PHOTOGRAPH, Step.CUSTOMER),
+    "pack": (
+        *(Step.VARNISH, Step.FEET, Step.OWN_LAST),
+        *(Step.PACK, Step.PHOTOGRAPH, Step.CUSTOMER),
+    ),
 }
 IN_WORDS = {"pour": "pouring", "topcoat": "topcoats", "pack": "packing"}
 # After so many logged outcomes what came with the program is no guess any more.
@@ -141,7 +147,8 @@ class _Outcomes:
 
 
 def _habit(technique: Technique, counts: _Outcomes, sessions: Sessions) -> Habit:
-    guess = {step.step: (step.fixed_minutes, step.minutes_each) for step in technique.steps.all()}
+    steps = sorted(technique.steps.all(), key=lambda one: one.place)
+    guess = {step.step: (step.fixed_minutes, step.minutes_each) for step in steps}
     if not technique.learns:
         return Habit(
             technique.success_rate,

@@ -71,6 +71,7 @@ LISTS = (
             ListColumn("Learns from what is logged", "learns"),
             ListColumn("Offered", "is_offered"),
             ListColumn("Step", "steps__step", LabourStep.Step),
+            ListColumn("Called", "steps__name"),
             ListColumn("Minutes once", "steps__fixed_minutes"),
             ListColumn("Minutes each", "steps__minutes_each"),
         ),

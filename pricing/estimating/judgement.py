@@ -180,6 +180,17 @@ def judge_topcoat(pour: Pour, hand: Hand, at: datetime) -> tuple[advice.Advice, 
     )
 
 
+def judge_varnish(pour: Pour, hand: Hand, at: datetime) -> tuple[advice.Advice, advice.Advice]:
+    """Return the advice on varnish over a pour at a time, as `judge_topcoat` does on resin."""
+    film_mm = film_left_mm(pour, hand)
+    days = max((at - pour.poured_at).total_seconds() / 86_400, 0.0)
+    early = advice.early_topcoat(round(days, 1), film_mm, "varnish")
+    return (
+        _by_run_off(early, hand, pour.technique.slug),
+        advice.silicone_under_topcoat(silicone_in(pour)),
+    )
+
+
 def _by_run_off(one: advice.Advice, hand: Hand, technique: str) -> advice.Advice:
     """Return advice on what stays on a piece, which says so while the run-off is a guess."""
     if not hand.run_off(technique).is_guess:

@@ -4,6 +4,7 @@ from django.db import models
 
 from pricing.models.fields import fraction_field, minutes_field
 from pricing.techniques import BASES, COAT_SUCCESS, TECHNIQUES
+from studio.modelfields import LineField
 from studio.models import Studio, Tracked
 from studio.money import ZERO
 
@@ -70,20 +71,35 @@ class LabourStep(Tracked):
     part_of = "technique"
 
     class Step(models.TextChoices):
+        """The steps of the craft, in the order in which they are done."""
+
         PREPARE = "prepare", "Prepare surfaces"
+        SCUFF = "scuff", "Degrease or scuff"
+        PRIME = "prime", "Prime"
+        TAPE = "tape", "Tape backs and edges"
+        OWN = "own", "A step of your own before the pour"
         SET_UP = "set_up", "Set up and mix"
+        LEVEL = "level", "Level"
         POUR = "pour", "Pour"
         CLEAN = "clean", "Clean edges and backs"
         SEAL = "seal", "Seal"
         TOPCOAT = "topcoat", "Topcoat"
+        VARNISH = "varnish", "Varnish"
+        FEET = "feet", "Fit feet or cork"
+        OWN_LAST = "own_last", "A step of your own before packing"
         PACK = "pack", "Pack"
         PHOTOGRAPH = "photo", "Photograph"
         CUSTOMER = "customer", "Talk to the customer"
+
+    OWN_STEPS = (Step.OWN, Step.OWN_LAST)
 
     technique = models.ForeignKey(Technique, on_delete=models.CASCADE, related_name="steps")
     step = models.CharField(max_length=8, choices=Step)
     fixed_minutes = minutes_field(default=ZERO)
     minutes_each = minutes_field(default=ZERO)
+    name = LineField(
+        max_length=60, blank=True, help_text="What a step of the studio's own is called."
+    )
 
     class Meta:
         ordering = ["pk"]
@@ -92,4 +108,14 @@ class LabourStep(Tracked):
         ]
 
     def __str__(self) -> str:
-        return self.get_step_display()
+        return self.name or self.get_step_display()
+
+    @property
+    def place(self) -> int:
+        """Where it stands among the steps of the craft."""
+        return list(self.Step).index(self.Step(self.step))
+
+    @property
+    def is_done(self) -> bool:
+        """Whether the studio does it: a step that takes no time is left out."""
+        return bool(self.fixed_minutes or self.minutes_each)

@@ -20,12 +20,12 @@ from pricing.bench.work import pour_of_line, pour_of_plan
 from pricing.commissions.views.address import line_in_address, number_in
 from pricing.costing.habits import habits_of
 from pricing.costing.piece_costs import cost_of_pour
-from pricing.estimating.advice import warnings
+from pricing.estimating.advice import Advice, warnings
 from pricing.estimating.estimates import estimate
-from pricing.estimating.judgement import judge_base, judge_pour, judge_topcoat
-from pricing.estimating.learning import hand_of, slip_in
+from pricing.estimating.judgement import judge_base, judge_pour, judge_topcoat, judge_varnish
+from pricing.estimating.learning import Hand, hand_of, slip_in
 from pricing.estimating.views.planner import form_in_address, plan_of
-from pricing.models import CommissionLine, Pour, PourLayer, ResinKit, Technique
+from pricing.models import CommissionLine, LabourStep, Pour, PourLayer, ResinKit, Technique
 from studio.access import member_page
 from studio.forms import WhyForm
 from studio.models import Studio
@@ -43,6 +43,16 @@ MOST = 200
 def _pour(request: StudioRequest, number: int) -> Pour:
     rows = request.studio.pours.select_related(*NAMES, "entry__reversed_by", "line__commission")
     return get_object_or_404(rows, number=number)
+
+
+def _varnish(pour: Pour, hand: Hand) -> tuple[Advice, ...]:
+    """Return the advice on varnishing a pour, where its technique has that and no resin."""
+    steps = pour.technique.steps.filter(step=LabourStep.Step.VARNISH)
+    coated = pour.topcoatings.exists() or (pour.line is not None and pour.line.topcoat_id)
+    if coated or not any(one.is_done for one in steps):
+        return ()
+    early, silicone = judge_varnish(pour, hand, timezone.now())
+    return (early, *warnings([silicone]))
 
 
 @require_safe
@@ -72,6 +82,7 @@ def pour(request: StudioRequest, number: int) -> HttpResponse:
         "slip": slip_in(row, hand),
         "warned": warnings(judged),
         "notes": [one for one in judged if one.is_note],
+        "varnish": _varnish(row, hand),
         **pictures_of(row),
     }
     return render(request, "pricing/bench/pour.html", context)

@@ -28,6 +28,12 @@ class StepMinutes(WholeIn):
 
     step = serializers.ChoiceField(choices=LabourStep.Step.choices)
     fixed_minutes, minutes_each = _minutes(), _minutes()
+    name = serializers.CharField(
+        max_length=60,
+        required=False,
+        allow_blank=True,
+        help_text="What a step of the studio's own is called; others have none.",
+    )
 
 
 class TechniqueOut(RowOut):
@@ -72,11 +78,10 @@ class Techniques(Listed, Read, Changed):
         names = ("success_rate", "coat_success_rate", "is_offered", "learns")
         values = {name: getattr(row, name) for name in names}
         changes = values | sent.validated_data
-        steps = {
-            step["step"]: (step["fixed_minutes"], step["minutes_each"])
-            for step in changes.pop("steps", ())
-        }
-        return save_technique(technique=row, steps=steps, **changes)
+        sent_steps = changes.pop("steps", ())
+        steps = {step["step"]: (step["fixed_minutes"], step["minutes_each"]) for step in sent_steps}
+        called = {step["step"]: step["name"] for step in sent_steps if "name" in step}
+        return save_technique(technique=row, steps=steps, names=called, **changes)
 
 
 class HabitOut(serializers.Serializer):

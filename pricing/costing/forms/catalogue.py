@@ -175,11 +175,23 @@ class TechniqueForm(StudioModelForm):
                 )
                 minutes = getattr(steps.get(step), name, ZERO)
                 self.initial[f"{step}_{name}"] = f"{minutes.normalize():f}"
+        for step in LabourStep.OWN_STEPS:
+            self.fields[f"{step}_called"] = forms.CharField(
+                label="Called", max_length=60, required=False
+            )
+            self.initial[f"{step}_called"] = getattr(steps.get(step), "name", "")
 
-    def step_fields(self) -> list[tuple[str, forms.BoundField, forms.BoundField]]:
-        """Return (step, minutes once, minutes for each piece) for the page."""
+    def step_fields(
+        self,
+    ) -> list[tuple[str, forms.BoundField, forms.BoundField, forms.BoundField | None]]:
+        """Return (step, minutes once, minutes for each piece, its own name) for the page."""
         return [
-            (label, self[f"{step}_fixed_minutes"], self[f"{step}_minutes_each"])
+            (
+                label,
+                self[f"{step}_fixed_minutes"],
+                self[f"{step}_minutes_each"],
+                self[f"{step}_called"] if step in LabourStep.OWN_STEPS else None,
+            )
             for step, label in LabourStep.Step.choices
         ]
 
@@ -201,6 +213,11 @@ class TechniqueForm(StudioModelForm):
             is_offered=self.cleaned_data["is_offered"],
             learns=self.cleaned_data["learns"],
             steps=steps,
+            names={
+                step: self.cleaned_data[f"{step}_called"]
+                for step in LabourStep.OWN_STEPS
+                if step in steps
+            },
         )
 
 

@@ -3,7 +3,7 @@
 Every check answers, whether or not its limit is passed; `warnings` keeps those that are.
 """
 
-from pricing.estimating.advice.drying import Stage, days_to_dry, early_topcoat
+from pricing.estimating.advice.drying import VARNISH_DAYS, Stage, days_to_dry, early_topcoat
 from pricing.estimating.advice.film import (
     as_advised,
     crazing,
@@ -34,6 +34,7 @@ __all__ = [
     "NO_SOURCE",
     "PAINT_MAKERS",
     "RESIN_MAKERS",
+    "VARNISH_DAYS",
     "Advice",
     "AdviceError",
     "Stage",

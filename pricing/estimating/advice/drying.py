@@ -17,6 +17,8 @@ DAYS = {
     "varnish": (14, 28, 28),
     "cure": (28, 28, 42),
 }
+# Artists who sell pours wait a week after varnishing before a piece goes out.
+VARNISH_DAYS = 7
 # Under this nothing published coats a pour at all.
 LEAST_DAYS = 3
 

@@ -175,8 +175,9 @@ def test_a_sheet_asks_as_often_for_one_commission_as_for_three(
 
     # who asks in three; those chosen and offered; pieces, good and coated; lines with colours and
     # steps, state of the pours and recipes in three, for pouring; the lines to coat; recipes again;
-    # what is held and what stands in bottles; the mixes on hand
-    with django_assert_num_queries(22):
+    # what is held and what stands in bottles; the mixes on hand; the steps of the techniques, and
+    # how much runs off
+    with django_assert_num_queries(24):
         client.get(reverse("mixing"), {"commission": chosen})
 
 

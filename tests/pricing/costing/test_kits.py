@@ -92,7 +92,6 @@ def test_nothing_is_coated_or_planned_without_a_ratio(bench, maker):
         technique=bench.bloom,
         palette=bench.palette,
         count=1,
-        good_count=1,
         minutes=D(10),
         layers={"base": LayerLog(D(30)), "colours": LayerLog(D(15))},
     )

@@ -1,0 +1,99 @@
+"""The steps of the craft around some pieces, in order: before they are poured, and after."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from pricing.estimating import advice
+from pricing.estimating.answers import PieceEstimate
+from pricing.estimating.learning import Hand
+from pricing.models import LabourStep
+
+Step = LabourStep.Step
+BEFORE = (
+    *(Step.PREPARE, Step.SCUFF, Step.PRIME, Step.TAPE, Step.OWN),
+    *(Step.SET_UP, Step.LEVEL),
+)
+# What a step may hurt with, beside what is poured: acts of `studio.cautions`.
+HAZARDS: Mapping[str, tuple[str, ...]] = {Step.SCUFF: ("tile", "solvent")}
+
+
+@dataclass(frozen=True)
+class CourseStep:
+    """One step, in words, and what must have passed before it; nothing where it follows at once."""
+
+    step: str
+    name: str
+    waits: str = ""
+
+
+@dataclass(frozen=True)
+class Course:
+    """What is done with some pieces before and after they are poured, in the order of work."""
+
+    label: str
+    before: tuple[CourseStep, ...]
+    after: tuple[CourseStep, ...]
+
+    @property
+    def hazards(self) -> tuple[str, ...]:
+        """The acts to be minded in its steps."""
+        return tuple(act for one in self.before for act in HAZARDS.get(one.step, ()))
+
+
+def course_of(
+    label: str, piece: PieceEstimate, steps: Iterable[LabourStep], hand: Hand, cure: str = ""
+) -> Course:
+    """Return the steps that a studio does around some pieces, of those that its technique has.
+
+    ``cure`` says how long resin over them cures, where there is any: then nothing is varnished.
+    """
+    film_mm = film_on(piece, hand)
+    coated = piece.layer("topcoat") is not None
+    waits = _waits(film_mm, coated, cure)
+    other = Step.VARNISH if coated else Step.TOPCOAT
+    done = {
+        one.step: str(one)
+        for one in sorted(steps, key=lambda one: one.place)
+        if one.is_done and one.step != other
+    }
+    if Step.VARNISH in done:
+        more = f"{waits[Step.PACK]} and {advice.VARNISH_DAYS} days after varnishing"
+        waits |= dict.fromkeys((Step.FEET, Step.OWN_LAST, Step.PACK), more)
+    after = _after(done)
+    return Course(
+        label,
+        tuple(CourseStep(one, name) for one, name in done.items() if one in BEFORE),
+        tuple(CourseStep(one, done[one], waits.get(one, "")) for one in after),
+    )
+
+
+def film_on(piece: PieceEstimate, hand: Hand) -> float:
+    """Return the wet film that the face of a piece is expected to keep, [mm]."""
+    poured = sum(float(one.median_ml) for one in piece.layers if one.layer != "topcoat")
+    stays = poured / piece.count * hand.run_off(piece.technique).on_piece
+    face = piece.surface
+    return advice.face_film_mm(stays, face.top_area_mm2, face.side_area_mm2)
+
+
+def _after(done: Iterable[str]) -> list[str]:
+    """Return the steps after the pour that the sheet tells: talking and taking pictures are not."""
+    left_out = {*BEFORE, Step.POUR, Step.PHOTOGRAPH, Step.CUSTOMER}
+    return [one for one in done if one not in left_out]
+
+
+def _waits(film_mm: float, coated: bool, cure: str) -> dict[str, str]:
+    """Return what each step waits for, by the film of paint and by the resin."""
+
+    def dry(stage: advice.Stage) -> str:
+        return f"{advice.days_to_dry(film_mm, stage)} days after the pour"
+
+    packed = f"{cure} after the resin" if coated and cure else dry("cure")
+    return {
+        Step.CLEAN: dry("move"),
+        Step.SEAL: dry("resin") if coated else dry("varnish"),
+        Step.TOPCOAT: dry("resin"),
+        Step.VARNISH: dry("varnish"),
+        Step.FEET: packed,
+        Step.OWN_LAST: packed,
+        Step.PACK: packed,
+    }
