@@ -115,3 +115,9 @@ class CatalogueError(StudioError):
     """A palette or technique that cannot be written down like this."""
 
     code = "catalogue"
+
+
+class CardRefused(StudioError):
+    """Cards or tags that cannot be printed like that."""
+
+    code = "card_refused"

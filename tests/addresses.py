@@ -140,6 +140,12 @@ ROWS = {
     "b/<int:studio>/<slug:code>": lambda world: [
         {"studio": world.studio.pk, **row} for row in BOTTLES(world)
     ],
+    "s/<int:studio>/<int:number>": lambda world: [
+        {"studio": world.studio.pk, **row} for row in _of("sets", "number")(world)
+    ],
+    "p/<int:studio>/<int:number>": lambda world: [
+        {"studio": world.studio.pk, **row} for row in _of("pours", "number")(world)
+    ],
     "ledger/<int:pk>": _of("entries", state=_entry_state),
     "suppliers/<int:pk>": _of("suppliers"),
     "packs/<int:pk>": _of("packs"),

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from pricing.selling.views import consigning, selling
+from pricing.selling.views import care, consigning, selling
 
 urlpatterns = [
     path("sets/", selling.sets, name="sets"),
@@ -12,5 +12,6 @@ urlpatterns = [
     path("sales/", selling.sales, name="sales"),
     path("sales/new/", selling.sale_new, name="sale-new"),
     path("sales/<int:number>/refund/", selling.sale_refund, name="sale-refund"),
+    *care.urlpatterns,
     *consigning.urlpatterns,
 ]

@@ -31,6 +31,7 @@ KEYS = {
     "quotes": ("quote", "pk"),
     "pours": ("pour", "number"),
     "pictures": ("picture", "pk"),
+    "pieces": ("piece", "pk"),
     "sets": ("set", "number"),
     "sales": ("sale", "number"),
     "consignments": ("consignment", "number"),

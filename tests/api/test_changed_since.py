@@ -124,7 +124,7 @@ def views():
 def key_of(name):
     """Return where the row of a list stands in what there is one of, and what it is named by."""
     noun = name.removeprefix("api-").removesuffix("-list")
-    return ("piece", "pk") if noun == "pieces" else KEYS[noun]
+    return KEYS[noun]
 
 
 def told(person, name, one, **asked):

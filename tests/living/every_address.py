@@ -31,6 +31,7 @@ ROWS = {
     "batches/": "batches",
     "pours/": "pours",
     "sets/": "sets",
+    "pieces/": "pieces",
     "sales/": "sales",
     "profit/forecast/": "commissions",
     "profit/closing/": "closings",
@@ -171,13 +172,12 @@ def _arguments(story, route, most):
 
 def _rows(story, route, most):
     below = route.below
-    if below.startswith("b/<"):
-        below = "bottles/"
+    below = {"b/<": "bottles/", "s/<": "sets/", "p/<": "pours/"}.get(below[:3], below)
     known = [one for one in ROWS if below.startswith(one)]
     assert known, f"ROWS of tests/living/every_address.py has no rows for {route.path}."
     start = max(known, key=len)
     rows = getattr(story.studio, ROWS[start])
-    if ("<int:pk>" in route.path and "/lines/" in route.path) or "pieces/<int:pk>" in route.path:
+    if ("<int:pk>" in route.path and "/lines/" in route.path) or "/pieces/<int:pk>" in below:
         rows = rows.filter(lines__isnull=False).distinct()
     elif "topcoat" in route.path and "pk" in route.names:
         rows = rows.filter(topcoatings__isnull=False).distinct()

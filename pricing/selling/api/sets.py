@@ -4,19 +4,24 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from django.db.models import QuerySet
+from django.http import HttpResponse
 from django_filters import rest_framework as filters
 from rest_framework import serializers
 
 from inventory.models import Material
 from pricing.costing.api.costs import SpentOut, minutes_in
 from pricing.models import CommissionLine, FinishedPiece, Judgement, PieceSet
+from pricing.selling.care import Care, care_of_pieces, care_of_sets
+from pricing.selling.care_cards import care_sheet
+from pricing.selling.forms.care import MOST_COPIES, WHAT
 from pricing.selling.sales import pack_set, unpack_set
-from studio.api.acts import act
+from studio.api.acts import act, file
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import DayField
 from studio.api.rows import OwnId, RowOut
 from studio.api.serializers import WhyIn
-from studio.api.viewsets import Added, Listed, Read
+from studio.api.viewsets import Added, Listed, Read, StudioViewSet
+from studio.pdf import pdf_response
 from studio.sight import COSTS
 
 if TYPE_CHECKING:
@@ -118,6 +123,19 @@ class UnpackIn(WhyIn):
     packaging_back = serializers.BooleanField(default=True)
 
 
+class CareAsked(serializers.Serializer):
+    """Cards or tags, and how many of each."""
+
+    what = serializers.ChoiceField(choices=WHAT, default="cards")
+    copies = serializers.IntegerField(min_value=1, max_value=MOST_COPIES, default=1)
+
+
+class SetCareAsked(CareAsked):
+    """Of a set: one for all of it, or one for each piece."""
+
+    each = serializers.BooleanField(default=False)
+
+
 class PieceFilters(Filters):
     loose = filters.BooleanFilter(method="only_loose", label="Only good pieces that are in no set.")
     line = IdFilter("pour__line", label="The id of a commission's line.")
@@ -135,7 +153,7 @@ class PieceFilters(Filters):
         return rows.filter(state=FinishedPiece.State.GOOD, piece_set=None) if only else rows
 
 
-class Pieces(Listed):
+class Pieces(Listed, Read):
     """What came out of the pours, in the order they were poured."""
 
     model, out = FinishedPiece, PieceOut
@@ -146,6 +164,13 @@ class Pieces(Listed):
         rows = self.studio.pieces.order_by("pour__number", "number")
         rows = rows.select_related("pour__surface", "pour__technique", "pour__palette", "piece_set")
         return rows.prefetch_related("judgements__by")
+
+    @file(parameters=(CareAsked,))
+    def care(self, piece: FinishedPiece) -> HttpResponse:
+        """The care card or tag of a piece as a PDF."""
+        asked = self.checked_query(CareAsked)
+        rows = FinishedPiece.objects.filter(pk=piece.pk)
+        return _printed(self, care_of_pieces(self.studio, rows), asked)
 
 
 class SetFilters(Filters):
@@ -184,3 +209,18 @@ class Sets(Listed, Read, Added):
     def unpack(self, piece_set: PieceSet, **sent: Any) -> PieceSet:
         """Take a set apart again: its pieces are loose, its packaging is back."""
         return unpack_set(piece_set=piece_set, by=self.request.user, **sent)
+
+    @file(parameters=(SetCareAsked,))
+    def care(self, piece_set: PieceSet) -> HttpResponse:
+        """The care cards or tags of a set as a PDF."""
+        asked = self.checked_query(SetCareAsked)
+        if asked.pop("each"):
+            rows = FinishedPiece.objects.filter(piece_set=piece_set)
+            return _printed(self, care_of_pieces(self.studio, rows), asked)
+        return _printed(self, care_of_sets(self.studio, [piece_set]), asked)
+
+
+def _printed(view: StudioViewSet, cares: list[Care], asked: dict[str, Any]) -> HttpResponse:
+    whole = view.request.build_absolute_uri
+    sheet = care_sheet(view.studio, cares, asked["what"], address=whole, copies=asked["copies"])
+    return pdf_response(sheet, f"care-{asked['what']}.pdf")
