@@ -16,9 +16,7 @@ from django.db.models import (
     Q,
     QuerySet,
     Subquery,
-    Value,
 )
-from django.db.models.functions import Coalesce
 
 from inventory.models import Bottle, Entry, Hold, Movement
 from inventory.stock.books import Finding
@@ -82,10 +80,11 @@ def pieces_agree(studio: Studio | None) -> Iterator[Finding]:
 def judgements_agree(studio: Studio | None) -> Iterator[Finding]:
     """A piece is what was judged of it last: with its topcoat, or else as paint."""
     last = Judgement.objects.filter(piece=OuterRef("pk")).order_by("stage")  # coated before dry
-    judged = Coalesce(Subquery(last.values("verdict")[:1]), Value(""))
-    rows = _mine(FinishedPiece.objects.exclude(state=State.UNDONE), studio).annotate(judged=judged)
-    for piece in rows.exclude(verdict=F("judged")).select_related("studio", "pour"):
-        sentence = f"it is kept as “{piece.verdict}”, and was judged “{piece.judged}” last."
+    rows = _mine(FinishedPiece.objects.exclude(state=State.UNDONE), studio)
+    rows = rows.annotate(judged=Subquery(last.values("verdict")[:1]))
+    differing = rows.exclude(verdict=F("judged")).exclude(verdict="", judged=None)
+    for piece in differing.select_related("studio", "pour"):
+        sentence = f"it is kept as “{piece.verdict}”, and was judged “{piece.judged or ''}” last."
         yield Finding("pieces", piece.studio.name, str(piece), sentence)
 
 

@@ -119,6 +119,7 @@ REPEATED = (
 STARTS = ("", "1", "M0 0L")
 # Given text of the product's own, or passing on what a reader below is given.
 NOT_FED = {
+    "_decimal of pricing/bench/frozen_pours.py": "numbers checked as they were written down",
     "__init__ of studio/transfer/tables.py": "lines of an archive, each read to a length",
     "digest of pricing/bench/pictures.py": "a picture that was prepared",
     "qr_code of inventory/stock/labelling/codes.py": "an address of this site",

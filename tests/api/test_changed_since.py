@@ -41,6 +41,7 @@ WORKED_OUT = {
     "api-exports": "the names of the files there are",
     "api-commissions-sale-prices": "shares of a quote",
     "api-materials-prices": "what was paid for one material, of its deliveries",
+    "api-recipes-questions": "what is doubtful about one recipe, judged as it is asked for",
     "api-bottles-movements": "the movements of one bottle, which is told itself when it moves",
     "api-counts-lines": "the lines of one count, which is told itself when one of them changes",
 }

@@ -49,7 +49,7 @@ LISTS = {
     "api-quotes-list": 6,  # lines
     "api-pours-list": 6,  # layers
     "api-pictures-list": 5,
-    "api-pieces-list": 5,
+    "api-pieces-list": 6,
     "api-sets-list": 6,  # pieces
     "api-owed-list": 9,  # six in place of two: which, quotes, sums paid, what is sold
     "api-payments-list": 5,
@@ -66,6 +66,7 @@ LISTS = {
 ELSEWHERE = {
     "api-exports",
     "api-bottles-movements",
+    "api-recipes-questions",
     "api-counts-lines",
     "api-hindsight-list",
     "api-materials-prices",

@@ -30,6 +30,7 @@ BROUGHT_UP = stored.released()[:: 1 if EVERY else len(VERSIONS) - 1]
 LARGEST = 300_000  # [B]
 # What a migration gives to the studios that are there, when it is new, or works out of their rows.
 GIVEN = ("pricing.Technique", "pricing.LabourStep", "pricing.Posting", "pricing.FinishedChange")
+GIVEN += ("pricing.Judgement",)
 # What somebody opens who comes back after an upgrade.
 PAGES = [
     "home", "materials", "bottles", "entries", "suppliers", "reorder", "orders", "recipes",

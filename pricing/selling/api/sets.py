@@ -158,6 +158,7 @@ class Pieces(Listed, Read):
 
     model, out = FinishedPiece, PieceOut
     dated_by = "pour__poured_at"
+    changed_by = ("changed_at", "judgements__changed_at")
     filterset_class = PieceFilters
 
     def rows(self) -> QuerySet[FinishedPiece]:

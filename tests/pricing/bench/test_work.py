@@ -34,10 +34,10 @@ def bench():
     return working_studio()
 
 
-def needed(commissions, layer):
+def needed(commissions, layer, of="needed_ml"):
     """What some commissions need of a layer before it is rounded up to a measure."""
     return sum(
-        line.piece.layer(layer).needed_ml
+        getattr(line.piece.layer(layer), of)
         for one in commissions
         for line in estimate_commission(one).lines
     )
@@ -64,8 +64,10 @@ def test_lines_of_one_palette_are_one_session_rounded_once(bench):
     assert (tide.wanted_on, tide.pieces) == (bench.studio.today(), 12)
     assert dusk.commissions == [other.number]
     for layer in tide.layers:
-        total = needed([one, two], layer.session.layer)
-        measured, words = round_up_to_measure(total, bench.studio.measures)
+        total, least = (
+            needed([one, two], layer.session.layer, of) for of in ("needed_ml", "least_ml")
+        )
+        measured, words = round_up_to_measure(total, bench.studio.measures, least)
         assert layer.session.mix.measure == words
         assert 0 <= layer.session.mix.volume_ml - measured < D("0.1")
         assert sum(mix.volume_ml for mix in layer.mixes) == layer.session.mix.volume_ml

@@ -116,7 +116,12 @@ def test_an_owner_corrects_a_technique_and_the_steps_named(owner, maker, bench):
 
     assert (changed.data["slug"], changed.data["success_rate"]) == ("bloom", "0.8000")
     steps = {row["step"]: row for row in changed.data["steps"]}
-    assert steps.pop("pour") == {"step": "pour", "fixed_minutes": "2.00", "minutes_each": "7.50"}
+    assert steps.pop("pour") == {
+        "step": "pour",
+        "name": "",
+        "fixed_minutes": "2.00",
+        "minutes_each": "7.50",
+    }
     assert steps == {step: row for step, row in before.items() if step != "pour"}
     assert refused.status_code == 403
 

@@ -256,7 +256,7 @@ class Someone:
 def test_whatever_is_done_is_kept_as_the_books_count_it(bench, seed):
     someone = Someone(bench, seed)
 
-    done = someone.live(110)
+    done = someone.live(140)
 
     assert done > 30
     assert books.check(bench.studio) == []
