@@ -158,8 +158,7 @@ class Pairs:
         hand = alike(same_layer, HAND_ALIKE) * own
         self.fading = hand * np.exp(-between / settings.memory)
         self.steady: Floats = (
-            near * shape * (settings.shared_sd**2 + curves * same_kind)
-            + lean * shape * same_kind
+            shape * (near * settings.shared_sd**2 + same_kind * (near * curves + lean))
             + settings.level_sd**2 * (same_kind & same_layer)
             + settings.side_sd**2 * np.outer(a.sides, b.sides)
             + settings.hand_sd**2 * hand
