@@ -173,7 +173,7 @@ def words_of(answer):
         body = b"".join(answer) if answer.streaming else answer.content
         return " ".join(page.extract_text() for page in PdfReader(BytesIO(body)).pages)
     body = b"".join(answer) if answer.streaming else answer.content
-    return body.decode("utf-8", errors="ignore")
+    return body.decode("utf-8", errors="ignore")  # of a picture, what can be read as text
 
 
 def marks_in(words):

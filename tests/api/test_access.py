@@ -87,6 +87,7 @@ def test_a_list_shows_another_studio_nothing(other_owner, one):
 
     odd = {name: answer.status_code for name, answer in shown.items() if answer.status_code != 200}
     assert odd == {"api-labels": 409}  # it has no bottle to print a label for
+    # Of a picture or a paper only what can be read as text is searched.
     told = {name: answer.getvalue().decode(errors="ignore") for name, answer in shown.items()}
     assert [(name, word) for name in lists for word in names if word in told[name]] == []
 

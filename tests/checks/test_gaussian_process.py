@@ -107,7 +107,10 @@ def written_out(observations, asked, raised=0.0):
         layer: np.mean([height(one) for one in common if one.layer == layer])
         for layer in coverage.LAYERS
     }
-    pairs = lambda a, b: alike(a, b, apart(a, b))  # noqa: E731  # as short as the formula
+
+    def pairs(a, b):
+        return alike(a, b, apart(a, b))
+
     big = matrix(pairs, observations, observations) + matrix(luck, observations, observations)
     inverse = np.linalg.inv(big + np.diag(np.zeros(len(big)) + raised))
     small = matrix(pairs, asked, observations)
