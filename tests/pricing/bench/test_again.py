@@ -259,7 +259,9 @@ def test_the_planner_is_filled_in_and_says_what_it_took(bench, role):
     )
     assert url in page
     plan = text_of(person.client.get(url.replace("&amp;", "&")))
-    assert "90 mL poured" in plan and f'name="again" value="{pour.number}"' in plan
+    assert (
+        '<span class="soft">90 mL</span>' in plan and f'name="again" value="{pour.number}"' in plan
+    )
     sheet = person.client.get(
         url.replace("&amp;", "&").replace(reverse("planner"), reverse("plan-mixing"))
     )

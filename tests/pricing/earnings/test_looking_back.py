@@ -152,7 +152,8 @@ def paint_of(bench, surface, pieces):
 
 def test_spare_pieces_count_by_their_share_and_not_whole(bench):
     """A canvas is 7.00, and of a hundred 85 come out well, so each good one takes 1/0.85 of canvas
-    and paint: seven a month earn 300 back. Were a whole spare one counted, it was more than twice as many."""
+    and paint: seven a month earn 300 back. Were a whole spare one counted, it was more
+    than twice as many."""
     product(bench, surface=bench.canvas_size, price=D(82))
     poured = 7 + paint_of(bench, bench.canvas_size, 1)
 
