@@ -1,5 +1,7 @@
 """Refusals of this app, each with its code; the sentence is built where the facts are known."""
 
+from collections.abc import Sequence
+
 from studio.errors import StudioError
 
 
@@ -97,6 +99,21 @@ class ConsignmentRefused(StudioError):
     """Sets that cannot be sent to a shop, or are not out at it any more."""
 
     code = "consignment_refused"
+
+
+class ReasonNeeded(StudioError):
+    """Something speaks against an act, and nobody has said yet why it goes on."""
+
+    code = "reason_needed"
+
+    def __init__(self, sentences: Sequence[str]) -> None:
+        self.sentences = [*sentences]
+        super().__init__(f"{' '.join(sentences)} Wait, or write down a reason to go on.")
+
+    @property
+    def fields(self) -> dict[str, list[str]]:
+        """What was said, beside the field for the reason."""
+        return {"reason": self.sentences}
 
 
 class PaymentRefused(StudioError):

@@ -31,6 +31,11 @@ class StudioError(Exception):
     def __str__(self) -> str:
         return self.sentence
 
+    @property
+    def fields(self) -> dict[str, list[str]]:
+        """Each field that it is about, by its name, with its sentences."""
+        return {}
+
 
 class RefusalMiddleware:
     """Show a refusal on the page it was asked from, with the same sentence as the API gives."""

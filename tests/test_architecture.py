@@ -21,8 +21,8 @@ DJANGO = {"django", "rest_framework", "knox", "drf_spectacular", "environ"}
 WINGS = {
     "inventory": [{"supplies"}, {"stock"}, {"buying", "mixing"}],
     "pricing": [
-        {"estimating"}, {"costing"}, {"commissions"}, {"bench", "calendar"}, {"quoting"},
-        {"selling"}, {"earnings"},
+        {"estimating"}, {"costing"}, {"readiness"}, {"commissions"}, {"bench", "calendar"},
+        {"quoting"}, {"selling"}, {"earnings"},
     ],
 }  # fmt: skip  # a table: the floors in order
 # What every wing may use and imports none, and what ties them together.

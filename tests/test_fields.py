@@ -91,6 +91,7 @@ def test_fields_of_many_rows_know_one_line_from_several():
         "studio.Studio.quote_terms",
         "studio.Studio.how_to_pay",
         "pricing.Customer.address",
+        "pricing.GoneOn.said",
         "pricing.Judgement.note",
         "pricing.SavedSurface.outline",
     }

@@ -10,10 +10,10 @@ from django.apps import apps
 from django.conf import settings
 from django.urls import reverse
 
-from pricing.selling.sales import pack_set
 from studio.once import FIELD
 from tests.conftest import member
 from tests.factories.bench import working_studio
+from tests.factories.going_on import WITH, pack_set
 from tests.factories.inventory import PackFactory, PurchaseOrderFactory, SupplierFactory
 from tests.pricing.bench.test_pours import log
 from tests.pricing.commissions.test_commissions import accepted, add_tiles, opened
@@ -106,10 +106,12 @@ TYPED = {
     "appraisal-new": lambda b: {"thing": f"material-{b.white.pk}"},
     "bottle-weigh": lambda b: {"gross_g": "500"},
     "commission-new": lambda b: {"new_customer": "Somebody"},
-    "consignment-new": lambda b: {f"price_{b.spare.pk}": "48"},
+    "consignment-new": lambda b: {f"price_{b.spare.pk}": "48", **WITH},
     "line-new": lambda b: {"surface": b.tile_size.pk},
     "payment-new": lambda b: {"amount": "20"},
-    "sale-new": lambda b: {f"price_{b.packed.pk}": "48"},
+    "sale-new": lambda b: {f"price_{b.packed.pk}": "48", **WITH},
+    "set-new": lambda b: WITH,
+    "topcoat-new": lambda b: WITH,
     "surface-new": lambda b: {"size": "10 × 20 cm"},
     "batch-new": lambda b: {"recipe": b.base.pk, "volume_ml": "10 mL"},
     "recipe-new": lambda b: {

@@ -4,7 +4,16 @@ from django.urls import include, path
 
 from pricing.api import exports
 
-WINGS = ("costing", "commissions", "bench", "calendar", "quoting", "selling", "earnings")
+WINGS = (
+    "costing",
+    "readiness",
+    "commissions",
+    "bench",
+    "calendar",
+    "quoting",
+    "selling",
+    "earnings",
+)
 
 urlpatterns = [
     *(path("", include(f"pricing.{wing}.api.urls")) for wing in WINGS),

@@ -16,6 +16,8 @@ from pricing.costing.keeping import keep_piece_costs
 from pricing.errors import PourRefused
 from pricing.estimating.resins import kit_materials
 from pricing.models import FinishedPiece, Judgement, Pour, ResinKit, Topcoating
+from pricing.readiness.asking import Act, ask
+from pricing.readiness.concerns import before_coating
 from studio.money import ZERO
 from studio.rows import refuse_strangers
 
@@ -29,10 +31,12 @@ def log_topcoat(
     mixed_ml: Decimal,
     minutes: Decimal = ZERO,
     coated_at: datetime | None = None,
+    reason: str = "",
 ) -> Topcoating:
     """Log a topcoat over the good pieces of a pour: A and B leave the shelf by the kit's ratio.
 
-    How they came out is judged once it is hard (`pricing.bench.judging`).
+    How they came out is judged once it is hard (`pricing.bench.judging`). ``reason`` is why it goes
+    on where the paint is not dry, see `readiness.asking`.
     """
     lock_work(pours=[pour.pk])
     pour = Pour.objects.get(pk=pour.pk)
@@ -47,12 +51,14 @@ def log_topcoat(
         raise PourRefused(f"{pour} has no loose good pieces to coat.")
     if coated_at and coated_at < pour.poured_at:
         raise PourRefused(f"{pour} was not poured yet then. Choose a later time.")
+    coated_at = coated_at or timezone.now()
+    against = before_coating(pour, coated_at)
     coat = Topcoating(
         studio=studio,
         pour=pour,
         kit=kit,
         mixed_ml=mixed_ml,
-        coated_at=coated_at or timezone.now(),
+        coated_at=coated_at,
         by=by,
         minutes=minutes,
         labour_rate=studio.labour_rate,
@@ -70,6 +76,7 @@ def log_topcoat(
     coat.save()
     keep_up(pour.line, by, note=str(coat))
     keep_piece_costs(pour, local_day(studio, coat.coated_at))
+    ask(Act.COAT, against, reason, studio=studio, by=by, topcoating=coat)
     return coat
 
 

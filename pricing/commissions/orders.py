@@ -33,6 +33,8 @@ from pricing.models import (
     SavedSurface,
     Technique,
 )
+from pricing.readiness.asking import Act, ask
+from pricing.readiness.concerns import before_handing_over
 from studio.closing import ClosingRefused, hold_months
 from studio.models import Studio
 from studio.money import ZERO
@@ -176,11 +178,14 @@ def remove_line(*, line: CommissionLine, by: User | None) -> None:
 
 
 @transaction.atomic
-def move_on(*, commission: Commission, status: str, by: User | None, note: str = "") -> Commission:
+def move_on(
+    *, commission: Commission, status: str, by: User | None, note: str = "", reason: str = ""
+) -> Commission:
     """Take a step by hand, such as delivered, paid, declined or cancelled.
 
     A commission that is declined or cancelled lets its stock go and its open quotes are closed; one
-    opened again is an enquiry.
+    opened again is an enquiry. ``reason`` is why it is delivered before its sets are cured, see
+    `readiness.asking`.
     """
     commission = _lock(commission)
     if status not in BY_HAND[commission.status]:
@@ -197,6 +202,10 @@ def move_on(*, commission: Commission, status: str, by: User | None, note: str =
         _close_quotes(commission, Quote.Status.DECLINED, also=Quote.Status.ACCEPTED)
     record(commission, status, by, note)
     renew_holds(commission)
+    if status == Status.DELIVERED:
+        studio = commission.studio
+        against = before_handing_over(commission, studio.today())
+        ask(Act.HAND_OVER, against, reason, studio=studio, by=by, commission=commission)
     return commission
 
 

@@ -30,6 +30,8 @@ from pricing.selling.sales import pack_set, prices_quoted, sell
 from studio.models import Studio
 from studio.units import format_volume
 
+# Its days pass in an hour.
+IN_AN_HOUR = "It is dry to the touch; it is kept flat and apart until it is cured."
 STAGES = ("stocked", "quoted", "poured", "sold")
 # What each pour really took: mixed, left in the cups, scraped back, [mL].
 TILES_TOOK = {
@@ -177,7 +179,12 @@ def _pour(studio: Studio, owner: User, commission: Commission) -> None:
     )
     _judge_tiles(poured, owner)
     log_topcoat(
-        pour=poured, by=owner, kit=tiles.topcoat, mixed_ml=Decimal(152), minutes=Decimal(45)
+        pour=poured,
+        by=owner,
+        kit=tiles.topcoat,
+        mixed_ml=Decimal(152),
+        minutes=Decimal(45),
+        reason=IN_AN_HOUR,
     )
     log_pour(
         studio=studio,
@@ -213,6 +220,7 @@ def _sell(studio: Studio, owner: User, commission: Commission) -> None:
                 pieces=pieces[first : first + line.pieces_each],
                 line=line,
                 minutes=Decimal(6),
+                reason=IN_AN_HOUR,
             )
     sell(
         studio=studio,
@@ -221,6 +229,7 @@ def _sell(studio: Studio, owner: User, commission: Commission) -> None:
         how="card",
         sold_on=studio.today(),
         items=prices_quoted(commission),
+        reason=IN_AN_HOUR,
     )
 
 
@@ -229,7 +238,12 @@ def _consign(studio: Studio, owner: User) -> None:
     loose = studio.pieces.filter(pour__line=None, pour__surface__name=TILE, state="good")
     first = list(loose.order_by("pour", "number")[:4])
     piece_set = pack_set(
-        studio=studio, by=owner, name="Four tile coasters", pieces=first, minutes=Decimal(6)
+        studio=studio,
+        by=owner,
+        name="Four tile coasters",
+        pieces=first,
+        minutes=Decimal(6),
+        reason=IN_AN_HOUR,
     )
     send_out(
         studio=studio,
@@ -238,6 +252,7 @@ def _consign(studio: Studio, owner: User) -> None:
         items=[(piece_set, Decimal(48))],
         sent_on=studio.today(),
         due_back_on=studio.today() + timedelta(days=60),
+        reason=IN_AN_HOUR,
     )
 
 

@@ -3,6 +3,7 @@ from pricing.models.calendar import CalendarLink, DayOff, StudioCalendar, Workin
 from pricing.models.commission import Commission, CommissionEvent, CommissionLine, Customer
 from pricing.models.consignment import ConsignedSet, Consignment
 from pricing.models.finished_change import FinishedChange
+from pricing.models.gone_on import GoneOn
 from pricing.models.hand_memory import HandMemory
 from pricing.models.judgement import Judgement
 from pricing.models.money import Invoice, Payment
@@ -30,6 +31,7 @@ __all__ = [
     "DayOff",
     "FinishedChange",
     "FinishedPiece",
+    "GoneOn",
     "HandMemory",
     "Invoice",
     "Judgement",

@@ -14,6 +14,8 @@ from pricing.costing import on_hand
 from pricing.costing.keeping import post_losses
 from pricing.errors import ConsignmentRefused
 from pricing.models import Channel, ConsignedSet, Consignment, PieceSet, Sale
+from pricing.readiness.asking import Act, ask
+from pricing.readiness.concerns import before_consigning
 from pricing.selling.ready import locked_sets
 from pricing.selling.sales import CALLED_OFF, sell
 from studio.models import Studio
@@ -34,11 +36,13 @@ def send_out(
     sent_on: date,
     due_back_on: date | None = None,
     note: str = "",
+    reason: str = "",
 ) -> Consignment:
     """Send sets to a shop; ``items`` are (set, price asked with tax) pairs.
 
     They still belong to the studio, and are not for sale anywhere else until they are settled. The
-    shop's share is kept as it is agreed now.
+    shop's share is kept as it is agreed now. ``reason`` is why sets go out before they are cured,
+    see `readiness.asking`.
     """
     items = list(items)
     refuse_strangers(studio, channel, *(piece_set for piece_set, _ in items))
@@ -75,6 +79,8 @@ def send_out(
         )
         for piece_set, price in items
     )
+    against = before_consigning(sets, sent_on)
+    ask(Act.CONSIGN, against, reason, studio=studio, by=by, consignment=consignment)
     return consignment
 
 
@@ -102,6 +108,7 @@ def report_sold(
         items=items,
         share=consignment.share,
         currency=consignment.currency,
+        is_reported=True,
     )
     sold = {one.piece_set_id: one for one in sale.lines.all()}
     for line in lines:

@@ -31,6 +31,8 @@ from pricing.models import (
     Topcoating,
 )
 from pricing.models.cost import COLUMNS
+from pricing.readiness.asking import Act, ask
+from pricing.readiness.concerns import before_packing, before_selling
 from pricing.selling.agreed import Priced, priced, shipping_of
 from pricing.selling.booking import book_refund, book_sale
 from pricing.selling.kinds import booked
@@ -58,12 +60,14 @@ def pack_set(
     also: Sequence[Material] = (),
     minutes: Decimal = ZERO,
     made_on: date | None = None,
+    reason: str = "",
 ) -> PieceSet:
     """Pack finished pieces into a set, or one piece on its own; its packaging leaves the shelf.
 
     ``pieces`` are good pieces that are in no set. A set of a commission's line takes as many as the
     line says, and its packaging unless another is given. ``also`` is more packaging, one of each:
-    the tissue and the card beside the box.
+    the tissue and the card beside the box. ``reason`` is why they are packed before they are cured,
+    see `readiness.asking`.
     """
     refuse_strangers(studio, packaging, *also, line and line.commission, *pieces)
     of_line = [line.commission_id] if line else []
@@ -103,6 +107,8 @@ def pack_set(
         sets=[piece_set.pk],
     )
     keep_up(line, by)
+    against = before_packing(pieces, piece_set.made_on)
+    ask(Act.PACK, against, reason, studio=studio, by=by, piece_set=piece_set)
     piece_set.refresh_from_db(fields=COLUMNS)
     return piece_set
 
@@ -162,6 +168,8 @@ def sell(
     how: str = Payment.How.OTHER,
     share: Decimal | None = None,
     currency: str | None = None,
+    reason: str = "",
+    is_reported: bool = False,
 ) -> Sale:
     """Sell sets together: ``items`` are (set, price with tax) pairs.
 
@@ -171,7 +179,9 @@ def sell(
     been handed over and is not paid for yet is taken as paid on that day, unless the customer
     ``pays_later``. Shipping of which nothing is said is what the commission's accepted quote has of
     it and earlier sales did not take. ``share`` is the channel's share of the price and
-    ``currency`` the ISO 4217 code of all amounts, where others were agreed.
+    ``currency`` the ISO 4217 code of all amounts, where others were agreed. ``reason`` is why they
+    are given away before they are cured, see `readiness.asking`; nobody is asked where a shop that
+    has had the sets reports what it sold (``is_reported``).
     """
     items = list(items)
     refuse_strangers(studio, channel, customer, commission, *(piece_set for piece_set, _ in items))
@@ -215,6 +225,9 @@ def sell(
             )
     for line in _commissions(sets, commission):
         keep_up(line, by, note=str(sale))
+    if not is_reported:
+        act = Act.HAND_OVER if commission else Act.SELL
+        ask(act, before_selling(sets, sold_on), reason, studio=studio, by=by, sale=sale)
     return sale
 
 

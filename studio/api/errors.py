@@ -106,7 +106,7 @@ def exception_handler(error: Exception, context: dict[str, Any]) -> Response | N
     """Turn a refusal into a problem: 409 where the studio's own rules refuse."""
     if isinstance(error, StudioError):
         set_rollback()
-        return _answer(409, error.code, str(error), getattr(error, "fields", None))
+        return _answer(409, error.code, str(error), error.fields)
     if isinstance(error, RequestDataTooBig):
         return _answer(413, *SENTENCES[413])
     if isinstance(error, ModelValidationError):

@@ -54,7 +54,8 @@ def form_page(
     Fields of a kind that this member does not see are left out, as the form's ``sights`` say:
     {name: kind}, see `studio.sight`.
 
-    A refusal stands above the form and nothing that was typed is lost. The page carries a token, so
+    A refusal stands above the form, or beside the fields that it names, and nothing that was typed
+    is lost; a field with a method ``show`` is out of sight until then. The page carries a token, so
     that sending it twice (a double tap, a reload) acts once, see `studio.once`.
     """
     for name, sight in getattr(form, "sights", {}).items():
@@ -65,12 +66,22 @@ def form_page(
             with prepare(form.cleaned_data) as ready:
                 message, url = act_once(request, lambda: _told(lambda: act(ready), done))
         except StudioError as error:
-            form.add_error(None, str(error))
+            _refuse(form, error)
         else:
             messages.success(request, message)
             return redirect(url)
     context.update(form=form, title=title, button=button, once=new_token())
     return render(request, template, context, status=422 if form.is_bound else 200)
+
+
+def _refuse(form: forms.BaseForm, error: StudioError) -> None:
+    """Tell a refusal beside the fields that it is about, else above the form."""
+    named = {name: said for name, said in error.fields.items() if name in form.fields}
+    for name, sentences in named.items():
+        getattr(form.fields[name], "show", bool)()
+        form.add_error(name, sentences)
+    if not named:
+        form.add_error(None, str(error))
 
 
 def action(

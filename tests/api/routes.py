@@ -43,6 +43,7 @@ KEYS = {
     "people": ("membership", "pk"),
     "days-off": ("day_off", "pk"),
     "calendar-links": ("calendar_link", "pk"),
+    "gone-on": ("gone_on", "pk"),
 }
 # A second row in an address, by the part before it.
 INNER = {

@@ -14,6 +14,7 @@ from tests.api.routes import KEYS, address, endpoints
 from tests.api.test_lists import LISTS, described_lists
 from tests.conftest import member
 from tests.factories.everything import one_of_everything
+from tests.factories.going_on import WITH
 from tests.factories.inventory import CostingChangeFactory, OrderLineFactory, PackFactory
 from tests.factories.pricing import (
     CommissionLineFactory,
@@ -81,11 +82,15 @@ ACTS = {
     "api-quotes-list": ("post", "api-quotes-send", {}),
     "api-pours-list": ("post", "api-pours-set-aside", {"why": "spilt"}),
     "api-pictures-list": ("patch", "api-pictures-detail", {"caption": "That blue"}),
-    "api-pieces-list": ("post", "api-sets-list", lambda one: {"pieces": [one.piece.pk]}),
+    "api-pieces-list": ("post", "api-sets-list", lambda one: {"pieces": [one.piece.pk], **WITH}),
     "api-sets-list": ("post", "api-sales-refund", WHY),
     "api-payments-list": ("post", "api-commissions-take-payment", {"amount": "1"}),
     "api-invoices-list": ("post", "api-invoices-credit", WHY),
     "api-sales-list": ("post", "api-sales-refund", WHY),
+    "api-gone-on-list": (
+        *("post", "api-sets-list"),
+        lambda one: {"pieces": [one.piece.pk], "reason": "For our own shelf"},
+    ),
     "api-consignments-list": (
         *("post", "api-consignments-settle"),
         lambda one: {"items": [{"set": one.out.number, "outcome": "returned"}]},
@@ -93,7 +98,13 @@ ACTS = {
 }
 # The act adds a row, and leaves the one that was there.
 ADDED = {
-    *("api-days-off-list", "api-calendar-links-list", "api-payments-list", "api-invoices-list"),
+    *(
+        "api-gone-on-list",
+        "api-days-off-list",
+        "api-calendar-links-list",
+        "api-payments-list",
+        "api-invoices-list",
+    ),
 }
 
 

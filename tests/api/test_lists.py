@@ -54,6 +54,7 @@ LISTS = {
     "api-owed-list": 9,  # six in place of two: which, quotes, sums paid, what is sold
     "api-payments-list": 5,
     "api-invoices-list": 5,
+    "api-gone-on-list": 5,
     "api-sales-list": 6,  # lines with their sets
     "api-consignments-list": 6,  # lines with their sets
     "api-profit-list": 6,  # and the pieces of the sets, for their names

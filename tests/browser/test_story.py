@@ -12,6 +12,7 @@ from pypdf import PdfReader
 from inventory.stock.books import check
 from pricing.demo import shop
 from tests.conftest import Person
+from tests.factories.going_on import REASON
 
 
 def press(page, name):
@@ -125,6 +126,7 @@ def test_from_an_enquiry_to_profit_per_set(page, sign_in):
     page.get_by_label("Resin mixed").fill("150 mL")
     page.get_by_label("Hands-on minutes").fill("45")
     press(page, "Log the topcoat")
+    go_on(page, "Log the topcoat")
     page.goto(f"/pours/new/?line={canvas.pk}")
     page.get_by_label("Hands-on minutes").fill("35")
     press(page, "Log the pour")
@@ -134,9 +136,11 @@ def test_from_an_enquiry_to_profit_per_set(page, sign_in):
         page.goto(f"/sets/new/?line={line.pk}")
         page.get_by_label("Minutes to pack").fill("6")
         press(page, "Pack")
+        go_on(page, "Pack")
     follow(page, "Record the sale")
     choose(page, "Channel", "Card reader")
     press(page, "Record the sale")
+    go_on(page, "Record the sale")
     heading(page, "Sale 1")
 
     # Profit per coaster set, and books that agree.
@@ -147,6 +151,14 @@ def test_from_an_enquiry_to_profit_per_set(page, sign_in):
     assert sum((line.price for line in sale.lines.all()), D(0)) == quote.gross
     assert studio.commissions.get().status == "paid"
     assert check() == []
+
+
+def go_on(page, button):
+    """Write down why it goes on before its time, as the page asks; all else stands as typed."""
+    reason = page.get_by_label("Reason to go on")
+    expect(reason).to_be_visible()
+    reason.fill(REASON)
+    press(page, button)
 
 
 def alerts(page):

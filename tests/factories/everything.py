@@ -44,6 +44,7 @@ from tests.factories.pricing import (
     CustomerFactory,
     DayOffFactory,
     FinishedPieceFactory,
+    GoneOnFactory,
     InvoiceFactory,
     JudgementFactory,
     PaletteColourFactory,
@@ -152,6 +153,13 @@ def _batch(one):
     return mix_batch(studio=one.studio, by=None, recipe=recipe, volume_ml=D(20))
 
 
+def _gone_on(one):
+    """Write down why everything there is went on before its time."""
+    names = ("commission", "line", "quote", "product", "pour", "topcoating", "sale", "consignment")
+    about = {name: getattr(one, name) for name in names}
+    return GoneOnFactory(studio=one.studio, piece_set=one.set, **about)
+
+
 def _next_slug(studio):
     taken = set(studio.techniques.values_list("slug", flat=True))
     return next((slug for slug in Technique.Slug.values if slug not in taken), "bloom")
@@ -198,6 +206,7 @@ def _work(one):
     book_sale(one.sale, [SaleLineFactory(sale=one.sale, piece_set=one.set)], {})
     note(studio.pk, A_DAY, pours=[one.pour.pk], sets=[one.set.pk])
     one.consignment = ConsignmentFactory(studio=studio)
+    one.gone_on = _gone_on(one)
     ConsignedSetFactory(
         consignment=one.consignment, piece_set=one.set, outcome="returned", settled_on=A_DAY
     )

@@ -1,8 +1,8 @@
 """Pours and topcoats of which is said at once how they came out, so that a test need not wait."""
 
-from pricing.bench import topcoats
 from pricing.bench.judging import COATED, DRY, Seen, judge_pieces
 from pricing.bench.pours import log_pour
+from tests.factories import going_on
 
 
 def judge(pour, good, at=None, stage=DRY, by=None):
@@ -25,7 +25,7 @@ def pour_judged(*, good_count, **told):
 
 def coat_judged(*, spoiled_count=0, **told):
     """Log a topcoat that spoiled the last of the pieces, as was seen at once."""
-    coat = topcoats.log_topcoat(**told)
+    coat = going_on.log_topcoat(**told)
     there = coat.pour.pieces.filter(state="good", piece_set=None).count()
     judge(coat.pour, there - spoiled_count, at=coat.coated_at, stage=COATED, by=told.get("by"))
     coat.refresh_from_db()

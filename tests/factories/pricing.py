@@ -26,6 +26,7 @@ from pricing.models import (
     Customer,
     DayOff,
     FinishedPiece,
+    GoneOn,
     Invoice,
     Judgement,
     LabourStep,
@@ -287,6 +288,16 @@ class PieceSetFactory(DjangoModelFactory):
     number = NUMBER
     name = factory.Sequence(lambda n: f"Coasters {n}")
     made_on = A_DAY
+
+
+class GoneOnFactory(DjangoModelFactory):
+    class Meta:
+        model = GoneOn
+
+    studio = factory.SubFactory(StudioFactory)
+    act = "pack"
+    said = "Pour 1 is not cured."
+    reason = "It is for our own shelf."
 
 
 class AppraisalFactory(DjangoModelFactory):

@@ -34,6 +34,7 @@ from studio import people
 from studio.closing import close_months, months_to_close, reopen_months
 from studio.tokens import create_token
 from tests.addresses import World
+from tests.factories import going_on
 from tests.factories.judged import pour_judged
 
 LONG = "Wedding favours in the blues of the harbour at dusk, for eighty-four guests at long tables"
@@ -306,13 +307,13 @@ def _packed(made, commission):
     line = commission.lines.get()
     pour = _pour(made, line.quantity, line.quantity, line=line)
     for piece in pour.pieces.all():
-        sales.pack_set(
+        going_on.pack_set(
             studio=made.studio, by=made.user, name="", pieces=[piece], line=line, minutes=D(2)
         )
 
 
 def _sell(made, commission, **more):
-    return sales.sell(
+    return going_on.sell(
         studio=made.studio,
         by=made.user,
         channel=made.studio.channels.get(name="Online market"),
@@ -326,17 +327,17 @@ def _selling(made):
     """Loose sets, one unpacked, a sale refunded, and a shop that has settled in part."""
     studio, by, today = made.studio, made.user, made.studio.today()
     pour = _pour(made, 9, 9)
-    coat = topcoats.log_topcoat(pour=pour, by=by, kit=studio.resin_kits.get(), mixed_ml=D(55))
+    coat = going_on.log_topcoat(pour=pour, by=by, kit=studio.resin_kits.get(), mixed_ml=D(55))
     topcoats.undo_topcoat(coat=coat, by=by, why="Other kit")
     coated = _pour(made, 1, 1)
-    topcoats.log_topcoat(pour=coated, by=by, kit=studio.resin_kits.get(), mixed_ml=D("11.5"))
+    going_on.log_topcoat(pour=coated, by=by, kit=studio.resin_kits.get(), mixed_ml=D("11.5"))
     sets = [
-        sales.pack_set(studio=studio, by=by, name=f"Fern tile {piece.number}", pieces=[piece])
+        going_on.pack_set(studio=studio, by=by, name=f"Fern tile {piece.number}", pieces=[piece])
         for piece in pour.pieces.order_by("number")[:8]
     ]
     add_pictures(thing=sets[0], by=by, pictures=[drawn_pour(3, story.BLUES)], caption="On the sill")
     sales.unpack_set(piece_set=sets[0], by=by, why="Chipped")
-    sold = sales.sell(
+    sold = going_on.sell(
         studio=studio,
         by=by,
         channel=studio.channels.get(name="Card reader"),
@@ -345,7 +346,7 @@ def _selling(made):
         shipping_charged=D("3.20"),
     )
     sales.refund(sale=sold, by=by, why="Did not match the sofa", fees_kept=D("0.10"))
-    sales.sell(
+    going_on.sell(
         studio=studio,
         by=by,
         channel=studio.channels.get(name="Weekend fair"),
@@ -354,7 +355,7 @@ def _selling(made):
         shipping_paid=D("0.45"),
     )
     shop_channel = studio.channels.get(name="Quayside gallery shop")
-    note = consigning.send_out(
+    note = going_on.send_out(
         studio=studio,
         by=by,
         channel=shop_channel,
@@ -364,7 +365,7 @@ def _selling(made):
     consigning.settle(
         consignment=note, by=by, on=today, sold=[(sets[4], D("24.95"))], returned=[sets[5]]
     )
-    whole = consigning.send_out(
+    whole = going_on.send_out(
         studio=studio, by=by, channel=shop_channel, items=[(sets[5], D(20))], sent_on=today
     )
     consigning.settle(consignment=whole, by=by, on=today, lost_sets=[sets[5]])

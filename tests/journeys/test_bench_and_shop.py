@@ -10,6 +10,7 @@ from pypdf import PdfReader
 
 from pricing.earnings import profit
 from pricing.models import Commission, Pour, Sale
+from tests.factories.going_on import WITH
 from tests.factories.pricing import ChannelFactory
 from tests.journeys.workshop import Workshop
 
@@ -64,7 +65,7 @@ def test_poured_from_the_list_packed_consigned_sold_and_taken_back(workshop):
     stock = workshop.do("pours/", _for_stock(workshop))
     assert workshop.studio.pours.count() == made + 1
     own = workshop.do(
-        "sets/", {"name": "Four tiles", "pieces": workshop.good_pieces(stock), "minutes": 4}
+        "sets/", {"name": "Four tiles", "pieces": workshop.good_pieces(stock), "minutes": 4, **WITH}
     )
     items.append({"set": own["number"], "price": "46.00"})
     plain = {**body, "channel": workshop.bench.own_sale.pk, "items": items}
@@ -145,7 +146,11 @@ def test_the_same_on_pages_a_phone_would_show(workshop):
     pack_url = f"{reverse('set-new')}?line={line}"
     for _ in range(2):
         packing = maker.get(pack_url).context["form"]
-        chosen = {"pieces": packing.initial["pieces"], "minutes": packing.initial["minutes"]}
+        chosen = {
+            "pieces": packing.initial["pieces"],
+            "minutes": packing.initial["minutes"],
+            **WITH,
+        }
         assert maker.post(pack_url, chosen).status_code == 302
     assert "2 of 2 packed" in viewer.get(reverse("work")).content.decode()
     page = maker.get(f"{reverse('sale-new')}?commission={number}")
@@ -160,6 +165,7 @@ def test_the_same_on_pages_a_phone_would_show(workshop):
     today = workshop.studio.today()
     sent = {"channel": workshop.quay.pk, "sent_on": f"{today}"}
     sent |= {f"price_{first.pk}": "48.00", f"price_{second.pk}": "44.00"}
+    sent |= WITH
     assert viewer.post(reverse("consignment-new"), sent).status_code == 403
     assert maker.post(reverse("consignment-new"), sent).status_code == 302
     signed = text_of(maker.get(reverse("consignment-note-pdf", args=[1])))

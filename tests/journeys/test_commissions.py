@@ -6,6 +6,7 @@ from decimal import Decimal as D
 import pytest
 
 from pricing.models import Quote
+from tests.factories.going_on import WITH
 from tests.factories.pricing import ChannelFactory
 from tests.journeys.workshop import LAYERS, Workshop, accept, decline, looked_at
 
@@ -105,7 +106,7 @@ def test_declined_asked_again_accepted_cancelled_and_the_deposit_given_back(shop
 
     # What was poured for it is not lost: it is packed and sold to somebody else.
     pieces = shop.good_pieces(pour)
-    made = shop.do("sets/", {"name": "Four coasters", "pieces": pieces})
+    made = shop.do("sets/", {"name": "Four coasters", "pieces": pieces, **WITH})
     market = ChannelFactory(studio=shop.studio, percent_fee=D("0.10"), listing_fee=D("0.20"))
     sold = {"channel": market.pk, "items": [{"set": made["number"], "price": "44.00"}]}
     assert D(shop.do("sales/", sold)["fees"]) == D("4.60")

@@ -13,6 +13,7 @@ from pypdf import PdfReader
 
 from pricing.costing.defaults import prepare_studio
 from tests.conftest import member
+from tests.factories.going_on import WITH
 from tests.factories.studio import StudioFactory
 
 # name: (kind, unit, size of a pack, price of a pack, packs on hand)
@@ -228,15 +229,15 @@ def test_from_an_empty_shelf_to_the_profit_on_each_set(studio, owner, maker):
     again = poured(maker, coasters, 1, 1, {"base": "2 tbsp", "colours": 15, "activator": 3})
     big = poured(maker, canvas, 1, 1, {"base": "1 1/2 cups", "colours": 70, "activator": 5})
     for pour in (first, again):
-        resin = {"kit": ids["kit"], "mixed_ml": 18 * pour["good_count"], "minutes": 15}
+        resin = {"kit": ids["kit"], "mixed_ml": 18 * pour["good_count"], "minutes": 15, **WITH}
         maker.post(f"pours/{pour['number']}/topcoats/", resin)
     assert maker.get("record/scores/")["overall"]["count"] == 9
 
     # Packed, sold through a channel with fees.
     pieces = [row["id"] for row in maker.rows("pieces/", loose="true", line=coasters["id"])]
     for some in (pieces[:4], pieces[4:]):
-        maker.post("sets/", {"line": coasters["id"], "pieces": some, "minutes": 6})
-    maker.post("sets/", {"line": canvas["id"], "pieces": big["pieces"]})
+        maker.post("sets/", {"line": coasters["id"], "pieces": some, "minutes": 6, **WITH})
+    maker.post("sets/", {"line": canvas["id"], "pieces": big["pieces"], **WITH})
     assert maker.get(address)["status"] == "ready"
     assert maker.rows("holds/") == []
     agreed = maker.rows(f"{address}sale-prices/")
@@ -248,6 +249,7 @@ def test_from_an_empty_shelf_to_the_profit_on_each_set(studio, owner, maker):
             "items": [{"set": row["set"], "price": row["price"]} for row in agreed],
             "shipping_charged": "10.80",
             "shipping_paid": "9.15",
+            **WITH,
         },
     )
     # 5 % of the goods, whose prices are the quote's total less its 10.00 of shipping with 8 % tax.

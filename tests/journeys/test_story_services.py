@@ -5,13 +5,13 @@ from decimal import Decimal as D
 import pytest
 
 from inventory.models import Hold, Material, Movement
-from pricing.bench import topcoats
 from pricing.bench.pours import LayerLog
 from pricing.commissions import orders as commissions
 from pricing.earnings import profit
 from pricing.models import Commission, FinishedPiece, PieceSet
 from pricing.quoting import quotes as quoting
 from pricing.selling import sales
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.inventory import MaterialFactory
 from tests.factories.judged import pour_judged
@@ -65,19 +65,19 @@ def test_from_request_to_profit_per_set():
     commission.refresh_from_db()
     assert commission.status == Status.IN_WORK
     for pour in (first, spare):
-        topcoats.log_topcoat(
+        going_on.log_topcoat(
             pour=pour, by=ada, kit=bench.kit, mixed_ml=D(20) * pour.good_count, minutes=D(20)
         )
     pieces = list(FinishedPiece.objects.filter(state="good").order_by("pk"))
     sets = [
-        sales.pack_set(
+        going_on.pack_set(
             studio=studio, by=ada, name="", pieces=pieces[start : start + 4], line=coasters
         )
         for start in (0, 4)
     ]
     big = _pour(studio, ada, canvas, count=1, good_count=1, base="300", colours="110")
     sets.append(
-        sales.pack_set(studio=studio, by=ada, name="", pieces=big.pieces.all(), line=canvas)
+        going_on.pack_set(studio=studio, by=ada, name="", pieces=big.pieces.all(), line=canvas)
     )
     commission.refresh_from_db()
     assert commission.status == Status.READY
@@ -88,7 +88,7 @@ def test_from_request_to_profit_per_set():
     )
     items = sales.prices_quoted(commission)
     assert sum(price for _, price in items) == quote.gross
-    sale = sales.sell(
+    sale = going_on.sell(
         studio=studio,
         by=ada,
         channel=market,

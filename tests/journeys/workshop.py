@@ -13,6 +13,7 @@ from inventory.stock import books
 from pricing.earnings import profit
 from tests.conftest import member
 from tests.factories.bench import working_studio
+from tests.factories.going_on import WITH
 
 LAYERS = [
     {"layer": "base", "mixed_ml": "100", "kept_ml": "10"},
@@ -98,7 +99,7 @@ class Workshop:
         return self.do(f"pours/{pour['number']}/judge/", {"pieces": seen})
 
     def coat(self, pour):
-        body = {"kit": self.bench.kit.pk, "mixed_ml": "40", "minutes": 20}
+        body = {"kit": self.bench.kit.pk, "mixed_ml": "40", "minutes": 20, **WITH}
         return self.do(f"pours/{pour['number']}/topcoats/", body)
 
     def good_pieces(self, pour):
@@ -107,7 +108,7 @@ class Workshop:
         return list(good.order_by("number").values_list("pk", flat=True))
 
     def pack(self, line, pieces):
-        return self.do("sets/", {"line": line, "pieces": pieces, "minutes": 4})
+        return self.do("sets/", {"line": line, "pieces": pieces, "minutes": 4, **WITH})
 
     def sell(self, number, channel=None, **more):
         """Sell what is packed of a commission at the prices agreed."""
@@ -115,7 +116,7 @@ class Workshop:
         items = [{"set": one["set"], "price": one["price"]} for one in agreed]
         channel = channel or self.bench.own_sale
         body = {"channel": channel.pk, "items": items, "commission": number}
-        return self.do("sales/", {**body, **more})
+        return self.do("sales/", {**body, **WITH, **more})
 
     def account(self, number):
         told = self.get(f"commissions/{number}/account/")

@@ -56,6 +56,7 @@ ROWS = {
     "days-off/": "days_off",
     "appraisals/": "appraisals",
     "closings/": "closings",
+    "gone-on/": "gone_on",
 }
 # A second row in an address, found through the first.
 INNER = {"lines": "lines", "pieces": "lines", "topcoat": "topcoatings", "topcoats": "topcoatings"}

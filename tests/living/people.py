@@ -7,10 +7,13 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
 from tests.api.described import faults
+from tests.factories.going_on import REASON
 from tests.living.judge import read
 
 HOST = "http://testserver"
 SIGN_IN = "/sign-in/"
+# What stands before each sentence where an act asks why it goes on, and what is answered.
+ASKING = "Reason to go on:"
 
 
 class Answer:
@@ -93,7 +96,15 @@ class Browser:
         changes = changes(form) if callable(changes) else changes
         if changes is None:
             return None
-        return self.submit(shown, form, changes, button and form.button(button))
+        answer = self.submit(shown, form, changes, button and form.button(button))
+        return self._with_reason(answer, button) or answer
+
+    def _with_reason(self, answer, button):
+        """Write down why it goes on, on the form as it came back, where that is asked for."""
+        if answer.status != 422 or not any(ASKING in words for words in answer.page.told):
+            return None
+        form = answer.page.main_form()
+        return self.submit(answer, form, {"reason": REASON}, button and form.button(button))
 
     def press(self, address, action, changes=()):
         """Open a page and press the button of a small form that posts to ``action``."""
@@ -136,6 +147,8 @@ class Api:
         self._sent += 1
         key = f"{self.token[:6]}-{self._sent}"
         answer = self._ask(method, path, body, key)
+        if answer.status == 409 and answer.json()["code"] == "reason_needed":
+            return self.send(path, {**body, "reason": REASON}, method, twice)
         if self.dice.random() < 0.15 if twice is None else twice:
             again = self._ask(method, path, body, key)
             first, then = ((one.status, _not_secret(one.json())) for one in (answer, again))

@@ -11,8 +11,8 @@ from inventory.stock import holds
 from inventory.stock.exports import LISTS
 from pricing.bench.pours import LayerLog
 from pricing.commissions import payments
-from pricing.selling import sales
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.inventory import WorkFactory
 from tests.pricing.bench.test_pours import log
@@ -76,7 +76,7 @@ def worth_its_mix():
         "activator": LayerLog(D("0.1")),
     }
     pour = log(bench, count=1, good_count=1, layers=layers)
-    sales.pack_set(studio=bench.studio, by=None, name="Set", pieces=pour.pieces.all())
+    going_on.pack_set(studio=bench.studio, by=None, name="Set", pieces=pour.pieces.all())
     return bench
 
 

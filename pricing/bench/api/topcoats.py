@@ -13,6 +13,7 @@ from pricing.bench.topcoats import log_topcoat, undo_topcoat
 from pricing.costing.api.costs import minutes_in
 from pricing.costing.api.names import ResinKitName
 from pricing.models import Pour, ResinKit, Topcoating
+from pricing.readiness.api.reasons import reason_in
 from studio.api.acts import act
 from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnId, RowOut
@@ -44,6 +45,7 @@ class TopcoatingIn(serializers.Serializer):
     mixed_ml = VolumeField()
     minutes = minutes_in(default=Decimal(0))
     coated_at = MomentField(required=False)
+    reason = reason_in()
 
 
 class Topcoats(Read, Added):

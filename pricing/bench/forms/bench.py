@@ -14,6 +14,7 @@ from pricing.estimating.advice import Advice, silicone_in_base
 from pricing.estimating.forms.bases import base_choice
 from pricing.estimating.mixes import recipes_of
 from pricing.models import CommissionLine, Palette, PourLayer, ResinKit, SavedSurface, Technique
+from pricing.readiness.forms import add_reason
 from pricing.techniques import facts_of
 from studio.formfields import CHOOSE_AGAIN, PastMomentField, PicturesField, volume_field
 from studio.model_forms import narrow, own_choices
@@ -191,6 +192,7 @@ class TopcoatForm(forms.Form):
         self.fields["mixed_ml"] = volume_field(studio, label="Resin mixed, both parts together")
         self.fields["minutes"] = minutes_field("Hands-on minutes")
         self.fields["coated_at"] = poured_at_field("Coated")
+        add_reason(self)
 
 
 class SetAsideForm(forms.Form):

@@ -26,6 +26,7 @@ from pricing.estimating.judgement import judge_base, judge_pour, judge_topcoat, 
 from pricing.estimating.learning import Hand, hand_of, slip_in
 from pricing.estimating.views.planner import form_in_address, plan_of
 from pricing.models import CommissionLine, LabourStep, Pour, PourLayer, ResinKit, Technique
+from pricing.readiness.asking import gone_on_of
 from studio.access import member_page
 from studio.forms import WhyForm
 from studio.models import Studio
@@ -83,6 +84,7 @@ def pour(request: StudioRequest, number: int) -> HttpResponse:
         "warned": warnings(judged),
         "notes": [one for one in judged if one.is_note],
         "varnish": _varnish(row, hand),
+        "gone_on": gone_on_of(row),
         **pictures_of(row),
     }
     return render(request, "pricing/bench/pour.html", context)

@@ -17,6 +17,7 @@ from pricing.costing.catalogue import add_customer
 from pricing.estimating.answers import CommissionEstimate
 from pricing.estimating.estimates import estimate_commission
 from pricing.models import Commission, CommissionEvent, Customer, Payment
+from pricing.readiness.api.reasons import reason_in
 from studio.api.acts import act, answer
 from studio.api.asked import Filters, IdFilter
 from studio.api.rows import OwnId, RowOut, Sighted
@@ -73,6 +74,7 @@ class CommissionIn(Sighted, serializers.ModelSerializer):
 class StepIn(serializers.Serializer):
     status = serializers.ChoiceField(choices=Commission.Status.choices)
     note = serializers.CharField(max_length=300, required=False, allow_blank=True)
+    reason = reason_in()
 
 
 def commissions_of(studio: Studio) -> QuerySet[Commission]:

@@ -23,6 +23,7 @@ from pricing.models import (
     SavedSurface,
     Technique,
 )
+from pricing.readiness.forms import add_reason
 from studio.dates import in_full
 from studio.formfields import DayField, PercentField, money_field, size_field
 from studio.model_forms import own_choices
@@ -220,3 +221,7 @@ class StepForm(forms.Form):
 
     status = forms.ChoiceField(choices=Commission.Status.choices, widget=forms.HiddenInput)
     note = forms.CharField(max_length=300, required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        add_reason(self)

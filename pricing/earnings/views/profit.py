@@ -8,6 +8,7 @@ from django.views.decorators.http import require_safe
 from pricing.earnings import profit as earnings
 from pricing.earnings.report import CurrencyReport, reports, shown_rows, shown_total
 from pricing.models import Posting
+from pricing.readiness.asking import gone_on_of
 from pricing.selling.views.selling import sale_or_404, sets_with_seconds
 from studio.access import member_page
 from studio.charts import Chart, stacked_bars
@@ -34,6 +35,7 @@ def sale(request: StudioRequest, number: int) -> HttpResponse:
         "rows": shown_rows(rows),
         "total": shown_total(rows),
         "seconds": sets_with_seconds([sale_row]),
+        "gone_on": gone_on_of(sale_row),
     }
     return render(request, "pricing/earnings/sale.html", context)
 

@@ -14,6 +14,7 @@ from pricing.commissions.views.commissions import OPEN, STEPS, commission_or_404
 from pricing.estimating.batches import for_lines
 from pricing.estimating.estimates import estimate_commission
 from pricing.models import Commission, CommissionLine
+from pricing.readiness.asking import gone_on_of
 from studio.access import member_page
 from studio.errors import StudioError
 from studio.requests import StudioRequest
@@ -37,6 +38,7 @@ def commission(request: StudioRequest, number: int) -> HttpResponse:
         "by_hand": [(status, STEPS[status]) for status in work.BY_HAND[row.status]],
         "is_open": row.status in OPEN,
         "takes_work": row.status in UNDER_WAY,
+        "gone_on": gone_on_of(row),
         **pictures_of(row),
     }
     if row.status not in OPEN:

@@ -9,6 +9,7 @@ from rest_framework import serializers
 
 from pricing.costing.api.names import ChannelName
 from pricing.models import Channel, ConsignedSet, Consignment, PieceSet
+from pricing.readiness.api.reasons import reason_in
 from pricing.selling import consigning
 from pricing.selling import consignment_papers as papers
 from pricing.selling.api.sales import PricedSetIn
@@ -70,6 +71,7 @@ class ConsignmentIn(serializers.Serializer):
     sent_on = DayField(required=False)
     due_back_on = DayField(required=False, allow_null=True)
     note = serializers.CharField(max_length=300, required=False, allow_blank=True)
+    reason = reason_in()
     items: serializers.ListSerializer = serializers.ListSerializer(
         child=PricedSetIn(), allow_empty=False, max_length=MOST
     )

@@ -7,6 +7,7 @@ from rest_framework import serializers
 
 from pricing.costing.api.names import ChannelName, CustomerName
 from pricing.models import Channel, Commission, Customer, Payment, PieceSet, Sale, SaleLine
+from pricing.readiness.api.reasons import reason_in
 from pricing.selling import sales as selling
 from studio.api.acts import act, answer
 from studio.api.asked import Filters, IdFilter
@@ -91,6 +92,7 @@ class SaleIn(serializers.Serializer):
     pays_later = serializers.BooleanField(
         required=False, help_text="A commission's sale that is not paid for yet."
     )
+    reason = reason_in()
 
 
 class RefundIn(WhyIn):

@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 
 from pricing.models import Channel, ConsignedSet, PieceSet
+from pricing.readiness.forms import add_reason
 from studio.formfields import DayField, money_field
 from studio.model_forms import own_choices
 from studio.models import Studio
@@ -34,6 +35,7 @@ class SendForm(forms.Form):
         self.fields["note"] = forms.CharField(
             max_length=300, required=False, help_text="Stands on the note that both sides sign."
         )
+        add_reason(self)
 
     def items(self) -> list[tuple[PieceSet, Decimal]]:
         """Return the (set, price asked) pairs that were filled in."""

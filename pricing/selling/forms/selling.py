@@ -21,6 +21,7 @@ from pricing.models import (
     PieceSet,
     Sale,
 )
+from pricing.readiness.forms import add_reason
 from pricing.selling.agreed import HandOver
 from studio.formfields import DayField, money_field
 from studio.model_forms import own_choices
@@ -78,6 +79,7 @@ class SetForm(forms.Form):
             initial=studio.today,
             help_text="A set is sold on that day or later.",
         )
+        add_reason(self)
 
     @staticmethod
     def _first(loose: Iterable[FinishedPiece], line: CommissionLine) -> list[int]:
@@ -141,6 +143,7 @@ class SaleForm(forms.Form):
             self.fields["customer"] = forms.ModelChoiceField(
                 own_choices(Customer.objects.all(), studio), required=False
             )
+        add_reason(self)
 
     def shipping(self) -> dict[str, Any]:
         """Return shipping as the arguments of `sell`: what was agreed stands only where unseen."""

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_safe
 
 from pricing.models import ConsignedSet, Consignment
 from pricing.models.cost import NOTHING
+from pricing.readiness.asking import gone_on_of
 from pricing.selling import consignment_papers as papers
 from pricing.selling.consigning import (
     Settlement,
@@ -78,6 +79,7 @@ def consignment(request: StudioRequest, number: int) -> HttpResponse:
     lines = list(note.lines.all())
     context = {
         "consignment": note,
+        "gone_on": gone_on_of(note),
         "account": shop_account,
         "out_cost": out_cost,
         "out": [one for one in lines if one.outcome == Outcome.OUT],
@@ -96,7 +98,7 @@ def consignment_new(request: StudioRequest) -> HttpResponse:
     form = SendForm(request.POST or None, studio=request.studio, sets=ready)
 
     def act(data: dict[str, Any]) -> Consignment:
-        names = ("channel", "sent_on", "due_back_on", "note")
+        names = ("channel", "sent_on", "due_back_on", "note", "reason")
         shared = {name: data[name] for name in names}
         return send_out(studio=request.studio, by=request.user, items=form.items(), **shared)
 

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_safe
 from pricing.bench.views.pictures import pictures_of
 from pricing.commissions.views.address import commission_in_address, line_in_address
 from pricing.models import FinishedPiece, PieceSet, Sale
+from pricing.readiness.asking import gone_on_of
 from pricing.selling.agreed import hand_over
 from pricing.selling.forms.selling import RefundForm, SaleForm, SetForm
 from pricing.selling.sales import pack_set, refund, sell, unpack_set
@@ -52,6 +53,7 @@ def piece_set(request: StudioRequest, number: int) -> HttpResponse:
         "set": row,
         "pieces": row.pieces.all(),
         "sale_lines": row.sale_lines.select_related("sale__channel", "sale__studio"),
+        "gone_on": gone_on_of(row),
         **pictures_of(row),
     }
     return render(request, "pricing/selling/set.html", context)
@@ -74,6 +76,7 @@ def set_new(request: StudioRequest) -> HttpResponse:
             also=list(data["also"]),
             minutes=data["minutes"],
             made_on=data["made_on"],
+            reason=data["reason"],
         )
 
     back = reverse("commission", args=[line.commission.number]) if line else reverse("sets")
@@ -153,6 +156,7 @@ def sale_new(request: StudioRequest) -> HttpResponse:
             items=form.items(),
             customer=data.get("customer"),
             commission=commission,
+            reason=data["reason"],
             **form.shipping(),
             **form.payment(),
         )

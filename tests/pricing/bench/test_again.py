@@ -24,7 +24,6 @@ from pricing.bench.batches import mix_batch
 from pricing.bench.frozen_pours import poured_mixes
 from pricing.bench.old_mixes import write_old_mixes
 from pricing.bench.pour_materials import LayerLog
-from pricing.bench.topcoats import log_topcoat
 from pricing.commissions import orders
 from pricing.commissions.likeness import pour_behind
 from pricing.costing.catalogue import save_palette
@@ -36,6 +35,7 @@ from pricing.models import Commission, Palette
 from pricing.models.shapes import validate_poured
 from tests.conftest import member
 from tests.factories.bench import working_studio
+from tests.factories.going_on import log_topcoat
 from tests.factories.pricing import PictureFactory, PieceSetFactory
 from tests.factories.studio import StudioFactory
 from tests.pricing.archives import import_studio

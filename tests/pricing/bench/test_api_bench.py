@@ -8,6 +8,7 @@ from inventory.models import Entry, Movement
 from pricing.models import FinishedPiece, PieceSet, Pour, Sale, Topcoating
 from tests.conftest import member
 from tests.factories.bench import working_studio
+from tests.factories.going_on import WITH
 
 API = "/api/v1/"
 
@@ -196,7 +197,7 @@ def test_a_pour_is_undone_and_all_is_back(maker, pour):
 
 
 def test_a_topcoat_takes_both_parts_and_is_undone(maker, bench, pour):
-    body = {"kit": bench.kit.pk, "mixed_ml": "60", "minutes": 10}
+    body = {"kit": bench.kit.pk, "mixed_ml": "60", "minutes": 10, **WITH}
 
     made = post(maker, f"pours/{pour['number']}/topcoats/", body)
     dented = {"piece": 2, "verdict": "failed", "faults": ["dent"], "note": "A sleeve"}
@@ -243,7 +244,7 @@ def test_an_act_on_a_pour_that_has_changed_is_refused(maker, pour):
 def test_a_topcoat_of_another_pour_is_not_there(maker, bench, body, pour):
     other = post(maker, "pours/", body).data
     coat = post(
-        maker, f"pours/{pour['number']}/topcoats/", {"kit": bench.kit.pk, "mixed_ml": "9"}
+        maker, f"pours/{pour['number']}/topcoats/", {"kit": bench.kit.pk, "mixed_ml": "9", **WITH}
     ).data
 
     answer = post(maker, f"pours/{other['number']}/topcoats/{coat['id']}/undo/", {"why": "x"})
@@ -415,10 +416,12 @@ def test_one_key_pours_coats_packs_sells_and_refunds_once(maker, bench, body):
         return first.json()
 
     pour = twice("pours/", body, "k1")
-    twice(f"pours/{pour['number']}/topcoats/", {"kit": bench.kit.pk, "mixed_ml": "60"}, "k2")
-    made = twice("sets/", {"pieces": pour["pieces"][:3]}, "k3")
+    twice(
+        f"pours/{pour['number']}/topcoats/", {"kit": bench.kit.pk, "mixed_ml": "60", **WITH}, "k2"
+    )
+    made = twice("sets/", {"pieces": pour["pieces"][:3], **WITH}, "k3")
     items = [{"set": made["number"], "price": "40"}]
-    sale = twice("sales/", {"channel": bench.own_sale.pk, "items": items}, "k4")
+    sale = twice("sales/", {"channel": bench.own_sale.pk, "items": items, **WITH}, "k4")
     twice(f"sales/{sale['number']}/refund/", {"why": "cracked"}, "k5")
     twice(f"sets/{made['number']}/unpack/", {"why": "mended"}, "k6")
 

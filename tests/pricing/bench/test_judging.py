@@ -18,8 +18,8 @@ from pricing.bench.work.judgings import ASKED_FOR, judging_alerts, judgings
 from pricing.costing.habits import habits_of
 from pricing.errors import JudgementRefused
 from pricing.models import Judgement, Picture, Posting, Pour
-from pricing.selling import sales
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.pricing.bench.test_picture_pages import upload
 from tests.pricing.bench.test_pours import COST, log, shelf
@@ -53,7 +53,7 @@ def judge(pour, *seen, **more):
 
 def pack(bench, pour, *numbers):
     pieces = list(pour.pieces.filter(number__in=numbers))
-    return sales.pack_set(studio=bench.studio, by=None, name="Tiles", pieces=pieces)
+    return going_on.pack_set(studio=bench.studio, by=None, name="Tiles", pieces=pieces)
 
 
 def standing(pour):
@@ -114,7 +114,7 @@ def test_rates_are_learned_from_judged_pieces_and_a_second_is_fit_to_sell(bench)
 def test_the_coated_are_judged_anew_and_what_resin_spoils_is_told_apart(bench):
     pour = wet(bench)
     judge(pour, (1, "good"), (2, "failed"))
-    coat = topcoats.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(60))
+    coat = going_on.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(60))
 
     judge(pour, (1, "failed", ["fish_eyes"]), (3, "good"))
 
@@ -168,7 +168,7 @@ def test_what_one_sold_piece_carries_of_a_later_failure_is_a_cost_that_came_late
     pour = wet(bench)
     made = pack(bench, pour, 1)
     today = bench.studio.today()
-    sales.sell(
+    going_on.sell(
         studio=bench.studio,
         by=None,
         channel=bench.own_sale,
@@ -194,7 +194,7 @@ def test_a_piece_in_a_set_cannot_fail_before_it_is_unpacked(bench, end, advice):
     pour = wet(bench)
     made = pack(bench, pour, 1)
     if end == "sold":
-        sales.sell(
+        going_on.sell(
             studio=bench.studio,
             by=None,
             channel=bench.own_sale,
@@ -236,7 +236,7 @@ def test_what_cannot_be_is_refused_and_nothing_is_kept(bench, seen, more, senten
 def test_what_failed_as_paint_is_not_judged_as_coated(bench):
     pour = wet(bench)
     judge(pour, (1, "failed"))
-    topcoats.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(60))
+    going_on.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(60))
     judge(pour, (2, "good"))
 
     with pytest.raises(JudgementRefused, match="failed before it was coated"):
@@ -336,7 +336,7 @@ def test_the_coated_are_asked_for_once_the_resin_can_be_handled(bench):
     days_ago = timezone.now() - timedelta(days=20)
     pour = wet(bench, poured_at=days_ago)
     judge(pour, *((number, "good") for number in (1, 2, 3, 4)))
-    coat = topcoats.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(60))
+    coat = going_on.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(60))
     assert judgings(bench.studio, bench.studio.today()) == []
 
     coat.coated_at = timezone.now() - timedelta(days=2)
@@ -398,7 +398,7 @@ def test_a_second_is_shown_as_such_on_its_piece_its_set_and_its_sale(bench):
     pour = wet(bench)
     judge(pour, (1, "second"))
     made = pack(bench, pour, 1)
-    sale = sales.sell(
+    sale = going_on.sell(
         studio=bench.studio,
         by=None,
         channel=bench.own_sale,

@@ -12,11 +12,11 @@ from inventory.models import Batch
 from inventory.stock import ledger as stock
 from pricing.bench import mixing_sheets
 from pricing.bench.pours import LayerLog
-from pricing.bench.topcoats import log_topcoat
 from pricing.estimating.estimates import estimate, estimate_commission
 from studio.units import round_up_to_measure
 from tests.conftest import member
 from tests.factories.bench import working_studio
+from tests.factories.going_on import log_topcoat
 from tests.factories.inventory import RecipePartFactory
 from tests.pricing.bench.test_pours import log
 from tests.pricing.commissions.test_commissions import accepted

@@ -17,8 +17,8 @@ from pricing.estimating.estimates import estimate
 from pricing.estimating.judgement import judge_topcoat
 from pricing.estimating.learning import estimator_for, hand_of, slip_in
 from pricing.models import Commission, FinishedPiece, Pour
-from pricing.selling import sales
 from studio.rows import NotYours
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.inventory import WorkFactory
 from tests.factories.judged import coat_judged, pour_judged
@@ -298,7 +298,7 @@ def test_a_topcoat_takes_both_parts_by_the_kits_ratio(bench):
     bench.kit.save()
     pour = log(bench)
 
-    coat = topcoats.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(90), minutes=D(15))
+    coat = going_on.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(90), minutes=D(15))
 
     taken = {move.material.name: -move.quantity for move in coat.entry.movements.all()}
     assert taken == {"resin": 60, "hardener": 30}
@@ -322,13 +322,13 @@ def test_pieces_spoiled_by_resin_fail_and_come_back_when_it_is_undone(bench):
 
 def test_what_failed_is_not_coated(bench):
     with pytest.raises(PourRefused, match="has no loose good pieces to coat"):
-        topcoats.log_topcoat(pour=log(bench, good_count=0), by=None, kit=bench.kit, mixed_ml=D(60))
+        going_on.log_topcoat(pour=log(bench, good_count=0), by=None, kit=bench.kit, mixed_ml=D(60))
 
 
 def test_a_pour_whose_pieces_are_packed_cannot_be_undone(bench):
     pour = log(bench)
     good = FinishedPiece.objects.filter(pour=pour, state="good")
-    sales.pack_set(studio=bench.studio, by=None, name="Three tiles", pieces=good)
+    going_on.pack_set(studio=bench.studio, by=None, name="Three tiles", pieces=good)
 
     with pytest.raises(PourRefused, match="Unpack the set first"):
         pours.undo_pour(pour=pour, by=None, why="Mistake")

@@ -8,11 +8,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from pricing.bench.pours import LayerLog
-from pricing.bench.topcoats import log_topcoat
 from pricing.models import Palette, PieceSet, Pour, Sale, SavedSurface
-from pricing.selling.sales import pack_set, sell
 from tests.conftest import member
 from tests.factories.bench import working_studio
+from tests.factories.going_on import WITH, log_topcoat, pack_set, sell
 from tests.factories.judged import pour_judged
 
 LISTS = ("pours", "sets", "sales", "customers", "channels", "surfaces", "techniques", "palettes")
@@ -194,7 +193,8 @@ def test_pieces_are_packed_and_sold_on_the_pages(bench):
 
     client.post(
         reverse("set-new"),
-        {"name": "A single", "pieces": [loose.pk], "packaging": bench.box.pk, "minutes": "3"},
+        {"name": "A single", "pieces": [loose.pk], "packaging": bench.box.pk, "minutes": "3"}
+        | WITH,
     )
     made = PieceSet.objects.get(name="A single")
     client.post(
@@ -204,6 +204,7 @@ def test_pieces_are_packed_and_sold_on_the_pages(bench):
             "sold_on": f"{bench.studio.today()}",
             f"price_{made.pk}": "14.50",
             "shipping_charged": "",
+            **WITH,
         },
     )
 

@@ -9,7 +9,6 @@ from django.urls import reverse
 
 from inventory.mixing.batches import mix_batch
 from inventory.stock import holds
-from pricing.bench import topcoats
 from pricing.bench.mixing_sheets import commission_sheet
 from pricing.bench.pours import LayerLog
 from pricing.bench.work import work_list
@@ -20,6 +19,7 @@ from pricing.models import FinishedPiece, Palette, Pour
 from pricing.selling import sales
 from studio.units import round_up_to_measure
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.inventory import WorkFactory
 from tests.factories.pricing import PaletteColourFactory
@@ -151,19 +151,19 @@ def test_resin_waits_until_the_paint_is_dry_and_packing_until_it_can_be_handled(
     assert coating.from_on == today + timedelta(days=5)
     assert coating.layer.to_mix_ml > 0
 
-    topcoats.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(70))
+    going_on.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(70))
     work = work_list(studio)
     ((), (packing,)) = (work.coatings, work.packings)
     assert (packing.line, packing.sets, packing.short) == (line, 1, 0)
     assert packing.from_on == today + timedelta(days=1)
 
-    sales.pack_set(studio=studio, by=None, name="", pieces=pour.pieces.all(), line=line)
+    going_on.pack_set(studio=studio, by=None, name="", pieces=pour.pieces.all(), line=line)
     work = work_list(studio)
     assert (work.sessions, work.coatings, work.packings) == ((), (), ())
     (delivery,) = work.deliveries
     assert (delivery.sets, delivery.of, delivery.is_all) == (1, 1, True)
     assert delivery.from_on == today + timedelta(days=7)
-    sales.sell(
+    going_on.sell(
         studio=studio,
         by=None,
         channel=bench.own_sale,
@@ -177,7 +177,7 @@ def test_a_set_packed_from_other_pieces_leaves_nothing_to_pour(bench):
     line = accepted(bench, quantity=1).lines.get()
     stock = log(bench, good_count=4)
 
-    sales.pack_set(studio=bench.studio, by=None, name="", pieces=stock.pieces.all(), line=line)
+    going_on.pack_set(studio=bench.studio, by=None, name="", pieces=stock.pieces.all(), line=line)
 
     assert work_list(bench.studio).sessions == ()
     assert not bench.studio.holds.open().exists()

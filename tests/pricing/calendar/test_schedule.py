@@ -13,7 +13,6 @@ from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
-from pricing.bench import topcoats
 from pricing.bench.pours import LayerLog
 from pricing.calendar import calendar_links, working_days
 from pricing.calendar.schedule import plan
@@ -25,10 +24,10 @@ from pricing.estimating.judgement import film_expected_mm
 from pricing.estimating.learning import hand_of
 from pricing.quoting import quotes as quoting
 from pricing.quoting.papers import quote_pdf
-from pricing.selling import sales
 from studio.errors import StudioError
 from studio.models.people import Role
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.judged import pour_judged
 from tests.factories.studio import MembershipFactory
@@ -156,7 +155,7 @@ def test_what_is_poured_goes_on_from_its_day_and_only_the_rest_is_poured(bench):
 def test_a_cure_goes_on_from_the_day_of_the_topcoat(bench):
     commission = coated(bench)
     pour = poured(bench, commission.lines.get(), day=1)
-    topcoats.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(100), coated_at=on(9))
+    going_on.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(100), coated_at=on(9))
 
     work = only(bench)
 
@@ -408,7 +407,7 @@ def test_a_set_packed_from_stock_pieces_is_not_poured_again(bench):
         good_count=4,
         minutes=D(30),
     )
-    sales.pack_set(
+    going_on.pack_set(
         studio=bench.studio,
         by=None,
         name="",

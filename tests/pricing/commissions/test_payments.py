@@ -15,6 +15,7 @@ from pricing.quoting import invoicing
 from pricing.quoting import quotes as quoting
 from pricing.selling import sales
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.pricing.bench.test_pours import log
 from tests.pricing.commissions.test_commissions import accepted, add_tiles, opened
@@ -45,11 +46,13 @@ def packed(bench, commission, count=2):
     line = commission.lines.get()
     for _ in range(count):
         pour = log(bench, line=line, good_count=4)
-        sales.pack_set(studio=bench.studio, by=None, name="", pieces=pour.pieces.all(), line=line)
+        going_on.pack_set(
+            studio=bench.studio, by=None, name="", pieces=pour.pieces.all(), line=line
+        )
 
 
 def sell(bench, commission, items=None, **more):
-    return sales.sell(
+    return going_on.sell(
         studio=bench.studio,
         by=None,
         channel=bench.own_sale,
@@ -145,7 +148,9 @@ def test_a_commission_of_two_lines_is_ready_and_delivered_with_both(bench):
     seen = []
     for line in lines:
         pour = log(bench, line=line, good_count=4)
-        sales.pack_set(studio=bench.studio, by=None, name="", pieces=pour.pieces.all(), line=line)
+        going_on.pack_set(
+            studio=bench.studio, by=None, name="", pieces=pour.pieces.all(), line=line
+        )
         seen.append(status(commission))
     for item in sales.prices_quoted(commission):
         sell(bench, commission, [item], pays_later=True)

@@ -19,8 +19,8 @@ from pricing.costing.price import (
 )
 from pricing.estimating.estimates import estimate
 from pricing.quoting import quotes as quoting
-from pricing.selling import sales
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.judged import coat_judged
 from tests.pricing.bench.test_pours import log
@@ -125,7 +125,7 @@ def test_without_a_record_the_guess_stands(bench):
 def test_pours_topcoats_and_packing_correct_it(bench):
     pour = log(bench, count=4, good_count=4, minutes=D(30))
     coat_judged(pour=pour, by=None, kit=bench.kit, mixed_ml=D(40), minutes=D(60))
-    sales.pack_set(
+    going_on.pack_set(
         studio=bench.studio, by=None, name="Four", pieces=pour.pieces.all(), minutes=D(20)
     )
 

@@ -16,6 +16,7 @@ from pricing.models import FinishedPiece, PieceSet, Posting
 from pricing.models.cost import COLUMNS
 from pricing.selling import booking, consigning, sales
 from studio.errors import StudioError
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.judged import coat_judged
 from tests.factories.pricing import ChannelFactory
@@ -103,7 +104,9 @@ def test_what_a_sold_set_comes_to_cost_later_is_a_row_of_that_day(bench):
     march, may = date(2026, 3, 2), date(2026, 5, 4)
     pour = log(bench, good_count=4, poured_at=moment(march))
     pieces = list(pour.pieces.all())
-    one = sales.pack_set(studio=bench.studio, by=None, name="Two", pieces=pieces[:2], made_on=march)
+    one = going_on.pack_set(
+        studio=bench.studio, by=None, name="Two", pieces=pieces[:2], made_on=march
+    )
     sale = sell(bench, [(one, D(44))], sold_on=march)
     before = [row.profit for row in set_profit(bench.studio)]
 
@@ -130,9 +133,9 @@ def test_what_a_lost_set_comes_to_cost_later_is_lost_too(bench):
     pour = log(bench, good_count=4, poured_at=POURED)
     pieces, made_on = list(pour.pieces.all()), POURED.date()
     wanted = {"name": "Two", "pieces": pieces[:2], "made_on": made_on}
-    one = sales.pack_set(studio=bench.studio, by=None, **wanted)
+    one = going_on.pack_set(studio=bench.studio, by=None, **wanted)
     shop = ChannelFactory(studio=bench.studio, is_consignment=True)
-    note = consigning.send_out(
+    note = going_on.send_out(
         studio=bench.studio, by=None, channel=shop, items=[(one, D(40))], sent_on=made_on
     )
     consigning.lost(consignment=note, by=None, sets=[one], on=date(2026, 2, 2))
@@ -198,7 +201,7 @@ class Someone:
         pieces = self.dice.sample(loose, min(len(loose), self.dice.randrange(1, 5)))
         line = self.dice.choice([None, self.line])
         box = self.dice.choice([None, self.bench.box])
-        sales.pack_set(
+        going_on.pack_set(
             studio=self.studio,
             by=None,
             name="Some",
@@ -239,7 +242,7 @@ class Someone:
     def consign(self):
         sets = list(self.studio.sets.for_sale())
         items = [(one, D(40)) for one in self.dice.sample(sets, min(len(sets), 2))]
-        consigning.send_out(
+        going_on.send_out(
             studio=self.studio, by=None, channel=self.shop, items=items, sent_on=self.day
         )
 

@@ -12,6 +12,7 @@ from pricing.bench import pours
 from pricing.models import PieceSet, Sale
 from pricing.selling import sales
 from studio.errors import StudioError
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.judged import coat_judged
 from tests.inventory.stock.test_concurrency import at_once
@@ -33,7 +34,7 @@ def test_what_is_done_to_the_same_pieces_at_once_is_counted_whole():
     wanted = {"studio": studio, "by": None, "packaging": bench.box}
     pieces = {pour: list(pour.pieces.order_by("number")) for pour in (alone, mine)}
     packed = [
-        sales.pack_set(name="Two", pieces=pieces[pour][start : start + 2], **wanted)
+        going_on.pack_set(name="Two", pieces=pieces[pour][start : start + 2], **wanted)
         for pour in (alone, mine)
         for start in (0, 2)
     ]
@@ -44,12 +45,12 @@ def test_what_is_done_to_the_same_pieces_at_once_is_counted_whole():
 
     def pack(pour, start):
         chosen = pieces[pour][start : start + 2]
-        return lambda: sales.pack_set(name="Two", pieces=chosen, **wanted)
+        return lambda: going_on.pack_set(name="Two", pieces=chosen, **wanted)
 
     def sell(*sets):
         items = [(one, D(30)) for one in sets]
         more = {"channel": bench.own_sale, "sold_on": today, "items": items}
-        return lambda: sales.sell(studio=studio, by=None, **more)
+        return lambda: going_on.sell(studio=studio, by=None, **more)
 
     def unpack(one):
         return lambda: sales.unpack_set(piece_set=one, by=None)

@@ -5,7 +5,7 @@ from decimal import Decimal as D
 import pytest
 from django.db import IntegrityError, transaction
 
-from pricing.bench import pours, topcoats
+from pricing.bench import pours
 from pricing.bench.pour_materials import LayerLog
 from pricing.commissions import orders
 from pricing.errors import RatioNotRead
@@ -14,6 +14,7 @@ from pricing.models import ResinKit, Topcoating
 from pricing.models.topcoat import FIGURES
 from pricing.techniques import GUESSES, ONCE_FILLED_IN
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.pricing import CommissionFactory
 
@@ -97,7 +98,7 @@ def test_nothing_is_coated_or_planned_without_a_ratio(bench, maker):
     )
 
     with pytest.raises(RatioNotRead, match="Read it off the label"):
-        topcoats.log_topcoat(pour=pour, by=None, kit=kit, mixed_ml=D(20))
+        going_on.log_topcoat(pour=pour, by=None, kit=kit, mixed_ml=D(20))
     with pytest.raises(RatioNotRead):
         estimate(bench.studio, bench.tile_size, "bloom", topcoat=kit)
     with pytest.raises(RatioNotRead):

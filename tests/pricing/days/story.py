@@ -21,6 +21,7 @@ from pricing.quoting import quotes
 from pricing.selling import consigning, sales
 from studio.errors import StudioError
 from studio.models import Studio
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.judged import coat_judged
 from tests.factories.pricing import ChannelFactory
@@ -201,11 +202,11 @@ class Days:
         line = piece.pour.line
         if line and self.dice.random() < 0.9:
             pieces = loose.filter(pour__line=line)[: line.pieces_each]
-            sales.pack_set(studio=self.studio, by=None, name="", pieces=pieces, line=line)
+            going_on.pack_set(studio=self.studio, by=None, name="", pieces=pieces, line=line)
             return
         pieces = loose.order_by("-pk")[: self.dice.randint(1, 3)]
         wanted = {"packaging": self.bench.box, "minutes": D(self.dice.randint(0, 9))}
-        sales.pack_set(studio=self.studio, by=None, name="Some", pieces=pieces, **wanted)
+        going_on.pack_set(studio=self.studio, by=None, name="Some", pieces=pieces, **wanted)
 
     def unpack(self):
         one = self.one(self.studio.sets.packed())
@@ -216,7 +217,7 @@ class Days:
         one = self.one(self.studio.sets.for_sale())
         wanted = {"channel": self.bench.own_sale, "items": [(one, self.money(1, 60))]}
         later = self.dice.random() < 0.5
-        sales.sell(studio=self.studio, by=None, sold_on=self.day, pays_later=later, **wanted)
+        going_on.sell(studio=self.studio, by=None, sold_on=self.day, pays_later=later, **wanted)
 
     def refund(self):
         sale = self.one(self.studio.sales.filter(refunded_at=None))
@@ -226,7 +227,7 @@ class Days:
     def send(self):
         items = [(self.one(self.studio.sets.for_sale()), self.money(5, 60))]
         wanted = {"channel": self.shop, "items": items, "sent_on": self.day}
-        consigning.send_out(studio=self.studio, by=None, **wanted)
+        going_on.send_out(studio=self.studio, by=None, **wanted)
 
     def settle(self):
         note = self.one(self.studio.consignments.filter(lines__outcome="out").distinct())

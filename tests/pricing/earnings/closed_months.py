@@ -14,6 +14,7 @@ from pricing.earnings.views.closing import LISTS, files_of
 from pricing.selling import consigning, sales
 from studio.errors import StudioError
 from studio.periods import Period
+from tests.factories import going_on
 from tests.factories.pricing import ChannelFactory
 from tests.pricing.bench.test_pours import log
 from tests.pricing.commissions.test_commissions import accepted
@@ -103,7 +104,7 @@ class Story:
             sent = one.made_on
             note = act(
                 self.bench,
-                consigning.send_out,
+                going_on.send_out,
                 channel=self.shop,
                 items=[(one, D(50))],
                 sent_on=sent,

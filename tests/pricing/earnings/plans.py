@@ -15,8 +15,8 @@ from pricing.costing.habits import SESSIONS, habits_of
 from pricing.models import FinishedPiece, LabourStep, Palette
 from pricing.quoting import quotes as quoting
 from pricing.selling.agreed import hand_over
-from pricing.selling.sales import pack_set, sell
 from studio.money import allocate, minor_unit
+from tests.factories.going_on import pack_set, sell
 from tests.factories.inventory import (
     MaterialFactory,
     PackFactory,

@@ -24,6 +24,7 @@ from studio.periods import Period
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.factories.everything import one_of_everything
+from tests.factories.going_on import WITH
 from tests.factories.pricing import CustomerFactory
 from tests.pricing.bench.test_pours import log
 from tests.pricing.commissions.test_commissions import accepted
@@ -271,6 +272,7 @@ def test_a_sale_that_moved_says_so(bench):
             "channel": bench.own_sale.pk,
             "sold_on": "2026-05-28",
             "items": [{"set": piece_set.number, "price": "40"}],
+            **WITH,
         },
     )
 

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from pricing.selling import sales
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.pricing.bench.test_pours import log
 from tests.pricing.earnings.history import lived, reading
@@ -34,7 +35,7 @@ def pour(bench):
 
 def pack_it(bench):
     wanted = {"name": "Two", "pieces": bench.poured.pieces.all(), "packaging": bench.box}
-    bench.packed = sales.pack_set(studio=bench.studio, by=None, **wanted)
+    bench.packed = going_on.pack_set(studio=bench.studio, by=None, **wanted)
 
 
 def sell_it(bench):

@@ -7,7 +7,6 @@ from math import ceil, comb
 import pytest
 from django.urls import reverse
 
-from pricing.bench import topcoats
 from pricing.earnings.break_even import break_even
 from pricing.earnings.hindsight import hindsight
 from pricing.earnings.profit import set_profit, total
@@ -17,6 +16,7 @@ from pricing.quoting import quotes as quoting
 from pricing.selling import sales
 from studio.money import format_money
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.pricing import ChannelFactory, ProductFactory
 from tests.pricing.bench.test_pours import log
@@ -52,9 +52,11 @@ def sold_commission(bench, sets=2, sell=2):
     line = commission.lines.get()
     for _ in range(sell):
         pour = log(bench, line=line, good_count=4)
-        topcoats.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(40), minutes=D(20))
-        sales.pack_set(studio=bench.studio, by=None, name="", pieces=pour.pieces.all(), line=line)
-    sales.sell(
+        going_on.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(40), minutes=D(20))
+        going_on.pack_set(
+            studio=bench.studio, by=None, name="", pieces=pour.pieces.all(), line=line
+        )
+    going_on.sell(
         studio=bench.studio,
         by=None,
         channel=bench.own_sale,
@@ -300,9 +302,9 @@ def test_shipping_is_in_the_sale_as_it_was_in_the_forecast(
     quoting.accept_quote(quote=quoting.send_quote(quote=quote, by=None), name="Wren Alder")
     line = commission.lines.get()
     pieces = log(bench, line=line, good_count=4).pieces.all()
-    sales.pack_set(studio=bench.studio, by=None, name="", pieces=pieces, line=line)
+    going_on.pack_set(studio=bench.studio, by=None, name="", pieces=pieces, line=line)
 
-    sale = sales.sell(
+    sale = going_on.sell(
         studio=bench.studio,
         by=None,
         channel=bench.own_sale,

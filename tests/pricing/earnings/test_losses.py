@@ -23,6 +23,7 @@ from pricing.models import PieceSet
 from pricing.selling import consigning, sales
 from studio.money import minor_places
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.pricing import ChannelFactory
 from tests.pricing.bench.test_pours import log
@@ -120,7 +121,7 @@ def test_pours_sets_and_packing_that_came_to_nothing(bench):
     log(bench, good_count=0)
     at_shop, refunded, apart = (pack(bench, minutes=D(5), poured_at=POURED) for _ in range(3))
     sent = date(2026, 2, 1)
-    note = act(bench, consigning.send_out, channel=shop, items=[(at_shop, D(50))], sent_on=sent)
+    note = act(bench, going_on.send_out, channel=shop, items=[(at_shop, D(50))], sent_on=sent)
     consigning.lost(consignment=note, by=None, sets=[at_shop], on=date(2026, 3, 3))
     sale = sell(bench, [(refunded, D(44))], sold_on=date(2026, 2, 2))
     sales.refund(sale=sale, by=None, returned=False, refunded_on=date(2026, 4, 4))
@@ -146,7 +147,7 @@ def test_a_refund_leaves_december_as_it_was(bench):
     sales.refund(sale=sale, by=None, refunded_on=date(2026, 4, 4))
     pieces = list(one.pieces.all())
     sales.unpack_set(piece_set=one, by=None)
-    again = act(bench, sales.pack_set, name="Anew", pieces=pieces, made_on=date(2026, 5, 1))
+    again = act(bench, going_on.pack_set, name="Anew", pieces=pieces, made_on=date(2026, 5, 1))
     sell(bench, [(again, D(33))], sold_on=date(2026, 6, 6))
 
     months = {one.label: one for one in cut(set_profit(bench.studio), "month")}
@@ -269,7 +270,7 @@ def live(currency, seed):
     start = date(2026, 1, 6)
     _sell_and_refund(dice, bench, reference, market, sets, start)
     one = sets.pop()
-    note = act(bench, consigning.send_out, channel=shop, items=[(one, D(50))], sent_on=start)
+    note = act(bench, going_on.send_out, channel=shop, items=[(one, D(50))], sent_on=start)
     day = months_from(dice, start)
     consigning.lost(consignment=note, by=None, sets=[one], on=day)
     reference.lost["at_shops", f"{day:%Y-%m}"] += sum(SET.values())

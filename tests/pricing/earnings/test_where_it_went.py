@@ -11,6 +11,7 @@ from pricing.earnings.report import compared
 from pricing.earnings.where_it_went import forecast_beside_actual, spent_on
 from pricing.selling import sales
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.judged import coat_judged
 from tests.factories.pricing import ProductFactory
@@ -50,7 +51,7 @@ def test_a_pour_is_told_apart_by_layer_and_what_failed_stands_by_itself(bench):
         pour=pour, by=None, kit=bench.kit, mixed_ml=D(40), minutes=D(20), spoiled_count=1
     )
     good = pour.pieces.filter(state="good")
-    packed = sales.pack_set(
+    packed = going_on.pack_set(
         studio=bench.studio, by=None, name="", pieces=good, packaging=bench.box, minutes=D(10)
     )
 
@@ -98,7 +99,7 @@ def test_the_parts_are_what_the_sets_cost_whatever_befell_them(bench, seed):
         loose += pour.pieces.filter(state="good")
     dice.shuffle(loose)
     sets = [
-        sales.pack_set(studio=bench.studio, by=None, name="", pieces=some, minutes=D(7))
+        going_on.pack_set(studio=bench.studio, by=None, name="", pieces=some, minutes=D(7))
         for some in (loose[:2], loose[2:5])
         if some
     ]
@@ -150,8 +151,8 @@ def test_what_sending_cost_is_a_part_of_its_own(bench):
     line = commission.lines.get()
     pour = log(bench, line=line, good_count=4)
     coat_judged(pour=pour, by=None, kit=bench.kit, mixed_ml=D(40), minutes=D(20))
-    sales.pack_set(studio=bench.studio, by=None, name="", pieces=pour.pieces.all(), line=line)
-    sales.sell(
+    going_on.pack_set(studio=bench.studio, by=None, name="", pieces=pour.pieces.all(), line=line)
+    going_on.sell(
         studio=bench.studio,
         by=None,
         channel=bench.own_sale,

@@ -4,6 +4,7 @@ import pytest
 
 from tests.api.routes import address
 from tests.factories.everything import one_of_everything
+from tests.factories.going_on import WITH
 from tests.factories.pricing import PieceSetFactory
 
 API = "/api/v1/"
@@ -17,7 +18,7 @@ def one(studio):
 def test_what_is_not_described_is_refused_by_its_name(maker, one):
     item = {"set": one.set.number, "price": "1", "count": 2}
 
-    body = maker.api.post(f"{API}sales/", {"channel": one.channel.pk, "items": [item]})
+    body = maker.api.post(f"{API}sales/", {"channel": one.channel.pk, "items": [item], **WITH})
     query = maker.api.get(f"{API}sets/?sold=true")
 
     assert (body.status_code, set(body.data["fields"])) == (400, {"items.0.count"})

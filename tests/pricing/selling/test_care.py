@@ -12,13 +12,13 @@ from pypdf import PdfReader
 
 from inventory.stock.labelling import LEAST_MODULE_MM, QUIET_MODULES, qr_code
 from pricing.bench.pour_materials import LayerLog
-from pricing.bench.topcoats import log_topcoat
 from pricing.models import PieceSet
 from pricing.selling.care_cards import SHAPES
 from pricing.selling.care_words import care_words
-from pricing.selling.sales import pack_set, unpack_set
+from pricing.selling.sales import unpack_set
 from tests.conftest import member
 from tests.factories.bench import working_studio
+from tests.factories.going_on import log_topcoat, pack_set
 from tests.factories.pricing import ResinKitFactory
 from tests.pricing.bench.test_pours import log
 

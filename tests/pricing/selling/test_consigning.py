@@ -15,7 +15,9 @@ from pricing.selling import consigning, sales
 from pricing.selling.consignment_papers import note_context, statement_context
 from studio.rows import NotYours
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
+from tests.factories.going_on import WITH
 from tests.factories.pricing import ChannelFactory, PieceSetFactory
 from tests.pricing.bench.test_pours import log
 from tests.pricing.commissions.test_commissions import accepted
@@ -43,7 +45,7 @@ def pack(bench):
 def send(bench, sets, price=D(50), **more):
     wanted = {"channel": bench.shop, "sent_on": SENT, **more}
     items = [(one, price) for one in sets]
-    return consigning.send_out(studio=bench.studio, by=None, items=items, **wanted)
+    return going_on.send_out(studio=bench.studio, by=None, items=items, **wanted)
 
 
 def settle(consignment, **more):
@@ -101,7 +103,7 @@ def test_a_set_made_to_order_waits_for_its_customer(bench):
     line = commission.lines.get()
     pieces = log(bench, line=line, good_count=4, poured_at=POURED).pieces.all()
     packed = {"pieces": pieces, "line": line, "made_on": POURED.date()}
-    one = sales.pack_set(studio=bench.studio, by=None, name="", **packed)
+    one = going_on.pack_set(studio=bench.studio, by=None, name="", **packed)
     with pytest.raises(ConsignmentRefused, match="Cancel that first if nobody wants it"):
         send(bench, [one])
     commission.refresh_from_db()
@@ -268,7 +270,7 @@ def test_the_list_and_the_note_ask_the_same_for_more(bench, django_assert_num_qu
     pieces, packed = list(poured.pieces.all()), {"name": "Tile", "made_on": POURED.date()}
     for first, second in zip(pieces[::2], pieces[1::2], strict=True):
         sets = [
-            sales.pack_set(studio=bench.studio, by=None, pieces=[piece], **packed)
+            going_on.pack_set(studio=bench.studio, by=None, pieces=[piece], **packed)
             for piece in (first, second)
         ]
         settle(send(bench, sets), sold=[(sets[0], D(50))])
@@ -277,7 +279,7 @@ def test_the_list_and_the_note_ask_the_same_for_more(bench, django_assert_num_qu
     # session, person, membership; count, notes, lines with sets and sales; out; shops
     with django_assert_num_queries(8):
         client.get(reverse("consignments"))
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         client.get(reverse("consignment", args=[1]))
 
 
@@ -287,7 +289,7 @@ def test_a_form_sends_and_settles_several_and_says_what_is_missing(bench):
     new, settling = reverse("consignment-new"), "/consignments/1/settle/"
     sent = {"channel": bench.shop.pk, "sent_on": "2026-03-02"}
     assert b"price of at least one set" in client.post(new, sent).content
-    sent |= {f"price_{first.pk}": "48.00", f"price_{second.pk}": "52"}
+    sent |= {f"price_{first.pk}": "48.00", f"price_{second.pk}": "52", **WITH}
     assert client.post(new, sent).url == "/consignments/1/"
 
     lines = {line.piece_set_id: line.pk for line in ConsignedSet.objects.all()}
@@ -308,7 +310,7 @@ def test_the_api_does_the_same(bench, other_owner):
     first, second = pack(bench), pack(bench)
     maker, viewer = member(bench.studio, "maker").api, member(bench.studio, "viewer").api
     items = [{"set": one.number, "price": "50.00"} for one in (first, second)]
-    body = {"channel": bench.shop.pk, "items": items, "sent_on": "2026-03-02"}
+    body = {"channel": bench.shop.pk, "items": items, "sent_on": "2026-03-02", **WITH}
 
     assert viewer.post("/api/v1/consignments/", body, format="json").status_code == 403
     made = maker.post("/api/v1/consignments/", body, format="json")

@@ -22,7 +22,9 @@ from pricing.quoting import quotes as quoting
 from pricing.selling import sales
 from studio.money import minor_unit
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
+from tests.factories.going_on import WITH
 from tests.factories.pricing import ChannelFactory
 from tests.forms import read_page
 from tests.pricing.bench.test_pours import log
@@ -47,7 +49,7 @@ def agreed(bench, shipping, channel=None, quantity=2):
     quoting.accept_quote(quote=quoting.send_quote(quote=quote, by=None), name="Wren Alder")
     for _ in range(quantity):
         pieces = log(bench, line=line, good_count=4).pieces.all()
-        sales.pack_set(studio=bench.studio, by=None, name="", pieces=pieces, line=line)
+        going_on.pack_set(studio=bench.studio, by=None, name="", pieces=pieces, line=line)
     return commission
 
 
@@ -74,7 +76,7 @@ def handed_over(bench, commission, **changes):
     """Send the page of the sale back untouched but for some changes; returns the sale."""
     client = member(bench.studio, "maker").client
     address, data = offered(client, commission)
-    answer = client.post(address, data | changes)
+    answer = client.post(address, data | WITH | changes)
     assert answer.status_code == 302, answer.content.decode()
     return Sale.objects.latest("pk")
 
@@ -218,7 +220,7 @@ def test_the_api_takes_shipping_as_agreed_where_nothing_is_said(told, charged, p
     agreed_prices = api.get(f"/api/v1/commissions/{commission.number}/sale-prices/").data
 
     items = [{"set": one["set"], "price": one["price"]} for one in agreed_prices["results"]]
-    body = {"channel": bench.own_sale.pk, "items": items, "commission": commission.number}
+    body = {"channel": bench.own_sale.pk, "items": items, "commission": commission.number, **WITH}
     made = api.post("/api/v1/sales/", body | told).data
 
     assert (D(made["shipping_charged"]), D(made["shipping_paid"])) == (D(charged), D(paid))
@@ -232,7 +234,7 @@ def test_the_page_of_any_sale_takes_a_commissions_shipping_too():
     bench = studio_at(**ON_TOP.settings)
     commission = agreed(bench, "7.50")
     prices = {f"price_{one.pk}": f"{price}" for one, price in sales.prices_quoted(commission)}
-    data = {"channel": bench.own_sale.pk, "sold_on": f"{bench.studio.today()}", **prices}
+    data = {"channel": bench.own_sale.pk, "sold_on": f"{bench.studio.today()}", **prices, **WITH}
 
     member(bench.studio, "maker").client.post(reverse("sale-new"), data)
 
@@ -306,7 +308,7 @@ def refused_everywhere(bench, one, day, sentence):
     """Check that the service, the page and the API refuse a set on a day in the same words."""
     maker = member(bench.studio, "maker")
     with pytest.raises(SaleRefused, match=sentence):
-        sales.sell(
+        going_on.sell(
             studio=bench.studio, by=None, channel=bench.own_sale, sold_on=day, items=[(one, D(30))]
         )
     data = {"channel": bench.own_sale.pk, "sold_on": f"{day}"}
@@ -335,7 +337,7 @@ def test_a_sale_before_its_set_was_packed_is_refused():
     today = bench.studio.today()
     last_week = timezone.now() - timedelta(days=7)
     pieces = log(bench, good_count=4, poured_at=last_week).pieces.all()
-    one = sales.pack_set(
+    one = going_on.pack_set(
         studio=bench.studio, by=None, name="Four", pieces=pieces, made_on=today - timedelta(days=2)
     )
     words = f"{today - timedelta(days=2):%-d %B %Y}"
@@ -347,7 +349,7 @@ def test_a_sale_before_its_set_was_packed_is_refused():
         f"Set 1: Four was made on {words}, so it cannot have been sold before. Choose that day or "
         "a later one.",
     )
-    sold = sales.sell(
+    sold = going_on.sell(
         studio=bench.studio,
         by=None,
         channel=bench.own_sale,
@@ -370,7 +372,7 @@ def test_today_is_the_studios_own_day():
     behind = working_studio(time_zone="Pacific/Niue")
     today = ahead.studio.today()
 
-    sold = sales.sell(
+    sold = going_on.sell(
         studio=ahead.studio,
         by=None,
         channel=ahead.own_sale,
@@ -380,7 +382,7 @@ def test_today_is_the_studios_own_day():
 
     assert sold.sold_on == today
     with pytest.raises(SaleRefused, match="a day that has come"):
-        sales.sell(
+        going_on.sell(
             studio=behind.studio,
             by=None,
             channel=behind.own_sale,
@@ -392,7 +394,7 @@ def test_today_is_the_studios_own_day():
 def test_a_set_is_packed_on_the_day_that_the_page_says():
     bench = working_studio()
     pieces = log(bench, good_count=4).pieces.all()
-    data = {"pieces": [one.pk for one in pieces], "name": "Four", "minutes": "3"}
+    data = {"pieces": [one.pk for one in pieces], "name": "Four", "minutes": "3", **WITH}
     day = bench.studio.today() - timedelta(days=1)
 
     member(bench.studio, "maker").client.post(reverse("set-new"), data | {"made_on": f"{day}"})

@@ -20,6 +20,7 @@ from pricing.selling import consigning, sales
 from pricing.selling.consignment_papers import note_context
 from studio.preferences import change_settings
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.pricing import ChannelFactory
 from tests.pricing.bench.test_pours import log
@@ -119,7 +120,7 @@ def test_what_a_commission_owes_stays_as_it_was_agreed(bench):
     assert (invoice.currency, invoice.frozen["studio"]["currency"]) == ("EUR", "EUR")
     line = commission.lines.get()
     pieces = log(bench, line=line, good_count=4).pieces.all()
-    sales.pack_set(studio=bench.studio, by=None, name="", pieces=pieces, line=line)
+    going_on.pack_set(studio=bench.studio, by=None, name="", pieces=pieces, line=line)
     sale = sell(bench, sales.prices_quoted(commission), commission=commission)
     assert (sale.currency, sale.tax_rate) == ("EUR", D("0.10"))
     assert owing.account(commission).owed == 0
@@ -169,9 +170,7 @@ def test_a_note_is_settled_in_the_currency_it_was_written_in(bench):
     one, two = pack(bench), pack(bench)
     today = bench.studio.today()
     items = [(one, D("50.50")), (two, D("60.10"))]
-    note = consigning.send_out(
-        studio=bench.studio, by=None, channel=shop, items=items, sent_on=today
-    )
+    note = going_on.send_out(studio=bench.studio, by=None, channel=shop, items=items, sent_on=today)
 
     change(bench, currency="JPY", rounding_step=D(1))
     note = consigning.consignments_of(bench.studio).get(pk=note.pk)
@@ -191,7 +190,7 @@ def test_a_studio_that_changes_keeps_its_pages(bench):
     commission = accepted(bench, quantity=1)
     payments.take_payment(commission=commission, by=None, amount=D("10.55"))
     sale = sell(bench, [(pack(bench), D("44.50"))])
-    note = consigning.send_out(
+    note = going_on.send_out(
         studio=bench.studio,
         by=None,
         channel=shop,

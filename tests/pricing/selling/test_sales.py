@@ -5,11 +5,11 @@ import pytest
 from inventory.errors import StockShortfall
 from inventory.models import Hold
 from inventory.stock import ledger as stock
-from pricing.bench import topcoats
 from pricing.errors import SaleRefused, SetRefused
 from pricing.models import Commission, FinishedPiece, PieceSet
 from pricing.selling import sales
 from studio.rows import NotYours
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.inventory import MaterialFactory
 from tests.factories.pricing import ChannelFactory, FinishedPieceFactory
@@ -29,18 +29,18 @@ def pack(bench, poured_at=None, **more):
     pour = log(bench, count=4, good_count=4, poured_at=poured_at)
     wanted = {"name": "Four coasters", "pieces": pour.pieces.all(), "packaging": bench.box}
     wanted["made_on"] = poured_at and poured_at.date()
-    return sales.pack_set(studio=bench.studio, by=None, **wanted | more)
+    return going_on.pack_set(studio=bench.studio, by=None, **wanted | more)
 
 
 def sell(bench, items, **more):
     wanted = {"channel": bench.own_sale, "sold_on": bench.studio.today(), **more}
-    return sales.sell(studio=bench.studio, by=None, items=items, **wanted)
+    return going_on.sell(studio=bench.studio, by=None, items=items, **wanted)
 
 
 def test_a_piece_packed_without_a_name_is_called_after_its_surface(bench):
     pour = log(bench, count=4, good_count=4)
 
-    one = sales.pack_set(studio=bench.studio, by=None, name="", pieces=pour.pieces.all()[:1])
+    one = going_on.pack_set(studio=bench.studio, by=None, name="", pieces=pour.pieces.all()[:1])
 
     assert one.name == bench.tile_size.name
 
@@ -86,21 +86,21 @@ def test_a_piece_is_in_one_set_at_most(bench):
     one = pack(bench)
 
     with pytest.raises(SetRefused, match="Only good pieces that are in no set"):
-        sales.pack_set(studio=bench.studio, by=None, name="Again", pieces=one.pieces.all())
+        going_on.pack_set(studio=bench.studio, by=None, name="Again", pieces=one.pieces.all())
 
 
 def test_a_failed_piece_is_not_packed(bench):
     pour = log(bench)
 
     with pytest.raises(SetRefused, match="Piece 4 of Pour 1"):
-        sales.pack_set(studio=bench.studio, by=None, name="", pieces=pour.pieces.all())
+        going_on.pack_set(studio=bench.studio, by=None, name="", pieces=pour.pieces.all())
 
     assert not PieceSet.objects.exists()
 
 
 def test_a_piece_of_another_studio_is_not_found(bench):
     with pytest.raises(NotYours):
-        sales.pack_set(studio=bench.studio, by=None, name="", pieces=[FinishedPieceFactory()])
+        going_on.pack_set(studio=bench.studio, by=None, name="", pieces=[FinishedPieceFactory()])
 
 
 def test_a_set_of_a_commission_is_as_it_was_ordered(bench):
@@ -110,12 +110,12 @@ def test_a_set_of_a_commission_is_as_it_was_ordered(bench):
     four = list(pour.pieces.all())
 
     with pytest.raises(SetRefused, match="is 4 pieces, and 3 were chosen"):
-        sales.pack_set(studio=bench.studio, by=None, name="", pieces=four[:3], line=line)
+        going_on.pack_set(studio=bench.studio, by=None, name="", pieces=four[:3], line=line)
     with pytest.raises(SetRefused, match="has a resin topcoat, and not every piece"):
-        sales.pack_set(studio=bench.studio, by=None, name="", pieces=four, line=line)
+        going_on.pack_set(studio=bench.studio, by=None, name="", pieces=four, line=line)
 
-    topcoats.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(70))
-    one = sales.pack_set(studio=bench.studio, by=None, name="", pieces=four, line=line)
+    going_on.log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(70))
+    one = going_on.pack_set(studio=bench.studio, by=None, name="", pieces=four, line=line)
 
     commission.refresh_from_db()
     assert commission.status == Commission.Status.READY
@@ -126,10 +126,10 @@ def test_a_set_of_a_commission_is_as_it_was_ordered(bench):
 def test_no_more_sets_are_packed_for_a_line_than_were_ordered(bench):
     line = accepted(bench, quantity=1).lines.get()
     first, second = (log(bench, line=line, good_count=4).pieces.all() for _ in range(2))
-    sales.pack_set(studio=bench.studio, by=None, name="", pieces=first, line=line)
+    going_on.pack_set(studio=bench.studio, by=None, name="", pieces=first, line=line)
 
     with pytest.raises(SetRefused, match="are packed already"):
-        sales.pack_set(studio=bench.studio, by=None, name="", pieces=second, line=line)
+        going_on.pack_set(studio=bench.studio, by=None, name="", pieces=second, line=line)
 
 
 def test_unpacking_puts_pieces_and_packaging_back(bench):
@@ -148,7 +148,7 @@ def test_unpacking_what_was_ordered_moves_the_commission_back(bench):
     commission = accepted(bench, quantity=1)
     line = commission.lines.get()
     pieces = log(bench, line=line, good_count=4).pieces.all()
-    one = sales.pack_set(studio=bench.studio, by=None, name="", pieces=pieces, line=line)
+    one = going_on.pack_set(studio=bench.studio, by=None, name="", pieces=pieces, line=line)
 
     sales.unpack_set(piece_set=one, by=None)
 
@@ -232,7 +232,9 @@ def test_selling_what_was_commissioned_moves_it_to_paid_and_a_refund_back(bench)
     line = commission.lines.get()
     for _ in range(2):
         pour = log(bench, line=line, good_count=4)
-        sales.pack_set(studio=bench.studio, by=None, name="", pieces=pour.pieces.all(), line=line)
+        going_on.pack_set(
+            studio=bench.studio, by=None, name="", pieces=pour.pieces.all(), line=line
+        )
     quote = commission.quotes.get()
     items = sales.prices_quoted(commission)
     assert sum(price for _, price in items) == quote.gross
