@@ -30,6 +30,7 @@ from pricing.models import (
     SavedSurface,
     Technique,
 )
+from pricing.readiness.rooms import refuse_room
 from pricing.techniques import facts_of
 from studio.models import Studio
 from studio.money import ZERO
@@ -54,6 +55,8 @@ def log_pour(
     base: str = "",
     notes: str = "",
     poured_at: datetime | None = None,
+    room_c: Decimal | None = None,
+    humidity_percent: Decimal | None = None,
 ) -> Pour:
     """Log a pour: materials by recipe, the surfaces, the run-off kept, and its wet pieces.
 
@@ -63,7 +66,7 @@ def log_pour(
     poured over more than one, and empty where nobody said. With a ``line`` its surface, technique,
     base and palette stand unless others are given, its holds are drawn down and its commission is
     in work. All movements are one entry; the forecast of each layer is stored as it was before, and
-    what the plain rules said.
+    what the plain rules said. ``room_c`` and ``humidity_percent`` are the room it dries in.
 
     Raises `PourRefused` for amounts that cannot be, `StockShortfall` for what is not on hand; then
     nothing is stored.
@@ -79,6 +82,7 @@ def log_pour(
         layer: layers[layer] for layer in LAYERS if layer in layers and layers[layer].mixed_ml
     }
     _check(layers, count, minutes)
+    refuse_room(room_c, humidity_percent)
     _check_technique(technique, layers, base)
     if line is not None:
         lock_work(commissions=[line.commission_id])
@@ -98,6 +102,8 @@ def log_pour(
         poured_at=poured_at,
         base=base,
         notes=notes,
+        room_c=room_c,
+        humidity_percent=humidity_percent,
         by=by,
         minutes=minutes,
         labour_rate=studio.labour_rate,

@@ -18,6 +18,7 @@ from pricing.estimating.resins import kit_materials
 from pricing.models import FinishedPiece, Judgement, Pour, ResinKit, Topcoating
 from pricing.readiness.asking import Act, ask
 from pricing.readiness.concerns import before_coating
+from pricing.readiness.rooms import refuse_room
 from studio.money import ZERO
 from studio.rows import refuse_strangers
 
@@ -31,12 +32,15 @@ def log_topcoat(
     mixed_ml: Decimal,
     minutes: Decimal = ZERO,
     coated_at: datetime | None = None,
+    room_c: Decimal | None = None,
+    humidity_percent: Decimal | None = None,
     reason: str = "",
 ) -> Topcoating:
     """Log a topcoat over the good pieces of a pour: A and B leave the shelf by the kit's ratio.
 
     How they came out is judged once it is hard (`pricing.bench.judging`). ``reason`` is why it goes
-    on where the paint is not dry, see `readiness.asking`.
+    on where the paint is not dry or the room does not suit, see `readiness.asking`; ``room_c`` and
+    ``humidity_percent`` are that room.
     """
     lock_work(pours=[pour.pk])
     pour = Pour.objects.get(pk=pour.pk)
@@ -51,19 +55,21 @@ def log_topcoat(
         raise PourRefused(f"{pour} has no loose good pieces to coat.")
     if coated_at and coated_at < pour.poured_at:
         raise PourRefused(f"{pour} was not poured yet then. Choose a later time.")
-    coated_at = coated_at or timezone.now()
-    against = before_coating(pour, coated_at)
+    refuse_room(room_c, humidity_percent)
     coat = Topcoating(
         studio=studio,
         pour=pour,
         kit=kit,
         mixed_ml=mixed_ml,
-        coated_at=coated_at,
+        coated_at=coated_at or timezone.now(),
+        room_c=room_c,
+        humidity_percent=humidity_percent,
         by=by,
         minutes=minutes,
         labour_rate=studio.labour_rate,
         overhead_rate=studio.overhead_rate,
     )
+    against = before_coating(coat)
     coat.entry = stock.use(
         studio=studio,
         by=by,

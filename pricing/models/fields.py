@@ -11,6 +11,9 @@ from studio.amounts import AmountField, Given, Nullable, Options, column
 from studio.models import Studio
 from studio.money import ZERO
 
+# A room that somebody works in.
+LEAST_ROOM_C, MOST_ROOM_C = Decimal(0), Decimal(50)
+
 
 @column
 def length_field(
@@ -72,6 +75,30 @@ def fraction_field(
         validators=[MinValueValidator(ZERO), MaxValueValidator(Decimal(highest))],
         **options,
     )
+
+
+class InRoom(models.Model):
+    """Done in a room of some temperature and humidity; empty where nobody noted it."""
+
+    room_c = models.DecimalField(
+        "room (°C)",
+        max_digits=4,
+        decimal_places=1,
+        validators=[MinValueValidator(LEAST_ROOM_C), MaxValueValidator(MOST_ROOM_C)],
+        null=True,
+        blank=True,
+    )
+    humidity_percent = models.DecimalField(
+        "humidity (%)",
+        max_digits=4,
+        decimal_places=1,
+        validators=[MinValueValidator(ZERO), MaxValueValidator(Decimal(100))],
+        null=True,
+        blank=True,
+    )
+
+    class Meta:
+        abstract = True
 
 
 class InCurrency:

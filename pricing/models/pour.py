@@ -12,7 +12,7 @@ from inventory.models import Entry
 from inventory.models.fields import value_field
 from pricing.models.commission import CommissionLine
 from pricing.models.cost import Costed
-from pricing.models.fields import Worked, volume_field
+from pricing.models.fields import InRoom, Worked, volume_field
 from pricing.models.palette import Palette
 from pricing.models.shapes import validate_poured
 from pricing.models.surface import SavedSurface
@@ -46,7 +46,7 @@ class PourQuerySet(Tracking, ActQuerySet[Act]):
         return self.standing().filter(set_aside="")
 
 
-class Pour(Worked, Tracked):
+class Pour(Worked, InRoom, Tracked):
     """One session at the bench: the same technique and palette on some pieces of one size."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="pours")
@@ -188,7 +188,7 @@ class PourLayer(Tracked):
         return float(self.forecast_median_ml) / float(self.poured_ml) - 1
 
 
-class Topcoating(Worked):
+class Topcoating(Worked, InRoom):
     """Resin poured over the good pieces of a pour."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="topcoatings")

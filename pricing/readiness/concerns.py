@@ -4,14 +4,21 @@ from collections.abc import Iterable
 from datetime import date, datetime
 
 from inventory.stock.shelf import local_day
-from pricing.models import Commission, FinishedPiece, PieceSet, Pour
+from pricing.models import Commission, FinishedPiece, PieceSet, Pour, Topcoating
 from pricing.readiness.asking import Concern
+from pricing.readiness.rooms import Room, judge_room
 from pricing.readiness.standing import Standing, standing_of
 from studio.dates import in_full as day
 
 
-def before_coating(pour: Pour, at: datetime) -> list[Concern]:
-    """Return what speaks against resin over a pour at a moment."""
+def before_coating(coat: Topcoating) -> list[Concern]:
+    """Return what speaks against a topcoat that is not written down yet."""
+    room = judge_room(Room(coat.room_c, coat.humidity_percent), coat.kit)
+    spoils = [Concern(one.code, one.sentence) for one in room if one.severity == "stop"]
+    return [*_not_dry(coat.pour, coat.coated_at), *spoils]
+
+
+def _not_dry(pour: Pour, at: datetime) -> list[Concern]:
     (standing,) = standing_of([pour]).values()
     if local_day(pour.studio, at) >= standing.coat_from:
         return []

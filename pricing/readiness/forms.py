@@ -1,10 +1,14 @@
 """The field for a reason, out of sight on a form until one is asked for."""
 
+from decimal import Decimal
 from typing import Any
 
 from django import forms
 
+from pricing.models.fields import LEAST_ROOM_C, MOST_ROOM_C
 from pricing.models.gone_on import MOST_REASON
+from pricing.readiness.rooms import last_room
+from studio.models import Studio
 
 
 class ReasonField(forms.CharField):
@@ -22,6 +26,30 @@ class ReasonField(forms.CharField):
     def show(self) -> None:
         """Ask for it, as `studio.views.form_page` does where something speaks against the act."""
         self.widget = forms.Textarea(attrs={"rows": 2, "maxlength": MOST_REASON})
+
+
+def room_fields(studio: Studio) -> dict[str, forms.Field]:
+    """Return the fields of the room, filled in as it was noted last."""
+    last = last_room(studio)
+    fields: dict[str, forms.Field] = {
+        "room_c": forms.DecimalField(
+            label="Room",
+            min_value=LEAST_ROOM_C,
+            max_value=MOST_ROOM_C,
+            initial=last.room_c,
+        ),
+        "humidity_percent": forms.DecimalField(
+            label="Humidity",
+            min_value=Decimal(0),
+            max_value=Decimal(100),
+            initial=last.humidity_percent,
+        ),
+    }
+    for field, unit in zip(fields.values(), ("°C", "%"), strict=True):
+        assert isinstance(field, forms.DecimalField)
+        field.required, field.max_digits, field.decimal_places = False, 4, 1
+        field.widget.unit = unit
+    return fields
 
 
 def add_reason(form: forms.BaseForm) -> None:

@@ -180,7 +180,9 @@ def _work(one):
         commission=one.commission, topcoat=one.kit, packaging=one.box, **chosen
     )
     one.quote = draft_quote(commission=one.commission, by=None)
-    one.pour = PourFactory(studio=studio, line=one.line, rule_ml=D(52), judged_count=1, **chosen)
+    one.pour = PourFactory(
+        studio=studio, line=one.line, rule_ml=D(52), judged_count=1, room_c=D("21.5"), **chosen
+    )
     one.line.like_pour = one.pour.number
     one.line.save(update_fields=["like_pour"])
     PourLayerFactory(
@@ -192,7 +194,9 @@ def _work(one):
         forecast_high_ml=D(60),
         scaled_ml=D(45),
     )
-    one.topcoating = TopcoatingFactory(studio=studio, pour=one.pour, kit=one.kit)
+    one.topcoating = TopcoatingFactory(
+        studio=studio, pour=one.pour, kit=one.kit, humidity_percent=D(45)
+    )
     one.set = PieceSetFactory(studio=studio, line=one.line)
     one.appraisal = AppraisalFactory(studio=studio, material=one.material)
     one.piece = FinishedPieceFactory(

@@ -36,6 +36,7 @@ from pricing.models import (
 )
 from pricing.models.judgement import LEAST, MOST
 from pricing.models.technique import BASE_CHOICES
+from pricing.readiness.api.reasons import humidity_in, room_in
 from studio.api.acts import act, answer, describes
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import MomentField, VolumeField
@@ -86,8 +87,8 @@ class PourOut(RowOut):
         fields: tuple[str, ...] = (
             *("number", "commission", "line", "surface", "technique", "palette"),
             *("count", "good_count", "judged_count", "poured_at", "minutes", "faults", "notes"),
-            *("by", "set_aside", "base", "amounts_are_right", "entry", "booked_on"),
-            *("undone_by", "layers"),
+            *("room_c", "humidity_percent", "by", "set_aside", "base", "amounts_are_right"),
+            *("entry", "booked_on", "undone_by", "layers"),
         )
         read_only_fields = fields
 
@@ -158,6 +159,7 @@ class PourIn(serializers.Serializer):
     )
     notes = serializers.CharField(max_length=10_000, required=False, allow_blank=True)
     poured_at = MomentField(required=False)
+    room_c, humidity_percent = room_in(), humidity_in()
 
     def validate_layers(self, layers: list[dict[str, Any]]) -> list[dict[str, Any]]:
         if len({one["layer"] for one in layers}) < len(layers):

@@ -13,7 +13,7 @@ from pricing.bench.topcoats import log_topcoat, undo_topcoat
 from pricing.costing.api.costs import minutes_in
 from pricing.costing.api.names import ResinKitName
 from pricing.models import Pour, ResinKit, Topcoating
-from pricing.readiness.api.reasons import reason_in
+from pricing.readiness.api.reasons import humidity_in, reason_in, room_in
 from studio.api.acts import act
 from studio.api.fields import MomentField, VolumeField
 from studio.api.rows import OwnId, RowOut
@@ -34,7 +34,7 @@ class TopcoatingOut(RowOut):
         model = Topcoating
         fields = read_only_fields = (
             *("id", "kit", "mixed_ml", "minutes", "spoiled_count"),
-            *("coated_at", "entry", "booked_on", "undone_by"),
+            *("coated_at", "room_c", "humidity_percent", "entry", "booked_on", "undone_by"),
         )
 
 
@@ -45,6 +45,7 @@ class TopcoatingIn(serializers.Serializer):
     mixed_ml = VolumeField()
     minutes = minutes_in(default=Decimal(0))
     coated_at = MomentField(required=False)
+    room_c, humidity_percent = room_in(), humidity_in()
     reason = reason_in()
 
 

@@ -14,13 +14,15 @@ from pricing.estimating.advice import Advice, silicone_in_base
 from pricing.estimating.forms.bases import base_choice
 from pricing.estimating.mixes import recipes_of
 from pricing.models import CommissionLine, Palette, PourLayer, ResinKit, SavedSurface, Technique
-from pricing.readiness.forms import add_reason
+from pricing.readiness.forms import add_reason, room_fields
+from pricing.readiness.rooms import Room
 from pricing.techniques import facts_of
 from studio.formfields import CHOOSE_AGAIN, PastMomentField, PicturesField, volume_field
 from studio.model_forms import narrow, own_choices
 from studio.models import Studio
 from studio.money import ZERO
 
+ROOM = ("room_c", "humidity_percent")
 AMOUNTS = {
     "mixed": "Mixed",
     "left": "Left in cups",
@@ -124,6 +126,7 @@ class PourForm(forms.Form):
             hint="How much of the mix was run-off kept earlier.",
         )
         self.fields["minutes"] = minutes_field("Hands-on minutes")
+        self.fields.update(room_fields(studio))
         self.fields["notes"] = forms.CharField(
             required=False, widget=forms.Textarea(attrs={"rows": 2})
         )
@@ -192,7 +195,19 @@ class TopcoatForm(forms.Form):
         self.fields["mixed_ml"] = volume_field(studio, label="Resin mixed, both parts together")
         self.fields["minutes"] = minutes_field("Hands-on minutes")
         self.fields["coated_at"] = poured_at_field("Coated")
+        self.fields.update(room_fields(studio))
         add_reason(self)
+
+    def room(self) -> Room:
+        """Return the room as it was typed, or as it is offered."""
+        if not self.is_bound:
+            return Room(*(self.fields[name].initial for name in ROOM))
+        self.is_valid()
+        return Room(*(self.cleaned_data.get(name) for name in ROOM))
+
+    def chosen_kit(self) -> ResinKit | None:
+        """Return the kit that was chosen, if one was."""
+        return self.cleaned_data.get("kit") if self.is_bound and self.is_valid() else None
 
 
 class SetAsideForm(forms.Form):

@@ -27,6 +27,7 @@ from pricing.estimating.learning import Hand, hand_of, slip_in
 from pricing.estimating.views.planner import form_in_address, plan_of
 from pricing.models import CommissionLine, LabourStep, Pour, PourLayer, ResinKit, Technique
 from pricing.readiness.asking import gone_on_of
+from pricing.readiness.rooms import judge_room
 from studio.access import member_page
 from studio.forms import WhyForm
 from studio.models import Studio
@@ -36,6 +37,7 @@ from studio.views.form_page import action, form_page
 from studio.views.lists import period_page
 
 NAMES = ("surface", "technique", "palette")
+KEPT = ("count", "minutes", "notes", "poured_at", "room_c", "humidity_percent")
 # What an address may fill in, beside the bottles of mix: the work list and a batch do.
 PLANNED = ("count", *(f"{layer}_mixed" for layer in PourLayer.Layer.values))
 MOST = 200
@@ -155,7 +157,7 @@ def pour_new(request: StudioRequest) -> HttpResponse:
             line=line,
             layers=form.layers(),
             base=data.get("base", ""),
-            **{name: data[name] for name in ("count", "minutes", "notes", "poured_at")},
+            **{name: data[name] for name in KEPT},
             **chosen,
         )
         add_pictures(thing=pour, by=request.user, pictures=data["pictures"])
@@ -244,12 +246,16 @@ def topcoat_new(request: StudioRequest, number: int) -> HttpResponse:
     """Log the resin poured over a pour's good pieces."""
     pour = _pour(request, number)
     kit = pour.line.topcoat if pour.line else None
+    form = TopcoatForm(request.POST or None, studio=request.studio, kit=kit)
     here = reverse("pour", args=[number])
-    planned = _initial_topcoat(request.studio, pour, kit) if kit else {}
-    judged = judge_topcoat(pour, hand_of(request.studio), timezone.now())
+    form.initial = _initial_topcoat(request.studio, pour, kit) if kit else {}
+    judged = [
+        *judge_topcoat(pour, hand_of(request.studio), timezone.now()),
+        *judge_room(form.room(), form.chosen_kit() or kit),
+    ]
     return form_page(
         request,
-        TopcoatForm(request.POST or None, studio=request.studio, kit=kit, initial=planned),
+        form,
         template="pricing/bench/topcoat_form.html",
         title=f"Topcoat {pour}",
         hazards=("resin", "flame", "sanding", "resin-waste"),

@@ -1,10 +1,13 @@
 """Reasons to go on with an act before its time: taken with it, and read."""
 
+from decimal import Decimal
+
 from django.db.models import QuerySet
 from django_filters import rest_framework as filters
 from rest_framework import serializers
 
 from pricing.models import GoneOn
+from pricing.models.fields import LEAST_ROOM_C, MOST_ROOM_C
 from pricing.models.gone_on import MOST_REASON
 from studio.api.asked import Filters, IdFilter
 from studio.api.rows import RowOut
@@ -18,6 +21,20 @@ def reason_in() -> serializers.CharField:
         required=False,
         allow_blank=True,
         help_text="Why it goes on though something speaks against it, as `reason_needed` says.",
+    )
+
+
+def room_in() -> serializers.DecimalField:
+    """The temperature of the room, in °C."""
+    return serializers.DecimalField(
+        4, 1, min_value=LEAST_ROOM_C, max_value=MOST_ROOM_C, required=False, allow_null=True
+    )
+
+
+def humidity_in() -> serializers.DecimalField:
+    """The relative humidity of the room, in percent."""
+    return serializers.DecimalField(
+        4, 1, min_value=Decimal(0), max_value=Decimal(100), required=False, allow_null=True
     )
 
 
