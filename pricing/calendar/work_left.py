@@ -7,19 +7,17 @@ own habits; drying goes by the film of paint, from common practice; curing by th
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import date, datetime
 from decimal import Decimal
-from zoneinfo import ZoneInfo
-
-from django.db.models import Max
 
 from pricing.calendar import timing
 from pricing.commissions.commission_holds import finished_counts
 from pricing.costing.habits import habits_of
-from pricing.estimating.advice import VARNISH_DAYS, days_to_dry
-from pricing.estimating.judgement import film_expected_mm, film_left_mm
+from pricing.estimating.advice import VARNISH_DAYS
+from pricing.estimating.judgement import film_expected_mm
 from pricing.estimating.learning import hand_of
-from pricing.models import Commission, CommissionLine, FinishedPiece, LabourStep, Pour, Topcoating
+from pricing.models import Commission, CommissionLine, FinishedPiece, LabourStep, Pour
+from pricing.readiness.clock import PaintDays, paint_days, resin_days
+from pricing.readiness.standing import standing_of
 from studio.errors import StudioError, in_words
 from studio.models import Studio
 from studio.money import ZERO
@@ -37,7 +35,7 @@ class WorkBook:
     """What jobs of a studio are built from, in a number of queries that does not grow."""
 
     def __init__(self, studio: Studio, commissions: Sequence[Commission], rack_places: int) -> None:
-        self.studio, self.zone = studio, ZoneInfo(studio.time_zone)
+        self.studio = studio
         self.hand, self.habits = hand_of(studio), habits_of(studio)
         self.rack_places = rack_places
         self.lines: defaultdict[int, list[CommissionLine]] = defaultdict(list)
@@ -48,7 +46,7 @@ class WorkBook:
         self.loose: defaultdict[int, int] = defaultdict(int)
         self.pours: defaultdict[int | None, list[Pour]] = defaultdict(list)
         self._read_pieces(commissions)
-        self._films: dict[tuple[int, int, str], float] = {}
+        self._drying: dict[tuple[int, int, str], PaintDays] = {}
 
     def _read_pieces(self, commissions: Sequence[Commission]) -> None:
         pieces = FinishedPiece.objects.filter(
@@ -57,12 +55,11 @@ class WorkBook:
         for pour_id in pieces.order_by().values_list("pour", flat=True):
             self.loose[pour_id] += 1
         pours = Pour.objects.standing().filter(line__commission__in=commissions)
-        for pour in pours.select_related("surface", "technique").prefetch_related("layers"):
-            self.pours[pour.line_id].append(pour)
-        coats = Topcoating.objects.standing().filter(pour__line__commission__in=commissions)
-        self.coated = dict(
-            coats.order_by().values("pour").annotate(at=Max("coated_at")).values_list("pour", "at")
+        self.standing = standing_of(
+            pours.select_related("surface", "technique", "palette", "studio"), self.hand
         )
+        for pour in self.standing:
+            self.pours[pour.line_id].append(pour)
 
     def job(self, commission: Commission, order: int = 0) -> timing.Job:
         """Return a commission's `timing.Job`; one with nothing left has no batches.
@@ -91,7 +88,7 @@ class WorkBook:
                 float(habit.success_rate(coated=line.topcoat is not None)),
                 float(self.studio.mix_confidence),
             )
-        film_mm = self._film(line)
+        dries = self._dries(line)
         for number, pieces in enumerate(rounds):
             # More than lies on the racks at once is poured one load after the other.
             for first in range(0, pieces, self.rack_places):
@@ -99,12 +96,12 @@ class WorkBook:
                 yield timing.PieceBatch(
                     steps=(
                         timing.WorkStep(Labour.POUR, self._minutes(line, load, *POURING)),
-                        self._clean(line, load, film_mm),
-                        *self._after_cleaning(line, load, film_mm),
+                        self._clean(line, load, dries),
+                        *self._after_cleaning(line, load, dries),
                     ),
                     pieces=load,
                     is_again=number > 0,
-                    seen_hours=_hours(days_to_dry(film_mm, "move")),
+                    seen_hours=_hours(dries.touch_dry),
                     key=(line.pk, "round", number, first),
                 )
 
@@ -114,24 +111,27 @@ class WorkBook:
             pieces = self.loose[pour.pk]
             if not pieces:
                 continue
-            coated_at = self.coated.get(pour.pk)
-            film_mm = film_left_mm(pour, self.hand)
-            steps = self._after_cleaning(line, pieces, film_mm)
-            steps = steps[-1:] if coated_at else (self._clean(line, pieces, film_mm), *steps)
+            stands = self.standing[pour]
+            steps = self._after_cleaning(line, pieces, stands.days)
+            if stands.coated_on is None:
+                steps = (self._clean(line, pieces, stands.days), *steps)
+            else:
+                cures = _hours((stands.planned_on - stands.coated_on).days)
+                steps = (timing.WorkStep(Labour.PACK, steps[-1].minutes, wait_hours=cures),)
             yield timing.PieceBatch(
                 steps=steps,
                 pieces=pieces,
-                poured_on=self._day(pour.poured_at),
-                last_on=self._day(coated_at or pour.poured_at),
+                poured_on=stands.poured_on,
+                last_on=stands.coated_on or stands.poured_on,
                 key=(line.pk, "pour", pour.number, 0),
             )
 
-    def _clean(self, line: CommissionLine, pieces: int, film_mm: float) -> timing.WorkStep:
-        dry = _hours(days_to_dry(film_mm, "move"))
-        return timing.WorkStep(Labour.CLEAN, self._minutes(line, pieces, Labour.CLEAN), dry)
+    def _clean(self, line: CommissionLine, pieces: int, dries: PaintDays) -> timing.WorkStep:
+        minutes = self._minutes(line, pieces, Labour.CLEAN)
+        return timing.WorkStep(Labour.CLEAN, minutes, _hours(dries.touch_dry))
 
     def _after_cleaning(
-        self, line: CommissionLine, pieces: int, film_mm: float
+        self, line: CommissionLine, pieces: int, dries: PaintDays
     ) -> tuple[timing.WorkStep, ...]:
         """Return the topcoat or varnish, if there is one, and packing: each waits for what it goes
         over.
@@ -139,20 +139,21 @@ class WorkBook:
         sets = -(-pieces // line.pieces_each)
         packing = self._minutes(line, sets, *PACKING)
         if line.topcoat is None:
-            dry = _hours(days_to_dry(film_mm, "cure"))
+            dry = _hours(dries.cured)
             varnishing = self._minutes(line, sets, Labour.VARNISH)
             if not varnishing:
                 return (timing.WorkStep(Labour.PACK, packing, dry),)
-            paint_dry = _hours(days_to_dry(film_mm, "varnish"))
+            paint_dry = _hours(dries.varnish)
             return (
                 timing.WorkStep(Labour.VARNISH, varnishing, paint_dry),
                 timing.WorkStep(Labour.PACK, packing, dry, wait_hours=_hours(VARNISH_DAYS)),
             )
         coating = self._minutes(line, pieces, *COATING)
-        dry = _hours(days_to_dry(film_mm, "resin"))
+        cures = resin_days(line.topcoat.taken("cure_hours"))
+        assert cures is not None  # of a room that was not noted something is always planned
         return (
-            timing.WorkStep(Labour.TOPCOAT, coating, dry),
-            timing.WorkStep(Labour.PACK, packing, wait_hours=line.topcoat.taken("cure_hours")),
+            timing.WorkStep(Labour.TOPCOAT, coating, _hours(dries.dry)),
+            timing.WorkStep(Labour.PACK, packing, wait_hours=_hours(cures)),
         )
 
     def _minutes(self, line: CommissionLine, count: int, *steps: str) -> Decimal:
@@ -160,16 +161,15 @@ class WorkBook:
         minutes = [minutes_by_step.get(step, (ZERO, ZERO)) for step in steps]
         return sum((once + count * each for once, each in minutes), ZERO)
 
-    def _film(self, line: CommissionLine) -> float:
+    def _dries(self, line: CommissionLine) -> PaintDays:
+        """Return how long what is still to pour of a line dries, in a room that nobody knows."""
         key = line.surface_id, line.technique_id, line.base
-        if key not in self._films:
-            self._films[key] = film_expected_mm(
-                line.surface, line.technique.slug, self.hand, line.base
-            )
-        return self._films[key]
-
-    def _day(self, moment: datetime) -> date:
-        return moment.astimezone(self.zone).date()
+        if key not in self._drying:
+            film_mm = film_expected_mm(line.surface, line.technique.slug, self.hand, line.base)
+            dries = paint_days(film_mm)
+            assert dries is not None
+            self._drying[key] = dries
+        return self._drying[key]
 
 
 def _hours(days: int) -> Decimal:

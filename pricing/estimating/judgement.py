@@ -165,17 +165,21 @@ def advised_ml(
     )
 
 
-def judge_topcoat(pour: Pour, hand: Hand, at: datetime) -> tuple[advice.Advice, ...]:
+def judge_topcoat(
+    pour: Pour, hand: Hand, at: datetime, wait_days: int | None = None
+) -> tuple[advice.Advice, ...]:
     """Return the advice on resin over a pour at a time: whether its film has dried long enough,
     and whether silicone went into it.
 
     The film is what was poured of all layers, less the run-off the studio's hand sheds, on the
-    face; ``hand`` is the studio's `pricing.estimating.learning.Hand`.
+    face; ``hand`` is the studio's `pricing.estimating.learning.Hand`, ``wait_days`` how long its
+    paint dries in its own room, where that is known.
     """
     film_mm = film_left_mm(pour, hand)
     days = max((at - pour.poured_at).total_seconds() / 86_400, 0.0)
+    early = advice.early_topcoat(round(days, 1), film_mm, wait_days=wait_days)
     return (
-        _by_run_off(advice.early_topcoat(round(days, 1), film_mm), hand, pour.technique.slug),
+        _by_run_off(early, hand, pour.technique.slug),
         advice.silicone_under_topcoat(silicone_in(pour)),
     )
 

@@ -20,16 +20,25 @@ def before_coating(coat: Topcoating) -> list[Concern]:
 
 def _not_dry(pour: Pour, at: datetime) -> list[Concern]:
     (standing,) = standing_of([pour]).values()
-    if local_day(pour.studio, at) >= standing.coat_from:
+    if standing.paint_not_known:
+        return [Concern("dry_not_known", f"{pour} may not be dry: {standing.paint_not_known}.")]
+    if local_day(pour.studio, at) >= standing.dry_on:
         return []
     return [
         Concern(
             "not_dry",
-            f"{pour} is dry enough for resin from {day(standing.coat_from)} on: a wet film of "
-            f"{standing.film_mm:.1f} mm is best left {standing.days_to_coat} days, or moisture "
-            "stays under the resin.",
+            f"{pour} is dry enough for resin from {day(standing.dry_on)} on: a wet film of "
+            f"{standing.film_mm:.1f} mm is best left {standing.days.dry} days, or moisture stays "
+            f"under the resin.{_how_sure(standing)}",
         )
     ]
+
+
+def _how_sure(standing: Standing) -> str:
+    """Say what the days of paint rest on that nobody measured or noted."""
+    guess = " How much ran off is our guess." if standing.is_guess else ""
+    room = "" if standing.room_noted else " The room was not noted; this is for 18 to 24 °C."
+    return guess + room
 
 
 def before_packing(pieces: Iterable[FinishedPiece], on: date) -> list[Concern]:
@@ -68,21 +77,20 @@ def _not_cured(pours: Iterable[int], on: date) -> list[Concern]:
 
 
 def _of(pour: Pour, standing: Standing, on: date) -> list[Concern]:
-    if standing.safe_from is None:
-        kits = ", ".join(standing.unknown_kits)
+    if standing.not_known:
         return [
-            Concern(
-                "cure_not_known",
-                f"Nobody knows when {pour} is cured: how long {kits} cures is not written down. "
-                "Read it off the label and write it on the page of the kit.",
-            )
+            Concern("cure_not_known", f"Nobody knows when {pour} is cured: {standing.not_known}.")
         ]
-    if on >= standing.safe_from:
+    if on >= standing.planned_on:
         return []
-    what = "the resin on it" if standing.is_coated else "its paint"
+    if standing.coated_on:
+        what, sure = "the resin on it", ""
+    else:
+        what, sure = "its paint", _how_sure(standing)
     return [
         Concern(
             "not_cured",
-            f"{pour} is cured from {day(standing.safe_from)} on; before that {what} is still soft.",
+            f"{pour} is cured from {day(standing.planned_on)} on; before that {what} is still "
+            f"soft.{sure}",
         )
     ]

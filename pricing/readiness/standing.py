@@ -1,70 +1,172 @@
-"""Where pours stand: from which day on they may be coated, and from which on they are cured."""
+"""Where pours stand: wet, touch-dry, dry, cured, safe; the one home of every such day."""
 
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from math import ceil
 
 from django.db.models import prefetch_related_objects
 
+from inventory.mixing.mix_book import MixBook, mix_book
+from inventory.mixing.proportions.mediums import Medium
+from inventory.mixing.questions import medium_of_recipe
+from inventory.models import Recipe
 from inventory.stock.shelf import local_day
-from pricing.estimating.advice import days_to_dry
-from pricing.estimating.judgement import film_left_mm
-from pricing.estimating.learning import hand_of
-from pricing.models import Pour, Topcoating
+from pricing.estimating.judgement import film_left_mm, strictest
+from pricing.estimating.learning import Hand, hand_of
+from pricing.models import PaletteColour, Pour, Topcoating
+from pricing.readiness.clock import PaintDays, paint_days, resin_days
+
+TOO_COLD = "in a room as cold as {room:g} °C nobody knows how long paint dries"
+RESIN_TOO_COLD = "in a room as cold as {room:g} °C resin does not cure"
+NOT_READ = (
+    "how long {kit} cures is not written down; read it off the label, and write it on its page"
+)
 
 
 @dataclass(frozen=True)
 class Standing:
-    """Days from which a pour may be touched further, of its wet ``film_mm`` and its topcoats.
+    """The days from which the pieces of a pour are at each stage.
 
-    ``safe_from`` is when pieces are cured, resin and paint; None where that is not known, for want
-    of a figure of the ``unknown_kits``.
+    Where the paint or the resin is not known (``paint_not_known``, ``resin_not_known``: why, in
+    words), the days are the cautious ones that are planned by, and no promise. ``film_mm`` is the
+    wet film on the face, [mm]; ``is_guess`` tells that the run-off in it is one.
     """
 
+    poured_on: date
     film_mm: float
-    coat_from: date
-    days_to_coat: int
-    safe_from: date | None
-    is_coated: bool
-    unknown_kits: tuple[str, ...] = ()
+    is_guess: bool
+    room_noted: bool
+    days: PaintDays
+    paint_not_known: str = ""
+    coated_on: date | None = None
+    handle_on: date | None = None
+    resin_cured_on: date | None = None
+    resin_not_known: str = ""
+
+    @property
+    def touch_dry_on(self) -> date:
+        """When it can be moved and judged."""
+        return self.poured_on + timedelta(days=self.days.touch_dry)
+
+    @property
+    def dry_on(self) -> date:
+        """When resin may go over it."""
+        return self.poured_on + timedelta(days=self.days.dry)
+
+    @property
+    def varnish_on(self) -> date:
+        """When varnish may go over it."""
+        return self.poured_on + timedelta(days=self.days.varnish)
+
+    @property
+    def cured_on(self) -> date:
+        """When its paint has its final strength."""
+        return self.poured_on + timedelta(days=self.days.cured)
+
+    @property
+    def planned_on(self) -> date:
+        """When it can be packed, sold and used, as it is planned: cured, resin or else paint."""
+        return self.resin_cured_on or self.cured_on
+
+    @property
+    def not_known(self) -> str:
+        """Why nobody knows when it is safe; empty where somebody does."""
+        return self.resin_not_known if self.coated_on else self.paint_not_known
+
+    @property
+    def safe_from(self) -> date | None:
+        """The day it can be packed, sold and used, or None where that is not known."""
+        return None if self.not_known else self.planned_on
+
+    def stages(self) -> list[tuple[str, date, bool]]:
+        """Return (what it is, from which day on, whether that is known), in order of the days."""
+        known = not self.paint_not_known
+        found = [("Wet", self.poured_on, True), ("Touch-dry", self.touch_dry_on, known)]
+        if self.coated_on is None or self.resin_cured_on is None or self.handle_on is None:
+            return [
+                *found,
+                ("Dry, for resin", self.dry_on, known),
+                ("Cured, safe to pack and use", self.cured_on, known),
+            ]
+        hard = not self.resin_not_known
+        return [
+            *found,
+            ("Coated", self.coated_on, True),
+            ("Hard enough to handle", self.handle_on, hard),
+            ("Cured, safe to pack and use", self.resin_cured_on, hard),
+        ]
 
 
-def standing_of(pours: Iterable[Pour]) -> dict[Pour, Standing]:
+def standing_of(pours: Iterable[Pour], hand: Hand | None = None) -> dict[Pour, Standing]:
     """Return {pour: `Standing`} of pours of one studio, in a fixed number of queries."""
     pours = list(pours)
     if not pours:
         return {}
-    prefetch_related_objects(pours, "layers")
+    studio = pours[0].studio
+    prefetch_related_objects(pours, "layers", "palette__base", "studio")
     coats: dict[int, list[Topcoating]] = {}
     standing = Topcoating.objects.standing().filter(pour__in=pours)
     for coat in standing.select_related("kit").order_by("coated_at", "pk"):
         coats.setdefault(coat.pour_id, []).append(coat)
-    hand = hand_of(pours[0].studio)
+    hand = hand or hand_of(studio)
+    mediums = _mediums(mix_book(studio), pours)
     return {
-        pour: _standing(pour, film_left_mm(pour, hand), coats.get(pour.pk, [])) for pour in pours
+        pour: _standing(pour, hand, mediums[pour.palette_id], coats.get(pour.pk, []))
+        for pour in pours
     }
 
 
-def _standing(pour: Pour, film_mm: float, coats: Collection[Topcoating]) -> Standing:
-    poured_on = local_day(pour.studio, pour.poured_at)
-    days = days_to_dry(film_mm, "resin")
-    unknown = tuple(dict.fromkeys(str(one.kit) for one in coats if one.kit.cure_hours is None))
-    return Standing(
+def _mediums(book: MixBook, pours: Iterable[Pour]) -> dict[int, Medium]:
+    """Return {palette key: the medium that decides} of the palettes that pours are of."""
+    recipes: dict[int, list[Recipe]] = {pour.palette_id: [pour.palette.base] for pour in pours}
+    colours = PaletteColour.objects.filter(palette__in=recipes).select_related("recipe")
+    for colour in colours:
+        recipes[colour.palette_id].append(colour.recipe)
+    return {
+        key: strictest(medium_of_recipe(book, recipe) for recipe in several)
+        for key, several in recipes.items()
+    }
+
+
+def _standing(pour: Pour, hand: Hand, medium: Medium, coats: Collection[Topcoating]) -> Standing:
+    film_mm = film_left_mm(pour, hand)
+    known = paint_days(film_mm, medium, pour.room_c)
+    planned = known or paint_days(film_mm, medium)
+    assert planned is not None  # of a room that was not noted something is always planned
+    stands = Standing(
+        poured_on=local_day(pour.studio, pour.poured_at),
         film_mm=film_mm,
-        coat_from=poured_on + timedelta(days=days),
-        days_to_coat=days,
-        safe_from=None if unknown else _cured_on(pour, poured_on, film_mm, coats),
-        is_coated=bool(coats),
-        unknown_kits=unknown,
+        is_guess=hand.run_off(pour.technique.slug).is_guess,
+        room_noted=pour.room_c is not None,
+        days=planned,
+        paint_not_known="" if known else TOO_COLD.format(room=float(pour.room_c or 0)),
+    )
+    return _coated(stands, pour, coats) if coats else stands
+
+
+def _coated(stands: Standing, pour: Pour, coats: Collection[Topcoating]) -> Standing:
+    """Return where a pour stands under its topcoats, of all together the latest days."""
+    days = {coat: local_day(pour.studio, coat.coated_at) for coat in coats}
+    why = [words for coat in coats if (words := _why_not_known(coat))]
+    return replace(
+        stands,
+        coated_on=max(days.values()),
+        handle_on=max(day + _after(coat, "handle_hours") for coat, day in days.items()),
+        resin_cured_on=max(day + _after(coat, "cure_hours") for coat, day in days.items()),
+        resin_not_known=why[0] if why else "",
     )
 
 
-def _cured_on(pour: Pour, poured_on: date, film_mm: float, coats: Collection[Topcoating]) -> date:
-    if not coats:
-        return poured_on + timedelta(days=days_to_dry(film_mm, "cure"))
-    return max(
-        local_day(pour.studio, coat.coated_at) + timedelta(days=ceil(coat.kit.cure_hours / 24))
-        for coat in coats
-        if coat.kit.cure_hours is not None
-    )
+def _after(coat: Topcoating, name: str) -> timedelta:
+    """Return the days after a topcoat, by its label or else by the cautious figure."""
+    hours = coat.kit.taken(name)
+    days = resin_days(hours, coat.room_c, coat.kit.taken("room_from_c"))
+    return timedelta(days=resin_days(hours) or 0 if days is None else days)
+
+
+def _why_not_known(coat: Topcoating) -> str:
+    if coat.kit.cure_hours is None:
+        return NOT_READ.format(kit=coat.kit)
+    if resin_days(coat.kit.cure_hours, coat.room_c, coat.kit.taken("room_from_c")) is None:
+        return RESIN_TOO_COLD.format(room=float(coat.room_c or 0))
+    return ""

@@ -2,18 +2,15 @@
 
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from datetime import date, timedelta
-from math import ceil
+from datetime import date
 
 from django.db.models import QuerySet
 from django.urls import reverse
 
 from inventory.stock.shelf import local_day
 from pricing.errors import CardRefused
-from pricing.estimating.advice import days_to_dry
-from pricing.estimating.judgement import film_left_mm
-from pricing.estimating.learning import Hand, hand_of
 from pricing.models import FinishedPiece, PieceSet, Pour, Topcoating
+from pricing.readiness.standing import standing_of
 from pricing.selling.care_words import CareWords, care_words
 from studio.models import Studio
 
@@ -97,8 +94,7 @@ def _words_of(groups: Iterable[Collection[FinishedPiece]], studio: Studio) -> li
     standing = Topcoating.objects.standing().filter(pour__in=pours)
     for coat in standing.select_related("kit").order_by("coated_at", "pk"):
         coats.setdefault(coat.pour_id, []).append(coat)
-    hand = hand_of(studio)
-    days = {pour.pk: _safe_from(pour, coats.get(pour.pk, []), hand) for pour in pours}
+    days = {pour.pk: one.safe_from for pour, one in standing_of(pours).items()}
     return [_words({piece.pour_id for piece in group}, coats, days) for group in groups]
 
 
@@ -112,21 +108,6 @@ def _words(
         has_bare=any(pk not in coats for pk in pours),
         safe_from=max(all_known) if known and len(all_known) == len(known) else None,
     )
-
-
-def _safe_from(pour: Pour, coats: Collection[Topcoating], hand: Hand) -> date | None:
-    """Return the day from which a pour's pieces are cured, resin and paint; None if not known."""
-    paint = timedelta(days=days_to_dry(film_left_mm(pour, hand), "cure"))
-    dry = local_day(pour.studio, pour.poured_at) + paint
-    if not coats:
-        return dry
-    last: list[date] = []
-    for coat in coats:
-        if coat.kit.cure_hours is None:
-            return None
-        cured = timedelta(days=ceil(coat.kit.cure_hours / 24))
-        last.append(local_day(pour.studio, coat.coated_at) + cured)
-    return max(last)
 
 
 def _made(pieces: Collection[FinishedPiece]) -> str:

@@ -37,6 +37,8 @@ from pricing.models import (
 from pricing.models.judgement import LEAST, MOST
 from pricing.models.technique import BASE_CHOICES
 from pricing.readiness.api.reasons import humidity_in, room_in
+from pricing.readiness.api.standing import StandingOut
+from pricing.readiness.standing import standing_of
 from studio.api.acts import act, answer, describes
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import MomentField, VolumeField
@@ -93,6 +95,9 @@ class PourOut(RowOut):
         read_only_fields = fields
 
 
+DETAILS = ("topcoatings", "pieces", "spent", "looks_like_a_slip", "standing")
+
+
 class PourDetailOut(PourOut):
     """A pour with its topcoats, its pieces by their ids, and what all of it took."""
 
@@ -102,13 +107,19 @@ class PourDetailOut(PourOut):
     )
     spent = serializers.SerializerMethodField()
     looks_like_a_slip = serializers.SerializerMethodField()
+    standing = serializers.SerializerMethodField()
     sights: ClassVar = {"spent": COSTS}
 
     class Meta(PourOut.Meta):
-        fields = (*PourOut.Meta.fields, "topcoatings", "pieces", "spent", "looks_like_a_slip")
+        fields = (*PourOut.Meta.fields, *DETAILS)
 
     def get_looks_like_a_slip(self, pour: Pour) -> bool:
         return slip_in(pour, hand_of(pour.studio))
+
+    @extend_schema_field(StandingOut)
+    def get_standing(self, pour: Pour) -> dict[str, Any]:
+        (stands,) = standing_of([pour]).values()
+        return StandingOut(stands).data
 
     @extend_schema_field(SpentOut)
     def get_spent(self, pour: Pour) -> dict[str, Any]:

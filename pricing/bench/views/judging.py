@@ -14,6 +14,7 @@ from pricing.bench.judging import COATED, DRY, judge_pieces, latest_coat
 from pricing.bench.recovering import recover_surfaces
 from pricing.bench.views.pictures import pictures_of
 from pricing.models import FinishedPiece, Pour
+from pricing.readiness.standing import standing_of
 from studio.access import member_page
 from studio.requests import StudioRequest
 from studio.views.form_page import form_page
@@ -117,6 +118,7 @@ def piece(request: StudioRequest, number: int, piece: int) -> HttpResponse:
         "piece": row,
         "pour": row.pour,
         "judgements": judgements,
+        "standings": standing_of([row.pour]),
         "can_recover": row.state == FinishedPiece.State.FAILED
         and not row.recovery
         and row.pour.surface.material is not None,

@@ -28,6 +28,7 @@ from pricing.estimating.views.planner import form_in_address, plan_of
 from pricing.models import CommissionLine, LabourStep, Pour, PourLayer, ResinKit, Technique
 from pricing.readiness.asking import gone_on_of
 from pricing.readiness.rooms import judge_room
+from pricing.readiness.standing import standing_of
 from studio.access import member_page
 from studio.forms import WhyForm
 from studio.models import Studio
@@ -87,6 +88,7 @@ def pour(request: StudioRequest, number: int) -> HttpResponse:
         "notes": [one for one in judged if one.is_note],
         "varnish": _varnish(row, hand),
         "gone_on": gone_on_of(row),
+        "standings": standing_of([row]),
         **pictures_of(row),
     }
     return render(request, "pricing/bench/pour.html", context)
@@ -249,8 +251,9 @@ def topcoat_new(request: StudioRequest, number: int) -> HttpResponse:
     form = TopcoatForm(request.POST or None, studio=request.studio, kit=kit)
     here = reverse("pour", args=[number])
     form.initial = _initial_topcoat(request.studio, pour, kit) if kit else {}
+    (stands,) = standing_of([pour]).values()
     judged = [
-        *judge_topcoat(pour, hand_of(request.studio), timezone.now()),
+        *judge_topcoat(pour, hand_of(request.studio), timezone.now(), stands.days.dry),
         *judge_room(form.room(), form.chosen_kit() or kit),
     ]
     return form_page(

@@ -3,20 +3,18 @@
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from django.db.models import QuerySet
-from django.utils import timezone
 
 from pricing.bench.work_shelf import WorkShelf
-from pricing.estimating import advice
 from pricing.estimating.estimates import estimate_lines
-from pricing.estimating.judgement import film_left_mm
 from pricing.estimating.layers import LayerEstimate
 from pricing.estimating.learning import hand_of
 from pricing.models import Commission, CommissionLine, FinishedPiece, PieceSet, Pour, Topcoating
+from pricing.readiness.standing import standing_of
 from studio.models import Studio
 from studio.money import ZERO
 
@@ -79,32 +77,20 @@ class Bench:
         self.pours = list(
             Pour.objects.standing()
             .filter(studio=studio, line__in=self.lines)
-            .select_related("surface", "technique", "line__topcoat")
+            .select_related("surface", "technique", "palette", "line__topcoat", "studio")
             .prefetch_related("layers", "topcoatings__kit", "topcoatings__entry__reversed_by")
             .order_by("poured_at", "pk")
         )
+        self.standing = standing_of(self.pours, self.hand)
         self.sets: defaultdict[int | None, list[SetSold]] = defaultdict(list)
         sets = PieceSet.objects.packed().with_sold().filter(line__in=self.lines)
         for one in sets.prefetch_related("pieces").order_by("number"):
             self.sets[one.line_id].append(one)
 
-    def day_of(self, moment: datetime) -> date:
-        """Return the day of a moment on the studio's wall clock."""
-        return timezone.localtime(moment, self.studio.zone).date()
-
     def coat_of(self, pour: Pour) -> Topcoating | None:
         """Return the latest topcoat over a pour that stands, or None."""
         standing = [one for one in pour.topcoatings.all() if not hasattr(one.entry, "reversed_by")]
         return max(standing, key=lambda one: one.coated_at, default=None)
-
-    def dry_for(self, pour: Pour, stage: advice.Stage) -> date:
-        """Return the day a pour's paint is dry enough for a stage of `advice.days_to_dry`."""
-        days = advice.days_to_dry(film_left_mm(pour, self.hand), stage)
-        return self.day_of(pour.poured_at) + timedelta(days=days)
-
-    def after_coat(self, coat: Topcoating, hours: Decimal) -> date:
-        """Return the day so many hours after a topcoat."""
-        return self.day_of(coat.coated_at + timedelta(hours=float(hours)))
 
 
 def coatings(studio: Studio, lines: QuerySet[CommissionLine], bench: Bench) -> Iterator[Coating]:
@@ -129,11 +115,11 @@ def coatings(studio: Studio, lines: QuerySet[CommissionLine], bench: Bench) -> I
     for pour, line in waiting:
         if line in layers:
             count = len(bench.loose[pour.pk])
-            yield Coating(pour, count, bench.dry_for(pour, "resin"), layers[line])
+            yield Coating(pour, count, bench.standing[pour].dry_on, layers[line])
 
 
 def packings(bench: Bench, shelf: WorkShelf, day: date) -> Iterator[Packing]:
-    """Yield what can be packed, now or from the day its pieces can be handled."""
+    """Yield what can be packed, now or from the day its pieces are cured."""
     for line in _lines_due_first(bench.lines):
         missing = line.quantity - len(bench.sets[line.pk])
         ready = sorted(_ready_days(bench, line))
@@ -156,28 +142,25 @@ def _ready_days(bench: Bench, line: CommissionLine) -> Iterator[date]:
         coat = bench.coat_of(pour)
         if line.topcoat_id and coat is None:
             continue
-        dry_on = bench.dry_for(pour, "move")
-        if coat is not None:
-            dry_on = max(dry_on, bench.after_coat(coat, coat.kit.taken("handle_hours")))
-        yield from [dry_on] * len(bench.loose[pour.pk])
+        yield from [bench.standing[pour].planned_on] * len(bench.loose[pour.pk])
 
 
 def deliveries(bench: Bench) -> Iterator[WorkDelivery]:
-    """Yield what is packed and not handed over, from the day its resin has cured."""
+    """Yield what is packed and not handed over, from the day it is cured."""
     by_commission: defaultdict[Commission, list[CommissionLine]] = defaultdict(list)
     for line in _lines_due_first(bench.lines):
         by_commission[line.commission].append(line)
-    coats = {pour.pk: bench.coat_of(pour) for pour in bench.pours}
+    planned = {pour.pk: one.planned_on for pour, one in bench.standing.items()}
     for commission, lines in by_commission.items():
         there = [one for line in lines for one in bench.sets[line.pk] if not one.is_sold]
         sold = sum(one.is_sold for line in lines for one in bench.sets[line.pk])
         if not there:
             continue
         cured = [
-            bench.after_coat(coat, coat.kit.taken("cure_hours"))
+            planned[piece.pour_id]
             for one in there
             for piece in one.pieces.all()
-            if (coat := coats.get(piece.pour_id))
+            if piece.pour_id in planned
         ]
         from_on = max([*cured, bench.studio.today()])
         of = sum(line.quantity for line in lines) - sold

@@ -10,10 +10,9 @@ from django.utils import timezone
 
 from inventory.buying.alerts import Kind, WorkAlert
 from pricing.bench.judging import COATED, DRY
-from pricing.estimating import advice
-from pricing.estimating.judgement import film_left_mm
-from pricing.estimating.learning import Hand, hand_of
+from pricing.estimating.learning import Hand
 from pricing.models import FinishedPiece, Judgement, Pour, SaleLine, Topcoating
+from pricing.readiness.standing import standing_of
 from studio.models import Studio
 
 # What nobody judged for so long is asked for no more: common practice, no source.
@@ -44,9 +43,10 @@ def judgings(studio: Studio, day: date, hand: Hand | None = None) -> list[Judgin
     Pieces that are sold, lost or failed are left out, and so are pours of long ago. A fixed number
     of queries.
     """
-    hand = hand or hand_of(studio)
+    pours = list(_recent(studio))
+    standing = standing_of(pours, hand)
     found = []
-    for pour in _recent(studio):
+    for pour in pours:
         there: list[FinishedPiece] = vars(pour)["there"]
         coats: list[Topcoating] = vars(pour)["standing_coats"]
         coat = max(coats, key=lambda one: (one.coated_at, one.pk), default=None)
@@ -55,12 +55,7 @@ def judgings(studio: Studio, day: date, hand: Hand | None = None) -> list[Judgin
             not any(one.stage == stage and one.coat_id == (coat and coat.pk) for one in judged)
             for judged in (piece.judgements.all() for piece in there)
         )
-        if coat:
-            ready = coat.coated_at + timedelta(hours=float(coat.kit.taken("handle_hours")))
-        else:
-            days = advice.days_to_dry(film_left_mm(pour, hand), "move")
-            ready = pour.poured_at + timedelta(days=days)
-        from_on = timezone.localtime(ready, studio.zone).date()
+        from_on = standing[pour].handle_on or standing[pour].touch_dry_on
         if count and from_on <= day:
             found.append(Judging(pour, stage, count, from_on))
     return found[:MOST]
@@ -95,7 +90,7 @@ def _recent(studio: Studio) -> QuerySet[Pour]:
     pours = studio.pours.standing().filter(recent, Exists(there.filter(pour=OuterRef("pk"))))
     judged = Prefetch("judgements", Judgement.objects.order_by("pk"))
     return (
-        pours.select_related("surface", "technique", "palette", "line__commission")
+        pours.select_related("surface", "technique", "palette", "line__commission", "studio")
         .prefetch_related(
             "layers",
             Prefetch("pieces", there.prefetch_related(judged), to_attr="there"),

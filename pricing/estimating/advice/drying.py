@@ -56,7 +56,10 @@ def days_to_dry(film_mm: Number, stage: Stage) -> int:
 
 
 def early_topcoat(
-    days_dried: Number, film_mm: Number, topcoat: Literal["resin", "varnish"] = "resin"
+    days_dried: Number,
+    film_mm: Number,
+    topcoat: Literal["resin", "varnish"] = "resin",
+    wait_days: int | None = None,
 ) -> Advice:
     """Judge whether the paint has dried long enough for a topcoat.
 
@@ -68,11 +71,13 @@ def early_topcoat(
         Wet film that was left on the piece, from 0, [mm]
     topcoat : str
         "resin" or "varnish", [-]
+    wait_days : int, optional
+        How long it dries in its own room; without it what `days_to_dry` says, [d]
 
     Returns
     -------
     advice : Advice
-        Days dried against `days_to_dry`; "stop" under 3 days, [d]
+        Days dried against that; "stop" under 3 days, [d]
 
     Raises
     ------
@@ -86,7 +91,7 @@ def early_topcoat(
     (5.0, 7.0, 'caution')
     """
     days, film = number(days_dried, "Days dried"), number(film_mm, "A film")
-    wait = days_to_dry(film, topcoat)
+    wait = days_to_dry(film, topcoat) if wait_days is None else wait_days
     early = days < wait
     return Advice(
         code="early-topcoat",

@@ -14,6 +14,7 @@ from pricing.bench.views.pictures import pictures_of
 from pricing.commissions.views.address import commission_in_address, line_in_address
 from pricing.models import FinishedPiece, PieceSet, Sale
 from pricing.readiness.asking import gone_on_of
+from pricing.readiness.standing import standing_of
 from pricing.selling.agreed import hand_over
 from pricing.selling.forms.selling import RefundForm, SaleForm, SetForm
 from pricing.selling.sales import pack_set, refund, sell, unpack_set
@@ -54,6 +55,7 @@ def piece_set(request: StudioRequest, number: int) -> HttpResponse:
         "pieces": row.pieces.all(),
         "sale_lines": row.sale_lines.select_related("sale__channel", "sale__studio"),
         "gone_on": gone_on_of(row),
+        "standings": standing_of({piece.pour for piece in row.pieces.all()}),
         **pictures_of(row),
     }
     return render(request, "pricing/selling/set.html", context)

@@ -256,7 +256,7 @@ def test_a_topcoat_of_another_pour_is_not_there(maker, bench, body, pour):
 def packed(maker, bench, pour):
     pieces = [row["id"] for row in maker.api.get(f"{API}pieces/?loose=true").data["results"]]
     body = {"name": "Three tides", "pieces": pieces, "packaging": bench.box.pk, "minutes": "5"}
-    return post(maker, "sets/", body | {"made_on": "2026-03-01"}).data
+    return post(maker, "sets/", body | WITH | {"made_on": "2026-03-01"}).data
 
 
 def test_a_set_carries_the_cost_of_its_pieces_and_box(maker, pour, packed):
@@ -303,6 +303,7 @@ def sale(maker, bench, packed):
             "items": [{"set": packed["number"], "price": "55"}],
             "shipping_charged": "5.50",
             "shipping_paid": 4,
+            **WITH,
         },
     ).data
 

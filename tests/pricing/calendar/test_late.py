@@ -101,7 +101,7 @@ def test_it_asks_the_same_for_more_work(bench, django_assert_num_queries, count)
         wanted(bench, 1, commission=accepted(bench))
     late_works(bench.studio)
 
-    with django_assert_num_queries(18):
+    with django_assert_num_queries(17):
         assert len(late_works(bench.studio)) == 2 * count
 
 

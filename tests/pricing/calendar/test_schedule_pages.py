@@ -176,11 +176,11 @@ def test_each_page_asks_as_often_for_one_commission_as_for_three(
     # Accepted work, the calendar in three, habits in six, the state of the pours, lines, pieces,
     # pours, topcoats; who asks in three, or with a token in two.
     # The same again, with enquiries, for what is asked for and late; and the feed's links.
-    with django_assert_num_queries(39):
+    with django_assert_num_queries(37):
         maker.client.get(reverse("schedule"))
-    with django_assert_num_queries(20):
+    with django_assert_num_queries(19):
         maker.api.get(reverse("api-schedule"))
-    with django_assert_num_queries(28):  # and the commission with its lines and events
+    with django_assert_num_queries(27):  # and the commission with its lines and events
         maker.api.get(promise, {"promised_on": "2021-03-20"})
 
 

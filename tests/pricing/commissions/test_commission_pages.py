@@ -199,7 +199,7 @@ def test_a_commission_asks_as_often_for_one_line_as_for_three(
     # steps, state of the pours, recipes in three; stock on hand and what of it is promised in two;
     # when it can be ready: accepted work, the calendar in three, habits in six, state of the pours,
     # lines, pieces, pours, topcoats
-    with django_assert_num_queries(35):
+    with django_assert_num_queries(34):
         client.get(address("commission", commission))
 
 

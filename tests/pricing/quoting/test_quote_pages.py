@@ -203,5 +203,5 @@ def test_a_quote_asks_as_often_for_one_line_as_for_three(bench, lines, django_as
 
     # who asks in three; the quote with its numbers; its link; the plan of accepted work, and of
     # this, in eighteen: whether it can be ready by the day wanted
-    with django_assert_num_queries(23):
+    with django_assert_num_queries(22):
         ask(owner, "quote", quote)
