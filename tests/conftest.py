@@ -6,6 +6,8 @@ from typing import Any
 import pytest
 from django.contrib.auth.models import User
 from django.db import connection
+from django.db.migrations.loader import MigrationLoader
+from django.db.migrations.recorder import MigrationRecorder
 from django.test import Client
 
 from studio.models import Studio
@@ -50,6 +52,19 @@ def exact_queries():
     """Nothing is worked out of amounts by the database but in whole steps, in any test."""
     with only_exact_queries():
         yield
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup, django_db_blocker):
+    """A database that knows its migrations as done, though they were not run to make it."""
+    with django_db_blocker.unblock():
+        recorder = MigrationRecorder(connection)
+        recorder.ensure_schema()
+        rows = MigrationLoader(connection).disk_migrations
+        recorder.migration_qs.all().delete()
+        recorder.migration_qs.bulk_create(
+            [recorder.Migration(app=app, name=name) for app, name in rows]
+        )
 
 
 @pytest.fixture

@@ -18,6 +18,7 @@ from inventory.stock import books
 from pricing.demo import shelves
 from pricing.techniques import TECHNIQUES
 from studio.models import Studio
+from tests.schema import schema_of
 from tests.upgrades import stored
 
 ROOT = Path(__file__).parent.parent.parent
@@ -42,13 +43,15 @@ PAGES = [
 
 @pytest.fixture
 def empty_database(django_db_setup, django_db_blocker, tmp_path):
-    """An empty database beside that of the tests, in its place for as long as this lasts."""
+    """An empty database in the place of that of the tests, whose schema it comes with."""
     settings = connection.settings_dict
     of_the_tests = settings["NAME"]
     is_file = connection.vendor == "sqlite"
     name = str(tmp_path / "old.sqlite3") if is_file else f"{of_the_tests}_old"
     drop = f"DROP DATABASE IF EXISTS {connection.ops.quote_name(name)}"
     with django_db_blocker.unblock():
+        with connection.cursor() as cursor:
+            todays = schema_of(cursor, connection.vendor)
         connection.close()
         if not is_file:
             with connection._nodb_cursor() as cursor:
@@ -56,7 +59,7 @@ def empty_database(django_db_setup, django_db_blocker, tmp_path):
                 cursor.execute(f"CREATE DATABASE {connection.ops.quote_name(name)}")
         settings["NAME"] = name
         try:
-            yield
+            yield todays
         finally:
             connection.close()
             settings["NAME"] = of_the_tests
@@ -65,7 +68,7 @@ def empty_database(django_db_setup, django_db_blocker, tmp_path):
                     cursor.execute(drop)
 
 
-@pytest.mark.database
+@pytest.mark.django_db(transaction=True)
 @pytest.mark.parametrize("version", BROUGHT_UP)
 def test_a_database_of_a_released_version_comes_up_to_today(empty_database, version):
     stored.load(version)
@@ -74,6 +77,8 @@ def test_a_database_of_a_released_version_comes_up_to_today(empty_database, vers
     call_command("migrate", verbosity=0)
 
     call_command("migrate", check=True, verbosity=0)
+    with connection.cursor() as cursor:
+        assert schema_of(cursor, connection.vendor) == empty_database
     if "booked_on" not in stored.read(version)["tables"]["inventory.Entry"]["columns"]:
         for entry in Entry.objects.select_related("studio"):
             assert entry.booked_on == entry.happened_at.astimezone(entry.studio.zone).date()
