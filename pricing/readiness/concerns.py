@@ -10,6 +10,9 @@ from pricing.readiness.rooms import Room, judge_room
 from pricing.readiness.standing import Standing, standing_of
 from studio.dates import in_full as day
 
+# Constant weight is how drying is judged wherever it matters: common practice, no source.
+WEIGH = "A better test: weigh a piece; the same within 1 % after 48 hours is dry."
+
 
 def before_coating(coat: Topcoating) -> list[Concern]:
     """Return what speaks against a topcoat that is not written down yet."""
@@ -21,7 +24,9 @@ def before_coating(coat: Topcoating) -> list[Concern]:
 def _not_dry(pour: Pour, at: datetime) -> list[Concern]:
     (standing,) = standing_of([pour]).values()
     if standing.paint_not_known:
-        return [Concern("dry_not_known", f"{pour} may not be dry: {standing.paint_not_known}.")]
+        return [
+            Concern("dry_not_known", f"{pour} may not be dry: {standing.paint_not_known}. {WEIGH}")
+        ]
     if local_day(pour.studio, at) >= standing.dry_on:
         return []
     return [
@@ -35,10 +40,10 @@ def _not_dry(pour: Pour, at: datetime) -> list[Concern]:
 
 
 def _how_sure(standing: Standing) -> str:
-    """Say what the days of paint rest on that nobody measured or noted."""
+    """Say what the days of paint rest on that nobody measured or noted, and the better test."""
     guess = " How much ran off is our guess." if standing.is_guess else ""
     room = "" if standing.room_noted else " The room was not noted; this is for 18 to 24 °C."
-    return guess + room
+    return f"{guess}{room} {WEIGH}"
 
 
 def before_packing(pieces: Iterable[FinishedPiece], on: date) -> list[Concern]:
