@@ -48,7 +48,8 @@ class Alert:
     ``kind`` is one of `KINDS`; ``days_left`` is how long stock lasts at the usual use, or until a
     bottle expires, [days], and ``runs_out_on`` the day that promises, orders and use make of it.
     ``work`` and ``work_url`` name the one piece of work that it is about, if there is one.
-    ``severity`` compares two alerts of one ``fingerprint``: the greater is the worse.
+    ``severity`` compares two alerts of one ``fingerprint``: the greater is the worse. ``bottle`` is
+    the first of ``bottles`` to expire, where it is about that.
     """
 
     kind: str
@@ -61,11 +62,12 @@ class Alert:
     work: str = ""
     work_url: str = ""
     severity: int = 1
+    bottles: int = 0
 
     @property
     def fingerprint(self) -> str:
         """A key by which the mail knows the alert again: no figures, as these drift day by day."""
-        about_what = self.bottle.code if self.bottle else self.work_url or "stock"
+        about_what = "expiring" if self.bottle else self.work_url or "stock"
         return f"{self.material.pk}:{about_what}"
 
     @property
@@ -77,6 +79,9 @@ class Alert:
     def title(self) -> str:
         """The heading of the alert: the material and what is the matter with it."""
         if self.bottle is not None and self.days_left is not None:
+            if self.bottles > 1:
+                verb = "have expired or expire soon" if self.days_left < 0 else "expire soon"
+                return f"{self.material.name}: {self.bottles} bottles {verb}"
             verb = "has expired" if self.days_left < 0 else "expires soon"
             return f"{self.material.name}, {self.bottle.code}, {verb}"
         return f"{self.material.name} {WORDS[self.kind]}"
@@ -233,19 +238,27 @@ def _expiring(studio: Studio) -> Iterator[Alert]:
     today = studio.today()
     until = today + timedelta(days=EXPIRY_WARNING_DAYS)
     rows = studio.bottles.filter(remaining__gt=0).select_related("material")
-    for bottle in rows.filter(material__archived_at=None):
+    ending: dict[Material, list[tuple[date, Bottle]]] = {}
+    for bottle in rows.filter(material__archived_at=None).order_by("pk"):
         last = bottle.keeps_until
-        if last is None or last > until:
-            continue
+        if last is not None and last <= until:
+            ending.setdefault(bottle.material, []).append((last, bottle))
+    for material, bottles in ending.items():
+        last, first = min(bottles, key=lambda one: one[0])
         left = (last - today).days
         verb = "expired" if left < 0 else "expires"
-        holds = about(bottle.material, bottle.remaining)
+        holds = about(material, sum((one.remaining for _, one in bottles), ZERO))
+        text = f"{first.code} with {holds} {verb} on {day(last)}."
+        if len(bottles) > 1:
+            text = f"{len(bottles)} bottles with {holds}: the first, {first.code}, {verb} on "
+            text += f"{day(last)}."
         yield Alert(
             EXPIRING,
-            bottle.material,
-            f"{bottle.code} with {holds} {verb} on {day(last)}.",
+            material,
+            text,
             float(left),
-            bottle,
-            rank=(4, left, bottle.pk),
-            severity=2 if left < 0 else 1,
+            first,
+            rank=(4, left, first.pk),
+            severity=len(bottles) + sum(one < today for one, _ in bottles),
+            bottles=len(bottles),
         )

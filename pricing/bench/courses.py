@@ -3,27 +3,26 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from inventory.supplies.hazards import hazards_of
 from pricing.estimating import advice
 from pricing.estimating.answers import PieceEstimate
 from pricing.estimating.learning import Hand
+from pricing.estimating.step_materials import use_in_words
 from pricing.models import LabourStep
 
 Step = LabourStep.Step
-BEFORE = (
-    *(Step.PREPARE, Step.SCUFF, Step.PRIME, Step.TAPE, Step.OWN),
-    *(Step.SET_UP, Step.LEVEL),
-)
 # What a step may hurt with, beside what is poured: acts of `studio.cautions`.
 HAZARDS: Mapping[str, tuple[str, ...]] = {Step.SCUFF: ("tile", "solvent")}
 
 
 @dataclass(frozen=True)
 class CourseStep:
-    """One step, in words, and what must have passed before it; nothing where it follows at once."""
+    """One step in words, what must have passed before it, and what it uses; empty for nothing."""
 
     step: str
     name: str
     waits: str = ""
+    uses: str = ""
 
 
 @dataclass(frozen=True)
@@ -33,11 +32,16 @@ class Course:
     label: str
     before: tuple[CourseStep, ...]
     after: tuple[CourseStep, ...]
+    hazards: tuple[str, ...] = ()
+    pour_waits: str = ""
 
-    @property
-    def hazards(self) -> tuple[str, ...]:
-        """The acts to be minded in its steps."""
-        return tuple(act for one in self.before for act in HAZARDS.get(one.step, ()))
+
+def hazards_of_steps(steps: Iterable[LabourStep]) -> tuple[str, ...]:
+    """Return the acts to be minded in steps, by what is done in them and by what they use."""
+    steps = list(steps)
+    acts = [act for step in steps for act in HAZARDS.get(step.step, ())]
+    used = hazards_of(step.material for step in steps if step.material)
+    return tuple(dict.fromkeys([*acts, *used]))
 
 
 def course_of(
@@ -50,21 +54,31 @@ def course_of(
     film_mm = film_on(piece, hand)
     coated = piece.layer("topcoat") is not None
     waits = _waits(film_mm, coated, cure)
-    other = Step.VARNISH if coated else Step.TOPCOAT
-    done = {
-        one.step: str(one)
-        for one in sorted(steps, key=lambda one: one.place)
-        if one.is_done and one.step != other
-    }
+    rows = [one for one in steps if one.is_done and one.is_for(coated)]
+    done = {one.step: one for one in sorted(rows, key=lambda one: one.place)}
+    if Step.SEAL in done:
+        sealed = f" and {_days(advice.SEALER_DAYS)} after sealing"
+        for one in (Step.TOPCOAT, Step.VARNISH):
+            waits[one] += sealed
     if Step.VARNISH in done:
         more = f"{waits[Step.PACK]} and {advice.VARNISH_DAYS} days after varnishing"
         waits |= dict.fromkeys((Step.FEET, Step.OWN_LAST, Step.PACK), more)
     after = _after(done)
     return Course(
         label,
-        tuple(CourseStep(one, name) for one, name in done.items() if one in BEFORE),
-        tuple(CourseStep(one, done[one], waits.get(one, "")) for one in after),
+        tuple(_told(row, waits) for row in done.values() if row.step in LabourStep.BEFORE),
+        tuple(_told(done[one], waits) for one in after),
+        hazards_of_steps(done.values()),
+        f"{_days(advice.PRIMER_DAYS)} after priming" if Step.PRIME in done else "",
     )
+
+
+def _told(row: LabourStep, waits: Mapping[str, str]) -> CourseStep:
+    return CourseStep(row.step, str(row), waits.get(row.step, ""), use_in_words(row))
+
+
+def _days(count: int) -> str:
+    return f"{count} day" if count == 1 else f"{count} days"
 
 
 def film_on(piece: PieceEstimate, hand: Hand) -> float:
@@ -77,7 +91,7 @@ def film_on(piece: PieceEstimate, hand: Hand) -> float:
 
 def _after(done: Iterable[str]) -> list[str]:
     """Return the steps after the pour that the sheet tells: talking and taking pictures are not."""
-    left_out = {*BEFORE, Step.POUR, Step.PHOTOGRAPH, Step.CUSTOMER}
+    left_out = {*LabourStep.BEFORE, Step.POUR, Step.PHOTOGRAPH, Step.CUSTOMER}
     return [one for one in done if one not in left_out]
 
 

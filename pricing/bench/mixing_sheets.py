@@ -220,8 +220,8 @@ def _courses(studio: Studio, works: Sequence[PiecesToMix]) -> tuple[Course, ...]
     """Return what is done around the pieces before and after they are poured, in three queries."""
     hand = hand_of(studio)
     steps: defaultdict[str, list[LabourStep]] = defaultdict(list)
-    rows = LabourStep.objects.filter(technique__studio=studio).select_related("technique")
-    for one in rows:
+    rows = LabourStep.objects.filter(technique__studio=studio)
+    for one in rows.select_related("technique", "material"):
         steps[one.technique.slug].append(one)
     found = (
         course_of(work.label, work.piece, steps[work.piece.technique], hand, _cure_of(work.piece))

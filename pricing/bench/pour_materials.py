@@ -23,6 +23,8 @@ from studio.text import shortened
 from studio.units import QUANTITY_PLACES
 
 RECLAIMED = "Reclaimed paint"
+# What steps took, beside the layers.
+BEFORE_THE_POUR = "steps"
 ML_PLACES = Decimal("0.001")
 DENSITY_PLACES = Decimal("0.0001")
 # How much of something each layer took, in the thing's own unit.
@@ -118,16 +120,25 @@ def _recipe_in(
 
 
 def use_movements(
-    materials: Mapping[Material, ByLayer], from_bottles: Mapping[Bottle, ByLayer]
+    materials: Mapping[Material, ByLayer],
+    from_bottles: Mapping[Bottle, ByLayer],
+    steps: Mapping[Material, Decimal],
 ) -> list[stock.StockMove]:
-    """Return the movements that take from the shelf what the layers took, see `layer_uses`."""
+    """Return the movements that take from the shelf what the layers took, see `layer_uses`.
+
+    ``steps`` is {material: amount} that the steps before the pour used; what a layer took of it too
+    is one movement with it, so that both cost the same.
+    """
 
     def out(material: Material, layers: ByLayer, bottle: Bottle | None = None) -> stock.StockMove:
         quantity = _to_the_ledger(sum(layers.values(), ZERO))
         return stock.StockMove(Movement.Kind.USE, material, -quantity, bottle=bottle, layers=layers)
 
+    taken = {material: dict(layers) for material, layers in materials.items()}
+    for material, amount in steps.items():
+        taken.setdefault(material, {})[BEFORE_THE_POUR] = amount
     return [
-        *(out(material, layers) for material, layers in materials.items() if material.is_stocked),
+        *(out(material, layers) for material, layers in taken.items() if material.is_stocked),
         *(out(bottle.material, layers, bottle) for bottle, layers in from_bottles.items()),
     ]
 

@@ -8,7 +8,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
-from inventory.models import Entry, Movement
+from inventory.models import Entry, Material, Movement
 from inventory.stock import ledger as stock
 from inventory.stock.shelf import local_day
 from pricing.bench.frozen_pours import frozen_layers
@@ -21,6 +21,7 @@ from pricing.errors import PourRefused
 from pricing.estimating.answers import PieceEstimate
 from pricing.estimating.bases import base_problem
 from pricing.estimating.estimates import estimate
+from pricing.estimating.step_materials import all_steps, amounts_used, really_used
 from pricing.models import (
     CommissionLine,
     FinishedPiece,
@@ -57,16 +58,19 @@ def log_pour(
     poured_at: datetime | None = None,
     room_c: Decimal | None = None,
     humidity_percent: Decimal | None = None,
+    used: Mapping[Material, Decimal] | None = None,
 ) -> Pour:
     """Log a pour: materials by recipe, the surfaces, the run-off kept, and its wet pieces.
 
     How they came out is judged once they are dry (`pricing.bench.judging`).
 
     ``layers`` is {layer: LayerLog}; ``base`` is what it was poured over, where the technique is
-    poured over more than one, and empty where nobody said. With a ``line`` its surface, technique,
-    base and palette stand unless others are given, its holds are drawn down and its commission is
-    in work. All movements are one entry; the forecast of each layer is stored as it was before, and
-    what the plain rules said. ``room_c`` and ``humidity_percent`` are the room it dries in.
+    poured over more than one, and empty where nobody said. ``used`` is what the steps before it
+    used of a material, where that was not as the technique says. With a ``line`` its surface,
+    technique, base and palette stand unless others are given, its holds are drawn down and its
+    commission is in work. All movements are one entry; the forecast of each layer is stored as it
+    was before, and what the plain rules said. ``room_c`` and ``humidity_percent`` are the room it
+    dries in.
 
     Raises `PourRefused` for amounts that cannot be, `StockShortfall` for what is not on hand; then
     nothing is stored.
@@ -77,7 +81,7 @@ def log_pour(
         base = base or (line.base if technique.pk == line.technique_id else "")
     assert surface and technique and palette  # given where no line says them
     refuse_strangers(studio, line and line.commission, surface, palette)
-    refuse_strangers(studio, technique)
+    refuse_strangers(studio, technique, *(used or {}))
     layers = {
         layer: layers[layer] for layer in LAYERS if layer in layers and layers[layer].mixed_ml
     }
@@ -110,7 +114,7 @@ def log_pour(
         overhead_rate=studio.overhead_rate,
     )
     pour.rule_ml, scaled = by_ounces(pour), by_area(pour, layers)
-    pour.entry = _move_stock(pour, layers, by)
+    pour.entry = _move_stock(pour, layers, by, used)
     pour.save()
     _store_layers(pour, layers, forecast, scaled)
     FinishedPiece.objects.bulk_create(
@@ -168,10 +172,18 @@ def pour_reversed(pour: Pour, by: User) -> None:
     keep_piece_costs(pour, pour.studio.today())
 
 
-def _move_stock(pour: Pour, layers: Mapping[str, LayerLog], by: User) -> Entry:
+def _move_stock(
+    pour: Pour,
+    layers: Mapping[str, LayerLog],
+    by: User,
+    used: Mapping[Material, Decimal] | None,
+) -> Entry:
     """Post everything the pour moved as one entry."""
     materials, from_bottles = layer_uses(pour.palette, layers)
-    moves = use_movements(materials, from_bottles)
+    coated = pour.line is not None and pour.line.topcoat_id is not None
+    steps = all_steps().filter(technique=pour.technique)
+    planned = amounts_used(steps, "pour", pour.surface, pour.count, coated=coated)
+    moves = use_movements(materials, from_bottles, really_used(planned, used))
     surface = pour.surface.material
     if surface is not None and surface.is_stocked:
         moves.append(stock.StockMove(Movement.Kind.USE, surface, -Decimal(pour.count)))

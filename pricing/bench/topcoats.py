@@ -1,5 +1,6 @@
 """Topcoats: log the resin poured over a pour's good pieces, or undo that."""
 
+from collections.abc import Mapping
 from datetime import datetime
 from decimal import Decimal
 
@@ -7,6 +8,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
+from inventory.models import Material
 from inventory.stock import ledger as stock
 from inventory.stock.shelf import local_day
 from pricing.bench.judging import settle
@@ -15,6 +17,7 @@ from pricing.commissions.progress import keep_up, lock_work
 from pricing.costing.keeping import keep_piece_costs
 from pricing.errors import PourRefused
 from pricing.estimating.resins import kit_materials
+from pricing.estimating.step_materials import all_steps, amounts_used, really_used
 from pricing.models import FinishedPiece, Judgement, Pour, ResinKit, Topcoating
 from pricing.readiness.asking import Act, ask
 from pricing.readiness.concerns import before_coating
@@ -35,9 +38,11 @@ def log_topcoat(
     room_c: Decimal | None = None,
     humidity_percent: Decimal | None = None,
     reason: str = "",
+    used: Mapping[Material, Decimal] | None = None,
 ) -> Topcoating:
     """Log a topcoat over the good pieces of a pour: A and B leave the shelf by the kit's ratio.
 
+    So does what sealing them before it used: as the technique says, or of a material as ``used``.
     How they came out is judged once it is hard (`pricing.bench.judging`). ``reason`` is why it goes
     on where the paint is not dry or the room does not suit, see `readiness.asking`; ``room_c`` and
     ``humidity_percent`` are that room.
@@ -45,13 +50,13 @@ def log_topcoat(
     lock_work(pours=[pour.pk])
     pour = Pour.objects.get(pk=pour.pk)
     studio = pour.studio
-    refuse_strangers(studio, kit)
+    refuse_strangers(studio, kit, *(used or {}))
     if not Pour.objects.standing().filter(pk=pour.pk).exists():
         raise PourRefused(f"{pour} was undone, so there is nothing to coat.")
     if mixed_ml <= 0 or minutes < 0:
         raise PourRefused("Say how much resin was mixed; minutes cannot be below zero.")
     loose = pour.pieces.filter(state=FinishedPiece.State.GOOD, piece_set=None)
-    if not loose.exists():
+    if not (count := loose.count()):
         raise PourRefused(f"{pour} has no loose good pieces to coat.")
     if coated_at and coated_at < pour.poured_at:
         raise PourRefused(f"{pour} was not poured yet then. Choose a later time.")
@@ -73,7 +78,7 @@ def log_topcoat(
     coat.entry = stock.use(
         studio=studio,
         by=by,
-        amounts=kit_materials(kit, mixed_ml),
+        amounts=_with_sealing(kit_materials(kit, mixed_ml), pour, count, used),
         work=pour.line.commission.work if pour.line else None,
         happened_at=coat.coated_at,
         purpose=f"Topcoat of pour {pour.number}",
@@ -84,6 +89,20 @@ def log_topcoat(
     keep_piece_costs(pour, local_day(studio, coat.coated_at))
     ask(Act.COAT, against, reason, studio=studio, by=by, topcoating=coat)
     return coat
+
+
+def _with_sealing(
+    resin: Mapping[Material, Decimal],
+    pour: Pour,
+    count: int,
+    used: Mapping[Material, Decimal] | None,
+) -> dict[Material, Decimal]:
+    steps = all_steps().filter(technique=pour.technique_id)
+    planned = amounts_used(steps, "coat", pour.surface, count, coated=True)
+    amounts = dict(resin)
+    for material, amount in really_used(planned, used).items():
+        amounts[material] = amounts.get(material, ZERO) + amount
+    return amounts
 
 
 @transaction.atomic

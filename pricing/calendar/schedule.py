@@ -9,6 +9,7 @@ from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
+from itertools import pairwise
 from math import ceil
 
 from django.db.models import Min, Q, QuerySet
@@ -237,15 +238,17 @@ def _waits(
     """Yield what lies drying until its topcoat or packing, and curing from the topcoat on."""
     placed, key, by_name = batch.batch, _key(batch), {one.step: one for one in steps}
     topcoat, varnish, pack = by_name.get("topcoat"), by_name.get("varnish"), by_name["pack"]
+    last = by_name.get("seal") or topcoat or varnish
     poured = by_name["pour"].ends if "pour" in by_name else placed.poured_on
-    last = topcoat or varnish or (pack if line.topcoat_id is None else None)
+    last = last or (pack if line.topcoat_id is None else None)
     if last:
         assert poured is not None  # what has no pour left to do was poured on a day
         dry_on = poured + _days(_step_named(batch, last.step).dried_hours)
         yield Wait(line, "drying", placed.pieces, poured, dry_on, placed.is_again, key)
-    if varnish:
-        varnish_dry = varnish.ends + _days(_step_named(batch, "pack").wait_hours)
-        yield Wait(line, "drying", placed.pieces, varnish.ends, varnish_dry, placed.is_again, key)
+    for wet, after in pairwise(batch.steps):
+        if wet.step.name in ("prime", "seal", "varnish"):
+            dry_on = wet.ends + _days(after.step.wait_hours)
+            yield Wait(line, "drying", placed.pieces, wet.ends, dry_on, placed.is_again, key)
     if line.topcoat_id is not None:
         coated = topcoat.ends if topcoat else placed.last_on
         assert coated is not None  # as before

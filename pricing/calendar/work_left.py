@@ -11,8 +11,8 @@ from decimal import Decimal
 
 from pricing.calendar import timing
 from pricing.commissions.commission_holds import finished_counts
-from pricing.costing.habits import habits_of
-from pricing.estimating.advice import VARNISH_DAYS
+from pricing.costing.habits import Steps, habits_of
+from pricing.estimating.advice import PRIMER_DAYS, SEALER_DAYS, VARNISH_DAYS
 from pricing.estimating.judgement import film_expected_mm
 from pricing.estimating.learning import hand_of
 from pricing.models import Commission, CommissionLine, FinishedPiece, LabourStep, Pour
@@ -23,11 +23,9 @@ from studio.models import Studio
 from studio.money import ZERO
 
 Labour = LabourStep.Step
-POURING = (
-    *(Labour.PREPARE, Labour.SCUFF, Labour.PRIME, Labour.TAPE, Labour.OWN),
-    *(Labour.SET_UP, Labour.LEVEL, Labour.POUR),
-)
-COATING = (Labour.SEAL, Labour.TOPCOAT)
+# What is done on the day of priming, where surfaces are primed, and on that of the pour otherwise.
+PRIMING = (Labour.PREPARE, Labour.SCUFF, Labour.PRIME)
+POURING = (*(one for one in LabourStep.BEFORE if one not in PRIMING), Labour.POUR)
 PACKING = (Labour.FEET, Labour.OWN_LAST, Labour.PACK, Labour.PHOTOGRAPH)
 
 
@@ -93,13 +91,15 @@ class WorkBook:
             # More than lies on the racks at once is poured one load after the other.
             for first in range(0, pieces, self.rack_places):
                 load = min(self.rack_places, pieces - first)
+                to_pour_them = self._pouring(line, load)
                 yield timing.PieceBatch(
                     steps=(
-                        timing.WorkStep(Labour.POUR, self._minutes(line, load, *POURING)),
+                        *to_pour_them,
                         self._clean(line, load, dries),
                         *self._after_cleaning(line, load, dries),
                     ),
                     pieces=load,
+                    pours_at=len(to_pour_them) - 1,
                     is_again=number > 0,
                     seen_hours=_hours(dries.touch_dry),
                     key=(line.pk, "round", number, first),
@@ -126,6 +126,20 @@ class WorkBook:
                 key=(line.pk, "pour", pour.number, 0),
             )
 
+    def _pouring(self, line: CommissionLine, pieces: int) -> tuple[timing.WorkStep, ...]:
+        """Return the pour and, where surfaces are primed, the priming, which dries before it."""
+        if not self._is_done(line, Labour.PRIME):
+            minutes = self._minutes(line, pieces, *PRIMING, *POURING)
+            return (timing.WorkStep(Labour.POUR, minutes),)
+        return (
+            timing.WorkStep(Labour.PRIME, self._minutes(line, pieces, *PRIMING)),
+            timing.WorkStep(
+                Labour.POUR,
+                self._minutes(line, pieces, *POURING),
+                wait_hours=_hours(PRIMER_DAYS),
+            ),
+        )
+
     def _clean(self, line: CommissionLine, pieces: int, dries: PaintDays) -> timing.WorkStep:
         minutes = self._minutes(line, pieces, Labour.CLEAN)
         return timing.WorkStep(Labour.CLEAN, minutes, _hours(dries.touch_dry))
@@ -133,31 +147,39 @@ class WorkBook:
     def _after_cleaning(
         self, line: CommissionLine, pieces: int, dries: PaintDays
     ) -> tuple[timing.WorkStep, ...]:
-        """Return the topcoat or varnish, if there is one, and packing: each waits for what it goes
-        over.
+        """Return sealing, the topcoat or varnish, as far as there are any, and packing: each waits
+        for what it goes over.
         """
         sets = -(-pieces // line.pieces_each)
-        packing = self._minutes(line, sets, *PACKING)
-        if line.topcoat is None:
-            dry = _hours(dries.cured)
-            varnishing = self._minutes(line, sets, Labour.VARNISH)
-            if not varnishing:
-                return (timing.WorkStep(Labour.PACK, packing, dry),)
-            paint_dry = _hours(dries.varnish)
-            return (
-                timing.WorkStep(Labour.VARNISH, varnishing, paint_dry),
-                timing.WorkStep(Labour.PACK, packing, dry, wait_hours=_hours(VARNISH_DAYS)),
-            )
-        coating = self._minutes(line, pieces, *COATING)
-        cures = resin_days(line.topcoat.taken("cure_hours"))
-        assert cures is not None  # of a room that was not noted something is always planned
-        return (
-            timing.WorkStep(Labour.TOPCOAT, coating, _hours(dries.dry)),
-            timing.WorkStep(Labour.PACK, packing, wait_hours=_hours(cures)),
-        )
+        dry, wait = _hours(dries.varnish if line.topcoat is None else dries.dry), ZERO
+        steps: list[timing.WorkStep] = []
+        if self._is_done(line, Labour.SEAL):
+            minutes = self._minutes(line, pieces, Labour.SEAL)
+            steps, wait = [timing.WorkStep(Labour.SEAL, minutes, dry)], _hours(SEALER_DAYS)
+        packing, packed_dry = self._minutes(line, sets, *PACKING), ZERO
+        if line.topcoat is not None:
+            minutes = self._minutes(line, pieces, Labour.TOPCOAT)
+            steps.append(timing.WorkStep(Labour.TOPCOAT, minutes, dry, wait))
+            cures = resin_days(line.topcoat.taken("cure_hours"))
+            assert cures is not None  # of a room that was not noted something is always planned
+            wait = _hours(cures)
+        else:
+            packed_dry = _hours(dries.cured)
+            if self._is_done(line, Labour.VARNISH):
+                minutes = self._minutes(line, sets, Labour.VARNISH)
+                steps.append(timing.WorkStep(Labour.VARNISH, minutes, dry, wait))
+                wait = _hours(VARNISH_DAYS)
+        return (*steps, timing.WorkStep(Labour.PACK, packing, packed_dry, wait))
+
+    def _is_done(self, line: CommissionLine, step: str) -> bool:
+        done = self._steps_of(line)
+        return step in done and (any(done[step]) or step in self.habits[line.technique_id].using)
+
+    def _steps_of(self, line: CommissionLine) -> Steps:
+        return self.habits[line.technique_id].steps_for(coated=line.topcoat_id is not None)
 
     def _minutes(self, line: CommissionLine, count: int, *steps: str) -> Decimal:
-        minutes_by_step = self.habits[line.technique_id].steps
+        minutes_by_step = self._steps_of(line)
         minutes = [minutes_by_step.get(step, (ZERO, ZERO)) for step in steps]
         return sum((once + count * each for once, each in minutes), ZERO)
 

@@ -11,7 +11,7 @@ from pricing.costing import price
 from pricing.costing.habits import SESSIONS, Habit, habits_of
 from pricing.costing.material_prices import MaterialPrice
 from pricing.estimating.answers import LineEstimate, PieceEstimate
-from pricing.estimating.layers import LayerEstimate, Need, add_needs
+from pricing.estimating.layers import LAYER_NAMES, LayerEstimate, Need, add_needs
 from pricing.estimating.making import LayerUse
 from pricing.estimating.mixing import Spent
 from pricing.models import CommissionLine, LabourStep
@@ -117,11 +117,21 @@ def taken_again(estimated: LineEstimate, sessions: price.Sessions) -> dict[Mater
 def _taken_again(
     estimated: LineEstimate, sessions: price.Sessions, layers: Sequence[LayerUse]
 ) -> dict[Material, Decimal]:
-    share = (sessions.poured - sessions.pieces) / sessions.pieces
-    again = {material: need.used * share for material, need in estimated.surface.items() if share}
+    again: dict[Material, Decimal] = {}
+    shares = {"pour": _share(sessions.poured, sessions), "coat": _share(sessions.coated, sessions)}
+    spoiled = [(estimated.surface, shares["pour"])]
+    spoiled += [(estimated.used_in(act), share) for act, share in shares.items()]
+    for needs, share in spoiled:
+        for material, need in needs.items() if share else ():
+            again[material] = again.get(material, ZERO) + need.used * share
     for material, need in add_needs(*(layer.materials for layer in layers)).items():
         again[material] = again.get(material, ZERO) + need.used
     return again
+
+
+def _share(made: Decimal, sessions: price.Sessions) -> Decimal:
+    """Return how many pieces more than the wanted ones are made, of those wanted, [-]."""
+    return (made - sessions.pieces) / sessions.pieces
 
 
 def _again(piece: PieceEstimate, sessions: price.Sessions) -> tuple[LayerUse, ...]:
@@ -137,15 +147,21 @@ def _line_cost(
     sessions = sessions_of(line, habit)
     materials, layers = _layer_costs(studio, piece.layers, prices), _again(piece, sessions)
     again = {one.label: one.usual for one in _layer_costs(studio, layers, prices)}
+    paint = [replace(one, again=again.get(one.label, ZERO)) for one in materials]
+    prepared, finished = estimated.used_in("pour"), estimated.used_in("pack")
     with in_words(price.PriceError):
         return LineCost(
             line,
             price.cost_of(
-                materials=[replace(one, again=again.get(one.label, ZERO)) for one in materials],
+                materials=[*paint, *_sealed(estimated, sessions, prices)],
                 sessions=sessions,
                 surface=_value(estimated.surface, "used", prices),
                 surface_made_of=_named(estimated.surface, prices),
                 surface_spoiled=True,
+                prepared=_value(prepared, "used", prices),
+                prepared_made_of=_named(prepared, prices),
+                finished=_value(finished, "used", prices),
+                finished_made_of=_named(finished, prices),
                 steps=_steps(line, habit),
                 hourly_rate=studio.labour_rate,
                 overhead_per_hour=studio.overhead_rate,
@@ -155,6 +171,19 @@ def _line_cost(
             _taken_again(estimated, sessions, layers),
             guess_of(estimated, habit),
         )
+
+
+def _sealed(
+    estimated: LineEstimate, sessions: price.Sessions, prices: Mapping[Material, MaterialPrice]
+) -> list[price.MaterialCost]:
+    """Return what sealing before the resin costs: it goes with the topcoat."""
+    needs = estimated.used_in("coat")
+    if not needs:
+        return []
+    cost = _value(needs, "used", prices)
+    again = cost * _share(sessions.coated, sessions)
+    made_of = _named(needs, prices)
+    return [price.MaterialCost(LAYER_NAMES["topcoat"], cost, cost, made_of, True, again)]
 
 
 def _named(
@@ -247,10 +276,7 @@ def _steps(line: CommissionLine, habit: Habit) -> list[price.StepTime]:
 
 def _of_technique(line: CommissionLine, habit: Habit) -> Iterator[price.StepTime]:
     """Yield the steps of a line; what is done by the set is not done by the piece."""
-    for step, (fixed, each) in habit.steps.items():
-        # What gets resin is not varnished, and the other way round.
-        if step == (Step.TOPCOAT if line.topcoat is None else Step.VARNISH):
-            continue
+    for step, (fixed, each) in habit.steps_for(coated=line.topcoat is not None).items():
         if step in BY_THE_SET:
             fixed, each = fixed + each * line.quantity, ZERO
         done_for = DONE_FOR.get(step, "wanted")

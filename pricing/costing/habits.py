@@ -6,7 +6,7 @@ topcoats and packed sets correct it; without any, the guess stands.
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
 
 from django.db.models import Count, Exists, OuterRef, Q
@@ -23,6 +23,7 @@ from pricing.models import (
     Technique,
     Topcoating,
 )
+from pricing.models.technique import is_step_for
 from pricing.techniques import COAT_SUCCESS, facts_of
 from studio.errors import in_words
 from studio.models import Studio
@@ -40,10 +41,7 @@ Sessions = dict[str, list[price.TimedSession]]
 # What one logged session covers: its minutes hold these steps, so that each step is in some log.
 # What gets no topcoat is sealed before it is packed, see `costs.packing_minutes`.
 SESSIONS = {
-    "pour": (
-        *(Step.PREPARE, Step.SCUFF, Step.PRIME, Step.TAPE, Step.OWN),
-        *(Step.SET_UP, Step.LEVEL, Step.POUR, Step.CLEAN),
-    ),
+    "pour": (*LabourStep.BEFORE, Step.POUR, Step.CLEAN),
     "topcoat": (Step.SEAL, Step.TOPCOAT),
     "pack": (
         *(Step.VARNISH, Step.FEET, Step.OWN_LAST),
@@ -60,9 +58,10 @@ class Habit:
     """One technique as this studio works: the shares that succeed [-], and minutes by step [min].
 
     ``pour_success`` is of poured pieces, ``coat_success`` of coated ones. ``steps`` is {step: (once
-    a session, again for each piece)}. ``pieces`` and ``good`` are the poured ones that it was
-    learned from, ``coated`` and ``coated_well`` the coated ones, ``sessions`` how many of each
-    kind, ``guesses`` what of it comes from nowhere yet.
+    a session, again for each piece)}, ``only`` {step: the pieces that it is done with} where not
+    with all, ``using`` the steps that use a material. ``pieces`` and ``good`` are the poured ones
+    that it was learned from, ``coated`` and ``coated_well`` the coated ones, ``sessions`` how many
+    of each kind, ``guesses`` what of it comes from nowhere yet.
     """
 
     pour_success: Decimal
@@ -74,6 +73,8 @@ class Habit:
     coated_well: int = 0
     sessions: dict[str, int] | None = None
     guesses: tuple[str, ...] = ()
+    only: Mapping[str, str] = field(default_factory=dict)
+    using: frozenset[str] = frozenset()
 
     def success_rate(self, coated: bool) -> Decimal:
         """Return the share of poured pieces that are fit to sell, coated or not, [-]."""
@@ -102,9 +103,18 @@ class Habit:
         """Whether anything of it comes from the studio's own record."""
         return bool(self.pieces or self.sessions)
 
-    def minutes(self, kind: str, count: int) -> Decimal:
+    def steps_for(self, coated: bool) -> Steps:
+        """Return the steps that are done with pieces that get resin, or with those without."""
+        return {
+            step: minutes
+            for step, minutes in self.steps.items()
+            if is_step_for(step, self.only.get(step, ""), coated)
+        }
+
+    def minutes(self, kind: str, count: int, *, coated: bool) -> Decimal:
         """Return what a session of one of `SESSIONS` takes for so many pieces, whole, [min]."""
-        steps = [self.steps[step] for step in SESSIONS[kind] if step in self.steps]
+        done = self.steps_for(coated)
+        steps = [done[step] for step in SESSIONS[kind] if step in done]
         total = sum((once + each * count for once, each in steps), ZERO)
         return total.quantize(Decimal(1), ROUND_HALF_UP)
 
@@ -149,12 +159,16 @@ class _Outcomes:
 def _habit(technique: Technique, counts: _Outcomes, sessions: Sessions) -> Habit:
     steps = sorted(technique.steps.all(), key=lambda one: one.place)
     guess = {step.step: (step.fixed_minutes, step.minutes_each) for step in steps}
+    only = {step.step: step.pieces for step in steps if step.pieces}
+    using = frozenset(step.step for step in steps if step.material_id)
     if not technique.learns:
         return Habit(
             technique.success_rate,
             technique.coat_success_rate,
             guess,
             guesses=_guesses(technique, guess, {}, 0),
+            only=only,
+            using=using,
         )
     known = {kind: len(some) for kind, some in sessions.items() if some}
     return Habit(
@@ -169,6 +183,8 @@ def _habit(technique: Technique, counts: _Outcomes, sessions: Sessions) -> Habit
         coated_well=counts.coated_well,
         sessions=known,
         guesses=_guesses(technique, guess, known, counts.pours),
+        only=only,
+        using=using,
     )
 
 

@@ -17,6 +17,7 @@ from pricing.costing.shelf_costs import forecast_profit
 from pricing.costing.worth import PriceBook
 from pricing.estimating.answers import LineEstimate, PieceEstimate
 from pricing.estimating.layers import Need, add_needs
+from pricing.estimating.step_materials import all_steps, needs_of_steps, with_steps
 from pricing.models import CommissionLine, Palette, Product, ResinKit, SavedSurface, Technique
 from studio.errors import Refused, StudioError
 from studio.models import Studio
@@ -73,7 +74,9 @@ def price_of_plan(
     )
     material = kept.material if kept else None
     surface = add_needs({material: Need(*[Decimal(piece.count)] * 3)}) if material else {}
-    estimate = LineEstimate(line, piece, surface, {})
+    used = all_steps().filter(technique=technique)
+    steps = needs_of_steps(used, piece.surface, piece.count, coated=topcoat is not None)
+    estimate = LineEstimate(line, piece, surface, {}, steps)
     asking = ask(studio, [estimate], replacement_prices(studio, estimate.needs))
     return Priced(asking, forecast_profit(studio, [estimate], asking), material is None)
 
@@ -112,7 +115,7 @@ class ProductPrices:
     def _by_key(self) -> dict[int, Priced | str]:
         prefetch_related_objects(
             self.products,
-            *("surface__material", "technique__steps", "palette__studio", "palette__colours"),
+            *("surface__material", with_steps(), "palette__studio", "palette__colours"),
             *("topcoat__resin", "topcoat__hardener", "packaging"),
         )
         basis, channel = RunBasis(self.studio), usual_channel(self.studio)

@@ -41,6 +41,7 @@ from pricing.estimating.mixing import Spent
 from pricing.estimating.resins import Topcoat, topcoat_layer
 from pricing.estimating.sessions import session_mix
 from pricing.estimating.sizes import geometry
+from pricing.estimating.step_materials import needs_of_steps, with_steps
 from pricing.models import Channel, Palette, Product
 from studio.models import Studio
 from studio.money import ZERO, minor_unit
@@ -178,8 +179,23 @@ class Production:
                 *(layer.materials for layer in resin),
                 whole_items(product.surface.material, poured),
                 whole_items(product.packaging, count),
+                *self._steps(count).values(),
             )
         return self._needs[count]
+
+    def _steps(self, count: int) -> dict[str, dict[Material, Need]]:
+        """Return what the other steps use for so many, each for the pieces that it is done with."""
+        product, coated = self.product, self.product.topcoat is not None
+        pieces_by_act = {
+            "pour": self.pieces_to_pour(count),
+            "coat": self.pieces_to_coat(count),
+            "pack": count * product.pieces_each,
+        }
+        steps, surface = product.technique.steps.all(), geometry(product.surface)
+        return {
+            act: needs_of_steps(steps, surface, pieces, coated=coated).get(act, {})
+            for act, pieces in pieces_by_act.items()
+        }
 
     def average_use(self, count: int) -> dict[Material, Decimal]:
         """Return {material: quantity} that so many take on average, over many of them.
@@ -266,7 +282,13 @@ class Production:
             making=making,
         )
         surface = whole_items(product.surface.material, line.pieces)
-        return LineEstimate(line, piece, surface, whole_items(product.packaging, count))
+        steps = needs_of_steps(
+            product.technique.steps.all(),
+            making.surface,
+            line.pieces,
+            coated=product.topcoat is not None,
+        )
+        return LineEstimate(line, piece, surface, whole_items(product.packaging, count), steps)
 
     def cost(self, prices: Mapping[Material, MaterialPrice], count: int = 1) -> LineCost:
         """Return the `LineCost` of making so many together at some prices of materials."""
@@ -312,7 +334,7 @@ def products_of(studio: Studio) -> QuerySet[Product]:
         "topcoat__hardener",
         "packaging",
     )
-    return rows.prefetch_related("palette__colours", "technique__steps")
+    return rows.prefetch_related("palette__colours", with_steps())
 
 
 def _places(quantity: Decimal) -> Decimal:

@@ -74,6 +74,10 @@ LISTS = (
             ListColumn("Called", "steps__name"),
             ListColumn("Minutes once", "steps__fixed_minutes"),
             ListColumn("Minutes each", "steps__minutes_each"),
+            ListColumn("Done with", "steps__pieces", LabourStep.Pieces),
+            ListColumn("Uses", "steps__material__name"),
+            ListColumn("How much", "steps__amount"),
+            ListColumn("For", "steps__per", LabourStep.Per),
         ),
     ),
     Listing(

@@ -182,6 +182,13 @@ SUPPLIES = (
         (("5", "10", "15.50", 75),),
         unit="each",
     ),
+    Supply(
+        "Cork foot, 12 mm",
+        "other",
+        ((TILES, "100", "Sheet of 100", "6.50"),),
+        (("80", "100", "6.20", 75),),
+        unit="each",
+    ),
 )
 
 # name: (role, trace in seconds, parts by volume)
@@ -199,6 +206,12 @@ RECIPES = {
     "Black cell activator": ("activator", None, (("Flow conditioner", "3"), ("Carbon black", "1"))),
 }
 
+# What is done with the pieces of a bloom after the pour: (minutes once, for each set, material,
+# amount, what that is for, with which pieces). Coasters get feet, canvases varnish.
+STEPS = {
+    "varnish": ("2", "3", "Satin clear varnish", "150", "m2", ""),
+    "feet": ("0", "2", "Cork foot, 12 mm", "4", "piece", "coated"),
+}
 # How long the studio keeps a mix.
 MIXES_KEEP_DAYS = 60
 # name: ((colour recipe, parts) ...)

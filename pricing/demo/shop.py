@@ -18,7 +18,7 @@ from inventory.stock import ledger as stock
 from pricing.bench.judging import Seen, Verdict, judge_pieces
 from pricing.bench.pour_materials import LayerLog
 from pricing.bench.pours import log_pour
-from pricing.costing.catalogue import save_palette
+from pricing.costing.catalogue import StepUse, save_palette, save_technique
 from pricing.demo import shelves
 from pricing.estimating.sizes import get_or_make_surface
 from pricing.models import ResinKit
@@ -70,6 +70,7 @@ def build(seed: int) -> tuple[Studio, User]:
         materials = _shelf(studio, owner)
         _mixes(studio, materials)
         _sizes(studio, materials)
+        _steps(studio, materials)
         _products(studio, materials)
         _selling(studio)
     _past_pours(studio, owner, Random(seed))
@@ -200,6 +201,23 @@ def _mixes(studio: Studio, materials: Mapping[str, Material]) -> None:
 def _sizes(studio: Studio, materials: Mapping[str, Material]) -> None:
     get_or_make_surface(studio, "10 × 10 cm × 6 mm", material=materials[TILE], name=TILE)
     get_or_make_surface(studio, "8 × 8 × 1½ in", material=materials[CANVAS], name=CANVAS)
+
+
+def _steps(studio: Studio, materials: Mapping[str, Material]) -> None:
+    bloom = studio.techniques.get(slug="bloom")
+    save_technique(
+        technique=bloom,
+        success_rate=bloom.success_rate,
+        coat_success_rate=bloom.coat_success_rate,
+        is_offered=True,
+        steps={
+            step: (Decimal(once), Decimal(each)) for step, (once, each, *_) in shelves.STEPS.items()
+        },
+        uses={
+            step: StepUse(materials[name], Decimal(amount), per, pieces)
+            for step, (_, _, name, amount, per, pieces) in shelves.STEPS.items()
+        },
+    )
 
 
 def _products(studio: Studio, materials: Mapping[str, Material]) -> None:

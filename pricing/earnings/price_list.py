@@ -22,6 +22,7 @@ from pricing.costing.replacement import known_replacement_prices
 from pricing.costing.worth import PriceBook
 from pricing.errors import CatalogueError
 from pricing.estimating.bases import base_problem
+from pricing.estimating.step_materials import with_steps
 from pricing.models import Palette, Product, ResinKit, SaleLine, SavedSurface, Technique
 from studio.errors import StudioError
 from studio.models import Studio
@@ -145,6 +146,7 @@ def price_list(
     if problem := base_problem(technique, base):
         raise CatalogueError(problem)
     prefetch_related_objects([palette], "colours")
+    prefetch_related_objects([technique], with_steps("steps"))
     basis = RunBasis(studio)
     productions: dict[SavedSurface, Production] = {}
     refused: dict[SavedSurface, str] = {}

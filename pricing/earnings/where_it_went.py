@@ -6,17 +6,18 @@ The work on them stands with the work, since the bench logs a pour as one.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
 from django.db.models import QuerySet
 
-from inventory.models import Movement
+from inventory.models import Material, Movement
 from pricing.costing.breakdown import SideBySide, breakdown, side_by_side
-from pricing.costing.price import CostLine, PricePart, Profit, price_parts
+from pricing.costing.price import FINISHED, PREPARED, CostLine, PricePart, Profit, price_parts
 from pricing.earnings.hindsight import Hindsight
-from pricing.models import FinishedPiece, PieceSet, Pour, Quote, SaleLine, Topcoating
+from pricing.models import FinishedPiece, LabourStep, PieceSet, Pour, Quote, SaleLine, Topcoating
 from pricing.quoting.papers import cost_lines
 from studio.amounts import Total
 from studio.money import ZERO, minor_unit
@@ -93,15 +94,22 @@ def spent_on(sets: Collection[int]) -> list[CostLine]:
     acts: list[Act] = [*pours, *failed, *packed]
     acts += [coat for some in coats.values() for coat in some]
     taken = _taken(act.entry_id for act in acts)
+    kinds = _kinds(taken)
     found: list[CostLine] = []
     for pour in pours:
         share = Decimal(counts[pour.pk]) / good[pour.pk]
-        found += _of_pour(pour, coats[pour.pk], good[pour.pk], taken, share)
+        found += _of_pour(pour, coats[pour.pk], good[pour.pk], taken, share, kinds)
     for pour in failed:
         share = Decimal(of_line[pour.line_id]) / in_line[pour.line_id]
-        found += _of_pour(pour, coats[pour.pk], 0, taken, share)
+        found += _of_pour(pour, coats[pour.pk], 0, taken, share, kinds)
     for one in packed:
-        found.append(_line("packaging", "Packaging", _sum(taken, one), one.label))
+        wrapping = taken.get(one.entry_id, {})
+        box = sum(
+            (value for key, value in wrapping.items() if kinds[key] == Material.Kind.PACKAGING),
+            ZERO,
+        )
+        found.append(_line("finished", FINISHED, _sum(taken, one) - box, one.label))
+        found.append(_line("packaging", "Packaging", box, one.label))
         found += _work(one, "Packing", Decimal(1))
     return found
 
@@ -130,23 +138,37 @@ def _taken(entries: Iterable[int | None]) -> Taken:
     return dict(found)
 
 
+def _kinds(taken: Taken) -> dict[int, str]:
+    """Return {material: its kind} of what was taken."""
+    keys = {material for moved in taken.values() for material in moved}
+    return dict(Material.objects.filter(pk__in=keys).values_list("pk", "kind"))
+
+
 def _sum(taken: Taken, act: Act) -> Decimal:
     return sum(taken.get(act.entry_id, {}).values(), ZERO)
 
 
 def _of_pour(
-    pour: Pour, coats: Sequence[Topcoating], good: int, taken: Taken, share: Decimal
+    pour: Pour,
+    coats: Sequence[Topcoating],
+    good: int,
+    taken: Taken,
+    share: Decimal,
+    kinds: Mapping[int, str],
 ) -> Iterator[CostLine]:
     """Yield a share of what a pour and its topcoats took; ``good`` of its pieces can be sold."""
     by_material = taken.get(pour.entry_id, {})
     surface = by_material.get(pour.surface.material_id or 0, ZERO) * share
-    paint = sum(by_material.values(), ZERO) * share - surface
+    prepared = _prepared(pour, by_material, kinds) * share
+    paint = sum(by_material.values(), ZERO) * share - surface - prepared
     well = Decimal(good) / pour.count
     name = str(pour)
     for layer, amount in _by_layer(pour, paint):
         yield _line("material", layer, amount * well, name)
     yield _line("surface", "Surface", surface * well, name)
-    yield _line("failures", "Pieces that fail", (paint + surface) * (1 - well), name)
+    yield _line("prepared", PREPARED, prepared * well, name)
+    spoiled = (paint + surface + prepared) * (1 - well)
+    yield _line("failures", "Pieces that fail", spoiled, name)
     yield from _work(pour, "Pouring", share)
     there = good + sum(coat.spoiled_count for coat in coats)
     for coat in coats:
@@ -155,6 +177,26 @@ def _of_pour(
         yield _line("failures", "Pieces that fail", resin * (1 - kept), str(coat))
         yield from _work(coat, "Topcoats", share)
         there -= coat.spoiled_count
+
+
+def _prepared(pour: Pour, by_material: Mapping[int, Decimal], kinds: Mapping[int, str]) -> Decimal:
+    """Return what a pour took that went into none of its mixes, and is no surface.
+
+    What a mix of it holds as well counts as paint.
+    """
+    paint = {key for layer in pour.layers.all() for one in layer.mixes for key in _in(one["mix"])}
+    found = (
+        value
+        for key, value in by_material.items()
+        if key not in paint and kinds.get(key) in LabourStep.USABLE
+    )
+    return sum(found, ZERO)
+
+
+def _in(mix: Mapping[str, Any] | None) -> Iterator[int | None]:
+    for part in mix["parts"] if mix else ():
+        yield part["material_id"]
+        yield from _in(part["mix"])
 
 
 def _by_layer(pour: Pour, paint: Decimal) -> list[tuple[str, Decimal]]:

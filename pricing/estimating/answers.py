@@ -1,5 +1,6 @@
 """What an estimate answers: of equal pieces, of a line, of a commission."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
@@ -72,12 +73,16 @@ class PieceEstimate:
 
 @dataclass(frozen=True)
 class LineEstimate:
-    """A commission's line: its pieces, and what they are poured on and packed in."""
+    """A commission's line: its pieces, what they are poured on and packed in, and its other steps.
+
+    ``steps`` is what those use, by the act that takes it from the shelf: pour, coat, pack.
+    """
 
     line: CommissionLine
     piece: PieceEstimate
     surface: dict[Material, Need]
     packaging: dict[Material, Need]
+    steps: Mapping[str, dict[Material, Need]] = field(default_factory=dict)
 
     @property
     def needs(self) -> dict[Material, Need]:
@@ -90,10 +95,14 @@ class LineEstimate:
         paint = [layer.materials for layer in self.piece.layers if layer.layer != "topcoat"]
         resin = [layer.materials for layer in self.piece.layers if layer.layer == "topcoat"]
         return {
-            "pour": add_needs(*paint, self.surface),
-            "coat": add_needs(*resin),
-            "pack": self.packaging,
+            "pour": add_needs(*paint, self.surface, self.used_in("pour")),
+            "coat": add_needs(*resin, self.used_in("coat")),
+            "pack": add_needs(self.packaging, self.used_in("pack")),
         }
+
+    def used_in(self, act: str) -> dict[Material, Need]:
+        """Return what the steps use that go with an act: pour, coat or pack."""
+        return self.steps.get(act, {})
 
 
 @dataclass(frozen=True)

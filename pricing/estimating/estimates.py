@@ -40,6 +40,7 @@ from pricing.estimating.making import Making
 from pricing.estimating.resins import Topcoat, film_layer, topcoat_layer
 from pricing.estimating.sessions import SessionMix, session_mix
 from pricing.estimating.sizes import geometry
+from pricing.estimating.step_materials import needs_of_steps, with_steps
 from pricing.estimating.surfaces import Surface
 from pricing.models import Commission, CommissionLine, Palette, ResinKit, SavedSurface
 from studio.errors import in_words
@@ -103,7 +104,7 @@ def estimate_lines(
         "topcoat__hardener",
         "packaging",
         "commission",
-    ).prefetch_related("palette__colours", "technique__steps")
+    ).prefetch_related("palette__colours", with_steps())
     book, counts = _Book(studio), pieces or {}
     counted = [(line, counts.get(line.pk, line.pieces)) for line in lines]
     by_job: defaultdict[int, list[tuple[CommissionLine, int]]] = defaultdict(list)
@@ -228,7 +229,10 @@ def _line(work: _ToPour, place: int, cups: Mapping[str, SessionMix], book: _Book
     )
     piece = _piece(making, layers, work.needed.in_measures(making.rules.measures), book)
     surface = whole_items(line.surface.material, piece.count)
-    return LineEstimate(line, piece, surface, whole_items(line.packaging, line.quantity))
+    steps = needs_of_steps(
+        line.technique.steps.all(), making.surface, piece.count, coated=line.topcoat is not None
+    )
+    return LineEstimate(line, piece, surface, whole_items(line.packaging, line.quantity), steps)
 
 
 def _piece(

@@ -32,7 +32,10 @@ from studio.shapes import (
 from studio.validators import validate_currency, validate_locale
 
 MOST_COUNT = 32_767  # as many as a line may have
-KINDS = ("material", "surface", "failures", "labour", "overhead", "packaging", "shipping")
+KINDS = (
+    *("material", "surface", "prepared", "failures", "labour", "overhead"),
+    *("finished", "packaging", "shipping"),
+)
 LAYERS = ("base", "colours", "activator", "topcoat")
 
 KEY = either(null, whole(1))  # of a row; empty where the archive did not have it

@@ -1,7 +1,12 @@
 """Techniques: how often they succeed and how long their steps take."""
 
-from django.db import models
+from typing import Literal
 
+from django.db import models
+from django.db.models import Q
+
+from inventory.models import Material
+from inventory.models.fields import quantity_field
 from pricing.models.fields import fraction_field, minutes_field
 from pricing.techniques import BASES, COAT_SUCCESS, TECHNIQUES
 from studio.modelfields import LineField
@@ -66,7 +71,11 @@ def base_field() -> "models.CharField[str, str]":
 
 
 class LabourStep(Tracked):
-    """Hands-on minutes of one step: once a session, and again for each piece."""
+    """Hands-on minutes of one step: once a session, and again for each piece.
+
+    It may use a material: ``amount`` of it, in its own unit, for each piece or for a square metre
+    of each face.
+    """
 
     part_of = "technique"
 
@@ -91,7 +100,33 @@ class LabourStep(Tracked):
         PHOTOGRAPH = "photo", "Photograph"
         CUSTOMER = "customer", "Talk to the customer"
 
+    class Per(models.TextChoices):
+        """What an amount of a material is for."""
+
+        PIECE = "piece", "Each piece"
+        FACE = "m2", "A square metre of face"
+
+    class Pieces(models.TextChoices):
+        """The pieces that a step is done with."""
+
+        ALL = "", "Every piece"
+        COATED = "coated", "Pieces that get resin"
+        BARE = "bare", "Pieces without resin"
+
     OWN_STEPS = (Step.OWN, Step.OWN_LAST)
+    BEFORE = (
+        *(Step.PREPARE, Step.SCUFF, Step.PRIME, Step.TAPE, Step.OWN),
+        *(Step.SET_UP, Step.LEVEL),
+    )
+    # Paint, resin and packaging are told elsewhere.
+    MAY_USE = (
+        *(Step.PREPARE, Step.SCUFF, Step.PRIME, Step.TAPE, Step.OWN, Step.LEVEL),
+        *(Step.SEAL, Step.VARNISH, Step.FEET, Step.OWN_LAST),
+    )
+    USABLE = (
+        *(Material.Kind.PAINT, Material.Kind.MEDIUM, Material.Kind.CONDITIONER),
+        *(Material.Kind.ADDITIVE, Material.Kind.OTHER),
+    )
 
     technique = models.ForeignKey(Technique, on_delete=models.CASCADE, related_name="steps")
     step = models.CharField(max_length=8, choices=Step)
@@ -100,11 +135,21 @@ class LabourStep(Tracked):
     name = LineField(
         max_length=60, blank=True, help_text="What a step of the studio's own is called."
     )
+    pieces = models.CharField("done with", max_length=6, choices=Pieces, blank=True)
+    material = models.ForeignKey(
+        Material, on_delete=models.PROTECT, null=True, blank=True, related_name="steps"
+    )
+    amount = quantity_field(default=ZERO)
+    per = models.CharField(max_length=5, choices=Per, default=Per.PIECE)
 
     class Meta:
         ordering = ["pk"]
         constraints = [
-            models.UniqueConstraint(fields=["technique", "step"], name="labour_step_once")
+            models.UniqueConstraint(fields=["technique", "step"], name="labour_step_once"),
+            models.CheckConstraint(
+                condition=Q(material=None, amount=0) | Q(material__isnull=False, amount__gt=0),
+                name="labour_step_uses_some_of_something",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -117,5 +162,29 @@ class LabourStep(Tracked):
 
     @property
     def is_done(self) -> bool:
-        """Whether the studio does it: a step that takes no time is left out."""
-        return bool(self.fixed_minutes or self.minutes_each)
+        """Whether the studio does it: a step that takes no time and uses nothing is left out."""
+        return bool(self.fixed_minutes or self.minutes_each or self.material_id)
+
+    def is_for(self, coated: bool) -> bool:
+        """Whether it is done with pieces that get resin, or with those that get none."""
+        return is_step_for(self.step, self.pieces, coated)
+
+    def used_with(self, coated: bool) -> Literal["pour", "coat", "pack"]:
+        """Return the act whose entry takes what it uses.
+
+        What is sealed and gets no resin is sealed before it is packed.
+        """
+        if self.step in self.BEFORE:
+            return "pour"
+        return "coat" if coated and self.step == self.Step.SEAL else "pack"
+
+
+def is_step_for(step: str, pieces: str, coated: bool) -> bool:
+    """Tell whether a step is done with pieces that get resin, or with those that get none.
+
+    ``pieces`` is what a studio says of that, one of `LabourStep.Pieces`. What gets resin is not
+    varnished, and the other way round.
+    """
+    kinds = LabourStep.Pieces
+    step_of_others = LabourStep.Step.VARNISH if coated else LabourStep.Step.TOPCOAT
+    return step != step_of_others and pieces in (kinds.ALL, kinds.COATED if coated else kinds.BARE)

@@ -28,7 +28,8 @@ class QuoteRisk:
 def quote_risk(costs: Sequence[LineCost], offer: price.Offer) -> QuoteRisk:
     """Return the `QuoteRisk` of an `Offer` for the `LineCost` of its lines.
 
-    What is allowed is paint, resin and surfaces with what failed pieces of them take, on average.
+    What is allowed is paint, resin, surfaces and what prepares them, with what failed pieces of
+    them take, on average.
     """
     lines = [_line(one.cost) for one in costs]
     allowed = sum((_allowed(one.cost) for one in costs), ZERO)
@@ -54,14 +55,19 @@ def _line(cost: price.Cost) -> price.RiskyLine:
             for line in cost.lines
             if line.kind == "material"
         ),
-        surface=float(cost.of("surface")),
+        surface=float(_spoiled(cost)),
     )
 
 
 def _allowed(cost: price.Cost) -> Decimal:
     coat = sum((line.amount for line in cost.lines if line.is_coat), ZERO)
-    poured = cost.of("material") - coat + cost.of("surface")
+    poured = cost.of("material") - coat + _spoiled(cost)
     return poured / cost.success_rate + coat / cost.sessions.coat_success
+
+
+def _spoiled(cost: price.Cost) -> Decimal:
+    """Return what is lost with a pour that fails, beside its paint, [currency]."""
+    return cost.of("surface") + cost.of("prepared")
 
 
 def _places(chance: float) -> Decimal:

@@ -1,6 +1,6 @@
 """Sets and sales: pack pieces, unpack them, sell sets through a channel, refund a sale."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 
@@ -35,6 +35,7 @@ from pricing.readiness.asking import Act, ask
 from pricing.readiness.concerns import before_packing, before_selling
 from pricing.selling.agreed import Priced, priced, shipping_of
 from pricing.selling.booking import book_refund, book_sale
+from pricing.selling.finishing import used_to_finish
 from pricing.selling.kinds import booked
 from pricing.selling.ready import locked_sets, refuse_other_days, refuse_unsaleable
 from pricing.selling.terms import channel_fees, tax_rule
@@ -45,6 +46,7 @@ from studio.money import ZERO, to_payable
 from studio.numbering import next_number
 from studio.rows import refuse_strangers
 
+ONE = Decimal(1)
 CALLED_OFF = ("declined", "cancelled")
 
 
@@ -61,15 +63,17 @@ def pack_set(
     minutes: Decimal = ZERO,
     made_on: date | None = None,
     reason: str = "",
+    used: Mapping[Material, Decimal] | None = None,
 ) -> PieceSet:
     """Pack finished pieces into a set, or one piece on its own; its packaging leaves the shelf.
 
     ``pieces`` are good pieces that are in no set. A set of a commission's line takes as many as the
     line says, and its packaging unless another is given. ``also`` is more packaging, one of each:
-    the tissue and the card beside the box. ``reason`` is why they are packed before they are cured,
-    see `readiness.asking`.
+    the tissue and the card beside the box. What varnish, feet and the like take of a material is as
+    the technique says, or as ``used``. ``reason`` is why they are packed before they are cured, see
+    `readiness.asking`.
     """
-    refuse_strangers(studio, packaging, *also, line and line.commission, *pieces)
+    refuse_strangers(studio, packaging, *also, *(used or {}), line and line.commission, *pieces)
     of_line = [line.commission_id] if line else []
     lock_work(pours=[piece.pour_id for piece in pieces], commissions=of_line)
     pieces = _loose(studio, pieces)
@@ -87,12 +91,13 @@ def pack_set(
         labour_rate=studio.labour_rate,
         overhead_rate=studio.overhead_rate,
     )
-    wrapping = [one for one in (packaging, *also) if one is not None and one.is_stocked]
-    if wrapping:
+    takes = used_to_finish(pieces, used) | dict.fromkeys(filter(None, (packaging, *also)), ONE)
+    takes = {material: amount for material, amount in takes.items() if material.is_stocked}
+    if any(takes.values()):
         piece_set.entry = stock.use(
             studio=studio,
             by=by,
-            amounts=dict.fromkeys(wrapping, Decimal(1)),
+            amounts=takes,
             work=line.commission.work if line else None,
             purpose=f"Set {piece_set.number}",
             why="Packed",

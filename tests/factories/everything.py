@@ -47,6 +47,7 @@ from tests.factories.pricing import (
     GoneOnFactory,
     InvoiceFactory,
     JudgementFactory,
+    LabourStepFactory,
     PaletteColourFactory,
     PaletteFactory,
     PaymentFactory,
@@ -128,6 +129,11 @@ def _catalogue(one):
         PackFactory(studio=studio, supplier=one.supplier, material=material)
     one.surface = SavedSurfaceFactory(studio=studio, material=one.tile)
     one.technique = TechniqueFactory(studio=studio, slug=_next_slug(studio))
+    one.sealer = MaterialFactory(studio=studio, kind="medium")
+    PackFactory(studio=studio, supplier=one.supplier, material=one.sealer)
+    one.step = LabourStepFactory(
+        technique=one.technique, step="seal", pieces="coated", material=one.sealer, amount=D(2)
+    )
     one.product = ProductFactory(
         studio=studio,
         surface=one.surface,

@@ -61,8 +61,8 @@ def test_the_story_has_every_part_within_a_page(tmp_path):
     for part in (
         "How much paint",
         "Short when asked: 1 of Canvas",
-        "Alerts before acceptance: 5",
-        "Alerts after: 8",
+        "Alerts before acceptance: 2",
+        "Alerts after: 5",
         "Quote 1: $",
         "Reorder: $",
         "Profit in all: $",

@@ -33,7 +33,13 @@ class AlertOut(serializers.Serializer):
     sentence = serializers.CharField()
     days_left = serializers.FloatField(allow_null=True)
     runs_out_on = serializers.DateField(allow_null=True)
-    bottle = serializers.CharField(source="bottle.code", allow_null=True, default=None)
+    bottle = serializers.CharField(
+        source="bottle.code",
+        allow_null=True,
+        default=None,
+        help_text="The first of the bottles that expire, where it is about that.",
+    )
+    bottles = serializers.IntegerField(help_text="How many bottles expire; 0 for other alerts.")
     work = serializers.CharField()
     rise = serializers.DecimalField(10, 4, allow_null=True)
     extra_cost = serializers.DecimalField(14, 3, allow_null=True)

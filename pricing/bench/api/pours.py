@@ -22,6 +22,7 @@ from pricing.bench.recovering import recover_surfaces
 from pricing.costing.api.costs import SpentOut, minutes_in
 from pricing.costing.api.names import PaletteName, SurfaceName
 from pricing.costing.api.palettes import PaletteOut
+from pricing.costing.api.used import UsedField
 from pricing.costing.piece_costs import cost_of_pour
 from pricing.estimating.learning import hand_of, slip_in
 from pricing.models import (
@@ -171,6 +172,7 @@ class PourIn(serializers.Serializer):
     notes = serializers.CharField(max_length=10_000, required=False, allow_blank=True)
     poured_at = MomentField(required=False)
     room_c, humidity_percent = room_in(), humidity_in()
+    used = UsedField()
 
     def validate_layers(self, layers: list[dict[str, Any]]) -> list[dict[str, Any]]:
         if len({one["layer"] for one in layers}) < len(layers):

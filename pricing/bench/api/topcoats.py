@@ -12,6 +12,7 @@ from rest_framework.response import Response
 from pricing.bench.topcoats import log_topcoat, undo_topcoat
 from pricing.costing.api.costs import minutes_in
 from pricing.costing.api.names import ResinKitName
+from pricing.costing.api.used import UsedField
 from pricing.models import Pour, ResinKit, Topcoating
 from pricing.readiness.api.reasons import humidity_in, reason_in, room_in
 from studio.api.acts import act
@@ -47,6 +48,7 @@ class TopcoatingIn(serializers.Serializer):
     coated_at = MomentField(required=False)
     room_c, humidity_percent = room_in(), humidity_in()
     reason = reason_in()
+    used = UsedField()
 
 
 class Topcoats(Read, Added):

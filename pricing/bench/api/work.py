@@ -99,6 +99,7 @@ class WorkPackingOut(serializers.Serializer):
     from_on = serializers.DateField()
     packaging = MaterialName(source="line.packaging", allow_null=True)
     short = number()
+    lacks = ShortOut(many=True)
 
 
 class WorkDeliveryOut(serializers.Serializer):

@@ -12,8 +12,18 @@ from pricing.bench.pictures import MOST
 from pricing.bench.pour_materials import LayerLog
 from pricing.estimating.advice import Advice, silicone_in_base
 from pricing.estimating.forms.bases import base_choice
+from pricing.estimating.forms.steps import StepFields
 from pricing.estimating.mixes import recipes_of
-from pricing.models import CommissionLine, Palette, PourLayer, ResinKit, SavedSurface, Technique
+from pricing.estimating.step_materials import all_steps
+from pricing.models import (
+    CommissionLine,
+    Palette,
+    Pour,
+    PourLayer,
+    ResinKit,
+    SavedSurface,
+    Technique,
+)
 from pricing.readiness.forms import add_reason, room_fields
 from pricing.readiness.rooms import Room
 from pricing.techniques import facts_of
@@ -125,6 +135,12 @@ class PourForm(forms.Form):
             required=False,
             hint="How much of the mix was run-off kept earlier.",
         )
+        steps = all_steps().filter(technique__studio=studio, technique__is_offered=True)
+        if line is not None:
+            steps = all_steps().filter(technique=line.technique_id)
+        coated = None if line is None else line.topcoat_id is not None
+        self.steps = StepFields(studio, steps, "pour", coated=coated)
+        self.fields.update(self.steps.fields)
         self.fields["minutes"] = minutes_field("Hands-on minutes")
         self.fields.update(room_fields(studio))
         self.fields["notes"] = forms.CharField(
@@ -150,6 +166,15 @@ class PourForm(forms.Form):
             for layer in PourLayer.Layer.values
             if data[f"{layer}_mixed"]
         }
+
+    @property
+    def used(self) -> dict[Material, Decimal]:
+        """What the steps before the pour used, where somebody says so."""
+        return self.steps.used(self.cleaned_data)
+
+    def step_fields(self) -> list[forms.BoundField]:
+        """Return the fields of what the steps before the pour used."""
+        return [self[name] for name in self.steps.fields]
 
     def layer_fields(
         self,
@@ -186,7 +211,7 @@ class TopcoatForm(forms.Form):
     """Resin over the good pieces of a pour."""
 
     def __init__(
-        self, *args: Any, studio: Studio, kit: ResinKit | None = None, **kwargs: Any
+        self, *args: Any, studio: Studio, pour: Pour, kit: ResinKit | None = None, **kwargs: Any
     ) -> None:
         super().__init__(*args, **kwargs)
         self.fields["kit"] = forms.ModelChoiceField(
@@ -195,8 +220,16 @@ class TopcoatForm(forms.Form):
         self.fields["mixed_ml"] = volume_field(studio, label="Resin mixed, both parts together")
         self.fields["minutes"] = minutes_field("Hands-on minutes")
         self.fields["coated_at"] = poured_at_field("Coated")
+        steps = all_steps().filter(technique=pour.technique_id)
+        self.steps = StepFields(studio, steps, "coat", coated=True)
+        self.fields.update(self.steps.fields)
         self.fields.update(room_fields(studio))
         add_reason(self)
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        used = self.steps.used(data)
+        return {name: data[name] for name in data if name not in self.steps.fields} | {"used": used}
 
     def room(self) -> Room:
         """Return the room as it was typed, or as it is offered."""

@@ -9,6 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
+from pricing.bench.courses import hazards_of_steps
 from pricing.bench.forms.bench import PourForm, SetAsideForm, TopcoatForm
 from pricing.bench.mixing_sheets import left_to_do
 from pricing.bench.pictures import add_pictures
@@ -110,7 +111,7 @@ def _initial(request: StudioRequest, line: CommissionLine | None) -> dict[str, o
     (unpoured,), _ = (one.values() for one in left_to_do(line.commission.lines.filter(pk=line.pk)))
     number = number_in(from_address.get("count", ""))
     count = number if 1 <= number <= MOST else min(unpoured or 1, MOST)
-    how_many = _how_many(request.studio, line.technique, count)
+    how_many = _how_many(request.studio, line.technique, count, line.topcoat_id is not None)
     planned = {} if from_address.keys() - {"count"} else pour_of_line(line, count)
     return {"base": line.base, **planned, **from_address, **how_many}
 
@@ -129,7 +130,7 @@ def _initial_for_stock(request: StudioRequest, has_amounts: bool) -> dict[str, o
     piece = plan_of(request.studio, plan | {"count": count, "topcoat": None})
     return {
         **(pour_of_plan(request.studio, piece, palette) if palette and not has_amounts else {}),
-        **_how_many(request.studio, plan["technique"], count),
+        **_how_many(request.studio, plan["technique"], count, plan["topcoat"] is not None),
         "surface": surfaces.get(request.GET["size"].strip().casefold()),
         "technique": plan["technique"],
         "palette": palette,
@@ -137,8 +138,8 @@ def _initial_for_stock(request: StudioRequest, has_amounts: bool) -> dict[str, o
     }
 
 
-def _how_many(studio: Studio, technique: Technique, count: int) -> dict[str, object]:
-    minutes = habits_of(studio)[technique.pk].minutes("pour", count)
+def _how_many(studio: Studio, technique: Technique, count: int, coated: bool) -> dict[str, object]:
+    minutes = habits_of(studio)[technique.pk].minutes("pour", count, coated=coated)
     return {"count": count, "minutes": minutes}
 
 
@@ -159,6 +160,7 @@ def pour_new(request: StudioRequest) -> HttpResponse:
             line=line,
             layers=form.layers(),
             base=data.get("base", ""),
+            used=form.used,
             **{name: data[name] for name in KEPT},
             **chosen,
         )
@@ -178,6 +180,7 @@ def pour_new(request: StudioRequest) -> HttpResponse:
         button="Log the pour",
         back=back,
         line=line,
+        hazards=("flame", "paint-waste", *hazards_of_steps(form.steps.steps)),
     )
 
 
@@ -239,7 +242,7 @@ def _initial_topcoat(studio: Studio, pour: Pour, kit: ResinKit) -> dict[str, obj
     slug = pour.technique.slug
     layer = estimate(studio, pour.surface, slug, count, topcoat=kit).layer("topcoat")
     assert layer is not None  # there is a kit
-    minutes = habits_of(studio)[pour.technique_id].minutes("topcoat", count)
+    minutes = habits_of(studio)[pour.technique_id].minutes("topcoat", count, coated=True)
     return {"mixed_ml": format_volume(layer.to_mix_ml), "minutes": minutes}
 
 
@@ -248,7 +251,7 @@ def topcoat_new(request: StudioRequest, number: int) -> HttpResponse:
     """Log the resin poured over a pour's good pieces."""
     pour = _pour(request, number)
     kit = pour.line.topcoat if pour.line else None
-    form = TopcoatForm(request.POST or None, studio=request.studio, kit=kit)
+    form = TopcoatForm(request.POST or None, studio=request.studio, pour=pour, kit=kit)
     here = reverse("pour", args=[number])
     form.initial = _initial_topcoat(request.studio, pour, kit) if kit else {}
     (stands,) = standing_of([pour]).values()
@@ -261,7 +264,7 @@ def topcoat_new(request: StudioRequest, number: int) -> HttpResponse:
         form,
         template="pricing/bench/topcoat_form.html",
         title=f"Topcoat {pour}",
-        hazards=("resin", "flame", "sanding", "resin-waste"),
+        hazards=("resin", "flame", "sanding", "resin-waste", *hazards_of_steps(form.steps.steps)),
         advice=judged,
         warned=warnings(judged),
         act=lambda data: log_topcoat(pour=pour, by=request.user, **data),

@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING
 
 from django.db.models import QuerySet
 
+from pricing.bench.work.pouring import MissingMaterial
 from pricing.bench.work_shelf import WorkShelf
 from pricing.estimating.estimates import estimate_lines
 from pricing.estimating.layers import LayerEstimate
 from pricing.estimating.learning import hand_of
+from pricing.estimating.step_materials import amounts_used, with_steps
 from pricing.models import Commission, CommissionLine, FinishedPiece, PieceSet, Pour, Topcoating
 from pricing.readiness.standing import standing_of
 from studio.models import Studio
@@ -34,12 +36,16 @@ class Coating:
 
 @dataclass(frozen=True)
 class Packing:
-    """Sets of one line to pack from a day on; ``short`` is how many packagings are missing."""
+    """Sets of one line to pack from a day on; ``short`` is how many packagings are missing.
+
+    ``lacks`` is what is missing of varnish, feet and the like.
+    """
 
     line: CommissionLine
     sets: int
     from_on: date
     short: Decimal
+    lacks: tuple[MissingMaterial, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -66,7 +72,7 @@ class Bench:
         self.lines = list(
             lines.select_related(
                 "commission__customer", "surface", "packaging", "technique", "palette", "topcoat"
-            )
+            ).prefetch_related(with_steps())
         )
         loose = FinishedPiece.objects.filter(
             studio=studio, pour__line__in=self.lines, state=FinishedPiece.State.GOOD, piece_set=None
@@ -131,7 +137,21 @@ def packings(bench: Bench, shelf: WorkShelf, day: date) -> Iterator[Packing]:
             short = ZERO
             if line.packaging and line.packaging.is_stocked:
                 _, short = shelf.take(line.packaging.pk, Decimal(sets))
-            yield Packing(line, sets, from_on, short)
+            yield Packing(line, sets, from_on, short, tuple(_lacks(line, sets, shelf)))
+
+
+def _lacks(line: CommissionLine, sets: int, shelf: WorkShelf) -> Iterator[MissingMaterial]:
+    used = amounts_used(
+        line.technique.steps.all(),
+        "pack",
+        line.surface,
+        sets * line.pieces_each,
+        coated=line.topcoat_id is not None,
+    )
+    for material, amount in used.items():
+        _, missing = shelf.take(material.pk, amount) if material.is_stocked else ((), ZERO)
+        if missing:
+            yield MissingMaterial(material, missing)
 
 
 def _ready_days(bench: Bench, line: CommissionLine) -> Iterator[date]:

@@ -70,7 +70,7 @@ class WorkJob:
 
 @dataclass(frozen=True)
 class Fetch:
-    """What some pieces are poured on, how many, and out of which boxes."""
+    """What some pieces are poured on or prepared with, how much, and out of which boxes."""
 
     material: Material
     quantity: Decimal
@@ -128,7 +128,7 @@ def _session(
     layers, short = _layers(studio, palette, works, shelf)
     fetch = []
     for one in some:
-        for material, need in one.surface.items():
+        for material, need in [*one.surface.items(), *one.used_in("pour").items()]:
             if material.is_stocked:
                 portions, missing = shelf.take(material.pk, need.to_mix)
                 fetch.append(Fetch(material, need.to_mix, tuple(portions)))

@@ -32,6 +32,7 @@ class WorkStep:
 class PieceBatch:
     """Pieces that go through their steps together, and lie on the racks until the last.
 
+    The step at ``pours_at`` is the pour, [-]; those before it are done with empty surfaces.
     ``pieces`` says how many, [-], ``places`` what each takes up on the racks, [-]. A batch that was
     poured already has ``poured_on``, and ``last_on`` the day of its last step done; it lies on
     the racks now. ``is_again`` marks pieces poured again for those that may fail: they start
@@ -47,6 +48,7 @@ class PieceBatch:
     is_again: bool = False
     seen_hours: Decimal = ZERO
     key: Hashable = None
+    pours_at: int = 0
 
     def __post_init__(self) -> None:
         if not self.steps:

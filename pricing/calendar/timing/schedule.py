@@ -103,8 +103,8 @@ def schedule(jobs: Iterable[Job], week: WorkingWeek, start: date) -> dict[Hashab
 
     Planned by the day. A step takes its minutes of one working day, or of several in a row if it
     is longer than any day. A wait of 24 hours is over on the next day, at the hour at which it
-    began, whoever works or not. A batch takes up its places from the day of its pour to the day of
-    its last step. What lies on the racks already is planned first, since its last step frees them.
+    began, whoever works or not. A batch takes up its places from the day of its first step to that
+    of its last. What lies on the racks already is planned first, since its last step frees them.
 
     Parameters
     ----------
@@ -272,7 +272,7 @@ class _Board:
             )
         first = self.start
         if before is not None:
-            seen_from = before.batch.poured_on or before.steps[0].ends
+            seen_from = before.batch.poured_on or before.steps[before.batch.pours_at].ends
             first = max(first, seen_from + _in_days(batch.seen_hours))
         for _ in range(MOST_DAYS):
             placed = self._chain(batch, first)
@@ -291,7 +291,7 @@ class _Board:
         poured, last = batch.poured_on, batch.last_on or batch.poured_on
         placed: list[PlacedStep] = []
         own_minutes: defaultdict[date, Decimal] = defaultdict(Decimal)
-        for step in batch.steps:
+        for place, step in enumerate(batch.steps):
             day = first
             if poured is not None:
                 day = max(day, poured + _in_days(step.dried_hours))
@@ -302,7 +302,8 @@ class _Board:
                 own_minutes[on] += minutes
             placed.append(one)
             last = one.ends
-            poured = poured or one.ends
+            if place == batch.pours_at:
+                poured = poured or one.ends
         begun = self.start if batch.poured_on is not None else placed[0].begins
         return PlacedBatch(batch, tuple(placed), begun)
 

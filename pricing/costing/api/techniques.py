@@ -1,6 +1,9 @@
 """Techniques: how often each comes out well and how long its steps take, set and learned."""
 
+from collections.abc import Mapping
+from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
 from django.db.models import QuerySet
 from rest_framework import serializers
@@ -8,11 +11,19 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.serializers import BaseSerializer
 
-from pricing.costing.catalogue import save_technique
+from inventory.models import Material
+from pricing.costing.catalogue import StepUse, save_technique
 from pricing.costing.habits import Habit, habits_of
+from pricing.estimating.step_materials import with_steps
 from pricing.models import LabourStep, Technique
-from studio.api.rows import RowOut, WholeIn
+from studio.api.rows import OwnId, RowOut, WholeIn
 from studio.api.viewsets import Changed, Listed, Read, StudioViewSet
+from studio.money import ZERO
+
+# What may be told of what a step uses, and what holds where nothing is.
+USE: dict[str, Any] = {
+    name: getattr(StepUse(), name) for name in ("material", "amount", "per", "pieces")
+}
 
 
 def _minutes() -> serializers.DecimalField:
@@ -36,11 +47,34 @@ class StepMinutes(WholeIn):
     )
 
 
+class StepOut(StepMinutes):
+    """A step with what it uses, and the pieces that it is done with."""
+
+    pieces = serializers.ChoiceField(
+        choices=LabourStep.Pieces.choices,
+        required=False,
+        allow_blank=True,
+        help_text="Empty where it is done with every piece.",
+    )
+    material = OwnId(
+        queryset=Material.objects,
+        required=False,
+        allow_null=True,
+        help_text="What it uses; null for nothing.",
+    )
+    amount = serializers.DecimalField(
+        13, 4, min_value=Decimal(0), required=False, help_text="How much, in the material's unit."
+    )
+    per = serializers.ChoiceField(
+        choices=LabourStep.Per.choices, required=False, help_text="What that amount is for."
+    )
+
+
 class TechniqueOut(RowOut):
     """A technique by its slug, with its minutes step by step."""
 
     name = serializers.CharField()
-    steps = StepMinutes(many=True)
+    steps = StepOut(many=True)
 
     class Meta:
         model = Technique
@@ -51,11 +85,11 @@ class TechniqueOut(RowOut):
 
 
 class TechniqueIn(serializers.ModelSerializer):
-    """Steps that are not named keep their minutes."""
+    """Steps that are not named keep their minutes, and what of one is not said keeps as it is."""
 
     success_rate, coat_success_rate = _share(), _share()
     steps: serializers.ListSerializer = serializers.ListSerializer(
-        child=StepMinutes(), max_length=len(LabourStep.Step)
+        child=StepOut(), max_length=len(LabourStep.Step)
     )
 
     class Meta:
@@ -72,7 +106,7 @@ class Techniques(Listed, Read, Changed):
     changed_by = ("changed_at", "steps__changed_at")
 
     def rows(self) -> QuerySet[Technique]:
-        return self.studio.techniques.prefetch_related("steps")
+        return self.studio.techniques.prefetch_related(with_steps("steps"))
 
     def change(self, row: Technique, sent: BaseSerializer) -> Technique:
         names = ("success_rate", "coat_success_rate", "is_offered", "learns")
@@ -81,7 +115,20 @@ class Techniques(Listed, Read, Changed):
         sent_steps = changes.pop("steps", ())
         steps = {step["step"]: (step["fixed_minutes"], step["minutes_each"]) for step in sent_steps}
         called = {step["step"]: step["name"] for step in sent_steps if "name" in step}
-        return save_technique(technique=row, steps=steps, names=called, **changes)
+        there = {step.step: step for step in row.steps.all()}
+        uses = {
+            step["step"]: _use(there.get(step["step"]), step)
+            for step in sent_steps
+            if USE.keys() & step.keys()
+        }
+        return save_technique(technique=row, steps=steps, names=called, uses=uses, **changes)
+
+
+def _use(row: LabourStep | None, sent: Mapping[str, Any]) -> StepUse:
+    """Return what a step is to use: as was sent, the rest of it as it is."""
+    now = {name: getattr(row, name) for name in USE} if row else USE
+    use = StepUse(**{name: sent.get(name, now[name]) for name in USE})
+    return use if use.material else replace(use, amount=sent.get("amount", ZERO))
 
 
 class HabitOut(serializers.Serializer):

@@ -1,4 +1,4 @@
-"""Forms for what a studio works with: techniques, palettes, kits, channels, customers."""
+"""Forms for what a studio works with: palettes, kits, channels, customers, products."""
 
 from decimal import Decimal
 from typing import Any
@@ -6,17 +6,15 @@ from typing import Any
 from django import forms
 
 from inventory.models import Recipe
-from pricing.costing.catalogue import save_technique
 from pricing.estimating.bases import base_problem
 from pricing.estimating.forms.bases import base_choice
 from pricing.estimating.kits import kit_problems, topcoat_problem
-from pricing.models import Channel, Customer, LabourStep, Palette, Product, ResinKit, Technique
+from pricing.models import Channel, Customer, Palette, Product, ResinKit
 from pricing.models.topcoat import FIGURES, RATIO
 from pricing.techniques import NOT_CHECKED
 from studio.formfields import PercentField, field_of, money_field
 from studio.model_forms import StudioModelForm, narrow, own_choices
 from studio.models import Studio
-from studio.money import ZERO
 from studio.sight import ADDRESSES
 
 
@@ -141,84 +139,6 @@ class ProductForm(StudioModelForm):
     def clean_price(self) -> Decimal | None:
         """A price of nothing is none."""
         return self.cleaned_data["price"] or None
-
-
-class TechniqueForm(StudioModelForm):
-    """How often a technique succeeds, and the minutes of its steps."""
-
-    success_rate = PercentField(label="Pours that come out well (%)", min_value=1)
-    coat_success_rate = PercentField(label="Topcoats that come out well (%)", min_value=1)
-
-    class Meta:
-        model = Technique
-        fields = ["success_rate", "coat_success_rate", "learns", "is_offered"]
-        labels = {
-            "learns": "Let what is logged correct these figures",
-            "is_offered": "Offer it in plans and commissions",
-        }
-        help_texts = {"learns": ""}
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        steps = {step.step: step for step in self.instance.steps.all()}
-        for step, label in LabourStep.Step.choices:
-            for name, words in (
-                ("fixed_minutes", "once, minutes"),
-                ("minutes_each", "each, minutes"),
-            ):
-                self.fields[f"{step}_{name}"] = forms.DecimalField(
-                    label=f"{label}: {words}",
-                    min_value=0,
-                    max_value=600,
-                    decimal_places=2,
-                    required=False,
-                )
-                minutes = getattr(steps.get(step), name, ZERO)
-                self.initial[f"{step}_{name}"] = f"{minutes.normalize():f}"
-        for step in LabourStep.OWN_STEPS:
-            self.fields[f"{step}_called"] = forms.CharField(
-                label="Called", max_length=60, required=False
-            )
-            self.initial[f"{step}_called"] = getattr(steps.get(step), "name", "")
-
-    def step_fields(
-        self,
-    ) -> list[tuple[str, forms.BoundField, forms.BoundField, forms.BoundField | None]]:
-        """Return (step, minutes once, minutes for each piece, its own name) for the page."""
-        return [
-            (
-                label,
-                self[f"{step}_fixed_minutes"],
-                self[f"{step}_minutes_each"],
-                self[f"{step}_called"] if step in LabourStep.OWN_STEPS else None,
-            )
-            for step, label in LabourStep.Step.choices
-        ]
-
-    def save(self, commit: bool = True) -> Technique:
-        minutes = {
-            step: (
-                self.cleaned_data[f"{step}_fixed_minutes"] or ZERO,
-                self.cleaned_data[f"{step}_minutes_each"] or ZERO,
-            )
-            for step in LabourStep.Step.values
-        }
-        there = {step.step for step in self.instance.steps.all()}
-        # A step that the studio does not do is not written down.
-        steps = {step: pair for step, pair in minutes.items() if any(pair) or step in there}
-        return save_technique(
-            technique=self.instance,
-            success_rate=self.cleaned_data["success_rate"],
-            coat_success_rate=self.cleaned_data["coat_success_rate"],
-            is_offered=self.cleaned_data["is_offered"],
-            learns=self.cleaned_data["learns"],
-            steps=steps,
-            names={
-                step: self.cleaned_data[f"{step}_called"]
-                for step in LabourStep.OWN_STEPS
-                if step in steps
-            },
-        )
 
 
 class PaletteForm(StudioModelForm):

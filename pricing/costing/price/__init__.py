@@ -8,7 +8,15 @@ says of success and minutes, `rules` fits makers' rules to prices, `earnings` lo
 """
 
 from pricing.costing.price.charge import Price, price
-from pricing.costing.price.cost import Cost, CostLine, MaterialCost, StepTime, cost_of
+from pricing.costing.price.cost import (
+    FINISHED,
+    PREPARED,
+    Cost,
+    CostLine,
+    MaterialCost,
+    StepTime,
+    cost_of,
+)
 from pricing.costing.price.earnings import Profit, profit
 from pricing.costing.price.errors import PriceError
 from pricing.costing.price.identities import break_even_units, fees
@@ -21,6 +29,8 @@ from pricing.costing.price.sessions import Sessions, sessions
 from pricing.costing.price.tax import tax_inside
 
 __all__ = [
+    "FINISHED",
+    "PREPARED",
     "Cost",
     "CostLine",
     "MaterialCost",

@@ -11,6 +11,8 @@ from studio.money import VALUE_PLACES, ZERO
 
 # What something is made of, by name, [currency].
 Amounts = tuple[tuple[str, Decimal], ...]
+# What other steps use, before the pour and after it.
+PREPARED, FINISHED = "Primer, tape and the like", "Varnish, feet and the like"
 
 
 @dataclass(frozen=True)
@@ -64,8 +66,8 @@ class CostLine:
 class Cost:
     """A cost as lines that add up to its total, [currency], to six places.
 
-    ``kind`` of a line is one of ``"material"``, ``"failures"``, ``"surface"``, ``"labour"``,
-    ``"overhead"``, ``"packaging"`` and ``"shipping"``.
+    ``kind`` of a line is one of ``"material"``, ``"failures"``, ``"surface"``, ``"prepared"``,
+    ``"labour"``, ``"overhead"``, ``"finished"``, ``"packaging"`` and ``"shipping"``.
     """
 
     sessions: Sessions
@@ -108,6 +110,10 @@ def cost_of(
     surface: Decimal = ZERO,
     surface_made_of: Amounts = (),
     surface_spoiled: bool = False,
+    prepared: Decimal = ZERO,
+    prepared_made_of: Amounts = (),
+    finished: Decimal = ZERO,
+    finished_made_of: Amounts = (),
     steps: Sequence[StepTime] = (),
     hourly_rate: Decimal = ZERO,
     overhead: Decimal = ZERO,
@@ -130,10 +136,13 @@ def cost_of(
         How many pieces are wanted, and how often they are poured until all are well, [-]
     surface : Decimal
         Cost of all surfaces (tiles, canvases), [currency]
-    surface_made_of, packaging_made_of : tuple of (str, Decimal)
-        What surfaces and packaging are, by name, where that is known, [currency]
+    surface_made_of, prepared_made_of, finished_made_of, packaging_made_of : tuple of (str, Decimal)
+        What each of them is, by name, where that is known, [currency]
     surface_spoiled : bool
         Whether a failed pour also loses its surface, [-]; often it is scraped and poured again.
+    prepared, finished : Decimal
+        What other steps use for all pieces: before they are poured, which is lost with those that
+        fail, and before they are packed, [currency]
     steps : sequence of StepTime
         The work, [min]
     hourly_rate : Decimal
@@ -178,7 +187,8 @@ def cost_of(
     Common practice, no source: materials + labour + overhead.
     """
     pieces = sessions.pieces
-    charges = [surface, hourly_rate, overhead, overhead_per_hour, packaging, shipping]
+    charges = [surface, prepared, finished, hourly_rate, overhead, overhead_per_hour]
+    charges += [packaging, shipping]
     charges += [amount for material in materials for amount in (material.usual, material.cautious)]
     charges += [minutes for step in steps for minutes in (step.fixed_minutes, step.minutes_each)]
     if any(charge < 0 for charge in charges):
@@ -195,10 +205,11 @@ def cost_of(
         times, count = extra[step.done_for]
         repeated_minutes += times * step.fixed_minutes + count * step.minutes_each
     hours = (sum((minutes for _, minutes in minutes_by_step), ZERO) + repeated_minutes) / 60
-    spoiled_share = (sessions.poured - pieces) / pieces if surface_spoiled else ZERO
+    poured_again = (sessions.poured - pieces) / pieces
     failures = [(material.label, material.again) for material in materials]
     failures += [
-        ("Surface", spoiled_share * surface),
+        ("Surface", poured_again * surface if surface_spoiled else ZERO),
+        (PREPARED, poured_again * prepared),
         ("Work", repeated_minutes * hourly_rate / 60),
     ]
     made_again = tuple((label, _places(amount)) for label, amount in failures if amount)
@@ -227,6 +238,7 @@ def cost_of(
     lines += [
         _line("failures", "Pieces that fail", usual, usual + more, repeated_minutes, made_again),
         _line("surface", "Surface", surface, made_of=surface_made_of),
+        _line("prepared", PREPARED, prepared, made_of=prepared_made_of),
     ]
     lines += [
         _line("labour", step.label, minutes * hourly_rate / 60, minutes=minutes)
@@ -234,6 +246,7 @@ def cost_of(
     ]
     lines += [
         _line("overhead", "Overhead", overhead + hours * overhead_per_hour),
+        _line("finished", FINISHED, finished, made_of=finished_made_of),
         _line("packaging", "Packaging", packaging, made_of=packaging_made_of),
         _line("shipping", "Shipping", shipping),
     ]

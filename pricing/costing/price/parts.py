@@ -4,14 +4,16 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from pricing.costing.price.cost import Amounts, CostLine
+from pricing.costing.price.cost import FINISHED, PREPARED, Amounts, CostLine
 from studio.money import ZERO, add_up, rounded
 
 NAMES = {
     "surface": "Tiles, canvases and boards",
+    "prepared": PREPARED,
     "failures": "Pieces that fail",
     "labour": "Work",
     "overhead": "Rent, power and tools",
+    "finished": FINISHED,
     "packaging": "Packaging",
     "shipping": "Shipping",
     "fees": "Fees of the channel",

@@ -19,12 +19,13 @@ from pricing.costing.forms.catalogue import (
     PaletteForm,
     ProductForm,
     ResinKitForm,
-    TechniqueForm,
 )
+from pricing.costing.forms.techniques import TechniqueForm
 from pricing.costing.habits import habits_of
 from pricing.costing.planned_price import ProductPrices
 from pricing.estimating.forms.surfaces import SurfaceForm
 from pricing.estimating.resins import kit_on_hand
+from pricing.estimating.step_materials import with_steps
 from pricing.models import Palette
 from studio.access import member_page
 from studio.models import Studio
@@ -100,7 +101,7 @@ techniques = Register(
     title="Techniques",
     lede="How often each comes out well, and how long its steps take.",
     form_class=TechniqueForm,
-    rows=lambda studio: studio.techniques.prefetch_related("steps"),
+    rows=lambda studio: studio.techniques.prefetch_related(with_steps("steps")),
     row_template="pricing/costing/rows/_technique.html",
     icon="blend",
     empty="Techniques come with the studio.",

@@ -3,7 +3,14 @@
 Every check answers, whether or not its limit is passed; `warnings` keeps those that are.
 """
 
-from pricing.estimating.advice.drying import VARNISH_DAYS, Stage, days_to_dry, early_topcoat
+from pricing.estimating.advice.drying import (
+    PRIMER_DAYS,
+    SEALER_DAYS,
+    VARNISH_DAYS,
+    Stage,
+    days_to_dry,
+    early_topcoat,
+)
 from pricing.estimating.advice.film import (
     as_advised,
     crazing,
@@ -33,7 +40,9 @@ from pricing.estimating.advice.room import resin_humidity, resin_temperature
 __all__ = [
     "NO_SOURCE",
     "PAINT_MAKERS",
+    "PRIMER_DAYS",
     "RESIN_MAKERS",
+    "SEALER_DAYS",
     "VARNISH_DAYS",
     "Advice",
     "AdviceError",

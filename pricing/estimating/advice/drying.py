@@ -19,6 +19,8 @@ DAYS = {
 }
 # Artists who sell pours wait a week after varnishing before a piece goes out.
 VARNISH_DAYS = 7
+# Primer and a sealer dry overnight before something goes over them: common practice, no source.
+PRIMER_DAYS = SEALER_DAYS = 1
 # Under this nothing published coats a pour at all.
 LEAST_DAYS = 3
 

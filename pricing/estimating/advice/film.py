@@ -14,6 +14,13 @@ WAY_OUT: dict[Medium, str] = {
     "pouring": "Let more run off.",
     "anti-craze": "Let more run off.",
 }
+# A pour that sheds more than this has hardly been seen: common practice, no source.
+MOST_SHED = 0.5
+INSTEAD: dict[Medium, str] = {
+    "ordinary": "Mix in as much pouring medium as paint, so that it may lie thicker, or pour less.",
+    "pouring": "Pour less of it.",
+    "anti-craze": "Pour less of it.",
+}
 # 0.5 mL for each square inch, the least of the published rules for pours: 500 / 645.16 mm.
 LEAST_FILM_MM = 500 / 645.16
 
@@ -191,6 +198,9 @@ def let_run_off(
         f"Let at least {100 * shed:.0f} % of the paint run off, so that {bears} {limit:g} mm "
         "stays on the face."
     )
+    if shed > MOST_SHED + 1e-9:
+        must = f"{100 * shed:.0f} % of the paint would have to run off, so that {bears} {limit:g} "
+        must += f"mm stays on the face, and hardly any pour sheds that much. {INSTEAD[medium]}"
     return Advice(
         code="let-run-off",
         sentence=must

@@ -10,6 +10,7 @@ from rest_framework import serializers
 
 from inventory.models import Material
 from pricing.costing.api.costs import SpentOut, minutes_in
+from pricing.costing.api.used import UsedField
 from pricing.models import CommissionLine, FinishedPiece, Judgement, PieceSet
 from pricing.readiness.api.reasons import reason_in
 from pricing.selling.care import Care, care_of_pieces, care_of_sets
@@ -117,6 +118,7 @@ class SetIn(serializers.Serializer):
     minutes = minutes_in(default=Decimal(0))
     made_on = DayField(required=False)
     reason = reason_in()
+    used = UsedField()
 
 
 class UnpackIn(WhyIn):

@@ -11,6 +11,8 @@ from inventory.models import Material
 from pricing.bench.forms.bench import minutes_field
 from pricing.costing.costs import packing_minutes
 from pricing.costing.habits import habits_of
+from pricing.estimating.forms.steps import StepFields
+from pricing.estimating.step_materials import all_steps
 from pricing.models import (
     Channel,
     Commission,
@@ -72,6 +74,10 @@ class SetForm(forms.Form):
             widget=forms.CheckboxSelectMultiple,
             help_text="One of each, such as tissue and a card.",
         )
+        steps = all_steps().filter(technique__pours__pieces__in=loose).distinct()
+        coated = None if line is None else line.topcoat_id is not None
+        self.steps = StepFields(studio, steps, "pack", coated=coated)
+        self.fields.update(self.steps.fields)
         self.fields["minutes"] = minutes_field("Minutes to pack", initial=0)
         self.fields["made_on"] = DayField(
             label="Packed on",
@@ -80,6 +86,11 @@ class SetForm(forms.Form):
             help_text="A set is sold on that day or later.",
         )
         add_reason(self)
+
+    @property
+    def used(self) -> dict[Material, Decimal]:
+        """What the last steps before packing used, where somebody says so."""
+        return self.steps.used(self.cleaned_data)
 
     @staticmethod
     def _first(loose: Iterable[FinishedPiece], line: CommissionLine) -> list[int]:

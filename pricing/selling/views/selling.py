@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
+from pricing.bench.courses import hazards_of_steps
 from pricing.bench.views.pictures import pictures_of
 from pricing.commissions.views.address import commission_in_address, line_in_address
 from pricing.models import FinishedPiece, PieceSet, Sale
@@ -79,6 +80,7 @@ def set_new(request: StudioRequest) -> HttpResponse:
             minutes=data["minutes"],
             made_on=data["made_on"],
             reason=data["reason"],
+            used=form.used,
         )
 
     back = reverse("commission", args=[line.commission.number]) if line else reverse("sets")
@@ -86,6 +88,7 @@ def set_new(request: StudioRequest) -> HttpResponse:
         request,
         form,
         title=f"Pack {line}" if line else "Pack a set",
+        hazards=hazards_of_steps(form.steps.steps),
         act=act,
         done=lambda packed_set: (f"{packed_set} is packed.", back),
         button="Pack",

@@ -118,8 +118,14 @@ def test_a_bottle_opened_long_ago_expires(studio):
 
     found = alerts(studio)
 
-    assert [(alert.bottle, alert.days_left) for alert in found] == [(one, -10), (three, 29)]
-    assert found[0].sentence.startswith(f"{one.code} with 10 mL expired on ")
+    (alert,) = found
+    assert (alert.bottle, alert.days_left, alert.bottles, alert.severity) == (one, -10, 2, 3)
+    assert alert.sentence.startswith(f"2 bottles with 40 mL: the first, {one.code}, expired on ")
+    assert alert.title == "White: 2 bottles have expired or expire soon"
+    Bottle.objects.filter(pk=three.pk).update(opened_on=today)
+    (alone,) = alerts(studio)
+    assert alone.sentence.startswith(f"{one.code} with 10 mL expired on ")
+    assert alone.fingerprint == alert.fingerprint and alone.severity < alert.severity
 
 
 def test_what_nobody_misses_raises_no_alert(studio):

@@ -62,20 +62,21 @@ def test_steps_take_their_minutes_and_no_more(bench, coated, more, packing):
 
 
 def test_varnish_waits_for_the_paint_and_packing_for_the_varnish(bench):
-    """A film under 1.5 mm is varnished after 14 days and packed after 28: common practice."""
+    """A film under 1.5 mm is varnished after 14 days, packed after 28; primer dries overnight."""
     with_steps(bench)
     accepted(bench)
 
     (work,) = plan(bench.studio).works
 
     assert [(one.step, one.begins) for one in work.steps] == [
-        ("pour", MONDAY),
-        ("clean", MONDAY + timedelta(days=3)),
-        ("varnish", MONDAY + timedelta(days=14)),
-        ("pack", MONDAY + timedelta(days=28)),
+        ("prime", MONDAY),
+        ("pour", MONDAY + timedelta(days=1)),
+        ("clean", MONDAY + timedelta(days=4)),
+        ("varnish", MONDAY + timedelta(days=15)),
+        ("pack", MONDAY + timedelta(days=29)),
     ]
     waits = [(one.what, (one.begins - MONDAY).days, (one.ends - MONDAY).days) for one in work.waits]
-    assert waits == [("drying", 0, 14), ("drying", 14, 21)]
+    assert waits == [("drying", 0, 1), ("drying", 1, 15), ("drying", 15, 22)]
 
 
 def test_the_sheet_tells_the_steps_in_order_with_their_waits(bench):

@@ -101,7 +101,7 @@ def make_session(line, habit, layers, count, resin_ml, failed=0, spoiled=0):
         layers={one.layer: planned(line, one) for one in layers if one.layer != "topcoat"},
         count=count,
         good_count=count - failed,
-        minutes=minutes(habit, "pour", count),
+        minutes=minutes(habit, "pour", count, line.topcoat is not None),
     )
     if line.topcoat and failed < count:
         coat_judged(
@@ -109,7 +109,7 @@ def make_session(line, habit, layers, count, resin_ml, failed=0, spoiled=0):
             by=None,
             kit=line.topcoat,
             mixed_ml=resin_ml,
-            minutes=minutes(habit, "topcoat", count - failed),
+            minutes=minutes(habit, "topcoat", count - failed, True),
             spoiled_count=spoiled,
         )
 
@@ -131,9 +131,10 @@ def pack(line, habit):
         )
 
 
-def minutes(habit, kind, count):
+def minutes(habit, kind, count, coated):
     """What a session takes by the habit, not rounded to whole minutes."""
-    steps = [habit.steps[step] for step in SESSIONS[kind] if step in habit.steps]
+    done = habit.steps_for(coated)
+    steps = [done[step] for step in SESSIONS[kind] if step in done]
     return sum((once + each * count for once, each in steps), D(0))
 
 
@@ -197,8 +198,13 @@ def random_studio(seed):
             ("tile", "surface"),
             ("canvas", "surface"),
             ("box", "packaging"),
+            ("primer", "medium"),
+            ("sealer", "medium"),
+            ("varnish", "medium"),
+            ("feet", "other"),
         )
     }
+    _uses(studio, dice, materials)
     materials["water"] = MaterialFactory(
         studio=studio, name="water", kind="water", is_stocked=False, density_g_per_ml=D(1)
     )
@@ -234,9 +240,31 @@ def _steps(studio, dice):
                 )
 
 
+def _uses(studio, dice, materials):
+    """Let some steps use something, each by the piece or by its face."""
+    for technique in studio.techniques.all():
+        for step, name in (
+            *((Step.PRIME, "primer"), (Step.SEAL, "sealer")),
+            *((Step.VARNISH, "varnish"), (Step.FEET, "feet")),
+        ):
+            if dice.random() < 0.5:
+                material = materials[name]
+                by_face = material.unit != "each" and dice.random() < 0.5
+                amount = D(4) if name == "feet" else D(str(round(dice.uniform(0.5, 9), 3)))
+                technique.steps.update_or_create(
+                    step=step,
+                    defaults={
+                        "material": material,
+                        "amount": amount * 50 if by_face else amount,
+                        "per": "m2" if by_face else "piece",
+                        "pieces": "" if step == Step.VARNISH else dice.choice(("", "coated")),
+                    },
+                )
+
+
 def _material(studio, dice, worth, name, kind):
     """A material in up to four bottles at different costs, counted in mL, grams or pieces."""
-    is_whole = kind in ("surface", "packaging")
+    is_whole = kind in ("surface", "packaging") or name == "feet"
     unit = "each" if is_whole else dice.choice(("ml", "ml", "g"))
     density = None if is_whole else D(str(round(dice.uniform(0.9, 1.5), 3)))
     material = MaterialFactory(

@@ -23,6 +23,7 @@ from pricing.estimating.layers import line_of
 from pricing.estimating.learning import estimator_for
 from pricing.estimating.mixing import Spent
 from pricing.estimating.sizes import geometry
+from pricing.estimating.step_materials import amounts_used
 from studio.money import minor_unit, to_payable
 from tests.factories.bench import working_studio
 from tests.factories.pricing import ChannelFactory, CustomerFactory
@@ -145,11 +146,14 @@ class Makings:
         sell_all(self.commission, self.channel)
 
 
+MADE_OF = ("material", "prepared", "finished")
+
+
 def unit_prices(planned, cost_lines):
     """{material: what one unit of it costs in a line}, by what the line takes and pays for it."""
     paid, taken = Counter(), Counter()
     for one in cost_lines:
-        for name, amount in one["made_of"] if one["kind"] == "material" else ():
+        for name, amount in one["made_of"] if one["kind"] in MADE_OF else ():
             paid[name] += F(amount)
         if one["kind"] == "surface":
             paid[planned.line.surface.material.name] += F(one["amount"])
@@ -245,10 +249,12 @@ class Line:
         worked = F(packing_minutes(line, self.habit)) * line.quantity
         if line.packaging:
             total += line.quantity * prices[line.packaging.name]
+        total += self.steps("pack", self.pieces)
         for place, (count, poured, failed, _) in enumerate(sessions):
             piece = self.of_session(place, count)
+            total += self.steps("pour", count)
             total += count * prices[line.surface.material.name]
-            worked += F(minutes(self.habit, "pour", count))
+            worked += F(minutes(self.habit, "pour", count, line.topcoat is not None))
             per_ml = {
                 name: sum(
                     self.mix_per_ml(mix.recipe_id) * F(mix.to_mix_ml)
@@ -263,10 +269,18 @@ class Line:
                 if studio.run_off_value == "base":
                     total -= F(goes.scraped) * min(per_ml[name], per_ml["base"])
             if line.topcoat and failed < count:
+                total += self.steps("coat", count - failed)
                 resin = self.coat(place, count - failed).materials
                 total += sum(F(need.used) * prices[key.name] for key, need in resin.items())
-                worked += F(minutes(self.habit, "topcoat", count - failed))
+                worked += F(minutes(self.habit, "topcoat", count - failed, True))
         return total + worked * F(studio.labour_rate + studio.overhead_rate) / 60
+
+    def steps(self, act, count):
+        """What the other steps of an act use for so many pieces."""
+        line, coated = self.line, self.line.topcoat is not None
+        rows = line.technique.steps.select_related("material")
+        used = amounts_used(rows, act, line.surface, count, coated=coated)
+        return sum(F(amount) * self.prices[key.name] for key, amount in used.items())
 
     def coat(self, place, count):
         all_of_them = place == 0 and count == self.pieces

@@ -68,6 +68,11 @@ def test_what_must_run_off_leaves_the_limit():
     assert "at least 50 %" in judged.sentence
     assert (judged.severity, judged.computed, judged.limit) == ("fine", 6, 3)
     assert "All of it may stay" in advice.let_run_off(29, 10_000).sentence
+    # 68.2 mL on 100 cm² without a pouring medium: 1.5 mm may stay, 78 % would have to go.
+    ordinary = advice.let_run_off(68.2, 10_000, medium="ordinary")
+    assert ordinary.sentence.startswith("78 % of the paint would have to run off")
+    assert "hardly any pour sheds that much. Mix in as much pouring medium" in ordinary.sentence
+    assert "pouring medium" not in advice.let_run_off(61, 10_000).sentence
     sides = advice.let_run_off(60, 10_000, 5_000)
     left = 60 * (1 - float(sides.sentence.split()[3]) / 100)
     assert advice.face_film_mm(left, 10_000, 5_000) == pytest.approx(3, abs=0.05)
