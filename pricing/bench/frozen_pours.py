@@ -1,7 +1,7 @@
 """The mixes of a pour as they were when it was logged, kept with its layers."""
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
@@ -84,6 +84,11 @@ def poured_mixes(layer: PourLayer) -> tuple[PouredMix, ...]:
     )
 
 
+def materials_in(layer: PourLayer) -> set[int]:
+    """Return the ids of the materials in the mixes of a layer, those of mixes in them too."""
+    return {key for one in poured_mixes(layer) if one.mix for key in _inside(one.mix)}
+
+
 def layer_of_new_keys(row: PourLayer, keys: Keys) -> None:
     """Let the mixes of a layer out of an archive name recipes and materials by their new keys."""
     for one in row.mixes:
@@ -105,6 +110,14 @@ def _stored(
         "trace_seconds": None if trace_seconds is None else f"{trace_seconds:f}",
         "mix": mix,
     }
+
+
+def _inside(mix: FrozenMix) -> Iterator[int]:
+    for part in mix.parts:
+        if part.mix is not None:
+            yield from _inside(part.mix)
+        elif part.material_id is not None:
+            yield part.material_id
 
 
 def _decimal(text: str | None) -> Decimal | None:

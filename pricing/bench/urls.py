@@ -7,6 +7,7 @@ from pricing.bench.views import (
     batches,
     judging,
     mixing,
+    moving,
     pictures,
     pours,
     record,
@@ -35,5 +36,6 @@ urlpatterns = [
     path("pours/<int:number>/topcoat/<int:pk>/undo/", pours.topcoat_undo, name="topcoat-undo"),
     *again.urlpatterns,
     *judging.urlpatterns,
+    *moving.urlpatterns,
     *pictures.urlpatterns,
 ]

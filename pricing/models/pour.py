@@ -13,6 +13,7 @@ from inventory.models.fields import value_field
 from pricing.models.commission import CommissionLine
 from pricing.models.cost import Costed
 from pricing.models.fields import InRoom, Worked, volume_field
+from pricing.models.moved import Moved
 from pricing.models.palette import Palette
 from pricing.models.shapes import validate_poured
 from pricing.models.surface import SavedSurface
@@ -46,7 +47,7 @@ class PourQuerySet(Tracking, ActQuerySet[Act]):
         return self.standing().filter(set_aside="")
 
 
-class Pour(Worked, InRoom, Tracked):
+class Pour(Worked, InRoom, Moved, Tracked):
     """One session at the bench: the same technique and palette on some pieces of one size."""
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="pours")

@@ -186,8 +186,10 @@ def _work(one):
         commission=one.commission, topcoat=one.kit, packaging=one.box, **chosen
     )
     one.quote = draft_quote(commission=one.commission, by=None)
+    moved = {"moves": "tilt straw", "heat": "torch", "rest_minutes": D(3), "was_covered": False}
+    moved["room_c"] = D("21.5")
     one.pour = PourFactory(
-        studio=studio, line=one.line, rule_ml=D(52), judged_count=1, room_c=D("21.5"), **chosen
+        studio=studio, line=one.line, rule_ml=D(52), judged_count=1, **moved, **chosen
     )
     one.line.like_pour = one.pour.number
     one.line.save(update_fields=["like_pour"])

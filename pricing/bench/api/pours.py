@@ -12,9 +12,11 @@ from rest_framework.response import Response
 from inventory.models import Bottle
 from pricing.bench.again import Again, again
 from pricing.bench.api.again import AgainOut, PouredMixOut
+from pricing.bench.api.moving import AsBeforeIn, MovesField, NoteMovesIn, noted_from
 from pricing.bench.api.topcoats import TopcoatingOut
 from pricing.bench.frozen_pours import poured_mixes
 from pricing.bench.judging import Seen, judge_pieces
+from pricing.bench.moving import as_before, last_time, note_moves
 from pricing.bench.old_mixes import write_old_mixes
 from pricing.bench.pour_materials import LayerLog
 from pricing.bench.pours import confirm_amounts, log_pour, set_pour_aside, undo_pour
@@ -84,6 +86,7 @@ class PourOut(RowOut):
         source="entry.reversed_by.pk", allow_null=True, default=None
     )
     layers = PourLayerOut(many=True)
+    moves = MovesField(read_only=True, allow_null=True)
 
     class Meta:
         model = Pour
@@ -92,11 +95,12 @@ class PourOut(RowOut):
             *("count", "good_count", "judged_count", "poured_at", "minutes", "faults", "notes"),
             *("room_c", "humidity_percent", "by", "set_aside", "base", "amounts_are_right"),
             *("entry", "booked_on", "undone_by", "layers"),
+            *("moves", "heat", "rest_minutes", "was_covered"),
         )
         read_only_fields = fields
 
 
-DETAILS = ("topcoatings", "pieces", "spent", "looks_like_a_slip", "standing")
+DETAILS = (*("topcoatings", "pieces", "spent", "looks_like_a_slip", "standing", "last_time"),)
 
 
 class PourDetailOut(PourOut):
@@ -108,6 +112,7 @@ class PourDetailOut(PourOut):
     )
     spent = serializers.SerializerMethodField()
     looks_like_a_slip = serializers.SerializerMethodField()
+    last_time = serializers.SerializerMethodField()
     standing = serializers.SerializerMethodField()
     sights: ClassVar = {"spent": COSTS}
 
@@ -121,6 +126,15 @@ class PourDetailOut(PourOut):
     def get_standing(self, pour: Pour) -> dict[str, Any]:
         (stands,) = standing_of([pour]).values()
         return StandingOut(stands).data
+
+    @extend_schema_field(
+        serializers.IntegerField(
+            allow_null=True, help_text="The last pour like it of which is known how it was moved."
+        )
+    )
+    def get_last_time(self, pour: Pour) -> int | None:
+        known = last_time(pour)
+        return known.pour.number if known else None
 
     @extend_schema_field(SpentOut)
     def get_spent(self, pour: Pour) -> dict[str, Any]:
@@ -270,6 +284,16 @@ class Pours(Listed, Read, Added):
         """Log a pour: what it took leaves the shelf in one entry, and the estimates learn."""
         logs = {one.pop("layer"): _log(one) for one in layers}
         return log_pour(studio=self.studio, by=self.request.user, layers=logs, **sent)
+
+    @act(NoteMovesIn)
+    def note_moves(self, pour: Pour, **sent: Any) -> Pour:
+        """Note how a pour was moved, or correct it."""
+        return note_moves(pour=pour, noted=noted_from(pour, sent))
+
+    @act(AsBeforeIn)
+    def as_before(self, pour: Pour, like: Pour) -> Pour:
+        """Confirm that a pour was moved as an earlier one like it, ``last_time`` or another."""
+        return as_before(pour=pour, like=like)
 
     @act(SetAsideIn)
     def set_aside(self, pour: Pour, why: str) -> Pour:

@@ -10,6 +10,7 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_POST, require_safe
 
 from pricing.bench.again import Again, again
+from pricing.bench.moving import heat_hazards
 from pricing.bench.old_mixes import write_old_mixes
 from pricing.bench.views.pictures import picture_or_404
 from pricing.commissions.likeness import likeness, pour_behind
@@ -29,7 +30,7 @@ MADE_OF = ("surface__material", "technique", "palette__studio", "line__topcoat",
 
 def _pour(request: StudioRequest, number: int) -> Pour:
     rows = request.studio.pours.select_related(*MADE_OF, "entry__reversed_by", "studio")
-    return get_object_or_404(rows, number=number)
+    return get_object_or_404(rows.prefetch_related("layers"), number=number)
 
 
 def plan_url(known: Again, palette: Palette | None = None) -> str:
@@ -87,6 +88,7 @@ def pour_again(request: StudioRequest, number: int) -> HttpResponse:
         "pour": pour,
         "known": known,
         "like": likeness(pour),
+        "heat_hazards": heat_hazards(pour),
         "pictures": pour.pictures.all()[:MOST_PICTURES],
         "plan_url": plan_url(known),
         "plan_now_url": plan_url(known, pour.palette),

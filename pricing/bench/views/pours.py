@@ -16,6 +16,7 @@ from pricing.bench.pictures import add_pictures
 from pricing.bench.pours import confirm_amounts, log_pour, set_pour_aside, undo_pour
 from pricing.bench.topcoats import log_topcoat, undo_topcoat
 from pricing.bench.views.judging import pieces_of
+from pricing.bench.views.moving import moves_of
 from pricing.bench.views.pictures import pictures_of
 from pricing.bench.work import pour_of_line, pour_of_plan
 from pricing.commissions.views.address import line_in_address, number_in
@@ -80,6 +81,7 @@ def pour(request: StudioRequest, number: int) -> HttpResponse:
     context = {
         "pour": row,
         "layers": row.layers.all(),
+        **moves_of(row),
         **pieces_of(row),
         "topcoatings": row.topcoatings.select_related("kit", "entry__reversed_by"),
         "movements": row.entry.movements.select_related("material", "bottle", "entry"),

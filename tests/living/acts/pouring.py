@@ -88,6 +88,26 @@ def pour_by_a_program(story):
     story.api.send("pours/", body)
 
 
+@act(4, lambda story: story.studio.pours.exists())
+def note_moves(story):
+    """Say how a pour was moved: as last time where that is offered, or one by one."""
+    dice, found = story.dice, story.any(story.studio.pours.all())
+    page = f"/pours/{found.number}/"
+
+    def told(form):
+        asked = {"heat": dice.choice(("", "none", "torch")), "covered": dice.choice(("", "yes"))}
+        asked["moves"] = form.fields["moves"].offered()[: dice.randint(0, 2)]
+        asked["rest_minutes"] = dice.choice(("", "0", "2.5", "90000"))
+        asked |= {name: dice.choice(("", "4.5")) for name in form.fields if "trace_" in name}
+        return asked
+
+    if story.chance(0.5):
+        story.bench.press(page, f"{page}as-before/")
+    else:
+        story.bench.fill_in(f"{page}moves/", told)
+    story.api.send(f"pours/{found.number}/note-moves/", {"moves": ["tilt", "spin"]})
+
+
 @act(5, lambda story: story.studio.pours.exists())
 def topcoat(story):
     pours = story.studio.pours.filter(line__topcoat__isnull=False) or story.studio.pours.all()
