@@ -93,6 +93,8 @@ TEMPLATES = [
 
 DATABASES = {"default": env.db("DATABASE_URL", default=f"sqlite:///{BASE_DIR / 'studio.sqlite3'}")}
 DATABASES["default"]["CONN_MAX_AGE"] = env.int("CONN_MAX_AGE", 60)
+# A connection that the database let go of in between is opened anew, rather than failed on.
+DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # SQLite has no row locks: immediate transactions make its writers queue from the start, and a
     # ledger is worth the full synchronous write.
@@ -143,6 +145,8 @@ STATIC_ROOT = BASE_DIR / "staticfiles"
 # Served from where they lie while trying things out; a deployment runs collectstatic, which
 # compresses them under hashed names and takes minutes.
 STATIC_FROM_SOURCE = env.bool("STATIC_FROM_SOURCE", DEBUG)
+# What was not collected is asked for by its plain name, so that a page still says what it has to.
+WHITENOISE_MANIFEST_STRICT = False
 WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = STATIC_FROM_SOURCE
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
@@ -153,6 +157,9 @@ STORAGES = {
     },
 }
 MEDIA_ROOT = env.path("MEDIA_ROOT", default=BASE_DIR / "media")
+# Where `manage.py work` puts a backup each night, empty for nowhere; and the age key it is for.
+BACKUP_DIR = env.str("BACKUP_DIR", str(BASE_DIR / "backups"))
+BACKUP_KEY = env.str("BACKUP_KEY", "")
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 2000
 

@@ -35,3 +35,5 @@ urlpatterns = [
     path("", include("inventory.urls")),
     path("", include("pricing.urls")),
 ]
+
+handler500 = "studio.views.faults.server_error"

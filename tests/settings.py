@@ -13,6 +13,8 @@ os.environ |= {
     "ALLOWED_HOSTS": "127.0.0.1,localhost,testserver",
     "OPEN_SIGN_UP": "True",
     "EMAIL_URL": "consolemail://",
+    "BACKUP_DIR": "",
+    "BACKUP_KEY": "",
 }
 # SQLite unless the caller names PostgreSQL; never the database of a .env.
 os.environ.setdefault("DATABASE_URL", "sqlite:///:memory:")

@@ -12,6 +12,7 @@ from pricing.earnings.profit import of_currencies, set_profit
 from pricing.earnings.report import shown_total
 from pricing.models import Commission, Posting, Quote
 from studio.access import member_page
+from studio.backups.making import standing
 from studio.models import Studio
 from studio.money import ZERO, Sum
 from studio.periods import Period
@@ -44,6 +45,7 @@ def home(request: StudioRequest) -> HttpResponse:
         "pours": studio.pours.standing().select_related("surface", "technique", "palette")[:4],
         "answers": _answers(studio, today),
         "is_new": not studio.materials.exists(),
+        "backups": standing() if request.membership.may("owner") else None,
     }
     if request.membership.sees(PROFIT):
         context |= _earned(studio, today)

@@ -28,6 +28,8 @@ SENTENCES = {
     406: ("not_acceptable", "Answers are JSON."),
     413: ("too_large", "That is more than this server takes at once. Send it in parts."),
     500: ("error", "Something went wrong here. Nothing was changed; try again."),
+    503: ("no_database", "The database does not answer. Nothing was changed; try again later."),
+    507: ("disk_full", "The disk is full. Nothing was changed; whoever runs this makes room."),
 }
 
 

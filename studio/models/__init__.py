@@ -1,4 +1,5 @@
 from studio.models.append_only import AppendOnly, AppendOnlyQuerySet
+from studio.models.backup import Backup
 from studio.models.closing import Closing
 from studio.models.people import Invitation, Membership
 from studio.models.requests import ApiToken, IdempotencyRecord
@@ -9,6 +10,7 @@ __all__ = [
     "ApiToken",
     "AppendOnly",
     "AppendOnlyQuerySet",
+    "Backup",
     "Closing",
     "IdempotencyRecord",
     "Invitation",

@@ -13,6 +13,7 @@ from django.utils.crypto import get_random_string
 from django_tasks_db.management.commands.db_worker import Worker
 from django_tasks_db.models import DBTaskResult
 
+from studio.backups import making
 from studio.jobs import at_start, put_back
 
 POLL = 1.0  # [s]
@@ -51,6 +52,8 @@ class Command(BaseCommand):
         while worker.running:
             if swept_at is None or timezone.now() - swept_at > SWEEP:
                 put_back()
+                if not batch:
+                    making.put_in_line_if_due()
                 swept_at = timezone.now()
             if DBTaskResult.objects.ready().exists():
                 worker.run()

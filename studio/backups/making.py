@@ -1,0 +1,117 @@
+"""Backups made, proved to come back, and thinned out: each night, or when asked for."""
+
+import re
+import tempfile
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from django.conf import settings
+from django.utils import timezone
+from django_tasks import task
+
+from studio import jobs
+from studio.backups import restoring, secrecy, writing
+from studio.backups.keeping import kept
+from studio.models import Backup
+
+NAME = "pourwright-%Y-%m-%d-%H%M%S.backup"
+OURS = re.compile(r"pourwright-\d{4}-\d{2}-\d{2}-\d{6}\.backup(?:\.age)?")
+HOUR = 3  # o'clock UTC, from which on there should be one of the day
+TRY_AGAIN = timedelta(hours=1)
+# From then on the owners are told that something keeps them from being made.
+OLD = timedelta(days=2)
+
+
+def make_backup(folder: Path, *, check: bool = True) -> Backup:
+    """Write a backup into a folder, prove that it comes back whole, and thin out the older ones.
+
+    Encrypted where `settings.BACKUP_KEY` is set, after it was proved. Returns the `Backup`, which
+    names what was found wrong with it.
+
+    Raises `BackupRefused` for a key that is none, and `OSError` where the folder cannot be written;
+    then nothing is left of it.
+    """
+    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    made_at = datetime.now(UTC)
+    name = made_at.strftime(NAME)
+    with tempfile.TemporaryDirectory(dir=folder) as beside:
+        file = Path(beside, name)
+        writing.write(file)
+        problem = restoring.check(file, Path(beside)) if check else ""
+        if settings.BACKUP_KEY:
+            name += secrecy.SUFFIX
+            secrecy.lock(file, Path(beside, name), settings.BACKUP_KEY)
+        Path(beside, name).replace(folder / name)
+    target = folder / name
+    target.chmod(0o600)
+    if not problem:
+        thin_out(folder)
+    checked_at = timezone.now() if check and not problem else None
+    size_kb = -(-target.stat().st_size // 1000)
+    return Backup.objects.create(
+        made_at=made_at, name=name, size_kb=size_kb, checked_at=checked_at, problem=problem
+    )
+
+
+def thin_out(folder: Path) -> None:
+    """Delete the backups in a folder that the rule does not keep, and no other file."""
+    made = {
+        datetime.strptime(path.name.removesuffix(secrecy.SUFFIX), NAME): path
+        for path in folder.iterdir()
+        if OURS.fullmatch(path.name)
+    }
+    for moment in made.keys() - kept(made):
+        made[moment].unlink()
+
+
+def put_in_line_if_due() -> None:
+    """Have the backup of the day made if it is time and somewhere to put it is known."""
+    if _is_due():
+        jobs.enqueue(back_up)
+
+
+@task()
+def back_up() -> None:
+    """Make the backup of the day, unless another worker just did."""
+    if not _is_due():
+        return
+    try:
+        make_backup(Path(settings.BACKUP_DIR))
+    except Exception as error:
+        # Told to the owner, and tried again later; the log has the rest.
+        now = datetime.now(UTC)
+        Backup.objects.create(made_at=now, name=now.strftime(NAME), problem=str(error))
+        raise
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How backups stand: the newest that was proved to come back, and what is wrong, if it is."""
+
+    proved: Backup | None
+    is_old: bool
+    problem: str
+
+
+def standing() -> Standing | None:
+    """Return how the nightly backups stand, or None where none are to be made."""
+    if not settings.BACKUP_DIR:
+        return None
+    proved = Backup.objects.exclude(checked_at=None).first()
+    newest = Backup.objects.first()
+    is_old = proved is None or proved.made_at < timezone.now() - OLD
+    return Standing(proved, is_old, newest.problem if newest else "")
+
+
+def _is_due() -> bool:
+    if not settings.BACKUP_DIR:
+        return False
+    now = timezone.now()
+    night = now.replace(hour=HOUR, minute=0, second=0, microsecond=0)
+    since = night if now >= night else night - timedelta(days=1)
+    tried = Backup.objects.filter(made_at__gte=since)
+    return (
+        not tried.filter(problem="").exists()
+        and not tried.filter(made_at__gt=now - TRY_AGAIN).exists()
+    )

@@ -1,0 +1,38 @@
+"""Django's own command, one at a time: a second waits, and finds nothing to do."""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from typing import Any
+
+from django.core.management.commands import migrate
+from django.db import connections
+
+# Of PostgreSQL's advisory locks, ours; any number that nobody else takes.
+LOCK = 7_019_626_114
+PATIENCE = 3600  # [s]
+
+
+class Command(migrate.Command):
+    def handle(self, *args: Any, **options: Any) -> None:
+        with _alone(options["database"]):
+            super().handle(*args, **options)
+
+
+@contextmanager
+def _alone(using: str) -> Iterator[None]:
+    """Hold, on a connection of its own, a lock that ends with the process that took it."""
+    connection = connections[using]
+    if connection.vendor == "postgresql":
+        server = connection.copy("migrating")
+        with closing(server), server.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_lock(%s)", [LOCK])
+            yield
+    elif ":memory:" in str(connection.settings_dict["NAME"]):
+        yield
+    else:
+        # Not the file itself, whose own locks each migration takes and lets go.
+        name = f"{connection.settings_dict['NAME']}-migrating"
+        with closing(sqlite3.connect(name, timeout=PATIENCE, isolation_level=None)) as beside:
+            beside.execute("BEGIN EXCLUSIVE")
+            yield
