@@ -19,6 +19,8 @@ CONSIGNMENTS = "pricing/consignments.csv"
 PIECES, POURS = "pricing/finished-pieces.csv", "pricing/pours.csv"
 # Up to 0.2, these carried when a row was changed, and it was not read.
 CLOCKS = {"pricing/pours.csv": {"changed_at"}, "pricing/surfaces.csv": {"changed_at"}}
+# Up to 0.25, the least heat limit of its resins stood with a set, also where others had none.
+GONE = CLOCKS | {"pricing/piece-sets.csv": {"heat_limit_c"}}
 # Up to 0.1, what a row was for stood in it as a text, the key of the work.
 KEYS = {"inventory/holds.csv": "key", "inventory/batches.csv": "hold_key"}
 
@@ -38,7 +40,7 @@ JUDGED = {PIECES: _verdict, POURS: _all_judged}
 
 def older(files: Files) -> Older:
     """Return what became of the tables of an archive, as `restoring` asks for it."""
-    found = Older(gone=CLOCKS) if WORKS in files else _without_works(files)
+    found = Older(gone=GONE) if WORKS in files else _without_works(files)
     settings = next((cells for _, cells in rows(files, SETTINGS_FILE, _Any())), {})
     zone = _zone(settings.get("time_zone", ""))
 
@@ -103,7 +105,7 @@ def _without_works(files: Files) -> Older:
 
     return Older(
         added={WORKS: [{"id": number} for number in works.values()]},
-        gone=CLOCKS | {file: {column} for file, column in KEYS.items()},
+        gone=GONE | {file: {column} for file, column in KEYS.items()},
         changed={
             COMMISSIONS: lambda cells: cells | {"work_id": works[_key(cells)]},
             **{file: partial(named, column) for file, column in KEYS.items()},

@@ -35,7 +35,6 @@ NO_AMOUNTS = {
         inventory.Material: heat_limit_c
         inventory.Batch: temperature_c
         pricing.ResinKit: pot_life_c room_from_c room_to_c heat_limit_c
-        pricing.PieceSet: heat_limit_c
     """,
     "length": """
         pricing.SavedSurface: width_mm height_mm depth_mm inset_mm inner_mm

@@ -28,7 +28,7 @@ WINGS = {
 # What every wing may use and imports none, and what ties them together.
 LOOSE = {
     "inventory": {"models", "errors", "steps", "validators", "words", "migrations"},
-    "pricing": {"models", "errors", "techniques", "migrations"},
+    "pricing": {"models", "errors", "fitness", "techniques", "migrations"},
 }
 TOP = {
     "inventory": {"admin", "api", "apps", "management", "nav", "urls"},

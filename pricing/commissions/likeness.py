@@ -27,6 +27,7 @@ def likeness(pour: Pour) -> dict[str, Any]:
         "topcoat": kit_of(pour),
         "pieces_each": each,
         "packaging": line.packaging if line else None,
+        "use": line.use if line else "",
         "quantity": max(pour.count // each, 1),
     }
 

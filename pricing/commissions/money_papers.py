@@ -4,6 +4,7 @@ from datetime import date
 from decimal import Decimal
 from types import SimpleNamespace
 
+from pricing.commissions.cautions import cautions
 from pricing.models import Invoice, Payment
 from studio.pdf import paper, render_pdf
 
@@ -40,6 +41,7 @@ def invoice_context(invoice: Invoice) -> dict[str, object]:
         "credits": frozen.get("credits", ""),
         "why": frozen.get("why", ""),
         "how_to_pay": frozen["how_to_pay"],
+        "cautions": [] if invoice.credits_id else frozen.get("cautions", []),
         "lines": [
             (what, quantity, Decimal(each), sign * Decimal(amount))
             for what, quantity, each, amount in frozen["lines"]
@@ -70,4 +72,5 @@ def receipt_context(payment: Payment) -> dict[str, object]:
         "owed": max(payment.owed_after, Decimal(0)),
         "commission": payment.commission,
         "customer": payment.commission.customer,
+        "cautions": [] if payment.amount < 0 else cautions(payment.commission),
     }

@@ -64,6 +64,7 @@ LINE_FIELDS = (
     "pieces_each",
     "packaging",
     "base",
+    "use",
     "position",
 )
 
@@ -88,6 +89,7 @@ class LineChanges(TypedDict, total=False):
     pieces_each: int
     packaging: Material | None
     base: str
+    use: str
     like: Pour | None
 
 
@@ -145,17 +147,19 @@ def add_line(
     topcoat: ResinKit | None = None,
     packaging: Material | None = None,
     base: str = "",
+    use: str = "",
     like: Pour | None = None,
 ) -> CommissionLine:
     """Add so many pieces or sets of one size, technique and palette.
 
-    ``like`` is a pour that they are to come out like. Raises `CatalogueError` for a ``base`` that
-    the technique is not poured over.
+    ``like`` is a pour that they are to come out like, ``use`` what they are for, as
+    `pricing.models.Use` says it; empty where nobody has said. Raises `CatalogueError` for a
+    ``base`` that the technique is not poured over.
     """
     commission = _lock_to_change(commission, by)
     last = commission.lines.aggregate(last=Max("position"))["last"]
     line = CommissionLine(commission=commission, position=0 if last is None else last + 1)
-    values = (surface, technique, palette, topcoat, quantity, pieces_each, packaging, base)
+    values = (surface, technique, palette, topcoat, quantity, pieces_each, packaging, base, use)
     return _write(line, {**dict(zip(LINE_FIELDS, values, strict=False)), "like": like})
 
 

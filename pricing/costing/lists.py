@@ -8,6 +8,7 @@ from pricing.models import (
     PourLayer,
     Quote,
     Technique,
+    Use,
 )
 from studio.sight import PRICES
 from studio.tables import ListColumn, Listing
@@ -46,6 +47,7 @@ LISTS = (
             ListColumn("Base", "lines__base"),
             ListColumn("Palette", "lines__palette__name"),
             ListColumn("Topcoat", "lines__topcoat__name"),
+            ListColumn("What it is for", "lines__use", Use),
             ListColumn("Packaging", "lines__packaging__name"),
         ),
         dated_by="created_at",
@@ -138,7 +140,7 @@ LISTS = (
             ListColumn("Made on", "made_on"),
             ListColumn("Commission", "line__commission__number"),
             ListColumn("Minutes", "minutes"),
-            ListColumn("Stated heat limit (°C)", "heat_limit_c"),
+            ListColumn("What it is for", "use", Use),
             ListColumn("Unpacked", "unpacked_at"),
             ListColumn("Written off", "written_off_at"),
         ),

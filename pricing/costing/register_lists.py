@@ -5,6 +5,7 @@ from pricing.models import (
     ResinKit,
     SavedSurface,
     Technique,
+    Use,
 )
 from studio.sight import ADDRESSES, PRICES
 from studio.tables import ListColumn, Listing
@@ -104,6 +105,7 @@ LISTS = (
             ListColumn("Base", "base"),
             ListColumn("Palette", "palette__name"),
             ListColumn("Topcoat", "topcoat__name"),
+            ListColumn("What it is for", "use", Use),
             ListColumn("Pieces in each", "pieces_each"),
             ListColumn("Packaging", "packaging__name"),
             ListColumn("Price", "price", sight=PRICES),

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from decimal import Decimal as D
 from typing import Any
 
+from pricing.fitness import HOT, LOOK
+
 STUDIO: dict[str, Any] = {
     "name": "Lanternfish Lane Studio",
     "address": "3 Lanternfish Lane\nOld Ropeworks\nMarlpool Quay",
@@ -140,7 +142,7 @@ SUPPLIES = (
         density="1.1000",
         tare="44",
         shelf_life_days=540,
-        heat_limit_c="50",
+        heat_limit_c="90",
     ),
     Supply(
         "Coating hardener, part B",
@@ -232,6 +234,7 @@ class Ware:
     pieces_each: int = 1
     packaging: str = ""
     has_resin: bool = False
+    use: str = LOOK
 
 
 PRODUCTS = (
@@ -243,6 +246,7 @@ PRODUCTS = (
         pieces_each=4,
         packaging="Coaster box, kraft",
         has_resin=True,
+        use=HOT,
     ),
     Ware(
         "Fern wall tile",
@@ -289,5 +293,5 @@ LABEL = {
     "cure_hours": "168",
     "room_from_c": "21",
     "room_to_c": "27",
-    "heat_limit_c": "50",
+    "heat_limit_c": "90",
 }

@@ -231,6 +231,7 @@ def _products(studio: Studio, materials: Mapping[str, Material]) -> None:
             pieces_each=ware.pieces_each,
             packaging=materials.get(ware.packaging),
             price=Decimal(ware.price),
+            use=ware.use,
         )
 
 

@@ -23,6 +23,7 @@ from pricing.costing.catalogue import add_customer
 from pricing.demo import shelves
 from pricing.demo.pictures import drawn_pour
 from pricing.demo.shop import CANVAS, TILE
+from pricing.fitness import HOT, LOOK
 from pricing.models import Commission, Pour
 from pricing.quoting import quotes as quoting
 from pricing.selling.consigning import send_out
@@ -118,6 +119,7 @@ def add_lines(studio: Studio, owner: User, commission: Commission) -> None:
         pieces_each=4,
         topcoat=studio.resin_kits.get(),
         packaging=studio.materials.get(name="Coaster box, kraft"),
+        use=HOT,
     )
     commissions.add_line(
         commission=commission,
@@ -126,6 +128,7 @@ def add_lines(studio: Studio, owner: User, commission: Commission) -> None:
         technique=bloom,
         palette=palette,
         packaging=studio.materials.get(name="Canvas sleeve and board"),
+        use=LOOK,
     )
 
 
@@ -240,9 +243,10 @@ def _consign(studio: Studio, owner: User) -> None:
     piece_set = pack_set(
         studio=studio,
         by=owner,
-        name="Four tile coasters",
+        name="Four wall tiles",
         pieces=first,
         minutes=Decimal(6),
+        use=LOOK,
         reason=IN_AN_HOUR,
     )
     send_out(

@@ -22,7 +22,9 @@ from pricing.costing.replacement import known_replacement_prices
 from pricing.costing.worth import PriceBook
 from pricing.errors import CatalogueError
 from pricing.estimating.bases import base_problem
+from pricing.estimating.fitting import finish_under
 from pricing.estimating.step_materials import with_steps
+from pricing.fitness import words_of
 from pricing.models import Palette, Product, ResinKit, SaleLine, SavedSurface, Technique
 from studio.errors import StudioError
 from studio.models import Studio
@@ -44,6 +46,7 @@ COLUMNS = (
     "By the square inch",
     "By the united inch",
     "Own price",
+    "Heat and food",
     "Remark",
 )
 
@@ -102,6 +105,11 @@ class PriceList:
     united_rate: Decimal | None
     own_prices: int
     guesses: tuple[str, ...] = ()
+
+    @property
+    def care(self) -> tuple[str, ...]:
+        """What is said of heat and food to whoever buys by the list."""
+        return words_of("", finish_under(self.topcoat))
 
     @property
     def poured_as(self) -> str:
@@ -226,6 +234,7 @@ def table_of(listed: PriceList) -> list[list[str | Decimal | None]]:
             row.by_area,
             row.by_united,
             row.own,
+            " ".join(listed.care),
             row.remark,
         ]
         for row in listed.rows

@@ -17,6 +17,7 @@ from pricing.models.sale import Channel, PieceSet, Sale, SaleLine
 from pricing.models.surface import SavedSurface
 from pricing.models.technique import LabourStep, Technique
 from pricing.models.topcoat import ResinKit
+from pricing.models.use import Use
 
 __all__ = [
     "Appraisal",
@@ -55,5 +56,6 @@ __all__ = [
     "StudioCalendar",
     "Technique",
     "Topcoating",
+    "Use",
     "WorkingHours",
 ]

@@ -13,6 +13,7 @@ from pricing.models.palette import Palette
 from pricing.models.surface import SavedSurface
 from pricing.models.technique import Technique, base_field
 from pricing.models.topcoat import ResinKit
+from pricing.models.use import use_field
 from studio.modelfields import (
     DayField,
     EmailField,
@@ -133,6 +134,7 @@ class CommissionLine(Tracked):
         related_name="lines_packed",
         help_text="One box or bag for each set or piece.",
     )
+    use = use_field()
     # By its number: a pour names the line that it is for, and an archive brings that in first.
     like_pour = WholeField(
         "like pour",

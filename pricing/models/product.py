@@ -12,6 +12,7 @@ from pricing.models.palette import Palette
 from pricing.models.surface import SavedSurface
 from pricing.models.technique import Technique, base_field
 from pricing.models.topcoat import ResinKit
+from pricing.models.use import use_field
 from studio.modelfields import LineField, MomentField, SmallWholeField
 from studio.models import Studio, Tracked
 
@@ -48,6 +49,7 @@ class Product(Tracked):
         verbose_name="packed in",
         help_text="One box or bag for each set or piece.",
     )
+    use = use_field()
     price = money_field(
         null=True,
         blank=True,
@@ -80,6 +82,7 @@ class Product(Tracked):
             quantity=quantity,
             pieces_each=self.pieces_each,
             packaging=self.packaging,
+            use=self.use,
         )
         line.minutes_each = self.minutes
         return line

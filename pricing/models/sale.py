@@ -12,6 +12,7 @@ from pricing.models.commission import Commission, CommissionLine, Customer
 from pricing.models.cost import Costed
 from pricing.models.fields import InCurrency, Worked, fraction_field, money_field
 from pricing.models.shapes import validate_booked
+from pricing.models.use import use_field
 from studio.modelfields import DayField, JSONField, LineField, MomentField, WholeField
 from studio.models import Studio, Tracked, Tracking
 from studio.money import ZERO
@@ -103,9 +104,7 @@ class PieceSet(Worked, Costed, Tracked):
     entry = models.OneToOneField(
         Entry, on_delete=models.PROTECT, null=True, blank=True, related_name="piece_set"
     )
-    heat_limit_c = models.DecimalField(
-        "stated heat limit (°C)", max_digits=5, decimal_places=1, null=True, blank=True
-    )
+    use = use_field()
     unpacked_at = MomentField(null=True, blank=True)
     written_off_at = MomentField(
         null=True, blank=True, help_text="Lost or broken, or refunded without coming back."

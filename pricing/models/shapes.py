@@ -37,6 +37,7 @@ KINDS = (
     *("finished", "packaging", "shipping"),
 )
 LAYERS = ("base", "colours", "activator", "topcoat")
+USES = ("", "hot", "food", "look")
 
 KEY = either(null, whole(1))  # of a row; empty where the archive did not have it
 COUNT = whole(1, MOST_COUNT)
@@ -81,7 +82,7 @@ MORE_OF_SETTINGS = {"price_by": one_of(Studio.PriceBy.values), "markup": not_neg
 MORE_OF_TERMS = {"markup": not_negative}
 MORE_OF_COST = {"made_of": list_of(row_of(text, number), 200), "is_coat": yes_or_no}
 MORE_OF_PRICE = {"again": number}
-MORE_OF_LINE = {"coat_success": above_zero, "guess": text}
+MORE_OF_LINE = {"coat_success": above_zero, "guess": text, "use": one_of(USES)}
 PRICE_EACH = {"tax_inclusive": yes_or_no} | dict.fromkeys(
     (
         *("cost", "net_for_margin", "rush", "discount", "raised_to_minimum", "net_unrounded"),
@@ -170,7 +171,7 @@ INVOICE = record(
         "owed": number,
         "paper": record({"label": text, "issued_on": day, "due_on": day}),
     },
-    {"credits": text, "why": text},
+    {"credits": text, "why": text, "cautions": list_of(text)},
 )
 
 # One mix of a layer: how much of it, out of which bottle if out of one, the trace measured of it,

@@ -6,6 +6,7 @@ from django.core.validators import MinValueValidator
 from django.db import models
 
 from inventory.models import Material
+from pricing.fitness import takes_hot_cups
 from pricing.models.fields import fraction_field, length_field
 from pricing.techniques import GUESSES, ONCE_FILLED_IN
 from studio.amounts import Given
@@ -98,6 +99,11 @@ class ResinKit(Tracked):
         """The names of the figures that nobody has read off its label."""
         empty = {name for name in (*FIGURES, "heat_limit_c") if getattr(self, name) is None}
         return frozenset(empty | set(ONCE_FILLED_IN if self.never_checked else ()))
+
+    @property
+    def takes_hot_cups(self) -> bool:
+        """Whether its maker states that it takes a hot cup."""
+        return takes_hot_cups(self.heat_limit_c)
 
     def taken(self, name: str) -> Decimal:
         """Return a figure of its label, or the cautious one that is taken while it is empty."""

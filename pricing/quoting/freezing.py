@@ -7,9 +7,9 @@ from this alone, never from today's prices.
 from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from decimal import Decimal
-from math import ceil
 
 from inventory.models import Material
+from pricing.commissions.cautions import cautions
 from pricing.costing.asking import Asking
 from pricing.costing.costs import LineCost
 from pricing.costing.material_prices import MaterialPrice
@@ -121,34 +121,6 @@ def plain(value: object) -> object:
     return value
 
 
-def cautions(commission: Commission) -> list[str]:
-    """Return what a customer must know of resin pieces: heat, food and care, in their words."""
-    kits = {line.topcoat for line in commission.lines.all() if line.topcoat}
-    if not kits:
-        return []
-    limits = [kit.heat_limit_c for kit in kits if kit.heat_limit_c is not None]
-    heat = (
-        f"The maker of the resin states a heat limit of {min(limits):f} °C. Put nothing hotter on "
-        "it, and use a mat under hot cups."
-        if len(limits) == len(kits)
-        else "The heat limit of the resin is not yet checked: keep hot cups and pans off it."
-    )
-    days = ceil(max(kit.taken("cure_hours") for kit in kits) / 24)
-    cures = (
-        "Resin goes on curing after it feels dry, and how long is not yet checked"
-        if any("cure_hours" in kit.unchecked for kit in kits)
-        else "Resin goes on curing after it feels dry"
-    )
-    return [
-        heat.replace(".0 °C", " °C"),
-        "Not for contact with food. Use a plate.",
-        f"{cures}: please wait {days} "
-        f"{'day' if days == 1 else 'days'} from the day it was coated before use.",
-        "Clean with a soft damp cloth and mild soap. No dishwasher, no solvents, no soaking, and "
-        "keep it out of lasting sunlight.",
-    ]
-
-
 def _asking(estimate: CommissionEstimate, asking: Asking) -> dict[str, object]:
     """Return what the price rests on: each material's cost to replace, and each line's at that."""
     needs = estimate.needs
@@ -192,6 +164,7 @@ def _line(estimated: LineEstimate, cost: LineCost, offered: OfferLine) -> dict[s
         "surface": line.surface.name,
         "technique": line.technique.name,
         "palette": line.palette.name,
+        "use": line.use,
         "success_rate": plain(cost.cost.success_rate),
         "coat_success": plain(cost.cost.sessions.coat_success),
         "guess": cost.guess,

@@ -6,6 +6,7 @@ from decimal import Decimal
 from django.contrib.auth.models import User
 from django.db import transaction
 
+from pricing.commissions.cautions import cautions
 from pricing.commissions.owing import CommissionAccount, account
 from pricing.costing.price import tax_inside
 from pricing.errors import InvoiceRefused
@@ -129,6 +130,7 @@ def _content(quote: Quote, now: CommissionAccount) -> tuple[dict[str, object], d
         "commission": {"number": commission.number, "title": commission.title},
         "quote": quote.label,
         "lines": [[what, quantity, str(each), str(sum_)] for what, quantity, each, sum_ in rows],
+        "cautions": cautions(commission),
         "tax_rate": str(rate),
         "tax_inclusive": with_tax,
         "payments": [

@@ -11,6 +11,7 @@ from typing import Any
 
 from pricing.costing.breakdown import Breakdown, breakdown
 from pricing.costing.price import CostLine, price_parts
+from pricing.fitness import purpose
 from pricing.models import Quote
 from studio.pdf import paper, render_pdf
 
@@ -105,12 +106,14 @@ def _frame(frozen: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _words(line: Mapping[str, Any]) -> dict[str, str]:
-    """Name a line in two parts: what it is, and how it is finished."""
+    """Name a line in two parts: what it is, and how it is finished and what for."""
     each = line["pieces"] // line["quantity"]
     coated = any(layer["layer"] == "topcoat" for layer in line["layers"])
+    own = purpose(line.get("use", ""))
+    resin, made_for = ", resin topcoat" if coated else "", f", {own}" if own else ""
     return {
         "what": f"Set of {each}: {line['surface']}" if each > 1 else line["surface"],
-        "finish": f"{line['technique']}, {line['palette']}{', resin topcoat' if coated else ''}",
+        "finish": f"{line['technique']}, {line['palette']}{resin}{made_for}",
     }
 
 
@@ -160,7 +163,7 @@ def _cost_line(line: Mapping[str, Any], asked: Mapping[str, Any]) -> dict[str, A
 
 ASKED = ("cost", "profit", "margin", "markup")
 TEXT = {"material", "unit", "source", "label", "kind", "description", "surface", "technique"}
-TEXT |= {"palette", "name", "layer", "measure", "measures", "costing", "price_by", "guess"}
+TEXT |= {"palette", "name", "layer", "measure", "measures", "costing", "price_by", "guess", "use"}
 
 
 def _numbers(frozen: Mapping[str, Any]) -> dict[str, Any]:

@@ -9,9 +9,10 @@ from django.urls import reverse
 
 from inventory.stock.shelf import local_day
 from pricing.errors import CardRefused
-from pricing.models import FinishedPiece, PieceSet, Pour, Topcoating
+from pricing.models import FinishedPiece, PieceSet, Pour
 from pricing.readiness.standing import standing_of
 from pricing.selling.care_words import CareWords, care_words
+from pricing.selling.fitting import Coats, coats_of, finish_of
 from studio.models import Studio
 
 GOOD = FinishedPiece.State.GOOD
@@ -45,7 +46,7 @@ def care_of_sets(studio: Studio, sets: Iterable[PieceSet]) -> list[Care]:
     pieces: dict[int | None, list[FinishedPiece]] = {}
     for piece in rows:
         pieces.setdefault(piece.piece_set_id, []).append(piece)
-    words = _words_of([pieces.get(one.pk, []) for one in sets], studio)
+    words = _words_of([(one.use, pieces.get(one.pk, [])) for one in sets], studio)
     return [
         Care(one.name, _made(pieces.get(one.pk, [])), said, f"S{one.number}", set_path(one))
         for one, said in zip(sets, words, strict=True)
@@ -55,7 +56,7 @@ def care_of_sets(studio: Studio, sets: Iterable[PieceSet]) -> list[Care]:
 def care_of_pieces(studio: Studio, pieces: QuerySet[FinishedPiece]) -> list[Care]:
     """Return the care of pieces, one each, in a fixed number of queries; of good ones only."""
     good = list(_with_pours(pieces.filter(studio=studio, state=GOOD)))
-    words = _words_of([[piece] for piece in good], studio)
+    words = _words_of([(_use(piece), [piece]) for piece in good], studio)
     return [
         Care(
             piece.pour.surface.name,
@@ -80,34 +81,39 @@ def pour_path(pour: Pour) -> str:
 
 def _with_pours(rows: QuerySet[FinishedPiece]) -> QuerySet[FinishedPiece]:
     chosen = ("pour__surface", "pour__technique", "pour__palette", "pour__studio")
+    and_for = ("pour__line", "piece_set")
     return (
-        rows.select_related(*chosen)
+        rows.select_related(*chosen, *and_for)
         .prefetch_related("pour__layers")
         .order_by("pour__number", "number")
     )
 
 
-def _words_of(groups: Iterable[Collection[FinishedPiece]], studio: Studio) -> list[CareWords]:
+def _use(piece: FinishedPiece) -> str:
+    """Return what a piece is for: as its set says, else as the line that it was poured for."""
+    if piece.piece_set:
+        return piece.piece_set.use
+    return piece.pour.line.use if piece.pour.line else ""
+
+
+def _words_of(
+    groups: Iterable[tuple[str, Collection[FinishedPiece]]], studio: Studio
+) -> list[CareWords]:
+    """Return the words of pieces that are kept together, each group with what it is for."""
     groups = list(groups)
-    pours = {piece.pour for group in groups for piece in group}
-    coats: dict[int, list[Topcoating]] = {}
-    standing = Topcoating.objects.standing().filter(pour__in=pours)
-    for coat in standing.select_related("kit").order_by("coated_at", "pk"):
-        coats.setdefault(coat.pour_id, []).append(coat)
+    pours = {piece.pour for _, group in groups for piece in group}
+    coats = coats_of({pour.pk for pour in pours})
     days = {pour.pk: one.safe_from for pour, one in standing_of(pours).items()}
-    return [_words({piece.pour_id for piece in group}, coats, days) for group in groups]
+    return [_words(use, {piece.pour_id for piece in group}, coats, days) for use, group in groups]
 
 
 def _words(
-    pours: Collection[int], coats: dict[int, list[Topcoating]], days: dict[int, date | None]
+    use: str, pours: Collection[int], coats: Coats, days: dict[int, date | None]
 ) -> CareWords:
     known = [days[pk] for pk in pours]
     all_known = [day for day in known if day is not None]
-    return care_words(
-        [coat.kit.heat_limit_c for pk in pours for coat in coats.get(pk, ())],
-        has_bare=any(pk not in coats for pk in pours),
-        safe_from=max(all_known) if known and len(all_known) == len(known) else None,
-    )
+    safe_from = max(all_known) if known and len(all_known) == len(known) else None
+    return care_words(use, finish_of(pours, coats), safe_from)
 
 
 def _made(pieces: Collection[FinishedPiece]) -> str:

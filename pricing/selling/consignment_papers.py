@@ -4,6 +4,7 @@ from datetime import date
 
 from pricing.models import ConsignedSet, Consignment
 from pricing.selling.consigning import account
+from pricing.selling.fitting import words_of_sets
 from studio.money import to_payable
 from studio.pdf import paper, render_pdf
 
@@ -31,6 +32,7 @@ def note_context(consignment: Consignment) -> dict[str, object]:
         lines.append((line, share, line.asked - share))
     return {
         **_frame(consignment),
+        "care": words_of_sets(line.piece_set for line, _, _ in lines),
         "lines": lines,
         "asked": sum(line.asked for line, _, _ in lines),
         "kept": sum(share for _, share, _ in lines),
@@ -46,6 +48,7 @@ def statement_context(consignment: Consignment, day: date) -> dict[str, object]:
     return {
         **_frame(consignment),
         "day": day,
+        "care": words_of_sets(line.piece_set for line in lines),
         "sold": standing,
         "account": account(consignment, day),
         "others": [

@@ -62,6 +62,7 @@ def pack_set(
     also: Sequence[Material] = (),
     minutes: Decimal = ZERO,
     made_on: date | None = None,
+    use: str | None = None,
     reason: str = "",
     used: Mapping[Material, Decimal] | None = None,
 ) -> PieceSet:
@@ -70,8 +71,9 @@ def pack_set(
     ``pieces`` are good pieces that are in no set. A set of a commission's line takes as many as the
     line says, and its packaging unless another is given. ``also`` is more packaging, one of each:
     the tissue and the card beside the box. What varnish, feet and the like take of a material is as
-    the technique says, or as ``used``. ``reason`` is why they are packed before they are cured, see
-    `readiness.asking`.
+    the technique says, or as ``used``. ``use`` is what the set is for, as `pricing.models.Use` says
+    it; left out, it is that of the line, or of the lines that its pieces were poured for.
+    ``reason`` is why they are packed though something speaks against it, see `readiness.asking`.
     """
     refuse_strangers(studio, packaging, *also, *(used or {}), line and line.commission, *pieces)
     of_line = [line.commission_id] if line else []
@@ -86,7 +88,7 @@ def pack_set(
         name=name or (line.description if line else str(pieces[0].pour.surface)),
         line=line,
         made_on=made_on or studio.today(),
-        heat_limit_c=_lowest_heat_limit(pieces),
+        use=_use_of(pieces, line) if use is None else use,
         minutes=minutes,
         labour_rate=studio.labour_rate,
         overhead_rate=studio.overhead_rate,
@@ -304,7 +306,7 @@ def _loose(studio: Studio, pieces: Iterable[FinishedPiece]) -> list[FinishedPiec
     """Return pieces whose pours are locked as they are now, or refuse those not loose and good."""
     piece_ids = [piece.pk for piece in pieces]
     rows = FinishedPiece.objects.filter(studio=studio, pk__in=piece_ids)
-    now = list(rows.select_related("pour__surface").order_by("pk"))
+    now = list(rows.select_related("pour__surface", "pour__line").order_by("pk"))
     if not now or len(set(piece_ids)) != len(piece_ids):
         raise SetRefused("Choose at least one finished piece for the set, each once.")
     busy = [piece for piece in now if piece.state != "good" or piece.piece_set_id]
@@ -329,11 +331,13 @@ def _check_line(line: CommissionLine, pieces: Sequence[FinishedPiece]) -> None:
         raise SetRefused(f"“{line}” has a resin topcoat, and not every piece chosen has had one.")
 
 
-def _lowest_heat_limit(pieces: Iterable[FinishedPiece]) -> Decimal | None:
-    """The least heat limit stated by the makers of the resins on the pieces, or None."""
-    coats = Topcoating.objects.standing().filter(pour__in={piece.pour_id for piece in pieces})
-    limits = coats.exclude(kit__heat_limit_c=None).order_by("kit__heat_limit_c")
-    return limits.values_list("kit__heat_limit_c", flat=True).first()
+def _use_of(pieces: Iterable[FinishedPiece], line: CommissionLine | None) -> str:
+    """Return what pieces are for by the line they are packed for, else by those they were poured
+    for, where these agree."""
+    if line is not None:
+        return line.use
+    uses = {piece.pour.line.use if piece.pour.line else "" for piece in pieces}
+    return uses.pop() if len(uses) == 1 else ""
 
 
 def _commission_of(sets: Iterable[PieceSet]) -> Commission | None:

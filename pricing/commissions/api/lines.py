@@ -27,7 +27,7 @@ class CommissionLineOut(SpecificationOut, RowOut):
         model = CommissionLine
         fields = read_only_fields = (
             *("id", "description", "quantity", "pieces_each", "surface"),
-            *("technique", "base", "palette", "topcoat", "packaging", "like_pour"),
+            *("technique", "base", "palette", "topcoat", "packaging", "use", "like_pour"),
         )
 
 

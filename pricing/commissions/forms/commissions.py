@@ -10,6 +10,7 @@ from pricing.commissions.likeness import pours_to_like
 from pricing.costing.asking import usual_channel
 from pricing.estimating.bases import base_problem
 from pricing.estimating.forms.bases import base_choice
+from pricing.estimating.forms.uses import use_choice
 from pricing.estimating.kits import topcoat_problem
 from pricing.estimating.sizes import get_or_make_surface
 from pricing.models import (
@@ -124,6 +125,7 @@ class LineForm(forms.Form):
             label="Packed in",
             empty_label="Nothing",
         )
+        self.fields["use"] = use_choice()
 
     def clean(self) -> dict[str, Any]:
         super().clean()
@@ -148,7 +150,7 @@ class LineForm(forms.Form):
 def line_initial(line: CommissionLine) -> dict[str, object]:
     """Return what a line's form starts from."""
     names = ("surface", "technique", "base", "palette", "topcoat", "quantity", "pieces_each")
-    return {name: getattr(line, name) for name in (*names, "packaging")}
+    return {name: getattr(line, name) for name in (*names, "packaging", "use")}
 
 
 class QuoteForm(forms.Form):

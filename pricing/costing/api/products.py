@@ -14,7 +14,7 @@ from pricing.costing.api.names import PaletteName, ResinKitName, SurfaceName
 from pricing.costing.planned_price import Priced, price_of_product
 from pricing.estimating.bases import base_problem
 from pricing.estimating.kits import topcoat_problem
-from pricing.models import Palette, Product, ResinKit, SavedSurface, Technique
+from pricing.models import Palette, Product, ResinKit, SavedSurface, Technique, Use
 from pricing.models.technique import BASE_CHOICES
 from studio.api.acts import answer
 from studio.api.asked import KeptFilters
@@ -26,7 +26,7 @@ from studio.sight import PRICES
 MOST_TOGETHER = 100  # common practice, no source
 FIELDS = (
     *("name", "surface", "technique", "base", "palette", "topcoat"),
-    *("pieces_each", "packaging", "price", "minutes"),
+    *("pieces_each", "packaging", "use", "price", "minutes"),
 )
 
 
@@ -37,6 +37,11 @@ class SpecificationOut(serializers.Serializer):
     technique = serializers.CharField(source="technique.slug")
     topcoat = ResinKitName(allow_null=True)
     packaging = MaterialName(allow_null=True)
+
+
+def use_in() -> serializers.ChoiceField:
+    """What it is for; not said, it counts as the strictest that it can be."""
+    return serializers.ChoiceField(choices=Use.choices, required=False, allow_blank=True)
 
 
 class SpecificationIn(serializers.Serializer):
@@ -51,6 +56,7 @@ class SpecificationIn(serializers.Serializer):
         required=False,
         allow_null=True,
     )
+    use = use_in()
 
     def validate(self, data: dict[str, Any]) -> dict[str, Any]:
         technique = data.get("technique") or getattr(self.instance, "technique", None)

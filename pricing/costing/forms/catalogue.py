@@ -11,6 +11,7 @@ from pricing.estimating.forms.bases import base_choice
 from pricing.estimating.kits import kit_problems, topcoat_problem
 from pricing.models import Channel, Customer, Palette, Product, ResinKit
 from pricing.models.topcoat import FIGURES, RATIO
+from pricing.models.use import USE_CHOICES
 from pricing.techniques import NOT_CHECKED
 from studio.formfields import PercentField, field_of, money_field
 from studio.model_forms import StudioModelForm, narrow, own_choices
@@ -105,7 +106,7 @@ class ResinKitForm(StudioModelForm):
 # What an address may fill in of a new product.
 PRODUCT_MADE_OF = (
     *("surface", "technique", "base", "palette"),
-    *("topcoat", "pieces_each", "packaging"),
+    *("topcoat", "pieces_each", "packaging", "use"),
 )
 
 
@@ -124,6 +125,7 @@ class ProductForm(StudioModelForm):
         narrow(self, "packaging", kind="packaging")
         for field in ("surface", "technique", "palette"):
             field_of(self, field, forms.ModelChoiceField).empty_label = "Choose"
+        field_of(self, "use", forms.ChoiceField).choices = USE_CHOICES
         field_of(self, "topcoat", forms.ModelChoiceField).empty_label = "None"
         field_of(self, "packaging", forms.ModelChoiceField).empty_label = "Nothing"
 

@@ -63,7 +63,7 @@ class PriceListOut(serializers.Serializer):
     area_rate = serializers.DecimalField(12, 4, allow_null=True)
     united_rate = serializers.DecimalField(12, 4, allow_null=True)
     own_prices, together = serializers.IntegerField(), serializers.IntegerField()
-    guesses = serializers.ListField(child=serializers.CharField())
+    guesses, care = (serializers.ListField(child=serializers.CharField()) for _ in range(2))
     rows = SizedOut(many=True)
 
 

@@ -5,6 +5,7 @@ from decimal import Decimal
 from inventory.mixing.proportions.amounts import Number
 from pricing.estimating.advice import NO_SOURCE, RESIN_MAKERS, Advice
 from pricing.estimating.resin.kit import ASSUMED_G_PER_ML, LABEL, Kit
+from pricing.fitness import HOT_CUP_C
 from pricing.techniques import OUR_GUESS
 
 # Pouring, spreading and chasing bubbles on one cup: common practice, no source.
@@ -183,29 +184,43 @@ def heat_limit(kit: Kit) -> Advice:
     Returns
     -------
     advice : Advice
-        The maker's stated limit, or that there is none on record, [C]
+        The maker's stated limit against that of a hot cup, or that there is none on record, [C]
 
     Examples
     --------
     >>> clear = Kit("Clear", Decimal(1), Decimal(1), "volume", heat_limit_c=Decimal(49))
-    >>> heat_limit(clear).sentence
-    'Tell the buyer that the maker states a heat limit of 49 °C; never call it heatproof.'
+    >>> heat_limit(clear).severity
+    'note'
     """
-    stated = kit.heat_limit_c
     return Advice(
         code="heat-limit",
-        sentence=(
-            "The heat limit of this resin is not yet checked: read it off the label, and keep hot "
-            "cups off the piece meanwhile."
-            if stated is None
-            else f"Tell the buyer that the maker states a heat limit of {float(stated):g} °C; "
-            "never call it heatproof."
-        ),
-        computed=None if stated is None else float(stated),
-        limit=None if stated is None else float(stated),
+        sentence=_heat_sentence(kit.heat_limit_c),
+        computed=None if kit.heat_limit_c is None else float(kit.heat_limit_c),
+        limit=None if kit.heat_limit_c is None else float(HOT_CUP_C),
         unit="°C",
         source=LABEL,
-        severity="caution" if stated is None else "fine",
+        severity="caution"
+        if kit.heat_limit_c is None
+        else "note"
+        if kit.heat_limit_c < HOT_CUP_C
+        else "fine",
+    )
+
+
+def _heat_sentence(stated: Decimal | None) -> str:
+    if stated is None:
+        return (
+            "The heat limit of this resin is not yet checked: read it off the label, and keep hot "
+            "cups off the piece meanwhile."
+        )
+    if stated < HOT_CUP_C:
+        return (
+            f"The maker states a heat limit of {float(stated):g} °C, and a hot cup may have "
+            f"{HOT_CUP_C} °C. Tell the buyer to use a mat under hot cups; never call it heatproof."
+        )
+    return (
+        f"Tell the buyer that the maker states a heat limit of {float(stated):g} °C; never call it "
+        "heatproof."
     )
 
 

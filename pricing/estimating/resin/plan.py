@@ -20,6 +20,7 @@ from pricing.estimating.resin.errors import ResinError
 from pricing.estimating.resin.heat import pot_life_minutes
 from pricing.estimating.resin.kit import ASSUMED_G_PER_ML, Kit
 from pricing.estimating.resin.leftover import other_measure
+from pricing.fitness import takes_hot_cups
 
 MEASURABLE_ML = Decimal("0.1")
 
@@ -50,6 +51,11 @@ class ResinPlan:
     unchecked: frozenset[str]  # figures of the kit that are our guess
     advice: tuple[Advice, ...]
     other_measure: Advice | None = None  # what the ratio does measured the other way
+
+    @property
+    def takes_hot_cups(self) -> bool:
+        """Whether its maker states that it takes a hot cup."""
+        return takes_hot_cups(self.heat_limit_c)
 
     @property
     def warnings(self) -> tuple[Advice, ...]:

@@ -10,11 +10,14 @@ from rest_framework import serializers
 
 from inventory.models import Material
 from pricing.costing.api.costs import SpentOut, minutes_in
+from pricing.costing.api.products import use_in
 from pricing.costing.api.used import UsedField
+from pricing.fitness import words_of
 from pricing.models import CommissionLine, FinishedPiece, Judgement, PieceSet
 from pricing.readiness.api.reasons import reason_in
 from pricing.selling.care import Care, care_of_pieces, care_of_sets
 from pricing.selling.care_cards import care_sheet
+from pricing.selling.fitting import finishes_of
 from pricing.selling.forms.care import MOST_COPIES, WHAT
 from pricing.selling.sales import pack_set, unpack_set
 from studio.api.acts import act, file
@@ -84,6 +87,17 @@ class SetOut(RowOut):
     pieces: "serializers.PrimaryKeyRelatedField[FinishedPiece]" = (
         serializers.PrimaryKeyRelatedField(many=True, read_only=True)
     )
+    heat_limit_c = serializers.DecimalField(
+        5,
+        1,
+        source="finish.heat_limit_c",
+        allow_null=True,
+        help_text="The least that the makers of the resins on it state; null where one is not "
+        "known or a piece is bare.",
+    )
+    care = serializers.ListField(
+        child=serializers.CharField(), help_text="What whoever has it must know of heat and food."
+    )
     seconds = serializers.IntegerField(help_text="How many of its pieces are seconds.")
     spent = SpentOut()
     sights: ClassVar = {"spent": COSTS}
@@ -91,8 +105,9 @@ class SetOut(RowOut):
     class Meta:
         model = PieceSet
         fields = read_only_fields = (
-            *("number", "name", "commission", "line", "made_on", "minutes", "heat_limit_c"),
-            *("pieces", "seconds", "is_sold", "shop", "unpacked_at", "written_off_at", "spent"),
+            *("number", "name", "commission", "line", "made_on", "minutes", "use"),
+            *("heat_limit_c", "care", "pieces", "seconds", "is_sold", "shop"),
+            *("unpacked_at", "written_off_at", "spent"),
         )
 
 
@@ -119,6 +134,7 @@ class SetIn(serializers.Serializer):
     made_on = DayField(required=False)
     reason = reason_in()
     used = UsedField()
+    use = use_in()
 
 
 class UnpackIn(WhyIn):
@@ -205,6 +221,14 @@ class Sets(Listed, Read, Added):
     def rows(self) -> QuerySet[PieceSet]:
         rows = self.studio.sets.with_sold().select_related("line__commission", "studio", "entry")
         return rows.prefetch_related("pieces")
+
+    def with_details(self, page: list[Any]) -> list[Any]:
+        """Put on each set what lies on its pieces, and what is said of that."""
+        finishes = finishes_of(page)
+        for one in page:
+            one.finish = finishes[one.pk]
+            one.care = words_of(one.use, one.finish)
+        return page
 
     def add(self, **sent: Any) -> PieceSet:
         """Pack finished pieces into a set; its packaging leaves the shelf."""

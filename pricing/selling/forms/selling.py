@@ -12,6 +12,7 @@ from pricing.bench.forms.bench import minutes_field
 from pricing.costing.costs import packing_minutes
 from pricing.costing.habits import habits_of
 from pricing.estimating.forms.steps import StepFields
+from pricing.estimating.forms.uses import use_choice
 from pricing.estimating.step_materials import all_steps
 from pricing.models import (
     Channel,
@@ -64,6 +65,9 @@ class SetForm(forms.Form):
             self.fields["packaging"] = forms.ModelChoiceField(
                 own_choices(Material.objects.filter(kind="packaging"), studio), required=False
             )
+        self.fields["use"] = use_choice("Not said, it is what its pieces were poured for.")
+        if line is not None:
+            self.initial.setdefault("use", line.use)
         more = own_choices(Material.objects.filter(kind="packaging"), studio)
         if line is not None and line.packaging_id:
             more = more.exclude(pk=line.packaging_id)

@@ -22,6 +22,7 @@ from pricing.selling.consigning import (
     send_out,
     settle,
 )
+from pricing.selling.fitting import words_of_sets
 from pricing.selling.forms.consigning import SendForm, SettleForm
 from studio.access import member_page
 from studio.money import by_currency
@@ -84,6 +85,7 @@ def consignment(request: StudioRequest, number: int) -> HttpResponse:
         "out_cost": out_cost,
         "out": [one for one in lines if one.outcome == Outcome.OUT],
         "settled": [one for one in lines if one.outcome != Outcome.OUT],
+        "care": words_of_sets(one.piece_set for one in lines),
     }
     return render(request, "pricing/selling/consignment.html", context)
 

@@ -17,6 +17,7 @@ from pricing.models import FinishedPiece, PieceSet, Sale
 from pricing.readiness.asking import gone_on_of
 from pricing.readiness.standing import standing_of
 from pricing.selling.agreed import hand_over
+from pricing.selling.fitting import words_of_sets
 from pricing.selling.forms.selling import RefundForm, SaleForm, SetForm
 from pricing.selling.sales import pack_set, refund, sell, unpack_set
 from studio.access import member_page
@@ -54,6 +55,7 @@ def piece_set(request: StudioRequest, number: int) -> HttpResponse:
     context = {
         "set": row,
         "pieces": row.pieces.all(),
+        "care": words_of_sets([row]),
         "sale_lines": row.sale_lines.select_related("sale__channel", "sale__studio"),
         "gone_on": gone_on_of(row),
         "standings": standing_of({piece.pour for piece in row.pieces.all()}),
@@ -81,6 +83,7 @@ def set_new(request: StudioRequest) -> HttpResponse:
             made_on=data["made_on"],
             reason=data["reason"],
             used=form.used,
+            use=data["use"] or None,
         )
 
     back = reverse("commission", args=[line.commission.number]) if line else reverse("sets")

@@ -69,7 +69,7 @@ def test_a_customer_reads_the_quote_and_nothing_of_what_it_costs(quote, secret):
     words = text_of(response)
     assert response.status_code == 200
     assert f"Accept for ${quote.gross:.2f}" in words
-    assert "Living with resin" in words
+    assert "Heat, food and care" in words
     assert "Not for contact with food" in words
     for internal in ("Where the money goes", "Profit after", "margin", "labour", "Overhead"):
         assert internal.lower() not in words.lower().replace("pourwright", "")

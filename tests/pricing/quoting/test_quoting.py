@@ -414,7 +414,7 @@ def test_a_resin_whose_limit_nobody_has_read_promises_none(bench):
 
     text = " ".join(text_of(quote_pdf(sent(ordered(bench)))).split())
 
-    assert "limit of the resin is not yet checked: keep hot cups" in text
+    assert "No heat limit is known for this resin: put nothing hot on it" in text
 
 
 def test_a_paper_is_the_same_bytes_whatever_changes_later(bench):

@@ -1,6 +1,6 @@
 """Care cards and tags: the strictest words where something is not known, read back from the PDF."""
 
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from decimal import Decimal as D
 from io import BytesIO
 
@@ -14,7 +14,6 @@ from inventory.stock.labelling import LEAST_MODULE_MM, QUIET_MODULES, qr_code
 from pricing.bench.pour_materials import LayerLog
 from pricing.models import PieceSet
 from pricing.selling.care_cards import SHAPES
-from pricing.selling.care_words import care_words
 from pricing.selling.sales import unpack_set
 from tests.conftest import member
 from tests.factories.bench import working_studio
@@ -23,35 +22,6 @@ from tests.factories.pricing import ResinKitFactory
 from tests.pricing.bench.test_pours import log
 
 QR = zxingcpp.BarcodeFormat.QRCode
-A_DAY = date(2026, 5, 12)
-
-
-@pytest.mark.parametrize(
-    ("limits", "has_bare", "heat"),
-    [
-        ([D(50)], False, "states a heat limit of 50 °C. Put nothing hotter on it, and use a mat"),
-        ([D("82.5"), D(50)], False, "a heat limit of 50 °C"),
-        ([None], False, "No heat limit is stated for this resin: use a mat under anything hot."),
-        ([D(120), None], False, "No heat limit is stated for this resin"),
-        ([D(120)], True, "put nothing hot or wet on it"),
-        ([], True, "put nothing hot or wet on it"),
-        ([], False, "put nothing hot or wet on it"),
-    ],
-)
-def test_what_is_not_known_has_the_strictest_words(limits, has_bare, heat):
-    words = care_words(limits, has_bare=has_bare, safe_from=A_DAY)
-
-    assert heat in words.heat
-    assert words.food == "Not for contact with food. Use a plate."
-    assert words.use == "Use it from 12 May 2026: until then it goes on curing."
-    assert "No dishwasher" in words.cleaning
-
-
-def test_without_a_known_day_it_says_to_ask_first():
-    words = care_words([D(50)], has_bare=False, safe_from=None)
-
-    assert words.use.startswith("Ask us before you use it")
-    assert words.tag[2] == "Ask us before you use it"
 
 
 @pytest.mark.parametrize("shape", SHAPES.values(), ids=SHAPES)
@@ -147,7 +117,7 @@ def test_a_kit_without_a_limit_and_a_bare_piece_have_words_of_their_own(bench):
     (first,) = pages_of(viewer.get(reverse("pour-care-pdf", args=[coated.number])))
     (second,) = pages_of(viewer.get(reverse("pour-care-pdf", args=[bare.number])))
 
-    assert first.count("No heat limit is stated for this resin: use a mat") == 3
+    assert first.count("No heat limit is known for this resin: put nothing hot") == 3
     assert f"P{coated.number}-1" in first
     assert second.count("put nothing hot or wet on it") == 3
     # A film of up to 1.5 mm is dry through after four weeks, as the drying advice has it.

@@ -1,8 +1,8 @@
-"""What a customer is told of a piece with resin on it."""
+"""What a customer is told of the pieces that they order."""
 
 import pytest
 
-from pricing.quoting.freezing import cautions
+from pricing.commissions.cautions import cautions
 from tests.factories.pricing import CommissionFactory, CommissionLineFactory, ResinKitFactory
 
 pytestmark = pytest.mark.django_db
@@ -29,18 +29,27 @@ def test_the_slowest_kit_is_waited_for():
     assert "please wait 7 days" in told({"cure_hours": 48}, {"cure_hours": 168})
 
 
-def test_the_lowest_stated_limit_of_heat_counts():
-    assert "limit of 49 °C" in told({"heat_limit_c": 60}, {"heat_limit_c": 49})
+def test_each_piece_is_told_of_by_its_own_resin():
+    words = told({"heat_limit_c": 60}, {"heat_limit_c": 49})
+
+    assert "limit of 60 °C" in words and "limit of 49 °C" in words
 
 
 def test_a_kit_whose_limit_nobody_has_read_promises_none():
-    assert "limit of the resin is not yet checked: keep hot cups and pans off it" in told(
-        {"heat_limit_c": 60}, {"heat_limit_c": None}
-    )
+    words = told({"heat_limit_c": 60}, {"heat_limit_c": None})
+
+    assert ": No heat limit is known for this resin" in words
 
 
-def test_what_has_no_resin_has_nothing_to_tell():
-    assert told() == ""
+def test_what_has_no_resin_is_told_of_too():
+    commission = CommissionFactory()
+    CommissionLineFactory(commission=commission)
+
+    words = cautions(commission)
+
+    assert "put nothing hot or wet on it" in words[0]
+    assert words[1] == "Not for contact with food. Use a plate."
+    assert told() == ""  # where nothing is ordered
 
 
 def test_a_cure_that_nobody_has_read_is_waited_for_at_its_longest():

@@ -1,0 +1,28 @@
+"""What pieces that are planned are fit for: what will lie on them, and what that has said of it."""
+
+from pricing.fitness import Doubt, Finish, counts_as, doubts, words_of
+from pricing.models import CommissionLine, ResinKit, SavedSurface
+
+
+def finish_under(kit: ResinKit | None) -> Finish:
+    """Return what lies on pieces under a kit's resin, or on bare ones."""
+    if kit is None:
+        return Finish()
+    return Finish((kit.heat_limit_c,), cure_known=kit.cure_hours is not None)
+
+
+def use_on(surface: SavedSurface, use: str, pieces_each: int = 1) -> str:
+    """Return what pieces of a size count as being for."""
+    longest_mm = max(surface.width_mm, surface.height_mm)
+    return counts_as(use, longest_mm=longest_mm, pieces_each=pieces_each)
+
+
+def doubts_of(line: CommissionLine) -> tuple[Doubt, ...]:
+    """Return why what a line asks for is not fit for what it is for, or counts as being for."""
+    use = use_on(line.surface, line.use, line.pieces_each)
+    return doubts(use, finish_under(line.topcoat))
+
+
+def words_of_line(line: CommissionLine) -> tuple[str, ...]:
+    """Return what is said of heat and food wherever a line is offered or sold."""
+    return words_of(line.use, finish_under(line.topcoat))
