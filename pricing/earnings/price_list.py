@@ -24,7 +24,7 @@ from pricing.errors import CatalogueError
 from pricing.estimating.bases import base_problem
 from pricing.estimating.fitting import finish_under
 from pricing.estimating.step_materials import with_steps
-from pricing.fitness import words_of
+from pricing.fitness import HOT, Doubt, doubts, words_of
 from pricing.models import Palette, Product, ResinKit, SaleLine, SavedSurface, Technique
 from studio.errors import StudioError
 from studio.models import Studio
@@ -110,6 +110,11 @@ class PriceList:
     def care(self) -> tuple[str, ...]:
         """What is said of heat and food to whoever buys by the list."""
         return words_of("", finish_under(self.topcoat))
+
+    @property
+    def doubts(self) -> tuple[Doubt, ...]:
+        """Why what it lists is not fit for hot drinks, which a coaster not spoken of counts as."""
+        return doubts(HOT, finish_under(self.topcoat))
 
     @property
     def poured_as(self) -> str:

@@ -6,6 +6,7 @@ from datetime import date, datetime
 from inventory.stock.shelf import local_day
 from pricing.models import Commission, FinishedPiece, PieceSet, Pour, Topcoating
 from pricing.readiness.asking import Concern
+from pricing.readiness.fitting import doubts_of_sets
 from pricing.readiness.rooms import Room, judge_room
 from pricing.readiness.standing import Standing, standing_of
 from studio.dates import in_full as day
@@ -46,14 +47,14 @@ def _how_sure(standing: Standing) -> str:
     return f"{guess}{room} {WEIGH}"
 
 
-def before_packing(pieces: Iterable[FinishedPiece], on: date) -> list[Concern]:
-    """Return what speaks against packing pieces on a day."""
-    return _not_cured({piece.pour_id for piece in pieces}, on)
+def before_packing(piece_set: PieceSet, on: date) -> list[Concern]:
+    """Return what speaks against packing a set, whose pieces are in it already, on a day."""
+    return _against([piece_set], on)
 
 
 def before_selling(sets: Iterable[PieceSet], on: date) -> list[Concern]:
     """Return what speaks against giving sets to whoever bought them, on a day."""
-    return _not_cured(_pours_of(sets), on)
+    return _against(sets, on)
 
 
 def before_handing_over(commission: Commission, on: date) -> list[Concern]:
@@ -62,12 +63,25 @@ def before_handing_over(commission: Commission, on: date) -> list[Concern]:
     loose = FinishedPiece.objects.filter(
         pour__line__commission=commission, piece_set=None, state=FinishedPiece.State.GOOD
     )
-    return _not_cured({*_pours_of(packed), *loose.values_list("pour", flat=True)}, on)
+    pours = {*_pours_of(packed), *loose.values_list("pour", flat=True)}
+    return [*_not_cured(pours, on), *_not_fit(packed)]
 
 
 def before_consigning(sets: Iterable[PieceSet], on: date) -> list[Concern]:
     """Return what speaks against sending sets to a shop on a day."""
-    return _not_cured(_pours_of(sets), on)
+    return _against(sets, on)
+
+
+def _against(sets: Iterable[PieceSet], on: date) -> list[Concern]:
+    sets = list(sets)
+    return [*_not_cured(_pours_of(sets), on), *_not_fit(sets)]
+
+
+def _not_fit(sets: Iterable[PieceSet]) -> list[Concern]:
+    """Return why sets are not fit for what they are for, each by its own name."""
+    return [
+        Concern(doubt.code, f"{one.label}: {doubt.sentence}") for one, doubt in doubts_of_sets(sets)
+    ]
 
 
 def _pours_of(sets: Iterable[PieceSet]) -> set[int]:

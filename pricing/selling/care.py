@@ -10,9 +10,9 @@ from django.urls import reverse
 from inventory.stock.shelf import local_day
 from pricing.errors import CardRefused
 from pricing.models import FinishedPiece, PieceSet, Pour
+from pricing.readiness.fitting import Coats, coats_of, finish_of
 from pricing.readiness.standing import standing_of
 from pricing.selling.care_words import CareWords, care_words
-from pricing.selling.fitting import Coats, coats_of, finish_of
 from studio.models import Studio
 
 GOOD = FinishedPiece.State.GOOD

@@ -3,8 +3,8 @@
 from datetime import date
 
 from pricing.models import ConsignedSet, Consignment
+from pricing.readiness.fitting import words_of_sets
 from pricing.selling.consigning import account
-from pricing.selling.fitting import words_of_sets
 from studio.money import to_payable
 from studio.pdf import paper, render_pdf
 

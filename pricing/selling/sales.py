@@ -114,7 +114,7 @@ def pack_set(
         sets=[piece_set.pk],
     )
     keep_up(line, by)
-    against = before_packing(pieces, piece_set.made_on)
+    against = before_packing(piece_set, piece_set.made_on)
     ask(Act.PACK, against, reason, studio=studio, by=by, piece_set=piece_set)
     piece_set.refresh_from_db(fields=COLUMNS)
     return piece_set

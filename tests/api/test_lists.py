@@ -50,7 +50,7 @@ LISTS = {
     "api-pours-list": 6,  # layers
     "api-pictures-list": 5,
     "api-pieces-list": 6,
-    "api-sets-list": 7,  # pieces, and what lies on them
+    "api-sets-list": 8,  # pieces; what lies on them, in two
     "api-owed-list": 9,  # six in place of two: which, quotes, sums paid, what is sold
     "api-payments-list": 5,
     "api-invoices-list": 5,

@@ -23,6 +23,7 @@ from pricing.costing.forms.catalogue import (
 from pricing.costing.forms.techniques import TechniqueForm
 from pricing.costing.habits import habits_of
 from pricing.costing.planned_price import ProductPrices
+from pricing.estimating.fitting import doubts_of
 from pricing.estimating.forms.surfaces import SurfaceForm
 from pricing.estimating.resins import kit_on_hand
 from pricing.estimating.step_materials import with_steps
@@ -53,6 +54,7 @@ def _with_prices(studio: Studio, rows: list[Any]) -> None:
     prices = ProductPrices(studio, rows)
     for row in rows:
         row.priced = partial(prices.of, row)
+        row.doubts = doubts_of(row.line())
 
 
 customers = Register(

@@ -9,7 +9,7 @@ from pricing.earnings import profit as earnings
 from pricing.earnings.report import CurrencyReport, reports, shown_rows, shown_total
 from pricing.models import Posting
 from pricing.readiness.asking import gone_on_of
-from pricing.selling.fitting import words_of_sets
+from pricing.readiness.fitting import words_of_sets
 from pricing.selling.views.selling import sale_or_404, sets_with_seconds
 from studio.access import member_page
 from studio.charts import Chart, stacked_bars

@@ -13,6 +13,7 @@ from pricing.commissions.promised_day import PROMISABLE
 from pricing.commissions.views.commissions import OPEN, STEPS, commission_or_404
 from pricing.estimating.batches import for_lines
 from pricing.estimating.estimates import estimate_commission
+from pricing.estimating.fitting import doubts_of
 from pricing.models import Commission, CommissionLine
 from pricing.readiness.asking import gone_on_of
 from studio.access import member_page
@@ -31,7 +32,7 @@ def commission(request: StudioRequest, number: int) -> HttpResponse:
     row = commission_or_404(request, number)
     context = {
         "commission": row,
-        "lines": list(_lines(row)),
+        "lines": [(line, doubts_of(line)) for line in _lines(row)],
         "quotes": row.quotes.all(),
         "events": row.events.select_related("by"),
         "steps": _steps(row),

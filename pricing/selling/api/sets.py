@@ -15,9 +15,9 @@ from pricing.costing.api.used import UsedField
 from pricing.fitness import words_of
 from pricing.models import CommissionLine, FinishedPiece, Judgement, PieceSet
 from pricing.readiness.api.reasons import reason_in
+from pricing.readiness.fitting import finishes_of
 from pricing.selling.care import Care, care_of_pieces, care_of_sets
 from pricing.selling.care_cards import care_sheet
-from pricing.selling.fitting import finishes_of
 from pricing.selling.forms.care import MOST_COPIES, WHAT
 from pricing.selling.sales import pack_set, unpack_set
 from studio.api.acts import act, file

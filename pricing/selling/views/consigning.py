@@ -13,6 +13,7 @@ from django.views.decorators.http import require_safe
 from pricing.models import ConsignedSet, Consignment
 from pricing.models.cost import NOTHING
 from pricing.readiness.asking import gone_on_of
+from pricing.readiness.fitting import words_of_sets
 from pricing.selling import consignment_papers as papers
 from pricing.selling.consigning import (
     Settlement,
@@ -22,7 +23,6 @@ from pricing.selling.consigning import (
     send_out,
     settle,
 )
-from pricing.selling.fitting import words_of_sets
 from pricing.selling.forms.consigning import SendForm, SettleForm
 from studio.access import member_page
 from studio.money import by_currency

@@ -15,9 +15,9 @@ from pricing.bench.views.pictures import pictures_of
 from pricing.commissions.views.address import commission_in_address, line_in_address
 from pricing.models import FinishedPiece, PieceSet, Sale
 from pricing.readiness.asking import gone_on_of
+from pricing.readiness.fitting import words_of_sets
 from pricing.readiness.standing import standing_of
 from pricing.selling.agreed import hand_over
-from pricing.selling.fitting import words_of_sets
 from pricing.selling.forms.selling import RefundForm, SaleForm, SetForm
 from pricing.selling.sales import pack_set, refund, sell, unpack_set
 from studio.access import member_page

@@ -19,6 +19,7 @@ from pricing.estimating.resin import (
     plan,
     pot_life_minutes,
 )
+from pricing.estimating.resin.checks import heat_limit
 
 D = Decimal
 
@@ -150,6 +151,18 @@ def test_a_thick_film_is_laid_in_several_pours_with_a_wait_between():
 
 def test_a_hair_over_the_thickest_film_takes_another_pour():
     assert plan(KIT, area_mm2=D(10_000), film_mm=D("6.41")).pours == 3
+
+
+@pytest.mark.parametrize(
+    ("limit", "severity"),
+    [(None, "caution"), (D(38), "note"), (D(54), "note"), (D(74), "note"), (D(90), "fine")],
+)
+def test_only_what_takes_a_hot_cup_is_called_fine(limit, severity):
+    """Published: a cup leaves a ring at 38 to 54 °C; a resin made for cups takes 90 °C."""
+    told = heat_limit(replace(KIT, heat_limit_c=limit))
+
+    assert told.severity == severity
+    assert ("use a mat under hot cups" in told.sentence) == (severity == "note")
 
 
 def test_unknown_densities_are_planned_heavy_and_said():

@@ -44,7 +44,7 @@ def coat(bench, pour, days, **more):
 
 
 def pack(bench, pour, days, **more):
-    told = {"name": "Four", "pieces": pour.pieces.all(), **more}
+    told = {"name": "Four", "pieces": pour.pieces.all(), "use": "look", **more}
     on = POURED.date() + timedelta(days=days)
     return pack_set(studio=bench.studio, by=None, made_on=on, **told)
 
@@ -83,7 +83,7 @@ def test_a_reason_is_kept_with_what_was_said_and_shown(bench):
         "after 48 hours is dry."
     ]
     page = maker.client.get(reverse("pour", args=[pour.number])).content.decode()
-    assert "Coated before its time." in page
+    assert "Coated all the same." in page
     assert f"Reason: {WHY}" in page
     told = maker.api.get("/api/v1/gone-on/", {"topcoating": made.pk}).data["results"]
     assert [(one["said"], one["reason"]) for one in told] == [(row.sentences, WHY)]
@@ -154,7 +154,7 @@ def test_selling_and_shops_ask_and_keep_it_on_the_set_too(bench):
     viewer = member(bench.studio, "viewer").client
     for one, words in zip(sets, ("Sold", "Sent to a shop"), strict=True):
         page = viewer.get(reverse("set", args=[one.number])).content.decode()
-        assert f"{words} before its time." in page
+        assert f"{words} all the same." in page
 
 
 def test_what_a_shop_that_has_it_reports_sold_is_not_asked_about_again(bench):
@@ -191,7 +191,7 @@ def test_delivered_by_hand_asks_for_what_was_made_and_is_not_sold(bench):
     assert (first.status_code, "By van" in first.content.decode()) == (422, True)
     assert maker.post(step, {"status": "delivered", "reason": WHY}).status_code == 302
     page = maker.get(reverse("commission", args=[commission.number])).content.decode()
-    assert "Handed over before its time." in page
+    assert "Handed over all the same." in page
 
 
 def test_the_form_asks_beside_the_field_and_keeps_what_was_typed(bench):

@@ -1,8 +1,10 @@
 """What sets that are packed are fit for: what lies on their pieces, and what is said of them."""
 
+from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
+from decimal import Decimal
 
-from pricing.fitness import Finish, told_of_each, words_of
+from pricing.fitness import Doubt, Finish, counts_as, doubts, told_of_each, words_of
 from pricing.models import FinishedPiece, PieceSet, Topcoating
 
 Coats = Mapping[int, Collection[Topcoating]]
@@ -43,3 +45,34 @@ def words_of_sets(sets: Iterable[PieceSet]) -> list[str]:
     sets = list(sets)
     finishes = finishes_of(sets)
     return told_of_each((one.label, words_of(one.use, finishes[one.pk])) for one in sets)
+
+
+def doubts_of_sets(sets: Iterable[PieceSet]) -> list[tuple[PieceSet, Doubt]]:
+    """Return why sets are not fit for what they are for, or count as being for, in three queries.
+
+    A set counts by the smallest of its pieces, which a cup is put on soonest.
+    """
+    sets = list(sets)
+    finishes, sizes = finishes_of(sets), _longest_mm(sets)
+    return [
+        (one, doubt)
+        for one in sets
+        if one.pk in sizes
+        for doubt in doubts(
+            counts_as(one.use, longest_mm=min(sizes[one.pk]), pieces_each=len(sizes[one.pk])),
+            finishes[one.pk],
+            is_made=True,
+        )
+    ]
+
+
+def _longest_mm(sets: Collection[PieceSet]) -> dict[int, list[Decimal]]:
+    """Return {set key: the longer side of each of its pieces, [mm]} of sets that have some."""
+    rows = FinishedPiece.objects.filter(piece_set__in=[one.pk for one in sets]).order_by()
+    found: defaultdict[int, list[Decimal]] = defaultdict(list)
+    for key, width, height in rows.values_list(
+        "piece_set", "pour__surface__width_mm", "pour__surface__height_mm"
+    ):
+        if key is not None:
+            found[key].append(max(width, height))
+    return dict(found)
