@@ -58,7 +58,7 @@ class ScoresOut(serializers.Serializer):
 class RecordAsked(serializers.Serializer):
     """Only the studio's last so many pours."""
 
-    last = serializers.IntegerField(min_value=0, required=False)
+    last = serializers.IntegerField(min_value=0, max_value=1_000_000, required=False)
 
 
 class RecordViewSet(StudioViewSet):
