@@ -6,7 +6,7 @@ from pricing.bench.pictures import remove_picture
 from pricing.demo import shop, story
 from pricing.estimating.remembering import learn_hand
 from pricing.quoting.quote_links import make_link
-from studio.models import IdempotencyRecord, Restoring
+from studio.models import Backup, IdempotencyRecord, Restoring
 from studio.tokens import create_token
 from tests.factories.everything import one_of_everything
 from tests.factories.studio import StudioFactory
@@ -33,4 +33,5 @@ def fill():
         status=201,
         answer={"id": 1},
     )
+    Backup.objects.create(name="pourwright-2026-05-01-030000.backup", size_kb=120)
     Restoring.objects.create(studio=StudioFactory(name="Half brought in"))
