@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any, TypedDict, Unpack
 
 from django.contrib.auth.models import User
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from pricing.errors import ReasonNeeded
 from pricing.models import (
@@ -91,8 +91,9 @@ def ask(
 
 def gone_on_of(thing: Any) -> QuerySet[GoneOn]:
     """Return what went on before its time with a thing or what belongs to it, newest first."""
-    found = Q()
-    for path in TOLD_ON[type(thing)]:
-        found |= Q(**{path: thing})
-    keys = GoneOn.objects.filter(found, studio=thing.studio_id).order_by().values("pk")
-    return GoneOn.objects.filter(pk__in=keys).select_related("by")
+    # One way after the other, since each has an index and all at once would read every row.
+    first, *more = (
+        GoneOn.objects.filter(**{path: thing}).order_by().values("pk")
+        for path in TOLD_ON[type(thing)]
+    )
+    return GoneOn.objects.filter(pk__in=first.union(*more)).select_related("by")

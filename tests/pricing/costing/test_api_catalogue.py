@@ -119,6 +119,10 @@ def test_an_owner_corrects_a_technique_and_the_steps_named(owner, maker, bench):
     assert steps.pop("pour") == {
         "step": "pour",
         "name": "",
+        "material": None,
+        "amount": "0.0000",
+        "per": "piece",
+        "pieces": "",
         "fixed_minutes": "2.00",
         "minutes_each": "7.50",
     }

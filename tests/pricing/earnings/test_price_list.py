@@ -122,7 +122,7 @@ def test_more_sizes_ask_no_more(bench, django_assert_num_queries):
     for more in range(2):
         listed(bench)  # what was learned from pours is then at hand
         bench.palette.refresh_from_db()
-        with django_assert_num_queries(21):
+        with django_assert_num_queries(20):
             listed(bench)
         for number in range(3):
             Surface(studio=bench.studio, name=f"Size {number} {more}", material=bench.tile)
