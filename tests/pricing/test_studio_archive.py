@@ -38,6 +38,7 @@ pytestmark = pytest.mark.django_db
 
 # What belongs to people and machines, is remembered only for a while or counted anew stays behind.
 STAYS = {
+    "Backup",
     "Studio",
     "Membership",
     "Invitation",

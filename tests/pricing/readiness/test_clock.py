@@ -160,7 +160,7 @@ def test_todays_work_the_schedule_the_card_and_the_gate_say_the_same(bench):
     (batch,) = (one for one in job.batches if one.poured_on)
     assert batch.steps[-1].dried_hours == 24 * 28
     (care,) = care_of_pieces(bench.studio, pour.pieces.filter(number=1))
-    assert f"{day.day} {day:%B %Y}" in care.words.use
+    assert f"{day.day} {day:%B %Y}" in care.words.ready
 
 
 def test_pages_and_the_api_say_where_it_stands(bench):
