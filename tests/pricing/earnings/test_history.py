@@ -50,15 +50,16 @@ def refund_it(bench):
 ACTS = {
     "home": (page("home"), False),
     "a sale": (page("sale", 1), True),
-    "a set": (page("set", 1), True),
+    "a set": (page("set", 1), False),  # when it is cured is asked of what pours taught, see below
     "a pour": (page("pour", 1), False),  # whether it looks like a slip is asked of all pours
     "sets": (page("sets"), False),
     "the form of a set": (page("set-new"), True),
     "the form of a sale": (page("sale-new"), False),
     "consignments": (page("consignments"), True),
     "pouring": (pour, False),
-    "packing": (pack_it, True),
-    "selling": (sell_it, True),
+    # Whether what pours taught is still so, a count of them tells.
+    "packing": (pack_it, False),
+    "selling": (sell_it, False),
     "refunding": (refund_it, True),
 }
 
