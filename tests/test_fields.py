@@ -87,6 +87,7 @@ def test_fields_of_many_rows_know_one_line_from_several():
     several = {name for name in named(fields_of(LinesField)) if not name.endswith(".notes")}
 
     assert several == {
+        "studio.Backup.problem",
         "studio.Studio.address",
         "studio.Studio.quote_terms",
         "studio.Studio.how_to_pay",
