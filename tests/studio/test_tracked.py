@@ -24,6 +24,7 @@ PAST_THE_MODEL_LAYER = {
     f"inventory/stock/shelf/{name}.py" for name in ("rows", "day_uses", "month_ends")
 }
 PAST_THE_QUERYSET = {
+    "studio/backups/tables.py": "reads every table for a backup",
     "studio/transfer/parts.py": "reads",
     "studio/transfer/filling.py": "gives rows the moment at which they are handed over",
     "studio/api/asked.py": "reads",
