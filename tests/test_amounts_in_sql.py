@@ -35,6 +35,12 @@ NO_AMOUNTS = {
         inventory.Material: heat_limit_c
         inventory.Batch: temperature_c
         pricing.ResinKit: pot_life_c room_from_c room_to_c heat_limit_c
+        pricing.Pour: room_c
+        pricing.Topcoating: room_c
+    """,
+    "humidity of a room": """
+        pricing.Pour: humidity_percent
+        pricing.Topcoating: humidity_percent
     """,
     "length": """
         pricing.SavedSurface: width_mm height_mm depth_mm inset_mm inner_mm
@@ -44,6 +50,7 @@ NO_AMOUNTS = {
         inventory.Supplier: lead_days lead_sd_days
         inventory.Recipe: trace_seconds
         inventory.Batch: trace_seconds
+        pricing.Pour: rest_minutes
         pricing.ResinKit: pot_life_minutes recoat_from_hours recoat_to_hours handle_hours cure_hours
         pricing.WorkingHours: hours
     """,
@@ -51,6 +58,11 @@ NO_AMOUNTS = {
 }
 # Statements of SQL that the model layer does not write, and why no amount goes wrong in them.
 RAW = {
+    "studio/backups/filling.py": "numbers new rows after those that came back",
+    "studio/backups/restoring.py": "makes and renames schemas, and reads no row",
+    "studio/backups/tables.py": "writes rows as fields make them ready",
+    "studio/backups/writing.py": "sets how the transaction is isolated",
+    "studio/management/commands/migrate.py": "takes a lock, and reads no amount",
     "studio/closing.py": "locks a row, and reads no amount",
     "studio/transfer/writing.py": "sets how the transaction is isolated",
     "inventory/stock/shelf/compiled.py": "runs a query again, given whole numbers only",

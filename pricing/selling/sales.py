@@ -28,7 +28,6 @@ from pricing.models import (
     Quote,
     Sale,
     SaleLine,
-    Topcoating,
 )
 from pricing.models.cost import COLUMNS
 from pricing.readiness.asking import Act, ask
@@ -37,6 +36,7 @@ from pricing.selling.agreed import Priced, priced, shipping_of
 from pricing.selling.booking import book_refund, book_sale
 from pricing.selling.finishing import used_to_finish
 from pricing.selling.kinds import booked
+from pricing.selling.packing import loose_pieces, refuse_unfitting, use_of
 from pricing.selling.ready import locked_sets, refuse_other_days, refuse_unsaleable
 from pricing.selling.terms import channel_fees, tax_rule
 from studio.closing import booked_day, hold_months
@@ -78,9 +78,9 @@ def pack_set(
     refuse_strangers(studio, packaging, *also, *(used or {}), line and line.commission, *pieces)
     of_line = [line.commission_id] if line else []
     lock_work(pours=[piece.pour_id for piece in pieces], commissions=of_line)
-    pieces = _loose(studio, pieces)
+    pieces = loose_pieces(studio, pieces)
     if line is not None:
-        _check_line(line, pieces)
+        refuse_unfitting(line, pieces)
         packaging = packaging or line.packaging
     piece_set = PieceSet(
         studio=studio,
@@ -88,7 +88,7 @@ def pack_set(
         name=name or (line.description if line else str(pieces[0].pour.surface)),
         line=line,
         made_on=made_on or studio.today(),
-        use=_use_of(pieces, line) if use is None else use,
+        use=use_of(pieces, line) if use is None else use,
         minutes=minutes,
         labour_rate=studio.labour_rate,
         overhead_rate=studio.overhead_rate,
@@ -300,44 +300,6 @@ def prices_quoted(commission: Commission) -> Priced:
     """Return the unsold sets of a commission with their prices by its accepted quote, if any."""
     quote: Quote | None = commission.accepted_quote
     return [] if quote is None else priced(commission, quote)
-
-
-def _loose(studio: Studio, pieces: Iterable[FinishedPiece]) -> list[FinishedPiece]:
-    """Return pieces whose pours are locked as they are now, or refuse those not loose and good."""
-    piece_ids = [piece.pk for piece in pieces]
-    rows = FinishedPiece.objects.filter(studio=studio, pk__in=piece_ids)
-    now = list(rows.select_related("pour__surface", "pour__line").order_by("pk"))
-    if not now or len(set(piece_ids)) != len(piece_ids):
-        raise SetRefused("Choose at least one finished piece for the set, each once.")
-    busy = [piece for piece in now if piece.state != "good" or piece.piece_set_id]
-    if busy:
-        names = ", ".join(f"{piece}" for piece in busy)
-        raise SetRefused(f"Only good pieces that are in no set can be packed, not {names}.")
-    return now
-
-
-def _check_line(line: CommissionLine, pieces: Sequence[FinishedPiece]) -> None:
-    if len(pieces) != line.pieces_each:
-        raise SetRefused(
-            f"One of “{line}” is {line.pieces_each} pieces, and {len(pieces)} were chosen."
-        )
-    if any(piece.pour.surface_id != line.surface_id for piece in pieces):
-        raise SetRefused(f"“{line}” needs pieces of {line.surface.name}.")
-    if PieceSet.objects.packed().filter(line=line).count() >= line.quantity:
-        raise SetRefused(f"All {line.quantity} of “{line}” are packed already.")
-    pours = {piece.pour_id for piece in pieces}
-    coats = Topcoating.objects.standing().filter(pour__in=pours)
-    if line.topcoat_id and coats.values("pour").distinct().count() < len(pours):
-        raise SetRefused(f"“{line}” has a resin topcoat, and not every piece chosen has had one.")
-
-
-def _use_of(pieces: Iterable[FinishedPiece], line: CommissionLine | None) -> str:
-    """Return what pieces are for by the line they are packed for, else by those they were poured
-    for, where these agree."""
-    if line is not None:
-        return line.use
-    uses = {piece.pour.line.use if piece.pour.line else "" for piece in pieces}
-    return uses.pop() if len(uses) == 1 else ""
 
 
 def _commission_of(sets: Iterable[PieceSet]) -> Commission | None:
