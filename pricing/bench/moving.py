@@ -67,11 +67,14 @@ def note_moves(*, pour: Pour, noted: Noted) -> Pour:
     return pour
 
 
-def as_before(*, pour: Pour, like: Pour) -> Pour:
+def as_before(*, pour: Pour, like: Pour | None) -> Pour:
     """Keep that a pour was moved as an earlier one like it, the traces of its mixes too.
 
-    Raises `PourRefused` where the two are not alike, or nothing is known of the earlier one.
+    Raises `PourRefused` where no other is named, the two are not alike, or nothing is known of the
+    earlier one.
     """
+    if like is None:
+        raise PourRefused("Say which earlier pour it was moved like.")
     if any(getattr(pour, name) != getattr(like, name) for name in ALIKE) or pour.pk == like.pk:
         raise PourRefused(f"{like} is not like {pour}: choose one of its technique, palette, size.")
     if not like.is_noted:

@@ -14,6 +14,7 @@ from threading import Event, Thread
 
 import psycopg
 import pytest
+from django.apps import apps
 from django.core.management import call_command
 from django.db import connection, transaction
 from django.utils import timezone
@@ -71,6 +72,7 @@ def elsewhere(tmp_path):
 def test_everything_comes_back_on_either_database(tmp_path, elsewhere):
     studio = StudioFactory()
     one_of_everything(studio)
+    filled = {model._meta.label for model in apps.get_models() if model._base_manager.exists()}
     made = making.make_backup(tmp_path / "kept")
     file = tmp_path / "kept" / made.name
     assert made.problem == ""
@@ -83,7 +85,9 @@ def test_everything_comes_back_on_either_database(tmp_path, elsewhere):
     restoring.restore(file, other)
 
     rows = told(file)
-    assert sum(map(len, rows.values())) > 500
+    assert len(filled) > 50
+    # The first line of a table names its columns.
+    assert {name.removesuffix(".jsonl") for name in rows if len(rows[name]) > 1} >= filled
     for number, url in enumerate((elsewhere, other)):
         again = run(url, "backup", "--to", str(tmp_path / str(number)), "--no-check")
         assert again.returncode == 0, again.stderr

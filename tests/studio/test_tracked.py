@@ -21,7 +21,8 @@ TRACKED = [model for model in apps.get_models() if issubclass(model, Tracked)]
 PARTS = [model for model in TRACKED if model.part_of]
 # The rows of the shelf, see below; the totals of each day's use are shown by no list.
 PAST_THE_MODEL_LAYER = {
-    f"inventory/stock/shelf/{name}.py" for name in ("rows", "day_uses", "month_ends")
+    "studio/backups/tables.py",  # brings rows back with the moments they had
+    *(f"inventory/stock/shelf/{name}.py" for name in ("rows", "day_uses", "month_ends")),
 }
 PAST_THE_QUERYSET = {
     "studio/backups/tables.py": "reads every table for a backup",

@@ -78,7 +78,8 @@ def pour_moves(request: StudioRequest, number: int) -> HttpResponse:
 def pour_as_before(request: StudioRequest, number: int) -> HttpResponse:
     """Confirm that a pour was moved as the earlier one that its page shows."""
     pour = _pour(request, number)
-    like = _pour(request, number_in(request.POST.get("like", "")))
+    named = request.POST.get("like", "")
+    like = _pour(request, number_in(named)) if named else None
     here = f"{reverse('pour', args=[number])}#moves"
     return action(
         request,

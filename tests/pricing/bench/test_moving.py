@@ -196,6 +196,8 @@ def test_as_last_time_is_one_tap_and_again_tells_it(bench):
     plan = maker.get(f"/plan/?size={bench.tile_size.name}&technique=bloom&count=4&again=2")
     assert "Tilted, Straw" in plan.content.decode()
     assert maker.post(reverse("pour-as-before", args=[2]), {"like": "99"}).status_code == 404
+    unsaid = maker.post(reverse("pour-as-before", args=[2]), follow=True).content.decode()
+    assert "Say which earlier pour" in unsaid
 
 
 def test_others_do_not_note(bench):

@@ -354,14 +354,17 @@ BENCH = [(one_tile,), (eight_tiles,)]
     "makings", [*BENCH, (of_the_demo,), *((of_dice, seed) for seed in range(5))], indirect=True
 )
 def test_the_mean_of_many_makings_is_what_was_forecast(makings):
-    """500 makings, drawn: the mean lies within two standard errors of the forecast."""
+    """1,000 makings, drawn: the mean lies within three standard errors of the forecast.
+
+    Within two, one studio in twenty would fail by chance alone, and eight are tried.
+    """
     dice = np.random.default_rng(7)
 
-    profits = np.array([float(makings.profit(makings.draw(dice))) for _ in range(500)])
+    profits = np.array([float(makings.profit(makings.draw(dice))) for _ in range(1000)])
 
     forecast = float(makings.totals["profit"])
     error = profits.std(ddof=1) / sqrt(len(profits))
-    assert abs(profits.mean() - forecast) < 2 * error
+    assert abs(profits.mean() - forecast) < 3 * error
     # Where nothing fails it is another number: what failures cost is tried as well.
     assert profits.max() - forecast > 5 * error
 
