@@ -65,6 +65,12 @@ class PourRefused(StudioError):
     code = "pour_refused"
 
 
+class PairRefused(StudioError):
+    """A paired test cannot go on like that."""
+
+    code = "pair_refused"
+
+
 class RatioNotRead(StudioError):
     """A resin kit whose ratio nobody has read off its label coats nothing."""
 

@@ -36,6 +36,8 @@ GROUPS = (
             MenuEntry("Mixing", "mixing", "flask-conical", place=30),
             MenuEntry("Batches", "batches", "test-tubes", place=40),
             MenuEntry("How good are the estimates", "record", "target", place=50),
+            MenuEntry("What made the good ones good", "good-ones", "scale", place=60),
+            MenuEntry("Paired tests", "pairs", "blend", place=70),
         ),
         place=40,
     ),

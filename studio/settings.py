@@ -226,6 +226,7 @@ SPECTACULAR_SETTINGS = {
         "PaintLayer": "pricing.models.PourLayer.Layer",
         "PictureKind": "pricing.models.Picture.Kind",
         "ResinBasis": "pricing.models.ResinKit.Basis",
+        "TestedChange": "pricing.models.PairedTest.Change",
     },
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",

@@ -179,6 +179,11 @@ ROWS = {
         number="pour__number",
         piece="number",
     ),
+    "pairs/<int:number>": _of(
+        "paired_tests",
+        "number",
+        lambda test: (test.is_poured, test.is_rated, test.revealed_at is None),
+    ),
     "sets/<int:number>": _of("sets", "number"),
     "sales/<int:number>": _of("sales", "number"),
     "profit/forecast/<int:number>": lambda world: [

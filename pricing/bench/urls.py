@@ -5,9 +5,11 @@ from django.urls import path
 from pricing.bench.views import (
     again,
     batches,
+    compared,
     judging,
     mixing,
     moving,
+    paired,
     pictures,
     pours,
     record,
@@ -35,7 +37,9 @@ urlpatterns = [
     path("pours/<int:number>/topcoat/", pours.topcoat_new, name="topcoat-new"),
     path("pours/<int:number>/topcoat/<int:pk>/undo/", pours.topcoat_undo, name="topcoat-undo"),
     *again.urlpatterns,
+    *compared.urlpatterns,
     *judging.urlpatterns,
     *moving.urlpatterns,
+    *paired.urlpatterns,
     *pictures.urlpatterns,
 ]

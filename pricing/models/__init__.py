@@ -7,6 +7,7 @@ from pricing.models.gone_on import GoneOn
 from pricing.models.hand_memory import HandMemory
 from pricing.models.judgement import Judgement
 from pricing.models.money import Invoice, Payment
+from pricing.models.paired import PairedTest
 from pricing.models.palette import Palette, PaletteColour
 from pricing.models.picture import Picture
 from pricing.models.posting import Posting
@@ -37,6 +38,7 @@ __all__ = [
     "Invoice",
     "Judgement",
     "LabourStep",
+    "PairedTest",
     "Palette",
     "PaletteColour",
     "Payment",

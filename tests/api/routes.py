@@ -30,6 +30,7 @@ KEYS = {
     "commissions": ("commission", "number"),
     "quotes": ("quote", "pk"),
     "pours": ("pour", "number"),
+    "pairs": ("pair", "number"),
     "pictures": ("picture", "pk"),
     "pieces": ("piece", "pk"),
     "sets": ("set", "number"),

@@ -81,6 +81,7 @@ ACTS = {
     "api-commissions-list": ("patch", "api-commissions-detail", {"title": "Other tiles"}),
     "api-quotes-list": ("post", "api-quotes-send", {}),
     "api-pours-list": ("post", "api-pours-set-aside", {"why": "spilt"}),
+    "api-pairs-list": ("post", "api-pairs-rate", {"first": 4}),
     "api-pictures-list": ("patch", "api-pictures-detail", {"caption": "That blue"}),
     "api-pieces-list": ("post", "api-sets-list", lambda one: {"pieces": [one.piece.pk], **WITH}),
     "api-sets-list": ("post", "api-sales-refund", WHY),
@@ -113,6 +114,10 @@ def one(owner, studio):
     one = one_of_everything(studio)
     one.membership = member(studio, "maker").membership
     one.piece = FinishedPieceFactory(studio=studio, pour=one.pour)  # loose
+    one.pair.first, one.pair.second = FinishedPieceFactory.create_batch(
+        2, studio=studio, pour=one.pour
+    )
+    one.pair.save()
     one.bottle.delivery = one.delivery
     one.bottle.save()
     one.costing_change = CostingChangeFactory(

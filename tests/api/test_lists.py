@@ -48,6 +48,7 @@ LISTS = {
     "api-commissions-list": 13,  # lines, the five things each names, events, people
     "api-quotes-list": 6,  # lines
     "api-pours-list": 6,  # layers
+    "api-pairs-list": 5,
     "api-pictures-list": 5,
     "api-pieces-list": 6,
     "api-sets-list": 8,  # pieces; what lies on them, in two

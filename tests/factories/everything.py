@@ -48,6 +48,7 @@ from tests.factories.pricing import (
     InvoiceFactory,
     JudgementFactory,
     LabourStepFactory,
+    PairedTestFactory,
     PaletteColourFactory,
     PaletteFactory,
     PaymentFactory,
@@ -211,6 +212,7 @@ def _work(one):
         studio=studio, pour=one.pour, piece_set=one.set, verdict="good"
     )
     one.judgement = JudgementFactory(piece=one.piece)
+    one.pair = PairedTestFactory(studio=studio, **chosen)
     one.sale = SaleFactory(
         studio=studio, channel=one.channel, customer=one.customer, commission=one.commission
     )

@@ -30,6 +30,7 @@ from pricing.models import (
     Invoice,
     Judgement,
     LabourStep,
+    PairedTest,
     Palette,
     PaletteColour,
     Payment,
@@ -249,6 +250,20 @@ class TopcoatingFactory(DjangoModelFactory):
     mixed_ml = Decimal(50)
     coated_at = factory.LazyFunction(timezone.now)
     entry = factory.SubFactory(EntryFactory, studio=SAME_STUDIO)
+
+
+class PairedTestFactory(DjangoModelFactory):
+    class Meta:
+        model = PairedTest
+
+    studio = factory.SubFactory(StudioFactory)
+    number = NUMBER
+    change = "straw"
+    surface = factory.SubFactory(SavedSurfaceFactory, studio=SAME_STUDIO)
+    technique = factory.SubFactory(TechniqueFactory, studio=SAME_STUDIO)
+    palette = factory.SubFactory(PaletteFactory, studio=SAME_STUDIO)
+    changed_tile = 2
+    drawn_at = factory.LazyFunction(timezone.now)
 
 
 class FinishedPieceFactory(DjangoModelFactory):

@@ -17,6 +17,8 @@ from inventory.stock import ledger as stock
 from pricing.bench import pours, topcoats
 from pricing.bench.batches import mix_batch, undo_batch
 from pricing.bench.judging import Seen, judge_pieces
+from pricing.bench.moving import Noted, note_moves
+from pricing.bench.paired import draw_test, pour_test, rate_test, reveal_test
 from pricing.bench.pictures import add_pictures
 from pricing.bench.pours import LayerLog
 from pricing.bench.recovering import recover_surfaces
@@ -175,6 +177,7 @@ def _bench(made):
     spare = _pour(made, count=2, good=2)
     pours.set_pour_aside(pour=spare, why="Spilled half of it")
     _judged(made)
+    _paired(made)
     undone = _pour(made, count=1, good=1)
     pours.undo_pour(pour=undone, by=by, why="Logged twice")
 
@@ -185,6 +188,29 @@ def _judged(made):
     seen = Seen(1, "second", faults=["dust"], cells=3, pictures=[drawn_pour(5, story.BLUES)])
     judge_pieces(pour=pour, by=made.user, seen=[seen, Seen(2, "")])
     recover_surfaces(pour=pour, by=made.user, pieces=[4])
+
+
+def _paired(made):
+    """Pairs that are drawn, poured, rated and revealed; how their pour was moved is noted."""
+    shelf = made.studio
+    wanted = {
+        "surface": shelf.surfaces.get(name=shop.TILE),
+        "technique": shelf.techniques.get(slug="bloom"),
+        "palette": shelf.palettes.get(name="Fern and ochre"),
+    }
+    _, wet, rated, revealed = (
+        draw_test(studio=shelf, by=made.user, changes=["straw"], **wanted) for _ in range(4)
+    )
+    layers = {"base": LayerLog(D(40)), "colours": LayerLog(D(20))}
+    pour = pours.log_pour(
+        studio=shelf, by=made.user, count=6, minutes=D(9), layers=layers, **wanted
+    )
+    note_moves(pour=pour, noted=Noted(("tilt",), "torch", D(3), True, {("base", 0): D(5)}))
+    for place, test in enumerate((wet, rated, revealed)):
+        pour_test(test=test, pour=pour, first=2 * place + 1, second=2 * place + 2)
+    for test in (rated, revealed):
+        rate_test(test=test, by=made.user, first=4, second=2)
+    reveal_test(test=revealed)
 
 
 def _pour(made, count, good, line=None, surface=shop.TILE):

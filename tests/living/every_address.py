@@ -30,6 +30,7 @@ ROWS = {
     "invoices/": "invoices",
     "batches/": "batches",
     "pours/": "pours",
+    "pairs/": "paired_tests",
     "sets/": "sets",
     "pieces/": "pieces",
     "sales/": "sales",

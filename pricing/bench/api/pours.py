@@ -12,8 +12,10 @@ from rest_framework.response import Response
 from inventory.models import Bottle
 from pricing.bench.again import Again, again
 from pricing.bench.api.again import AgainOut, PouredMixOut
+from pricing.bench.api.compared import ComparedOut
 from pricing.bench.api.moving import AsBeforeIn, MovesField, NoteMovesIn, noted_from
 from pricing.bench.api.topcoats import TopcoatingOut
+from pricing.bench.compared import Compared, compared
 from pricing.bench.frozen_pours import poured_mixes
 from pricing.bench.judging import Seen, judge_pieces
 from pricing.bench.moving import as_before, last_time, note_moves
@@ -321,6 +323,11 @@ class Pours(Listed, Read, Added):
     def again(self, pour: Pour) -> Again:
         """Read what a pour was beside what it would take now, what changed and what is gone."""
         return again(pour)
+
+    @answer(ComparedOut)
+    def compared(self, pour: Pour) -> Compared:
+        """Read what goes with the good ones of the judged pours like this one."""
+        return compared(pour)
 
     @act(gives=PaletteOut, status=201)
     def old_mixes(self, pour: Pour) -> Palette:

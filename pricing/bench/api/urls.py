@@ -4,6 +4,7 @@ from django.urls import path
 from rest_framework.routers import SimpleRouter
 
 from pricing.bench.api.batches import Batches
+from pricing.bench.api.paired import PairedTests
 from pricing.bench.api.pictures import Pictures
 from pricing.bench.api.pours import Pours
 from pricing.bench.api.record import RecordViewSet
@@ -12,6 +13,7 @@ from pricing.bench.api.work import WorkViewSet
 
 router = SimpleRouter(use_regex_path=False)
 router.register("batches", Batches, "api-batches")
+router.register("pairs", PairedTests, "api-pairs")
 router.register("pictures", Pictures, "api-pictures")
 router.register("pours", Pours, "api-pours")
 router.register("pours/<int:number>/topcoats", Topcoats, "api-topcoats")

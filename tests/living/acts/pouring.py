@@ -207,3 +207,27 @@ def add_a_picture(story):
         bench.fill_in(f"/pictures/{picture.pk}/edit/", {"caption": story.name("Edge")})
         if story.studio.pictures.count() > 1 and story.chance(0.4):
             bench.fill_in(f"/pictures/{picture.pk}/remove/")
+
+
+@act(3, lambda story: story.studio.pours.exists())
+def try_one_change(story):
+    """Draw a pair, or go on with one: poured, rated, revealed; the last too early now and then."""
+    dice, test = story.dice, story.any(story.studio.paired_tests.filter(revealed_at=None))
+    if test is None or story.chance(0.3):
+        found = story.any(story.studio.pours.all())
+        same = (
+            f"surface={found.surface_id}&technique={found.technique_id}&palette={found.palette_id}"
+        )
+        story.bench.fill_in(f"/pairs/new/?change=straw&base={found.base}&{same}")
+        return
+    page = f"/pairs/{test.number}/"
+    if test.is_poured:
+        ratings = {"first": str(dice.randint(1, 5)), "second": str(dice.randint(1, 5))}
+        story.bench.fill_in(f"{page}rate/", ratings)
+        story.bench.press(page, f"{page}reveal/")
+    else:
+        like = story.any(story.studio.pours.filter(count__gte=2, palette=test.palette_id))
+        story.bench.fill_in(f"{page}poured/", {"pour": like and like.pk})
+    story.api.send(f"pairs/{test.number}/reveal/")
+    story.viewer.open("/pairs/")
+    story.viewer.open("/good-ones/")
