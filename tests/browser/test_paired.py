@@ -39,7 +39,7 @@ def test_one_change_is_tested_with_two_tiles(page, sign_in, bench):
     page.locator("[name=first][value='5']").tap()
     page.locator("[name=second][value='2']").tap()
     press(page, "Save")
-    expect(page.get_by_text("had it")).to_have_count(0)
+    expect(page.get_by_text(f"Tile {tile} had it")).to_have_count(0)
     press(page, "Reveal which had it")
 
     expect(page.get_by_text(f"Tile {tile} had it")).to_be_visible()

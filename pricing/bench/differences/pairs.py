@@ -24,7 +24,7 @@ FIRST, SECOND = Fraction(52, 100), Fraction(115, 1000)
 
 @dataclass(frozen=True)
 class Score:
-    """How many pairs came out better with the change, worse, and alike."""
+    """How many pairs [-] came out better with the change, worse, and alike."""
 
     better: int
     worse: int
@@ -37,7 +37,12 @@ class Score:
 
 
 def stake(place: int) -> Fraction:
-    """Return what the change tested ``place``-th in a year, from 1, may use of what is allowed.
+    """Return what the change tested ``place``-th in a year may use of what is allowed.
+
+    Parameters
+    ----------
+    place : int
+        Which change of its year it is, from 1 [-].
 
     >>> [float(stake(place)) for place in (1, 2, 3)]
     [0.52, 0.115, 0.0575]
@@ -48,6 +53,11 @@ def stake(place: int) -> Fraction:
 def needed(place: int) -> Fraction:
     """Return how much must be held, [-], before a change tested ``place``-th is told.
 
+    Parameters
+    ----------
+    place : int
+        Which change of its year it is, from 1 [-].
+
     >>> round(float(needed(1)), 1)
     38.5
     """
@@ -55,7 +65,12 @@ def needed(place: int) -> Fraction:
 
 
 def evidence(better: int, worse: int) -> Fraction:
-    """Return what is held, [-], after so many pairs that were better, and worse, from 1.
+    """Return what is held, [-], after so many pairs, of somebody who began with 1.
+
+    Parameters
+    ----------
+    better, worse : int
+        How many pairs came out better with the change, and worse [-].
 
     >>> float(evidence(better=1, worse=0))
     1.8
@@ -66,7 +81,12 @@ def evidence(better: int, worse: int) -> Fraction:
 def is_told(pairs: Iterable[int], place: int) -> bool:
     """Tell whether the pairs of one change, in the order they were rated, ever held what is needed.
 
-    ``pairs`` are 1 (better with the change), -1 (worse) or 0 (alike, which says nothing).
+    Parameters
+    ----------
+    pairs : iterable of int
+        1 (better with the change), -1 (worse) or 0 (alike, which says nothing) for each [-].
+    place : int
+        Which change of its year it is, from 1 [-].
 
     >>> is_told([1] * 7, place=1), is_told([1] * 6, place=1)
     (True, False)
@@ -83,6 +103,14 @@ def odds(better: int, decided: int) -> Fraction:
     """Return how likely so many or more of ``decided`` pairs come out better if nothing is in it.
 
     The one-sided sign test, exact: R. A. Fisher, The Design of Experiments, 1935 (from memory).
+    Raises `ValueError` for more pairs that are better than pairs.
+
+    Parameters
+    ----------
+    better : int
+        How many pairs came out better [-].
+    decided : int
+        How many were not alike [-].
 
     >>> odds(better=9, decided=10)
     Fraction(11, 1024)
@@ -96,6 +124,15 @@ def chance_told(share: float, pairs: int, place: int = 1) -> float:
     """Return how likely a change is told within so many pairs, none alike, if it wins a ``share``.
 
     Worked out over every course that the pairs can take.
+
+    Parameters
+    ----------
+    share : float
+        The chance that a pair comes out better with the change [-].
+    pairs : int
+        How many pairs there are at most [-].
+    place : int
+        Which change of its year it is, from 1 [-].
 
     >>> round(chance_told(0.9, 10), 2), round(chance_told(0.5, 10), 3)
     (0.75, 0.015)

@@ -32,7 +32,7 @@ HALVINGS = 40
 
 @dataclass(frozen=True)
 class Estimate:
-    """How much better the first side came out, as a share of one, and the 80 % range of that."""
+    """How much better the first side came out, [share of one], and the 80 % range of that."""
 
     middle: float
     low: float
@@ -58,7 +58,10 @@ class Estimate:
 
 @dataclass(frozen=True)
 class Side:
-    """One band of a question: its pours, how many of their pieces were judged, and were good."""
+    """One band of a question: its pours, how many of their pieces were judged, and were good [-].
+
+    ``days`` are on how many days [d] they were poured, ``rating`` the mean of theirs, 1 to 5 [-].
+    """
 
     band: str
     pours: int
@@ -77,7 +80,7 @@ class Side:
 class Answer:
     """One question: the bands that have pours, the two sides, and what is estimated, if it is.
 
-    ``unknown`` counts the pours that do not answer it. ``good`` is of the share of good pieces,
+    ``unknown`` counts the pours that do not answer it [-]. ``good`` is of the share of good pieces,
     ``rated`` of ratings as a share of the way from 1 to 5; None while it is too early to say.
     """
 
@@ -106,7 +109,13 @@ class Answer:
 def answers(pours: Iterable[Seen], groups: int = 1) -> tuple[Answer, ...]:
     """Answer every question from the judged pours of one like group.
 
-    ``groups`` is of how many such groups the studio asks, this one included.
+    Parameters
+    ----------
+    pours : iterable of Seen
+        Any number of pours [-] of one technique, palette and size; those without judged pieces
+        are left out.
+    groups : int
+        Of how many such groups the studio asks [-], this one included.
     """
     rows = [one for one in pours if one.judged]
     return tuple(_answer(question, rows, 2 * len(QUESTIONS) * groups) for question in QUESTIONS)
@@ -115,8 +124,14 @@ def answers(pours: Iterable[Seen], groups: int = 1) -> tuple[Answer, ...]:
 def estimate(first: Sequence[float], second: Sequence[float], asked: int) -> Estimate:
     """Estimate how much more the first pours have than the second, [share of one].
 
-    ``first`` and ``second`` have a figure for each pour, from 0 to 1, and ``asked`` is how many
-    such questions are asked in all. Raises `ValueError` for fewer than two pours a side.
+    Raises `ValueError` for fewer than two pours a side.
+
+    Parameters
+    ----------
+    first, second : sequence of float
+        A figure for each pour of a side, from 0 to 1 [share of one].
+    asked : int
+        How many such questions are asked in all [-].
 
     >>> found = estimate([1, 1, 0.75], [0.5, 0.5, 0.25], asked=14)
     >>> found.low < 0 < found.middle < 0.1
