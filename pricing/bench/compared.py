@@ -101,17 +101,17 @@ def compared(pour: Pour) -> Compared:
 def _words(answer: Answer) -> dict[str, str]:
     if answer.good is None:
         return {"to_find_out": _to_find_out(answer)}
-    told = {"good": f"{answer.good.times(100)} points"}
+    told = {"good": answer.good.times(100)}
     return told | ({"rated": answer.rated.times(RATINGS, 1)} if answer.rated else {})
 
 
 def _to_find_out(answer: Answer) -> str:
-    """Say what to pour before anything can be said: “2 more with heat, on another day”."""
+    """Say what to pour before anything can be said: 2 more “with heat” on another day."""
     told = []
     for band, pours, days in answer.lacks:
         more = max(pours, days)  # a day that lacks takes a pour
         when = {0: "", 1: " on another day"}.get(days, " on two days")
-        told.append(f"{more} more {band}{when}")
+        told.append(f"{more} more “{band}”{when}")
     return listed(told)
 
 

@@ -48,10 +48,13 @@ class Estimate:
 
         >>> Estimate(0.084, -0.02, 0.211).times(100)
         '+8 (−2 to +21)'
+        >>> Estimate(-0.001, -0.02, 0.02).times(100)
+        '0 (−2 to +2)'
         """
+        # Added to 0, a zero loses its sign.
+        figures = [round(one * scale, places) + 0 for one in (self.middle, self.low, self.high)]
         middle, low, high = (
-            f"{one * scale:+.{places}f}".replace("-", "−")
-            for one in (self.middle, self.low, self.high)
+            (f"{one:+.{places}f}" if one else "0").replace("-", "−") for one in figures
         )
         return f"{middle} ({low} to {high})"
 

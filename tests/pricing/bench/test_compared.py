@@ -124,7 +124,7 @@ def test_it_says_what_to_pour_to_find_out(bench):
     _, words = compared(row).lines[HEAT]
 
     assert words == {
-        "to_find_out": "1 more with heat on another day and 3 more without heat on two days"
+        "to_find_out": "1 more “with heat” on another day and 3 more “without heat” on two days"
     }
 
 
@@ -141,7 +141,7 @@ def test_the_page_shows_pictures_then_counts_then_the_estimate(bench):
         shown.index(words)
         for words in (
             *("Best:", "What differed", "with heat: 6 of 6 good, 3 pours"),
-            *("with heat against without heat", "Differences are in points of 100"),
+            *("With heat against without heat", "Differences are how many more pieces of 100"),
         )
     ]
     assert order == sorted(order)
