@@ -22,11 +22,12 @@ from pricing.estimating.surfaces.surface import (
 FLATNESS_MM = 0.05
 LONGEST_TEXT = 20_000
 MOST_POINTS = 2_000
-# What is taken once is never given back (++, *+), so a reading takes no more steps than characters.
-_NUMBER = r"[-+]?+(?:\d++(?:\.\d++)?+|\.\d++)"
+# What is taken once is never given back (++, ?>), so a reading takes no more steps than characters.
+# Of a group it is ?> and not *+, which until Python 3.11.5 kept half of a repetition that failed.
+_NUMBER = r"[-+]?+(?:\d++(?>(?:\.\d++)?)|\.\d++)"
 _POINT = rf"{_NUMBER}\s*+,\s*+{_NUMBER}"
 _NUMBERS = re.compile(_NUMBER)
-_POINTS = re.compile(rf"\s*+{_POINT}(?:[\s;]++{_POINT})*+\s*+")
+_POINTS = re.compile(rf"\s*+{_POINT}(?>(?:[\s;]++{_POINT})*)\s*+")
 _NO_OUTLINE = (
     "An outline is points such as “0,0 200,0 200,100”, or an SVG path such as "
     "“M 0 0 L 200 0 L 200 100 Z”, in millimetres."
