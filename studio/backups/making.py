@@ -33,7 +33,7 @@ def make_backup(folder: Path, *, check: bool = True) -> Backup:
     then nothing is left of it.
     """
     folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-    made_at = datetime.now(UTC)
+    made_at = _free_moment(folder)
     name = made_at.strftime(NAME)
     with tempfile.TemporaryDirectory(dir=folder) as beside:
         file = Path(beside, name)
@@ -80,9 +80,21 @@ def back_up() -> None:
         make_backup(Path(settings.BACKUP_DIR))
     except Exception as error:
         # Told to the owner, and tried again later; the log has the rest.
-        now = datetime.now(UTC)
+        now = _free_moment(Path(settings.BACKUP_DIR))
         Backup.objects.create(made_at=now, name=now.strftime(NAME), problem=str(error))
         raise
+
+
+def _free_moment(folder: Path) -> datetime:
+    """Return now, or the next second after which no backup is named yet."""
+    moment = datetime.now(UTC)
+    while (
+        Backup.objects.filter(name__startswith=(name := moment.strftime(NAME))).exists()
+        or (folder / name).exists()
+        or (folder / f"{name}{secrecy.SUFFIX}").exists()
+    ):
+        moment += timedelta(seconds=1)
+    return moment
 
 
 @dataclass(frozen=True)
