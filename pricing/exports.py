@@ -55,6 +55,7 @@ from pricing.models import (
     StudioCalendar,
     Technique,
     Topcoating,
+    Weighing,
     WorkingHours,
 )
 from pricing.older_archives import older
@@ -119,6 +120,7 @@ def _parts() -> tuple[ArchivePart, ...]:
         ArchivePart(PieceSet),
         ArchivePart(FinishedPiece),
         ArchivePart(Judgement, owner="piece__studio"),
+        ArchivePart(Weighing),
         ArchivePart(PairedTest),
         ArchivePart(Appraisal),
         ArchivePart(Sale),

@@ -16,7 +16,7 @@ from inventory.stock.imports import SHEETS
 from inventory.stock.views.bottle_acts import TAKES
 from pricing.earnings.hindsight import hindsight
 from pricing.exports import LISTS
-from pricing.models import CommissionLine, FinishedPiece, Topcoating
+from pricing.models import CommissionLine, FinishedPiece, Topcoating, Weighing
 from tests.studio.test_routes import roles_of, routes
 
 OPEN = {"anyone", "link holder"}
@@ -178,6 +178,9 @@ ROWS = {
         lambda piece: (piece.state, piece.verdict, bool(piece.recovery_id)),
         number="pour__number",
         piece="number",
+    ),
+    "pours/<int:number>/weighings/<int:pk>": _inside(
+        Weighing, "studio", number="piece__pour__number", pk="pk"
     ),
     "pairs/<int:number>": _of(
         "paired_tests",

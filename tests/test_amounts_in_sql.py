@@ -54,6 +54,7 @@ NO_AMOUNTS = {
         pricing.ResinKit: pot_life_minutes recoat_from_hours recoat_to_hours handle_hours cure_hours
         pricing.WorkingHours: hours
     """,
+    "weight that is compared, and never added up": "pricing.Weighing: grams",
     "condition of a stated pot life": "pricing.ResinKit: pot_life_mass_g",
 }
 # Statements of SQL that the model layer does not write, and why no amount goes wrong in them.

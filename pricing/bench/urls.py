@@ -13,6 +13,7 @@ from pricing.bench.views import (
     pictures,
     pours,
     record,
+    weighing,
     work,
 )
 
@@ -42,4 +43,5 @@ urlpatterns = [
     *moving.urlpatterns,
     *paired.urlpatterns,
     *pictures.urlpatterns,
+    *weighing.urlpatterns,
 ]

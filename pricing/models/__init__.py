@@ -19,6 +19,7 @@ from pricing.models.surface import SavedSurface
 from pricing.models.technique import LabourStep, Technique
 from pricing.models.topcoat import ResinKit
 from pricing.models.use import Use
+from pricing.models.weighing import Weighing
 
 __all__ = [
     "Appraisal",
@@ -59,5 +60,6 @@ __all__ = [
     "Technique",
     "Topcoating",
     "Use",
+    "Weighing",
     "WorkingHours",
 ]

@@ -12,7 +12,10 @@ from pricing.readiness.standing import Standing, standing_of
 from studio.dates import in_full as day
 
 # Constant weight is how drying is judged wherever it matters: common practice, no source.
-WEIGH = "A better test: weigh a piece; the same within 1 % after 48 hours is dry."
+WEIGH = (
+    "A better test: weigh a piece and write it down on its pour; the same after 48 hours, within "
+    "1 % of its paint, is dry."
+)
 
 
 def before_coating(coat: Topcoating) -> list[Concern]:
@@ -24,7 +27,15 @@ def before_coating(coat: Topcoating) -> list[Concern]:
 
 def _not_dry(pour: Pour, at: datetime) -> list[Concern]:
     (standing,) = standing_of([pour]).values()
-    if standing.paint_not_known:
+    if standing.still_loses:
+        return [
+            Concern(
+                "still_drying",
+                f"{pour} is not dry: a piece of it was lighter when it was weighed last than the "
+                "time before. Weigh it again after 48 hours.",
+            )
+        ]
+    if standing.paint_not_known and not standing.weighed_dry_on:
         return [
             Concern("dry_not_known", f"{pour} may not be dry: {standing.paint_not_known}. {WEIGH}")
         ]

@@ -2,7 +2,8 @@
 
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
+from decimal import Decimal
 
 from django.db.models import prefetch_related_objects
 
@@ -11,10 +12,17 @@ from inventory.mixing.proportions.mediums import Medium
 from inventory.mixing.questions import medium_of_recipe
 from inventory.models import Recipe
 from inventory.stock.shelf import local_day
-from pricing.estimating.judgement import film_left_mm, strictest
+from pricing.estimating.judgement import film_left_mm, stays_ml, strictest
 from pricing.estimating.learning import Hand, hand_of
-from pricing.models import PaletteColour, Pour, Topcoating
-from pricing.readiness.clock import PaintDays, paint_days, resin_days
+from pricing.models import PaletteColour, Pour, Topcoating, Weighing
+from pricing.readiness.clock import (
+    PaintDays,
+    constant_since,
+    paint_days,
+    resin_days,
+    still_loses,
+    weight_limit,
+)
 
 TOO_COLD = "in a room as cold as {room:g} °C nobody knows how long paint dries"
 RESIN_TOO_COLD = "in a room as cold as {room:g} °C resin does not cure"
@@ -29,7 +37,9 @@ class Standing:
 
     Where the paint or the resin is not known (``paint_not_known``, ``resin_not_known``: why, in
     words), the days are the cautious ones that are planned by, and no promise. ``film_mm`` is the
-    wet film on the face, [mm]; ``is_guess`` tells that the run-off in it is one.
+    wet film on the face, [mm]; ``is_guess`` tells that the run-off in it is one. Where a piece was
+    weighed, ``weighed_dry_on`` is the day from which its weight says that it is dry, and
+    ``still_loses`` tells that it was lighter the last time than before.
     """
 
     poured_on: date
@@ -42,6 +52,8 @@ class Standing:
     handle_on: date | None = None
     resin_cured_on: date | None = None
     resin_not_known: str = ""
+    weighed_dry_on: date | None = None
+    still_loses: bool = False
 
     @property
     def touch_dry_on(self) -> date:
@@ -50,8 +62,8 @@ class Standing:
 
     @property
     def dry_on(self) -> date:
-        """When resin may go over it."""
-        return self.poured_on + timedelta(days=self.days.dry)
+        """When resin may go over it: by its weight where that is known, else by its film."""
+        return self.weighed_dry_on or self.poured_on + timedelta(days=self.days.dry)
 
     @property
     def varnish_on(self) -> date:
@@ -85,7 +97,7 @@ class Standing:
         if self.coated_on is None or self.resin_cured_on is None or self.handle_on is None:
             return [
                 *found,
-                ("Dry, for resin", self.dry_on, known),
+                ("Dry, for resin", self.dry_on, known or self.weighed_dry_on is not None),
                 ("Cured, safe to pack and use", self.cured_on, known),
             ]
         hard = not self.resin_not_known
@@ -108,10 +120,17 @@ def standing_of(pours: Iterable[Pour], hand: Hand | None = None) -> dict[Pour, S
     standing = Topcoating.objects.standing().filter(pour__in=pours)
     for coat in standing.select_related("kit").order_by("coated_at", "pk"):
         coats.setdefault(coat.pour_id, []).append(coat)
+    weighed: dict[int, list[Weighing]] = {}
+    for one in studio.weighings.filter(piece__pour__in=pours).select_related("piece"):
+        weighed.setdefault(one.piece.pour_id, []).append(one)
     hand = hand or hand_of(studio)
     mediums = _mediums(mix_book(studio), pours)
     return {
-        pour: _standing(pour, hand, mediums[pour.palette_id], coats.get(pour.pk, []))
+        pour: _standing(
+            *(pour, hand, mediums[pour.palette_id]),
+            coats=coats.get(pour.pk, []),
+            weighed=weighed.get(pour.pk, []),
+        )
         for pour in pours
     }
 
@@ -128,7 +147,14 @@ def _mediums(book: MixBook, pours: Iterable[Pour]) -> dict[int, Medium]:
     }
 
 
-def _standing(pour: Pour, hand: Hand, medium: Medium, coats: Collection[Topcoating]) -> Standing:
+def _standing(
+    pour: Pour,
+    hand: Hand,
+    medium: Medium,
+    *,
+    coats: Collection[Topcoating],
+    weighed: Collection[Weighing],
+) -> Standing:
     film_mm = film_left_mm(pour, hand)
     known = paint_days(film_mm, medium, pour.room_c)
     planned = known or paint_days(film_mm, medium)
@@ -141,7 +167,26 @@ def _standing(pour: Pour, hand: Hand, medium: Medium, coats: Collection[Topcoati
         days=planned,
         paint_not_known="" if known else TOO_COLD.format(room=float(pour.room_c or 0)),
     )
+    if weighed:
+        stands = _weighed(stands, pour, hand, [one for one in weighed if _is_bare(one, coats)])
     return _coated(stands, pour, coats) if coats else stands
+
+
+def _is_bare(weighing: Weighing, coats: Iterable[Topcoating]) -> bool:
+    """Whether a piece was weighed before there was resin on it, which weighs as well."""
+    return all(weighing.weighed_at < coat.coated_at for coat in coats)
+
+
+def _weighed(stands: Standing, pour: Pour, hand: Hand, weighed: Iterable[Weighing]) -> Standing:
+    """Return where a pour stands by the weight of its pieces: none may still grow lighter."""
+    limit = weight_limit(stays_ml(pour, hand))
+    readings: dict[int, list[tuple[datetime, Decimal]]] = {}
+    for one in sorted(weighed, key=lambda row: row.weighed_at):
+        readings.setdefault(one.piece_id, []).append((one.weighed_at, one.grams))
+    loses = any(still_loses(one, limit) for one in readings.values())
+    since = [moment for one in readings.values() if (moment := constant_since(one, limit))]
+    dry_on = local_day(pour.studio, min(since)) if since and not loses else None
+    return replace(stands, weighed_dry_on=dry_on, still_loses=loses)
 
 
 def _coated(stands: Standing, pour: Pour, coats: Collection[Topcoating]) -> Standing:

@@ -31,6 +31,7 @@ KEYS = {
     "quotes": ("quote", "pk"),
     "pours": ("pour", "number"),
     "pairs": ("pair", "number"),
+    "weighings": ("weighing", "pk"),
     "pictures": ("picture", "pk"),
     "pieces": ("piece", "pk"),
     "sets": ("set", "number"),

@@ -82,6 +82,10 @@ ACTS = {
     "api-quotes-list": ("post", "api-quotes-send", {}),
     "api-pours-list": ("post", "api-pours-set-aside", {"why": "spilt"}),
     "api-pairs-list": ("post", "api-pairs-rate", {"first": 4}),
+    "api-weighings-list": (
+        *("post", "api-weighings-list"),
+        lambda one: {"pour": one.pour.number, "piece": one.piece.number, "grams": "209"},
+    ),
     "api-pictures-list": ("patch", "api-pictures-detail", {"caption": "That blue"}),
     "api-pieces-list": ("post", "api-sets-list", lambda one: {"pieces": [one.piece.pk], **WITH}),
     "api-sets-list": ("post", "api-sales-refund", WHY),
@@ -105,6 +109,7 @@ ADDED = {
         "api-calendar-links-list",
         "api-payments-list",
         "api-invoices-list",
+        "api-weighings-list",
     ),
 }
 

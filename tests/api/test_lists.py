@@ -49,6 +49,7 @@ LISTS = {
     "api-quotes-list": 6,  # lines
     "api-pours-list": 6,  # layers
     "api-pairs-list": 5,
+    "api-weighings-list": 5,
     "api-pictures-list": 5,
     "api-pieces-list": 6,
     "api-sets-list": 8,  # pieces; what lies on them, in two

@@ -63,6 +63,7 @@ from tests.factories.pricing import (
     SavedSurfaceFactory,
     TechniqueFactory,
     TopcoatingFactory,
+    WeighingFactory,
 )
 from tests.factories.studio import UserFactory
 
@@ -212,6 +213,7 @@ def _work(one):
         studio=studio, pour=one.pour, piece_set=one.set, verdict="good"
     )
     one.judgement = JudgementFactory(piece=one.piece)
+    one.weighing = WeighingFactory(piece=one.piece)
     one.pair = PairedTestFactory(studio=studio, **chosen)
     one.sale = SaleFactory(
         studio=studio, channel=one.channel, customer=one.customer, commission=one.commission

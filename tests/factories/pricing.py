@@ -47,6 +47,7 @@ from pricing.models import (
     SavedSurface,
     Technique,
     Topcoating,
+    Weighing,
 )
 from studio.pictures import prepare
 from tests.factories.inventory import (
@@ -285,6 +286,16 @@ class JudgementFactory(DjangoModelFactory):
     faults = "dust"
     cells = 4
     judged_at = factory.LazyFunction(timezone.now)
+
+
+class WeighingFactory(DjangoModelFactory):
+    class Meta:
+        model = Weighing
+
+    piece = factory.SubFactory(FinishedPieceFactory)
+    studio = factory.SelfAttribute("piece.studio")
+    grams = Decimal("212.4")
+    weighed_at = factory.LazyFunction(timezone.now)
 
 
 class ChannelFactory(DjangoModelFactory):

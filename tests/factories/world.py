@@ -22,6 +22,7 @@ from pricing.bench.paired import draw_test, pour_test, rate_test, reveal_test
 from pricing.bench.pictures import add_pictures
 from pricing.bench.pours import LayerLog
 from pricing.bench.recovering import recover_surfaces
+from pricing.bench.weighing import weigh_piece
 from pricing.calendar import calendar_links, working_days
 from pricing.commissions import orders as commissions
 from pricing.commissions import payments, promised_day
@@ -206,6 +207,7 @@ def _paired(made):
         studio=shelf, by=made.user, count=6, minutes=D(9), layers=layers, **wanted
     )
     note_moves(pour=pour, noted=Noted(("tilt",), "torch", D(3), True, {("base", 0): D(5)}))
+    weigh_piece(pour=pour, by=made.user, piece=1, grams=D("212.4"))
     for place, test in enumerate((wet, rated, revealed)):
         pour_test(test=test, pour=pour, first=2 * place + 1, second=2 * place + 2)
     for test in (rated, revealed):

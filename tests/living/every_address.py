@@ -31,6 +31,7 @@ ROWS = {
     "batches/": "batches",
     "pours/": "pours",
     "pairs/": "paired_tests",
+    "weighings/": "weighings",
     "sets/": "sets",
     "pieces/": "pieces",
     "sales/": "sales",
@@ -61,6 +62,7 @@ ROWS = {
 }
 # A second row in an address, found through the first.
 INNER = {"lines": "lines", "pieces": "lines", "topcoat": "topcoatings", "topcoats": "topcoatings"}
+INNER |= {"weighings": "weighings"}
 # What is not a row.
 CHOICES = {
     "kind": ("materials", "suppliers", "packs", "opening-stock", "counts"),

@@ -9,6 +9,7 @@ from pricing.bench.api.pictures import Pictures
 from pricing.bench.api.pours import Pours
 from pricing.bench.api.record import RecordViewSet
 from pricing.bench.api.topcoats import Topcoats
+from pricing.bench.api.weighing import Weighings
 from pricing.bench.api.work import WorkViewSet
 
 router = SimpleRouter(use_regex_path=False)
@@ -18,6 +19,7 @@ router.register("pictures", Pictures, "api-pictures")
 router.register("pours", Pours, "api-pours")
 router.register("pours/<int:number>/topcoats", Topcoats, "api-topcoats")
 router.register("record", RecordViewSet, "api-record")
+router.register("weighings", Weighings, "api-weighings")
 
 urlpatterns = [
     path(

@@ -18,6 +18,7 @@ from pricing.bench.topcoats import log_topcoat, undo_topcoat
 from pricing.bench.views.judging import pieces_of
 from pricing.bench.views.moving import moves_of
 from pricing.bench.views.pictures import pictures_of
+from pricing.bench.views.weighing import weighings_of
 from pricing.bench.work import pour_of_line, pour_of_plan
 from pricing.commissions.views.address import line_in_address, number_in
 from pricing.costing.habits import habits_of
@@ -78,6 +79,7 @@ def pour(request: StudioRequest, number: int) -> HttpResponse:
     prefetch_related_objects([row], "layers")
     hand = hand_of(request.studio)
     judged = [*judge_base(row), *judge_pour(row, hand)]
+    standings = standing_of([row])
     context = {
         "pour": row,
         "layers": row.layers.all(),
@@ -91,7 +93,9 @@ def pour(request: StudioRequest, number: int) -> HttpResponse:
         "notes": [one for one in judged if one.is_note],
         "varnish": _varnish(row, hand),
         "gone_on": gone_on_of(row),
-        "standings": standing_of([row]),
+        "standings": standings,
+        "weighings": weighings_of(row),
+        "may_weigh": standings[row].coated_on is None,
         **pictures_of(row),
     }
     return render(request, "pricing/bench/pour.html", context)

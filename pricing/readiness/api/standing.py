@@ -15,6 +15,10 @@ class StandingOut(serializers.Serializer):
     room_noted = serializers.BooleanField()
     touch_dry_on = serializers.DateField()
     dry_on = serializers.DateField(help_text="Dry enough for resin.")
+    weighed_dry_on = serializers.DateField(
+        allow_null=True, help_text="Dry by the weight of a piece; null where nobody weighed it."
+    )
+    still_loses = serializers.BooleanField(help_text="Whether a piece still grows lighter.")
     varnish_on = serializers.DateField()
     cured_on = serializers.DateField(help_text="The paint itself.")
     coated_on = serializers.DateField(allow_null=True)

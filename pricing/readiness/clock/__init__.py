@@ -1,4 +1,4 @@
-"""The clock: how long paint dries and resin cures, by the film, the medium and the room."""
+"""The clock: how long paint dries and resin cures, by film, medium and room, or by weight."""
 
 from pricing.readiness.clock.hours import (
     NO_PAINT_C,
@@ -9,13 +9,17 @@ from pricing.readiness.clock.hours import (
     resin_days,
     slowed,
 )
+from pricing.readiness.clock.weight import constant_since, still_loses, weight_limit
 
 __all__ = [
     "NO_PAINT_C",
     "NO_RESIN_C",
     "SLOW_C",
     "PaintDays",
+    "constant_since",
     "paint_days",
     "resin_days",
     "slowed",
+    "still_loses",
+    "weight_limit",
 ]

@@ -108,6 +108,19 @@ def note_moves(story):
     story.api.send(f"pours/{found.number}/note-moves/", {"moves": ["tilt", "spin"]})
 
 
+@act(3, lambda story: story.studio.pours.exists())
+def weigh(story):
+    """Weigh a piece that dries, and now and then take a weight back."""
+    dice, found = story.dice, story.any(story.studio.pours.all())
+    page = f"/pours/{found.number}/"
+    asked = {"piece": "1", "grams": dice.choice(("212.4", "209", "0", "1e9", "208.98"))}
+    story.bench.fill_in(f"{page}weigh/", asked)
+    story.api.send("weighings/", {"pour": found.number, "piece": 1, "grams": "209.1"})
+    if story.chance(0.3) and (row := story.studio.weighings.last()):
+        page = f"/pours/{row.piece.pour.number}/"
+        story.bench.press(page, f"{page}weighings/{row.pk}/remove/")
+
+
 @act(5, lambda story: story.studio.pours.exists())
 def topcoat(story):
     pours = story.studio.pours.filter(line__topcoat__isnull=False) or story.studio.pours.all()

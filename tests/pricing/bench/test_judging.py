@@ -351,7 +351,7 @@ def test_the_list_of_what_to_judge_takes_as_many_questions(bench, count, django_
     for days in range(count):
         wet(bench, poured_at=timezone.now() - timedelta(days=9 + days))
 
-    with django_assert_num_queries(14):
+    with django_assert_num_queries(15):
         assert len(judgings(bench.studio, bench.studio.today())) == count
 
 

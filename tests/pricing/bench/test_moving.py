@@ -284,5 +284,5 @@ def test_the_page_asks_as_often_for_more_earlier_pours(bench, count, django_asse
     address = reverse("pour", args=[count + 1])
     maker.get(address)
 
-    with django_assert_num_queries(33):
+    with django_assert_num_queries(35):
         assert maker.get(address).status_code == 200

@@ -194,7 +194,7 @@ def test_the_page_asks_the_same_for_more_work(bench, django_assert_num_queries, 
     # session, person, membership; commissions; what is done of their lines (3); mixes (3), holds,
     # bottles; pieces, pours, layers, topcoats, sets, lines with their steps; two estimates of ten
     # less one; twice where pours stand: topcoats, mixes (3), palettes and their colours
-    with django_assert_num_queries(51):
+    with django_assert_num_queries(53):
         client.get(reverse("work"))
 
 

@@ -193,5 +193,5 @@ def test_standing_asks_the_same_for_more_pours(bench, django_assert_num_queries,
     standing_of(rows)
 
     # layers, bases; topcoats; the hand; materials, recipes and parts; colours
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         assert len(standing_of(bench.studio.pours.all() and rows)) == len(pours)
