@@ -9,6 +9,7 @@ from pricing.estimating.answers import PieceEstimate
 from pricing.estimating.learning import Hand
 from pricing.estimating.step_materials import use_in_words
 from pricing.models import LabourStep
+from pricing.readiness.clock import paint_days
 
 Step = LabourStep.Step
 # What a step may hurt with, beside what is poured: acts of `studio.cautions`.
@@ -97,16 +98,17 @@ def _after(done: Iterable[str]) -> list[str]:
 
 def _waits(film_mm: float, coated: bool, cure: str) -> dict[str, str]:
     """Return what each step waits for, by the film of paint and by the resin."""
-
-    def dry(stage: advice.Stage) -> str:
-        return f"{advice.days_to_dry(film_mm, stage)} days after the pour"
-
-    packed = f"{cure} after the resin" if coated and cure else dry("cure")
+    days = paint_days(film_mm)  # of a room that nobody knows yet
+    assert days is not None  # which is never too cold
+    touch, dry, varnish, cured = (
+        f"{one} days after the pour" for one in (days.touch_dry, days.dry, days.varnish, days.cured)
+    )
+    packed = f"{cure} after the resin" if coated and cure else cured
     return {
-        Step.CLEAN: dry("move"),
-        Step.SEAL: dry("resin") if coated else dry("varnish"),
-        Step.TOPCOAT: dry("resin"),
-        Step.VARNISH: dry("varnish"),
+        Step.CLEAN: touch,
+        Step.SEAL: dry if coated else varnish,
+        Step.TOPCOAT: dry,
+        Step.VARNISH: varnish,
         Step.FEET: packed,
         Step.OWN_LAST: packed,
         Step.PACK: packed,

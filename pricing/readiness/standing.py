@@ -57,8 +57,9 @@ class Standing:
 
     @property
     def touch_dry_on(self) -> date:
-        """When it can be moved and judged."""
-        return self.poured_on + timedelta(days=self.days.touch_dry)
+        """When it can be moved and judged; what is dry by its weight is touch-dry too."""
+        by_film = self.poured_on + timedelta(days=self.days.touch_dry)
+        return min(by_film, self.weighed_dry_on or by_film)
 
     @property
     def dry_on(self) -> date:
