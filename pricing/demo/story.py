@@ -3,12 +3,14 @@
 from collections.abc import Mapping
 from datetime import timedelta
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 from django.contrib.auth.models import User
 from django.utils import timezone
 
 from inventory.buying import purchasing
 from inventory.buying.alerts import alerts
+from inventory.buying.replacing import renew_replacement_costs
 from inventory.models import Bottle, Material
 from pricing.bench.batches import mix_batch
 from pricing.bench.judging import Seen, Verdict, judge_pieces
@@ -20,20 +22,26 @@ from pricing.calendar.what_if import earliest_promise
 from pricing.commissions import orders as commissions
 from pricing.commissions.promised_day import promise_day
 from pricing.costing.catalogue import add_customer
-from pricing.demo import shelves
+from pricing.demo import shelves, shop
+from pricing.demo.clock import Clock
 from pricing.demo.pictures import drawn_pour
 from pricing.demo.shop import CANVAS, TILE
+from pricing.estimating.remembering import learn_hand
 from pricing.fitness import HOT, LOOK
 from pricing.models import Commission, Pour
 from pricing.quoting import quotes as quoting
+from pricing.readiness.standing import Standing, standing_of
 from pricing.selling.consigning import send_out
 from pricing.selling.sales import pack_set, prices_quoted, sell
 from studio.models import Studio
 from studio.units import format_volume
 
-# Its days pass in an hour.
-IN_AN_HOUR = "It is dry to the touch; it is kept flat and apart until it is cured."
-STAGES = ("stocked", "quoted", "poured", "sold")
+# How many days the story has lived at the end of each stage: paint and resin take their time. It
+# ends on the day on which the demo is loaded.
+DAYS = {"stocked": 0, "quoted": 0, "poured": 19, "sold": 47}
+STAGES = tuple(DAYS)
+# Days until the customer answers, until what was ordered comes, and to spare in what is promised.
+ANSWERED, CAME, SPARE = 2, 3, 7
 # What each pour really took: mixed, left in the cups, scraped back, [mL].
 TILES_TOOK = {
     "base": ("275", "12", "84"),
@@ -51,20 +59,38 @@ CANVAS_TOOK = {
 BLUES = ("#f4efe6", "#14365c", "#1f5f8b", "#5b9bb5", "#16707a")
 
 
-def live(studio: Studio, owner: User, until: str = "sold") -> Commission | None:
-    """Take the demo studio through the story as far as a stage; returns the commission or None."""
-    stage = STAGES.index(until)
+def begin(seed: int, until: str = "sold") -> tuple[Studio, User]:
+    """Build the demo studio and live through the story as far as a stage; its last day is today."""
+    # In its own zone, since days of 24 hours would go astray where its clocks change.
+    now = timezone.now().astimezone(ZoneInfo(shelves.STUDIO["time_zone"]))
+    with Clock(now - timedelta(days=DAYS[until])).governs() as clock:
+        studio, owner = shop.build(seed)
+        _know_better(studio)
+        _live(studio, owner, clock, STAGES.index(until))
+    _know_better(studio)
+    return studio, owner
+
+
+def _know_better(studio: Studio) -> None:
+    """Do what the worker does at night with what is there."""
+    renew_replacement_costs(studio=studio)
+    learn_hand(studio=studio)
+
+
+def _live(studio: Studio, owner: User, clock: Clock, stage: int) -> None:
     if stage < 1:
-        return None
+        return
     commission = _quote(studio, owner)
     if stage >= 2:
-        _accept_and_buy(studio, owner, commission)
+        clock.go_on(days=ANSWERED)
+        _accept_and_order(studio, owner, commission)
+        clock.go_on(days=CAME)
+        _receive(studio, owner)
         _pour(studio, owner, commission)
+        _judge_and_coat(studio, owner, clock)
     if stage >= 3:
-        _sell(studio, owner, commission)
+        _judge_and_sell(studio, owner, clock, commission)
         _consign(studio, owner)
-    commission.refresh_from_db()
-    return commission
 
 
 def _quote(studio: Studio, owner: User) -> Commission:
@@ -98,7 +124,7 @@ def _quote(studio: Studio, owner: User) -> Commission:
     )
     earliest = earliest_promise(commission)
     assert earliest is not None  # all of it is still to be made
-    promise_day(commission=commission, by=owner, on=earliest.ready_on)
+    promise_day(commission=commission, by=owner, on=earliest.ready_on + timedelta(days=SPARE))
     card = studio.channels.get(name=shelves.BY_CARD)
     quote = quoting.draft_quote(commission=commission, by=owner, channel=card)
     quoting.send_quote(quote=quote, by=owner)
@@ -132,7 +158,7 @@ def add_lines(studio: Studio, owner: User, commission: Commission) -> None:
     )
 
 
-def _accept_and_buy(studio: Studio, owner: User, commission: Commission) -> None:
+def _accept_and_order(studio: Studio, owner: User, commission: Commission) -> None:
     before = _alerts(studio)
     quoting.accept_quote(quote=commission.quotes.get(), name=commission.customer.name)
     commissions.change_commission(
@@ -144,6 +170,10 @@ def _accept_and_buy(studio: Studio, owner: User, commission: Commission) -> None
     orders = purchasing.make_orders(studio=studio, by=owner, plan=purchasing.plan(studio=studio))
     for order in orders:
         purchasing.send_order(order=order, by=owner)
+
+
+def _receive(studio: Studio, owner: User) -> None:
+    for order in studio.purchase_orders.order_by("number"):
         purchasing.receive_order(
             order=order,
             by=owner,
@@ -175,19 +205,9 @@ def _pour(studio: Studio, owner: User, commission: Commission) -> None:
         count=9,
         layers=_layers(TILES_TOOK, (base, Decimal(TILES_TOOK["base"][0]))),
         minutes=Decimal(80),
-        poured_at=timezone.now(),
     )
     add_pictures(
         thing=poured, by=owner, pictures=[drawn_pour(2, BLUES)], caption="Tile 3, before the resin"
-    )
-    _judge_tiles(poured, owner)
-    log_topcoat(
-        pour=poured,
-        by=owner,
-        kit=tiles.topcoat,
-        mixed_ml=Decimal(152),
-        minutes=Decimal(45),
-        reason=IN_AN_HOUR,
     )
     log_pour(
         studio=studio,
@@ -196,21 +216,37 @@ def _pour(studio: Studio, owner: User, commission: Commission) -> None:
         count=1,
         layers=_layers(CANVAS_TOOK, (base, CANVAS_FROM_MIX)),
         minutes=Decimal(35),
-        poured_at=timezone.now(),
     )
 
 
-def _judge_tiles(poured: Pour, owner: User) -> None:
-    """Look at nine dry tiles: a corner of the last stayed bare, the others came out well."""
+def _judge_and_coat(studio: Studio, owner: User, clock: Clock) -> None:
+    """Look at nine dry tiles, a corner of the last bare, and coat those that came out well."""
+    tiles = _pours(studio)[0]
+    assert tiles.line is not None and tiles.line.topcoat is not None  # as they were ordered
+    clock.go_on(days=(_standing(tiles).dry_on - studio.today()).days)
     seen = [Seen(number, Verdict.GOOD, cells=4, composition=4) for number in range(1, 8)]
     seen.append(Seen(8, Verdict.GOOD, cells=5, composition=5, pictures=[drawn_pour(4, BLUES)]))
     bare = Seen(
         9, Verdict.FAILED, faults=["bare_corner"], cells=3, composition=2, note="Ran off too soon"
     )
-    judge_pieces(pour=poured, by=owner, seen=[*seen, bare])
+    judge_pieces(pour=tiles, by=owner, seen=[*seen, bare])
+    log_topcoat(
+        pour=tiles,
+        by=owner,
+        kit=tiles.line.topcoat,
+        mixed_ml=Decimal(152),
+        minutes=Decimal(45),
+    )
 
 
-def _sell(studio: Studio, owner: User, commission: Commission) -> None:
+def _judge_and_sell(studio: Studio, owner: User, clock: Clock, commission: Commission) -> None:
+    """Look at all that is cured, pack it, and sell it."""
+    tiles, canvas = _pours(studio)
+    cured_on = max(_standing(one).planned_on for one in (tiles, canvas))
+    clock.go_on(days=(cured_on - studio.today()).days)
+    clear = [Seen(number, Verdict.GOOD, composition=5) for number in range(1, 9)]
+    judge_pieces(pour=tiles, by=owner, seen=clear)
+    judge_pieces(pour=canvas, by=owner, seen=[Seen(1, Verdict.GOOD, cells=4, composition=5)])
     for line in commission.lines.all():
         pieces = list(
             studio.pieces.filter(pour__line=line, state="good").order_by("pour", "number")
@@ -223,7 +259,6 @@ def _sell(studio: Studio, owner: User, commission: Commission) -> None:
                 pieces=pieces[first : first + line.pieces_each],
                 line=line,
                 minutes=Decimal(6),
-                reason=IN_AN_HOUR,
             )
     sell(
         studio=studio,
@@ -232,7 +267,6 @@ def _sell(studio: Studio, owner: User, commission: Commission) -> None:
         how="card",
         sold_on=studio.today(),
         items=prices_quoted(commission),
-        reason=IN_AN_HOUR,
     )
 
 
@@ -247,7 +281,6 @@ def _consign(studio: Studio, owner: User) -> None:
         pieces=first,
         minutes=Decimal(6),
         use=LOOK,
-        reason=IN_AN_HOUR,
     )
     send_out(
         studio=studio,
@@ -256,8 +289,18 @@ def _consign(studio: Studio, owner: User) -> None:
         items=[(piece_set, Decimal(48))],
         sent_on=studio.today(),
         due_back_on=studio.today() + timedelta(days=60),
-        reason=IN_AN_HOUR,
     )
+
+
+def _pours(studio: Studio) -> tuple[Pour, Pour]:
+    """Return what was poured for the customer: the tiles, and the canvas."""
+    tiles, canvas = studio.pours.exclude(line=None).order_by("number")
+    return tiles, canvas
+
+
+def _standing(pour: Pour) -> Standing:
+    (found,) = standing_of([pour]).values()
+    return found
 
 
 def _layers(

@@ -53,8 +53,7 @@ MORE = {
 
 def world():
     """Return a `World` with a row for every page, and rows in every state."""
-    studio, owner = shop.build(seed=1)
-    story.live(studio, owner)
+    studio, owner = story.begin(1)
     made = World(studio, owner)
     for add in (_supplies, _shelf, _orders, _bench, _commissions, _selling, _counts, _people):
         add(made)

@@ -1,5 +1,6 @@
 """The demo: one story through the services, told in a page, the same each time."""
 
+from datetime import datetime, timedelta
 from io import StringIO
 
 import pytest
@@ -13,8 +14,9 @@ from pypdf import PdfReader
 from inventory.models import Material
 from inventory.stock.books import check
 from pricing.commissions import orders as commissions
-from pricing.demo import shelves
-from pricing.models import Quote
+from pricing.demo import shelves, story
+from pricing.demo.clock import Clock
+from pricing.models import Judgement, Quote, Topcoating
 from studio import people
 from studio.models import Studio
 
@@ -74,6 +76,34 @@ def test_the_story_has_every_part_within_a_page(tmp_path):
     assert f"${quote.gross:.2f}" in text_of(tmp_path / "quote-1.pdf")
     sheet = text_of(tmp_path / "reorder-sheet.pdf")
     assert all(supplier in sheet for supplier in shelves.SUPPLIERS)
+
+
+@pytest.mark.django_db
+def test_the_story_takes_the_weeks_that_paint_and_resin_take(tmp_path):
+    """Nothing in it goes on before its time, and it ends on the day on which it is loaded."""
+    run_demo(tmp_path)
+
+    studio = demo_studio()
+    assert not studio.gone_on.exists()
+    assert {one.sold_on for one in studio.sales.all()} == {studio.today()}
+    coat = Topcoating.objects.get()
+    assert (coat.coated_at - coat.pour.poured_at).days >= 7
+    assert timezone.now() - coat.pour.poured_at > timedelta(days=28)
+    assert {one.stage for one in Judgement.objects.filter(piece__pour=coat.pour)} == {
+        *("dry", "coated"),
+    }
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("hour", [0, 4, 5, 12, 23])
+@pytest.mark.parametrize("day", ["2026-03-31", "2026-11-30"])
+def test_the_story_is_lived_at_any_hour_and_when_clocks_change(tmp_path, day, hour):
+    """Clocks of its zone went on an hour on 8 March 2026, and back on 1 November (tzdata)."""
+    with Clock(datetime.fromisoformat(f"{day}T{hour:02}:30:00+00:00")).governs() as clock:
+        studio, _ = story.begin(1)
+        assert {one.sold_on for one in studio.sales.all()} == {studio.today()}
+    assert clock.days == 0
+    assert not studio.gone_on.exists()
 
 
 @pytest.mark.django_db

@@ -1,10 +1,8 @@
 """What the filled database of a version is made of: the demo, and a row of each other kind."""
 
 from inventory.buying.alert_mail import send_news
-from inventory.buying.replacing import renew_replacement_costs
 from pricing.bench.pictures import remove_picture
-from pricing.demo import shop, story
-from pricing.estimating.remembering import learn_hand
+from pricing.demo import story
 from pricing.quoting.quote_links import make_link
 from studio.models import Backup, IdempotencyRecord, Restoring
 from studio.tokens import create_token
@@ -14,12 +12,9 @@ from tests.factories.studio import StudioFactory
 
 def fill():
     """Fill an empty database; the rows of every table are those that a person's acts leave."""
-    studio, owner = shop.build(seed=1)
-    story.live(studio, owner)
+    studio, owner = story.begin(1)
     for picture in studio.pictures.all():  # they weigh ten times all the rest; next door's do not
         remove_picture(picture=picture)
-    renew_replacement_costs(studio=studio)
-    learn_hand(studio=studio)
     make_link(quote=studio.quotes.exclude(number=None).last(), by=owner)
     create_token(studio=studio, user=owner, label="Shop website")
     send_news(membership=studio.memberships.get(user=owner))

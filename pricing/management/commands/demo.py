@@ -8,9 +8,7 @@ from django.core.management.base import BaseCommand, CommandParser
 from django.db import transaction
 
 from inventory.buying.papers import orders_sheet
-from inventory.buying.replacing import renew_replacement_costs
 from pricing.demo import shelves, shop, story, telling
-from pricing.estimating.remembering import learn_hand
 from pricing.models import Commission
 from pricing.quoting.papers import quote_pdf
 from studio.models import Studio
@@ -42,12 +40,7 @@ class Command(BaseCommand):
     ) -> None:
         if shop.is_free():
             with transaction.atomic():  # stopped half-way, it leaves nothing
-                built, owner = shop.build(seed)
-                renew_replacement_costs(studio=built)
-                learn_hand(studio=built)
-                story.live(built, owner, until=stage)
-                renew_replacement_costs(studio=built)
-                learn_hand(studio=built)
+                story.begin(seed, until=stage)
         studio = shop.loaded()
         if studio is None:
             self.stdout.write("This database is in use already, so the demo is not loaded into it.")

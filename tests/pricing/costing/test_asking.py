@@ -14,7 +14,7 @@ from inventory.models import ReplacementCost
 from pricing.bench.pours import LayerLog
 from pricing.commissions import orders as commissions
 from pricing.costing.price import Terms, offer
-from pricing.demo import shop, story
+from pricing.demo import story
 from pricing.earnings.break_even import break_even
 from pricing.earnings.price_list import price_list
 from pricing.models import Product
@@ -124,10 +124,7 @@ def prices_shown_for_one(owner, product):
 
 
 def the_demo():
-    studio, user = shop.build(seed=1)
-    renew_replacement_costs(studio=studio)
-    story.live(studio, user)
-    renew_replacement_costs(studio=studio)
+    studio, _ = story.begin(1)
     owner = member(studio, "owner")
     surface = studio.surfaces.order_by("pk").first()
     technique = studio.techniques.get(slug="bloom")
