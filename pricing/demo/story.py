@@ -56,6 +56,7 @@ CANVAS_TOOK = {
     "colours": ("84", "4", "0"),
     "activator": ("5", "1", "0"),
 }
+ROOM_C, HUMIDITY = Decimal(21), Decimal(45)  # [°C], [%]
 BLUES = ("#f4efe6", "#14365c", "#1f5f8b", "#5b9bb5", "#16707a")
 
 
@@ -205,6 +206,8 @@ def _pour(studio: Studio, owner: User, commission: Commission) -> None:
         count=9,
         layers=_layers(TILES_TOOK, (base, Decimal(TILES_TOOK["base"][0]))),
         minutes=Decimal(80),
+        room_c=ROOM_C,
+        humidity_percent=HUMIDITY,
     )
     add_pictures(
         thing=poured, by=owner, pictures=[drawn_pour(2, BLUES)], caption="Tile 3, before the resin"
@@ -216,6 +219,8 @@ def _pour(studio: Studio, owner: User, commission: Commission) -> None:
         count=1,
         layers=_layers(CANVAS_TOOK, (base, CANVAS_FROM_MIX)),
         minutes=Decimal(35),
+        room_c=ROOM_C,
+        humidity_percent=HUMIDITY,
     )
 
 
@@ -236,6 +241,8 @@ def _judge_and_coat(studio: Studio, owner: User, clock: Clock) -> None:
         kit=tiles.line.topcoat,
         mixed_ml=Decimal(152),
         minutes=Decimal(45),
+        room_c=ROOM_C,
+        humidity_percent=HUMIDITY,
     )
 
 
