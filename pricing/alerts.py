@@ -89,7 +89,9 @@ def rises(studio: Studio) -> list[Rise]:
 
 
 def _to_heed(studio: Studio) -> QuerySet[Quote]:
-    poured = Pour.objects.standing().filter(line__commission=OuterRef("commission"))
+    poured = Pour.objects.standing().filter(
+        line__commission=OuterRef("commission"), line__is_test=False
+    )
     agreed = Q(status=Quote.Status.ACCEPTED, commission__status__in=HELD_IN) & ~Exists(poured)
     still_open = Q(status__in=Quote.OPEN, valid_until__gte=studio.today())
     rows = studio.quotes.filter(agreed | still_open).filter(frozen__has_key="prices")

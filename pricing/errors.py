@@ -53,6 +53,12 @@ class AnswerIncomplete(StudioError):
     code = "answer_incomplete"
 
 
+class TileAnswerRefused(StudioError):
+    """An answer that this pour cannot have: it is no test tile, or has one."""
+
+    code = "tile_answer_refused"
+
+
 class AlreadyAccepted(StudioError):
     """The commission already has an accepted quote."""
 

@@ -6,6 +6,7 @@ it has one (`NoRow`).
 """
 
 from dataclasses import dataclass, field
+from hashlib import sha256
 from urllib.parse import urlsplit
 
 from django.urls import Resolver404, resolve, reverse
@@ -16,7 +17,8 @@ from inventory.stock.imports import SHEETS
 from inventory.stock.views.bottle_acts import TAKES
 from pricing.earnings.hindsight import hindsight
 from pricing.exports import LISTS
-from pricing.models import CommissionLine, FinishedPiece, Topcoating, Weighing
+from pricing.models import CommissionLine, FinishedPiece, QuoteLink, Topcoating, Weighing
+from pricing.quoting.tiles import tiles_shown
 from tests.studio.test_routes import roles_of, routes
 
 OPEN = {"anyone", "link holder"}
@@ -115,6 +117,21 @@ def _count_line_state(line):
     return line.count_id, line.undone_at is None, line.at is None, bool(line.left_out)
 
 
+def _of_links(names):
+    """Return a function to {parameter: value} of the test tiles that customers' links show."""
+
+    def found(world):
+        links = QuoteLink.objects.filter(quote__studio=world.studio, revoked_at=None)
+        rows = []
+        for secret in world.secrets["q"]:
+            link = links.filter(digest=sha256(secret.encode()).hexdigest()).first()
+            for tile in tiles_shown(link.quote) if link else ():
+                rows += [{"secret": secret, **row} for row in names(tile)]
+        return rows
+
+    return found
+
+
 BOTTLES = _of("bottles", "code", _bottle_state)
 # By the start of the path, the longest first; each gives the parameters that the start names.
 ROWS = {
@@ -162,6 +179,10 @@ ROWS = {
     ),
     "quotes/<int:pk>": _of("quotes"),
     "q/<str:secret>": _secrets("q"),
+    "q/<str:secret>/tiles/<int:number>": _of_links(lambda tile: [{"number": tile.pour.number}]),
+    "q/<str:secret>/pictures/<int:pk>": _of_links(
+        lambda tile: [{"pk": picture.pk} for picture in tile.pictures]
+    ),
     "schedule/calendar/<int:pk>": _of("calendar_links"),
     "calendar/<str:secret>": _secrets("calendar"),
     "working-days/off/<int:pk>": _of("days_off"),
@@ -169,6 +190,9 @@ ROWS = {
     "invoices/<int:number>": _of("invoices", "number"),
     "batches/<int:pk>": _of("batches"),
     "pours/<int:number>": _of("pours", "number"),
+    "pours/<int:number>/answer": lambda world: [
+        {"number": pour.number} for pour in world.studio.pours.filter(line__is_test=True)
+    ],
     "pours/<int:number>/topcoat/<int:pk>": _inside(
         Topcoating, "studio", number="pour__number", pk="pk"
     ),

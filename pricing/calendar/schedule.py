@@ -237,7 +237,7 @@ def _waits(
 ) -> Iterator[Wait]:
     """Yield what lies drying until its topcoat or packing, and curing from the topcoat on."""
     placed, key, by_name = batch.batch, _key(batch), {one.step: one for one in steps}
-    topcoat, varnish, pack = by_name.get("topcoat"), by_name.get("varnish"), by_name["pack"]
+    topcoat, varnish, pack = by_name.get("topcoat"), by_name.get("varnish"), by_name.get("pack")
     last = by_name.get("seal") or topcoat or varnish
     poured = by_name["pour"].ends if "pour" in by_name else placed.poured_on
     last = last or (pack if line.topcoat_id is None else None)
@@ -249,7 +249,7 @@ def _waits(
         if wet.step.name in ("prime", "seal", "varnish"):
             dry_on = wet.ends + _days(after.step.wait_hours)
             yield Wait(line, "drying", placed.pieces, wet.ends, dry_on, placed.is_again, key)
-    if line.topcoat_id is not None:
+    if line.topcoat_id is not None and pack:  # a test tile is not packed: nobody waits for it
         coated = topcoat.ends if topcoat else placed.last_on
         assert coated is not None  # as before
         cured_on = coated + _days(_step_named(batch, "pack").wait_hours)

@@ -112,6 +112,8 @@ class WorkBook:
             if not pieces:
                 continue
             stands = self.standing[pour]
+            if line.is_test and (line.topcoat is None or stands.coated_on):
+                continue  # it is not packed, so it is done
             steps = self._after_cleaning(line, pieces, stands.days)
             if stands.coated_on is None:
                 steps = (self._clean(line, pieces, stands.days), *steps)
@@ -148,8 +150,10 @@ class WorkBook:
         self, line: CommissionLine, pieces: int, dries: PaintDays
     ) -> tuple[timing.WorkStep, ...]:
         """Return sealing, the topcoat or varnish, as far as there are any, and packing: each waits
-        for what it goes over.
+        for what it goes over. Of a test tile only what belongs to its topcoat.
         """
+        if line.is_test and line.topcoat is None:
+            return ()
         sets = -(-pieces // line.pieces_each)
         dry, wait = _hours(dries.varnish if line.topcoat is None else dries.dry), ZERO
         steps: list[timing.WorkStep] = []
@@ -163,6 +167,8 @@ class WorkBook:
             cures = resin_days(line.topcoat.taken("cure_hours"))
             assert cures is not None  # of a room that was not noted something is always planned
             wait = _hours(cures)
+            if line.is_test:
+                return tuple(steps)
         else:
             packed_dry = _hours(dries.cured)
             if self._is_done(line, Labour.VARNISH):

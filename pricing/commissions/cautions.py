@@ -8,9 +8,12 @@ from pricing.models import Commission, CommissionLine
 
 
 def cautions(commission: Commission) -> list[str]:
-    """Return the sentences that stand on each paper of a commission; none where it has no lines."""
+    """Return the sentences that stand on each paper of a commission; none where it has no lines.
+
+    A test tile is not handed over, so nothing is said of it.
+    """
     chosen = ("surface", "topcoat", "technique", "palette")
-    lines = list(commission.lines.select_related(*chosen))
+    lines = list(commission.lines.filter(is_test=False).select_related(*chosen))
     if not lines:
         return []
     called = [_called(line) for line in lines]

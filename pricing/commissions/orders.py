@@ -1,25 +1,20 @@
-"""Commissions: open one, change its lines, move it on by hand, and see what it lacks."""
+"""Commissions: open one, change its lines, move it on by hand."""
 
-from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 from typing import TypedDict, Unpack
 
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Max
 
-from inventory.models import Material, Work, with_promises
-from inventory.stock import holds
-from pricing.commissions.commission_holds import needs_left, renew_holds
+from inventory.models import Material, Work
+from pricing.commissions.commission_holds import renew_holds
 from pricing.commissions.owing import account
 from pricing.commissions.payments import take_payment
 from pricing.commissions.progress import record
 from pricing.errors import CatalogueError, CommissionClosed, NothingOrdered
 from pricing.estimating.bases import base_problem
-from pricing.estimating.estimates import estimate_commission
 from pricing.estimating.kits import refuse_without_ratio
 from pricing.models import (
     Commission,
@@ -37,7 +32,6 @@ from pricing.readiness.asking import Act, ask
 from pricing.readiness.concerns import before_handing_over
 from studio.closing import ClosingRefused, hold_months
 from studio.models import Studio
-from studio.money import ZERO
 from studio.numbering import next_number
 from studio.rows import refuse_strangers
 
@@ -65,7 +59,8 @@ LINE_FIELDS = (
     "packaging",
     "base",
     "use",
-    "position",
+    "is_test",
+    "is_free",
 )
 
 
@@ -90,6 +85,8 @@ class LineChanges(TypedDict, total=False):
     packaging: Material | None
     base: str
     use: str
+    is_test: bool
+    is_free: bool
     like: Pour | None
 
 
@@ -148,26 +145,34 @@ def add_line(
     packaging: Material | None = None,
     base: str = "",
     use: str = "",
+    is_test: bool = False,
+    is_free: bool = False,
     like: Pour | None = None,
 ) -> CommissionLine:
     """Add so many pieces or sets of one size, technique and palette.
 
     ``like`` is a pour that they are to come out like, ``use`` what they are for, as
-    `pricing.models.Use` says it; empty where nobody has said. Raises `CatalogueError` for a
-    ``base`` that the technique is not poured over.
+    `pricing.models.Use` says it; empty where nobody has said. ``is_test`` makes it a test tile for
+    the customer to look at: one, not packed, and in the price unless it ``is_free``. Raises
+    `CatalogueError` for a ``base`` that the technique is not poured over, and `NothingOrdered` for
+    numbers that cannot be.
     """
     commission = _lock_to_change(commission, by)
     last = commission.lines.aggregate(last=Max("position"))["last"]
     line = CommissionLine(commission=commission, position=0 if last is None else last + 1)
     values = (surface, technique, palette, topcoat, quantity, pieces_each, packaging, base, use)
-    return _write(line, {**dict(zip(LINE_FIELDS, values, strict=False)), "like": like})
+    changes = dict(zip(LINE_FIELDS, (*values, is_test, is_free), strict=True))
+    return _write(line, {**changes, "like": like})
 
 
 @transaction.atomic
 def change_line(
     *, line: CommissionLine, by: User | None, **changes: Unpack[LineChanges]
 ) -> CommissionLine:
-    """Change a line; a quote that is out is superseded, since it is for other work."""
+    """Change a line; a quote that is out is superseded, since it is for other work.
+
+    What was poured for stays a test tile, or none: its cost stands with the commission accordingly.
+    """
     line.commission = _lock_to_change(line.commission, by)
     return _write(line, changes)
 
@@ -213,80 +218,18 @@ def move_on(
     return commission
 
 
-@dataclass(frozen=True)
-class StockLine:
-    """One material a commission needs, in the material's own unit.
-
-    ``needed`` is what is to be mixed and used, ``held_for_others`` how much of what is on hand
-    other work counts on, ``missing`` what must be bought, ``on_order`` what is coming.
-    """
-
-    material: Material
-    needed: Decimal
-    on_hand: Decimal
-    held_for_others: Decimal
-    on_order: Decimal
-
-    @property
-    def available(self) -> Decimal:
-        """On hand and not held for others."""
-        return self.on_hand - self.held_for_others
-
-    @property
-    def missing(self) -> Decimal:
-        """What is needed beyond what is available."""
-        return max(self.needed - self.available, ZERO)
-
-
-@dataclass(frozen=True)
-class StockCheck:
-    """Every material of a commission beside what is there for it, what is short first."""
-
-    lines: tuple[StockLine, ...]
-
-    @property
-    def short(self) -> tuple[StockLine, ...]:
-        """The lines with something missing."""
-        return tuple(line for line in self.lines if line.missing)
-
-
-def stock_check(
-    commission: Commission, needs: Mapping[Material, Decimal] | None = None
-) -> StockCheck:
-    """Compare what a commission needs with the shelf; before acceptance and after.
-
-    ``needs`` ({material: quantity}) is worked out when left out: the estimate of a commission that
-    is not accepted, else what is left to do.
-    """
-    if needs is None:
-        needs = needs_now(commission)
-    quantities = {
-        material.pk: quantity for material, quantity in needs.items() if material.is_stocked
-    }
-    materials = with_promises(Material.objects.all()).in_bulk(quantities)
-    others: defaultdict[int, Decimal] = defaultdict(Decimal)
-    for hold, covered in holds.coverage(commission.studio, list(materials.values())).items():
-        if hold.work_id != commission.work_id:
-            others[hold.material_id] += covered
-    lines = [
-        StockLine(
-            material=material,
-            needed=quantities[key],
-            on_hand=material.on_hand,
-            held_for_others=others[key],
-            on_order=material.on_order,
-        )
-        for key, material in materials.items()
-    ]
-    return StockCheck(tuple(sorted(lines, key=lambda one: (not one.missing, one.material.name))))
-
-
-def needs_now(commission: Commission) -> dict[Material, Decimal]:
-    """Return {material: quantity} still to be mixed or used for a commission."""
-    if commission.status in (Status.ENQUIRY, Status.QUOTED):
-        estimated = estimate_commission(commission)
-        return {material: need.to_mix for material, need in estimated.needs.items()}
-    return needs_left(commission)
+def tile_problem(
+    is_test: bool, is_free: bool, quantity: int | None, packaging: Material | None
+) -> tuple[str, str] | None:
+    """Return (field, sentence) of what a line cannot be, or None where all is right."""
+    if is_free and not is_test:
+        why = "Only a test tile can be left out of the price. Mark it as one, or give a discount."
+        return "is_free", why
+    if is_test and quantity != 1:
+        return "quantity", "A test tile is poured once for the customer to look at: order 1 of it."
+    if is_test and packaging is not None:
+        return "packaging", "A test tile is not packed, so choose nothing to pack it in."
+    return None
 
 
 def _lock(commission: Commission) -> Commission:
@@ -329,6 +272,8 @@ def _write(line: CommissionLine, changes: Mapping[str, object]) -> CommissionLin
         assert like is None or isinstance(like, Pour)
         refuse_strangers(line.commission.studio, like)
         line.like_pour = like.number if like else None
+    if changes.get("is_test", line.is_test) != line.is_test and line.pk and line.pours.exists():
+        raise CommissionClosed(f"“{line}” was poured for, so it stays what it is. Add a new line.")
     for name, value in changes.items():
         setattr(line, name, value)
     refuse_strangers(
@@ -341,6 +286,8 @@ def _write(line: CommissionLine, changes: Mapping[str, object]) -> CommissionLin
     )
     if not 1 <= line.quantity <= 500 or not 1 <= line.pieces_each <= 24:
         raise NothingOrdered("Order 1 to 500 of a line, of 1 to 24 pieces each.")
+    if wrong := tile_problem(line.is_test, line.is_free, line.quantity, line.packaging):
+        raise NothingOrdered(wrong[1])
     if problem := base_problem(line.technique, line.base):
         raise CatalogueError(problem)
     refuse_without_ratio(line.topcoat)

@@ -107,12 +107,13 @@ def shares_left(quote: Quote, sold_lines: Iterable[int]) -> dict[int, list[Decim
     """Return {line: [price with tax]} of a quote for what of each line is not sold.
 
     The quote's total less its shipping is shared over the pieces ordered by their unit prices, so
-    that together they bring exactly what was agreed. ``sold_lines`` names the line of each set that
-    is sold.
+    that together they bring exactly what was agreed; what is asked for a test tile, which nobody
+    hands over, is in their prices. ``sold_lines`` names the line of each set that is sold.
     """
     units = [
         (line["line_id"], Decimal(line["unit_price"]))
         for line in quote.frozen["lines"]
+        if not line.get("is_test")
         for _ in range(line["quantity"])
     ]
     gross = quote.gross - Decimal(quote.frozen["totals"]["shipping_gross"])

@@ -97,9 +97,9 @@ def _status_reached(commission: Commission) -> str:
     for line_id, is_sold in sets.with_sold().values_list("line", "is_sold"):
         packed[line_id] = packed.get(line_id, 0) + 1
         sold[line_id] = sold.get(line_id, 0) + is_sold
-    if all(sold.get(line.pk, 0) >= line.quantity for line in lines):
+    if all(sold.get(line.pk, 0) >= line.to_pack for line in lines):
         return Status.DELIVERED if account(commission).owed > 0 else Status.PAID
-    if all(packed.get(line.pk, 0) >= line.quantity for line in lines):
+    if all(packed.get(line.pk, 0) >= line.to_pack for line in lines):
         return Status.READY
     if packed or Pour.objects.standing().filter(line__commission=commission).exists():
         return Status.IN_WORK

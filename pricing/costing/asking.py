@@ -18,7 +18,7 @@ from inventory.models import Material
 from pricing.costing.costs import LineCost, line_costs
 from pricing.costing.habits import Habit
 from pricing.costing.material_prices import MaterialPrice
-from pricing.costing.price import Offer, PriceError, Terms, offer
+from pricing.costing.price import Offer, PriceError, Terms, ToPrice, offer
 from pricing.estimating.answers import LineEstimate
 from pricing.models import Channel
 from studio.errors import Refused, in_words
@@ -51,8 +51,8 @@ class Asking:
 
     @property
     def count(self) -> int:
-        """How many pieces or sets it speaks for, [-]."""
-        return sum(line.quantity for line in self.offer.lines)
+        """How many pieces or sets it speaks for, [-]; a test tile is not sold."""
+        return sum(line.quantity for line in self.offer.lines if line.is_set)
 
     @property
     def each(self) -> Decimal:
@@ -139,10 +139,19 @@ def ask(
     costs = line_costs(studio, estimates, prices, habits)
     terms = _terms(studio, _aim(studio, margin, markup), rush, discount, shipping, channel)
     with in_words(PriceError):
-        made = offer(
-            [(one.line.quantity, one.cost.total, one.cost.cautious_total) for one in costs], terms
-        )
+        made = offer([_to_price(one) for one in costs], terms)
     return Asking(tuple(costs), made, terms, channel, prices, studio.currency)
+
+
+def _to_price(one: LineCost) -> ToPrice:
+    line, cost = one.line, one.cost
+    return ToPrice(
+        line.quantity,
+        cost.total,
+        cost.cautious_total,
+        is_set=not line.is_test,
+        is_free=line.is_free,
+    )
 
 
 def usual_channel(studio: Studio) -> Channel | None:

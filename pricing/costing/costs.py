@@ -98,15 +98,16 @@ def _minutes(line: CommissionLine, habit: Habit, steps: Sequence[price.StepTime]
 
 
 def packing_minutes(line: CommissionLine, habit: Habit) -> Decimal:
-    """Return the minutes to pack one set of a line, [min]: its share of packing all of them.
-
-    What gets no topcoat is sealed before that.
-    """
-    kinds = SESSIONS["pack"] if line.topcoat else (*SESSIONS["pack"], Step.SEAL)
-    labels = {Step(step).label for step in kinds}
+    """Return the minutes to pack one set of a line, [min]: its share of packing all of them."""
+    labels = {Step(step).label for step in packed_with(line)}
     steps = (one for one in _steps(line, habit) if one.label in labels)
     minutes = sum((one.fixed_minutes + line.pieces * one.minutes_each for one in steps), ZERO)
     return minutes / line.quantity
+
+
+def packed_with(line: CommissionLine) -> tuple[str, ...]:
+    """Return the steps that are done as a line is packed; what gets no topcoat is sealed then."""
+    return SESSIONS["pack"] if line.topcoat else (*SESSIONS["pack"], Step.SEAL)
 
 
 def taken_again(estimated: LineEstimate, sessions: price.Sessions) -> dict[Material, Decimal]:
@@ -275,8 +276,14 @@ def _steps(line: CommissionLine, habit: Habit) -> list[price.StepTime]:
 
 
 def _of_technique(line: CommissionLine, habit: Habit) -> Iterator[price.StepTime]:
-    """Yield the steps of a line; what is done by the set is not done by the piece."""
+    """Yield the steps of a line; what is done by the set is not done by the piece.
+
+    A test tile is not packed, so it has none of the steps that go with that.
+    """
+    packing = packed_with(line)
     for step, (fixed, each) in habit.steps_for(coated=line.topcoat is not None).items():
+        if line.is_test and step in packing:
+            continue
         if step in BY_THE_SET:
             fixed, each = fixed + each * line.quantity, ZERO
         done_for = DONE_FOR.get(step, "wanted")

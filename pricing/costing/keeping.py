@@ -2,11 +2,13 @@
 
 Pieces that failed cost nothing themselves: the pieces of the same pour that came out well carry it
 all, with its topcoats. Where none of a pour did, the good pieces of the same commission's line
-carry it, and where there is no such piece it is lost, and posted as such. A set costs its pieces
-and its packing; one that was taken apart, its packing.
+carry it, and where there is no such piece it is lost, and posted as such. A test tile is not sold:
+what it took is carried by the good pieces of the commission's other lines, and by itself only while
+there are none. A set costs its pieces and its packing; one that was taken apart, its packing.
 
 So an act changes what the pieces of its pour have cost, and at most those of the other pours of the
-line; what was sold or lost before keeps its postings, and the difference is one of its own day.
+line, or of the commission where that has a test tile; what was sold or lost before keeps its
+postings, and the difference is one of its own day.
 """
 
 from collections import defaultdict
@@ -15,12 +17,12 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from inventory.stock.shelf import local_day
 from pricing.costing.on_hand import note
 from pricing.costing.piece_costs import Act, entry_uses, sum_of
-from pricing.models import FinishedPiece, PieceSet, Posting, Pour, Topcoating
+from pricing.models import CommissionLine, FinishedPiece, PieceSet, Posting, Pour, Topcoating
 from pricing.models.cost import COLUMNS, COST, NOTHING, ActualCost
 from studio.amounts import Total
 from studio.closing import booked_day, hold_months
@@ -33,11 +35,10 @@ AS_LOST = (Kind.AT_SHOPS, Kind.WRITTEN_OFF)
 def keep_piece_costs(pour: Pour, on: date) -> None:
     """Write what the pieces of a pour cost now, after an act of the day ``on`` that changed it.
 
-    The pieces of all pours of its line go along, and the sets they are in. The caller has locked
-    the pour and the commission of its line, and locks nothing after this.
+    The pieces of all pours that share their cost go along, see `_sharing`, and the sets they are
+    in. The caller has locked the pour and the commission of its line, and locks nothing after this.
     """
-    whole = Q(line=pour.line_id) if pour.line_id else Q(pk=pour.pk)
-    pours = Pour.objects.filter(whole)
+    pours = _sharing(pour)
     sets = _keep_pieces(pour.studio, pours, on)
     keep_set_costs(sets, on)
     note(pour.studio_id, on, pours=pours.values_list("pk", flat=True), sets=sets)
@@ -81,6 +82,16 @@ def keep_all_costs(studio: Studio) -> None:
     _keep_sets(PieceSet.objects.filter(studio=studio), lock=False)
 
 
+def _sharing(pour: Pour) -> QuerySet[Pour]:
+    """Return the pours of the same line; of a commission with a test tile those of all lines."""
+    if pour.line_id is None:
+        return Pour.objects.filter(pk=pour.pk)
+    lines = CommissionLine.objects.filter(commission__lines=pour.line_id)
+    beside = dict(lines.order_by().values_list("pk", "is_test"))
+    shared = list(beside) if any(beside.values()) else [pour.line_id]
+    return Pour.objects.filter(line__in=shared)
+
+
 @dataclass(frozen=True)
 class _Taken:
     """What a pour took with its topcoats, and when the last of that was."""
@@ -90,8 +101,11 @@ class _Taken:
 
 
 def _keep_pieces(studio: Studio, pours: QuerySet[Pour], on: date | None) -> set[int]:
-    """Write what the pieces of pours carry, of whole lines; return the sets that it changes."""
-    rows = {one.pk: one for one in pours.order_by("pk")}
+    """Write what the pieces of pours carry; return the sets that it changes.
+
+    The pours are all that share their cost.
+    """
+    rows = {one.pk: one for one in pours.select_related("line").order_by("pk")}
     taken = _taken(pours, rows)
     pieces = FinishedPiece.objects.filter(pour__in=pours).order_by("pour", "number")
     by_piece, lost = _carried(rows, taken, pieces)
@@ -125,15 +139,20 @@ def _carried(
     """Return the cost of each good piece, and the pours whose cost none of them carries."""
     good: defaultdict[int, list[int]] = defaultdict(list)
     of_line: defaultdict[int | None, list[int]] = defaultdict(list)
+    ordered: defaultdict[int, list[int]] = defaultdict(list)
     for piece in pieces:
         if piece.state == FinishedPiece.State.GOOD:
             good[piece.pour_id].append(piece.pk)
-            if line := pours[piece.pour_id].line_id:
-                of_line[line].append(piece.pk)
+            if line := pours[piece.pour_id].line:
+                of_line[line.pk].append(piece.pk)
+                if not line.is_test:
+                    ordered[line.commission_id].append(piece.pk)
     by_piece: defaultdict[int, ActualCost] = defaultdict(ActualCost)
     lost = []
     for key, pour in pours.items():
-        if carriers := good[key] or of_line[pour.line_id]:
+        line = pour.line
+        bought = ordered[line.commission_id] if line and line.is_test else []
+        if carriers := bought or good[key] or of_line[pour.line_id]:
             shares = taken[key].cost.shared(len(carriers))
             for carrier, part in zip(carriers, shares, strict=True):
                 by_piece[carrier] += part

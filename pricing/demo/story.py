@@ -21,6 +21,7 @@ from pricing.bench.topcoats import log_topcoat
 from pricing.calendar.what_if import earliest_promise
 from pricing.commissions import orders as commissions
 from pricing.commissions.promised_day import promise_day
+from pricing.commissions.stock_checks import stock_check
 from pricing.costing.catalogue import add_customer
 from pricing.demo import shelves, shop
 from pricing.demo.clock import Clock
@@ -114,7 +115,7 @@ def _quote(studio: Studio, owner: User) -> Commission:
         caption="These blues, from her kitchen",
     )
     add_lines(studio, owner, commission)
-    short = commissions.stock_check(commission).short
+    short = stock_check(commission).short
     noted = "; ".join(
         f"{_amount(line.missing, line.material)} of {line.material}" for line in short
     )

@@ -64,7 +64,8 @@ def hindsight(
 
 
 def _ordered(quote: Quote) -> int:
-    return sum(line["quantity"] for line in quote.frozen["lines"])
+    """Return how many sets are to be sold; a test tile is none."""
+    return sum(line["quantity"] for line in quote.frozen["lines"] if not line.get("is_test"))
 
 
 def _forecast(quote: Quote) -> Profit:

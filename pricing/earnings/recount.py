@@ -6,6 +6,7 @@ that were written lie next to, and add up to exactly.
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any, TypeAlias
@@ -13,7 +14,16 @@ from typing import Any, TypeAlias
 from django.db.models import Model, QuerySet
 
 from inventory.words import listed
-from pricing.models import FinishedPiece, PieceSet, Posting, Pour, Sale, SaleLine, Topcoating
+from pricing.models import (
+    CommissionLine,
+    FinishedPiece,
+    PieceSet,
+    Posting,
+    Pour,
+    Sale,
+    SaleLine,
+    Topcoating,
+)
 from pricing.models.cost import COLUMNS, COST
 from studio.amounts import Total
 from studio.models import Studio
@@ -32,22 +42,22 @@ NONE: Amounts = (Fraction(),) * len(COST)
 def pieces_that_differ(studio: Studio) -> Iterator[Wrong]:
     """Yield the pieces that do not carry their share, and the pours whose shares do not add up."""
     pieces = FinishedPiece.objects.filter(studio=studio).select_related("pour").order_by("pk")
-    lines = dict(Pour.objects.filter(studio=studio).values_list("pk", "line"))
-    good = _good(pieces, lines)
+    homes = _homes(studio)
+    good = _good(pieces, homes)
     taken = _taken(studio)
     wanted: defaultdict[int, Amounts] = defaultdict(lambda: NONE)
     wanted_of: defaultdict[tuple[str, int], Amounts] = defaultdict(lambda: NONE)
     shares: Counter[int] = Counter()
-    for pour, line in lines.items():
-        carriers = _carriers(good, pour, line)
+    for pour, home in homes.items():
+        carriers = _carriers(good, pour, home)
         if carriers:
-            wanted_of[_group(pour, line)] = _plus(wanted_of[_group(pour, line)], taken[pour])
+            wanted_of[home.group] = _plus(wanted_of[home.group], taken[pour])
         for key in carriers:
             wanted[key] = _plus(wanted[key], tuple(one / len(carriers) for one in taken[pour]))
             shares[key] += 1
     kept_of: defaultdict[tuple[str, int], Amounts] = defaultdict(lambda: NONE)
     for piece in pieces:
-        group, kept = _group(piece.pour_id, lines[piece.pour_id]), _kept(piece)
+        group, kept = homes[piece.pour_id].group, _kept(piece)
         kept_of[group] = _plus(kept_of[group], kept)
         # Each share was rounded to the step next to it.
         off = [abs(is_ - be) for is_, be in zip(kept, wanted[piece.pk], strict=True)]
@@ -86,11 +96,11 @@ def postings_that_differ(studio: Studio) -> Iterator[Wrong]:
 
 
 def _pours(studio: Studio, posted: defaultdict[int, Amounts]) -> Iterator[Wrong]:
-    lines = dict(Pour.objects.filter(studio=studio).values_list("pk", "line"))
-    good = _good(FinishedPiece.objects.filter(studio=studio), lines)
+    homes = _homes(studio)
+    good = _good(FinishedPiece.objects.filter(studio=studio), homes)
     taken = _taken(studio)
     for pour in Pour.objects.filter(studio=studio):
-        wanted = NONE if _carriers(good, pour.pk, pour.line_id) else taken[pour.pk]
+        wanted = NONE if _carriers(good, pour.pk, homes[pour.pk]) else taken[pour.pk]
         if posted[pour.pk] != wanted:
             yield f"{pour}, as lost", _differ(posted[pour.pk], wanted, "posted")
 
@@ -113,28 +123,58 @@ def _sales(studio: Studio, postings: QuerySet[Posting]) -> Iterator[Wrong]:
             yield f"{sale}, refunded", _differ(back[sale.pk], wanted, "posted", names)
 
 
-Good: TypeAlias = tuple[defaultdict[int, list[int]], defaultdict[int, list[int]]]
+@dataclass(frozen=True)
+class _Home:
+    """What a pour was made for, by keys, and ``group``: whose pieces share what was taken."""
+
+    line: int | None
+    commission: int | None
+    is_test: bool
+    group: tuple[str, int]
 
 
-def _good(pieces: Iterable[FinishedPiece], lines: Mapping[int, int | None]) -> Good:
-    """Return the keys of the good pieces by pour, and those of all pours of a line by the line."""
-    of_pour: defaultdict[int, list[int]] = defaultdict(list)
-    of_line: defaultdict[int, list[int]] = defaultdict(list)
+def _homes(studio: Studio) -> dict[int, _Home]:
+    """Return by pour what it was made for; a commission with a test tile is one group."""
+    tiles = CommissionLine.objects.filter(commission__studio=studio, is_test=True).order_by()
+    tested = set(tiles.values_list("commission", flat=True))
+    rows = Pour.objects.filter(studio=studio)
+    homes = {}
+    for pour, line, commission, is_test in rows.values_list(
+        "pk", "line", "line__commission", "line__is_test"
+    ):
+        group = ("line", line) if line else ("pour", pour)
+        if commission in tested:
+            group = ("commission", commission)
+        homes[pour] = _Home(line, commission, bool(is_test), group)
+    return homes
+
+
+# The keys of the good pieces by pour, by line, and those that are sold by commission.
+Good: TypeAlias = tuple[
+    defaultdict[int, list[int]], defaultdict[int, list[int]], defaultdict[int, list[int]]
+]
+
+
+def _good(pieces: Iterable[FinishedPiece], homes: Mapping[int, _Home]) -> Good:
+    """Return the keys of the good pieces by pour, line and commission; the last without tiles."""
+    good: Good = (defaultdict(list), defaultdict(list), defaultdict(list))
+    of_pour, of_line, ordered = good
     for piece in pieces:
-        if piece.state == FinishedPiece.State.GOOD:
-            of_pour[piece.pour_id].append(piece.pk)
-            if line := lines[piece.pour_id]:
-                of_line[line].append(piece.pk)
-    return of_pour, of_line
+        if piece.state != FinishedPiece.State.GOOD:
+            continue
+        home = homes[piece.pour_id]
+        of_pour[piece.pour_id].append(piece.pk)
+        if home.line:
+            of_line[home.line].append(piece.pk)
+        if home.commission and not home.is_test:
+            ordered[home.commission].append(piece.pk)
+    return good
 
 
-def _carriers(good: Good, pour: int, line: int | None) -> list[int]:
-    of_pour, of_line = good
-    return of_pour[pour] or (of_line[line] if line else [])
-
-
-def _group(pour: int, line: int | None) -> tuple[str, int]:
-    return ("line", line) if line else ("pour", pour)
+def _carriers(good: Good, pour: int, home: _Home) -> list[int]:
+    of_pour, of_line, ordered = good
+    bought = ordered[home.commission] if home.commission and home.is_test else []
+    return bought or of_pour[pour] or (of_line[home.line] if home.line else [])
 
 
 def _taken(studio: Studio) -> defaultdict[int, Amounts]:

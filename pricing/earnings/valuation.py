@@ -275,15 +275,21 @@ def _finished(
 
 
 def _loose(studio: Studio, price_list: PricesOnRecord, day: date | None) -> Iterator[FinishedValue]:
-    """Yield the loose good pieces, those of one pour together: they are alike."""
+    """Yield the loose good pieces, those of one pour together: they are alike.
+
+    A test tile is not for sale, so it is expected to bring nothing.
+    """
     there = standing_on(studio, "pour", day) if day else standing_now("pour", studio=studio)
-    pours = Pour.objects.filter(pk__in=there).select_related("surface", "technique", "palette")
+    made_of = ("surface", "technique", "palette", "line")
+    pours = Pour.objects.filter(pk__in=there).select_related(*made_of)
     for pour in pours.order_by("number"):
         count, cost = there[pour.pk].count, there[pour.pk].cost
         kind = (pour.surface.name, pour.technique.name, pour.palette.name)
-        each = price_list.of_piece(kind)
+        is_tile = pour.line is not None and pour.line.is_test
+        each = None if is_tile else price_list.of_piece(kind)
         whole = each and ExpectedPrice(
             each.price * count, each.tax * count, each.fees * count, each.source
         )
-        words = f"{count} loose piece{'' if count == 1 else 's'}, {', '.join(kind)}"
+        what = "test tile" if is_tile else "loose piece"
+        words = f"{count} {what}{'' if count == 1 else 's'}, {', '.join(kind)}"
         yield FinishedValue(str(pour), words, None, count, cost, whole)

@@ -68,7 +68,8 @@ def spent_on(sets: Collection[int]) -> list[CostLine]:
     """Return what packed sets really took, by layer, surface, failures, work and the rest.
 
     It adds up to what they cost, but for the last digit. Of a pour that came to nothing the pieces
-    of the same commission's line bear their share, all of it as failures.
+    of the same commission's line bear their share, all of it as failures; of a test tile those of
+    its other lines bear theirs.
 
     Parameters
     ----------
@@ -86,12 +87,13 @@ def spent_on(sets: Collection[int]) -> list[CostLine]:
     for pour in pours:
         of_line[pour.line_id] += counts[pour.pk]
     failed = list(_failed(lines))
+    tiles = _tiles(pours, counts)
     coats: defaultdict[int, list[Topcoating]] = defaultdict(list)
-    standing = Topcoating.objects.standing().filter(pour__in=[*pours, *failed])
+    standing = Topcoating.objects.standing().filter(pour__in=[*pours, *failed, *tiles])
     for coat in standing.select_related("pour").order_by("coated_at", "pk"):
         coats[coat.pour_id].append(coat)
     packed = list(PieceSet.objects.filter(pk__in=sets))
-    acts: list[Act] = [*pours, *failed, *packed]
+    acts: list[Act] = [*pours, *failed, *tiles, *packed]
     acts += [coat for some in coats.values() for coat in some]
     taken = _taken(act.entry_id for act in acts)
     kinds = _kinds(taken)
@@ -102,6 +104,8 @@ def spent_on(sets: Collection[int]) -> list[CostLine]:
     for pour in failed:
         share = Decimal(of_line[pour.line_id]) / in_line[pour.line_id]
         found += _of_pour(pour, coats[pour.pk], 0, taken, share, kinds)
+    for pour, (share, well) in tiles.items():
+        found += _of_pour(pour, coats[pour.pk], well, taken, share, kinds)
     for one in packed:
         wrapping = taken.get(one.entry_id, {})
         box = sum(
@@ -114,12 +118,38 @@ def spent_on(sets: Collection[int]) -> list[CostLine]:
     return found
 
 
+def _tiles(pours: Collection[Pour], counts: Mapping[int, int]) -> dict[Pour, tuple[Decimal, int]]:
+    """Return {pour of a test tile: (the share that pieces of other pours bear, how many are well)}.
+
+    ``counts`` is how many pieces of each pour are asked about.
+    """
+    mine: Counter[int] = Counter()
+    for pour in pours:
+        if pour.line and not pour.line.is_test:
+            mine[pour.line.commission_id] += counts[pour.pk]
+    made = Pour.objects.standing().filter(line__is_test=True, line__commission__in=list(mine))
+    made = made.select_related("surface", "line").prefetch_related("layers")
+    tiles = list(made.order_by("pk"))
+    if not tiles:
+        return {}
+    well = Counter(_good().filter(pour__in=tiles).values_list("pour", flat=True))
+    ordered = _good().filter(pour__line__commission__in=list(mine), pour__line__is_test=False)
+    of_all = Counter(ordered.values_list("pour__line__commission", flat=True))
+    found = {}
+    for tile in tiles:
+        assert tile.line is not None  # found by it
+        key = tile.line.commission_id
+        found[tile] = (Decimal(mine[key]) / of_all[key], well[tile.pk])
+    return found
+
+
 def _good() -> QuerySet[FinishedPiece]:
     return FinishedPiece.objects.filter(state=FinishedPiece.State.GOOD)
 
 
 def _pours(keys: Iterable[int]) -> QuerySet[Pour]:
-    return Pour.objects.filter(pk__in=keys).select_related("surface").prefetch_related("layers")
+    rows = Pour.objects.filter(pk__in=keys).select_related("surface", "line")
+    return rows.prefetch_related("layers")
 
 
 def _failed(lines: Collection[int]) -> QuerySet[Pour]:

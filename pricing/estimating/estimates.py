@@ -232,7 +232,9 @@ def _line(work: _ToPour, place: int, cups: Mapping[str, SessionMix], book: _Book
     steps = needs_of_steps(
         line.technique.steps.all(), making.surface, piece.count, coated=line.topcoat is not None
     )
-    return LineEstimate(line, piece, surface, whole_items(line.packaging, line.quantity), steps)
+    if line.is_test:  # not packed, so nothing of the last steps is used
+        steps = {act: needs for act, needs in steps.items() if act != "pack"}
+    return LineEstimate(line, piece, surface, whole_items(line.packaging, line.to_pack), steps)
 
 
 def _piece(

@@ -17,6 +17,7 @@ from pricing.models.quote import Quote, QuoteLine, QuoteLink
 from pricing.models.sale import Channel, PieceSet, Sale, SaleLine
 from pricing.models.surface import SavedSurface
 from pricing.models.technique import LabourStep, Technique
+from pricing.models.tile_answer import TileAnswer
 from pricing.models.topcoat import ResinKit
 from pricing.models.use import Use
 from pricing.models.weighing import Weighing
@@ -58,6 +59,7 @@ __all__ = [
     "SavedSurface",
     "StudioCalendar",
     "Technique",
+    "TileAnswer",
     "Topcoating",
     "Use",
     "Weighing",

@@ -6,6 +6,7 @@ from decimal import Decimal
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
+from django.db.models import Q
 from django.utils import timezone
 
 from inventory.models import Material, Work
@@ -101,6 +102,13 @@ class Commission(Tracked):
         return self.studio.currency
 
 
+def name_of(pieces_each: int, *, is_test: bool) -> str:
+    """Return what one of a line is called before its size; empty for a piece on its own."""
+    if is_test:
+        return "Test tile" if pieces_each == 1 else f"{pieces_each} test tiles"
+    return f"Set of {pieces_each}" if pieces_each > 1 else ""
+
+
 class CommissionLine(Tracked):
     """So many pieces or sets of one size, technique and palette."""
 
@@ -142,9 +150,24 @@ class CommissionLine(Tracked):
         blank=True,
         help_text="The number of the pour that it is to come out like.",
     )
+    is_test = models.BooleanField(
+        "test tile",
+        default=False,
+        help_text="Poured first, for the customer to say whether the colours are right. "
+        "It is not packed or handed over.",
+    )
+    is_free = models.BooleanField(
+        "free", default=False, help_text="A test tile that is not in the price."
+    )
 
     class Meta:
         ordering = ["position", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(is_test=True, quantity=1) | Q(is_test=False, is_free=False),
+                name="line_test_tile_is_one",
+            )
+        ]
 
     def __str__(self) -> str:
         return self.description
@@ -153,6 +176,11 @@ class CommissionLine(Tracked):
     def pieces(self) -> int:
         """How many pieces are poured for this line."""
         return self.quantity * self.pieces_each
+
+    @property
+    def to_pack(self) -> int:
+        """How many sets or pieces of it are packed and handed over: of a test tile none."""
+        return 0 if self.is_test else self.quantity
 
     @property
     def poured_as(self) -> str:
@@ -165,7 +193,8 @@ class CommissionLine(Tracked):
         finish = ", resin topcoat" if self.topcoat_id else ""
         poured = self.poured_as.lower()
         what = f"{self.surface.name}, {poured}, {self.palette.name}{finish}"
-        return f"Set of {self.pieces_each}: {what}" if self.pieces_each > 1 else what
+        called = name_of(self.pieces_each, is_test=self.is_test)
+        return f"{called}: {what}" if called else what
 
 
 class CommissionEvent(Tracked):

@@ -212,6 +212,13 @@ class Topcoating(Worked, InRoom):
         return f"Topcoat of {self.pour}"
 
 
+class PieceQuerySet(Tracking, models.QuerySet["FinishedPiece"]):
+    def to_pack(self) -> Self:
+        """Good pieces that are in no set; a test tile is not packed."""
+        loose = self.filter(state=FinishedPiece.State.GOOD, piece_set=None)
+        return loose.filter(Q(pour__line=None) | Q(pour__line__is_test=False))
+
+
 class FinishedPiece(Costed, Tracked):
     """One piece of a pour. It counts as good until it is judged, see `Judgement`."""
 
@@ -251,6 +258,8 @@ class FinishedPiece(Costed, Tracked):
         related_name="recovered_pieces",
         help_text="What brought its surface back to the shelf, once it was wiped.",
     )
+
+    objects = PieceQuerySet.as_manager()  # type: ignore[misc, assignment]  # a manager of its own, where the stubs want the base's
 
     class Meta:
         ordering = ["pour", "number"]

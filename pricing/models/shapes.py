@@ -82,7 +82,9 @@ MORE_OF_SETTINGS = {"price_by": one_of(Studio.PriceBy.values), "markup": not_neg
 MORE_OF_TERMS = {"markup": not_negative}
 MORE_OF_COST = {"made_of": list_of(row_of(text, number), 200), "is_coat": yes_or_no}
 MORE_OF_PRICE = {"again": number}
-MORE_OF_LINE = {"coat_success": above_zero, "guess": text, "use": one_of(USES)}
+MORE_OF_LINE = {"coat_success": above_zero, "guess": text, "use": one_of(USES)} | dict.fromkeys(
+    ("is_test", "is_free"), yes_or_no
+)
 PRICE_EACH = {"tax_inclusive": yes_or_no} | dict.fromkeys(
     (
         *("cost", "net_for_margin", "rush", "discount", "raised_to_minimum", "net_unrounded"),
@@ -206,8 +208,11 @@ def validate_quote(frozen: Any) -> None:
     lines = frozen["lines"]
     if any(line["pieces"] % line["quantity"] for line in lines):
         raise ValidationError("Each line has so many pieces for each of its sets.", code="shape")
-    if not any(Decimal(line["unit_price"]) for line in lines):
+    sold = [line for line in lines if not line.get("is_test")]
+    if not any(Decimal(line["unit_price"]) for line in sold):
         raise ValidationError("At least one line has a price above 0.", code="shape")
+    if any(line["quantity"] != 1 for line in lines if line.get("is_test")):
+        raise ValidationError("There is one of each test tile.", code="shape")
     places = minor_places(frozen["studio"]["currency"])
     for name in ("gross", "shipping_gross", "deposit"):
         amount = Decimal(frozen["totals"][name])

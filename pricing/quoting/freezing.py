@@ -165,6 +165,8 @@ def _line(estimated: LineEstimate, cost: LineCost, offered: OfferLine) -> dict[s
         "technique": line.technique.name,
         "palette": line.palette.name,
         "use": line.use,
+        "is_test": line.is_test,
+        "is_free": line.is_free,
         "success_rate": plain(cost.cost.success_rate),
         "coat_success": plain(cost.cost.sessions.coat_success),
         "guess": cost.guess,

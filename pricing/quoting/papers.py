@@ -13,6 +13,7 @@ from pricing.costing.breakdown import Breakdown, breakdown
 from pricing.costing.price import CostLine, price_parts
 from pricing.fitness import purpose
 from pricing.models import Quote
+from pricing.models.commission import name_of
 from studio.pdf import paper, render_pdf
 
 
@@ -41,6 +42,7 @@ def quote_context(quote: Quote) -> dict[str, Any]:
             "quantity": line["quantity"],
             "unit_price": Decimal(line["unit_price"]),
             "amount": Decimal(line["amount"]),
+            "is_free": line.get("is_free", False),
         }
         for line in frozen["lines"]
     ]
@@ -111,8 +113,9 @@ def _words(line: Mapping[str, Any]) -> dict[str, str]:
     coated = any(layer["layer"] == "topcoat" for layer in line["layers"])
     own = purpose(line.get("use", ""))
     resin, made_for = ", resin topcoat" if coated else "", f", {own}" if own else ""
+    called = name_of(each, is_test=line.get("is_test", False))
     return {
-        "what": f"Set of {each}: {line['surface']}" if each > 1 else line["surface"],
+        "what": f"{called}: {line['surface']}" if called else line["surface"],
         "finish": f"{line['technique']}, {line['palette']}{resin}{made_for}",
     }
 

@@ -17,11 +17,12 @@ from django.core.mail import send_mail
 from django.db import transaction
 from django.utils import timezone
 
-from pricing.errors import AnswerIncomplete, LinkGone, QuoteNotOpen
-from pricing.models import Quote, QuoteLink
+from pricing.errors import AnswerIncomplete, LinkGone, QuoteNotOpen, TileAnswerRefused
+from pricing.models import Pour, Quote, QuoteLink, TileAnswer
 from pricing.quoting import quotes as quoting
+from pricing.quoting.tiles import answer_tile
 from studio.models.people import Role
-from studio.text import shortened
+from studio.text import one_line, shortened
 
 # The customer may read what was agreed for a while after the quote can be answered no more.
 DAYS_AFTER_VALIDITY = 60
@@ -96,6 +97,28 @@ def decline_by_link(*, link: QuoteLink, name: str, note: str) -> Quote:
     if not note.strip():
         raise AnswerIncomplete("Say in a few words why, so that the studio can do better.")
     return _answer(link, Quote.Status.DECLINED, quoting.decline_quote, name, note.strip())
+
+
+@transaction.atomic
+def answer_tile_by_link(
+    *, link: QuoteLink, pour: Pour, accepted: bool, name: str, note: str = ""
+) -> TileAnswer:
+    """Keep what the customer says of a pour of their test tile, and tell the owners.
+
+    ``pour`` is one that the link shows. The same answer sent twice is one answer.
+    """
+    name, note = _checked(name), one_line(note)
+    try:
+        answer = answer_tile(pour=pour, accepted=accepted, name=name, note=note, by_link=True)
+    except TileAnswerRefused:
+        kept = TileAnswer.objects.filter(pour=pour, by_link=True).first()
+        if kept is None or (kept.accepted, kept.name, kept.note) != (accepted, name, note):
+            raise
+        return kept
+    open_link(link=link)
+    ending = f": {note}" if note else "."
+    _tell_owners(link.quote, f"{name} of the test tile, {pour}: {answer.words}{ending}")
+    return answer
 
 
 def _answer(

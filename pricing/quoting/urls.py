@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from pricing.quoting.views import commission, invoices, quote_links, quotes
+from pricing.quoting.views import commission, invoices, quote_links, quotes, tiles
 
 urlpatterns = [
     path("commissions/<int:number>/", commission.commission, name="commission"),
@@ -20,6 +20,13 @@ urlpatterns = [
     path("q/<str:secret>/accept/", quote_links.customer_accept, name="customer-accept"),
     path("q/<str:secret>/decline/", quote_links.customer_decline, name="customer-decline"),
     path("q/<str:secret>/quote.pdf", quote_links.customer_pdf, name="customer-quote-pdf"),
+    path("q/<str:secret>/tiles/<int:number>/", tiles.customer_tile, name="customer-tile"),
+    path(
+        "q/<str:secret>/pictures/<int:pk>/<slug:size>.jpg",
+        tiles.customer_picture,
+        name="customer-picture",
+    ),
+    path("pours/<int:number>/answer/", tiles.tile_answer, name="tile-answer"),
     path("commissions/<int:number>/invoice/", invoices.invoice_new, name="invoice-new"),
     path("invoices/", invoices.invoice_list, name="invoices"),
     path("invoices/<int:number>/invoice.pdf", invoices.invoice_pdf, name="invoice-pdf"),

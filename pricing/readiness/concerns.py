@@ -72,7 +72,10 @@ def before_handing_over(commission: Commission, on: date) -> list[Concern]:
     """Return what speaks against handing over what was made for a commission and is not sold."""
     packed = PieceSet.objects.for_sale().filter(line__commission=commission)
     loose = FinishedPiece.objects.filter(
-        pour__line__commission=commission, piece_set=None, state=FinishedPiece.State.GOOD
+        pour__line__commission=commission,
+        pour__line__is_test=False,
+        piece_set=None,
+        state=FinishedPiece.State.GOOD,
     )
     pours = {*_pours_of(packed), *loose.values_list("pour", flat=True)}
     return [*_not_cured(pours, on), *_not_fit(packed)]

@@ -18,11 +18,16 @@ def loose_pieces(studio: Studio, pieces: Iterable[FinishedPiece]) -> list[Finish
     if busy:
         names = ", ".join(f"{piece}" for piece in busy)
         raise SetRefused(f"Only good pieces that are in no set can be packed, not {names}.")
+    if tiles := [piece for piece in now if piece.pour.line and piece.pour.line.is_test]:
+        names = ", ".join(f"{piece}" for piece in tiles)
+        raise SetRefused(f"A test tile is not packed: leave out {names}.")
     return now
 
 
 def refuse_unfitting(line: CommissionLine, pieces: Sequence[FinishedPiece]) -> None:
     """Refuse pieces that a commission's line is not made of, or of which it has all."""
+    if line.is_test:
+        raise SetRefused(f"“{line}” is not packed: it is for the customer to look at.")
     if len(pieces) != line.pieces_each:
         raise SetRefused(
             f"One of “{line}” is {line.pieces_each} pieces, and {len(pieces)} were chosen."

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_safe
 from inventory.buying.alerts import alerts, work_alerts
 from pricing.earnings.profit import of_currencies, set_profit
 from pricing.earnings.report import shown_total
-from pricing.models import Commission, Posting, Quote
+from pricing.models import Commission, Posting, Quote, TileAnswer
 from studio.access import member_page
 from studio.backups.making import standing
 from studio.models import Studio
@@ -44,6 +44,7 @@ def home(request: StudioRequest) -> HttpResponse:
         "commissions": _by_date(commissions),
         "pours": studio.pours.standing().select_related("surface", "technique", "palette")[:4],
         "answers": _answers(studio, today),
+        "tile_answers": _tile_answers(studio, today),
         "is_new": not studio.materials.exists(),
         "backups": standing() if request.membership.may("owner") else None,
     }
@@ -70,6 +71,12 @@ def _answers(studio: Studio, today: date) -> list[Quote]:
     rows = studio.quotes.filter(answered_by_link=True, answered_at__date__gt=today - NEWS)
     rows = rows.select_related("commission__customer").defer("frozen")
     return list(rows.order_by("-answered_at"))
+
+
+def _tile_answers(studio: Studio, today: date) -> list[TileAnswer]:
+    """Return what customers said of test tiles by their link in the last days, newest first."""
+    rows = studio.tile_answers.filter(by_link=True, answered_at__date__gt=today - NEWS)
+    return list(rows.select_related("pour__line__commission"))
 
 
 def _by_date(commissions: Iterable[Commission]) -> list[Commission]:

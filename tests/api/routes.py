@@ -33,6 +33,7 @@ KEYS = {
     "pairs": ("pair", "number"),
     "weighings": ("weighing", "pk"),
     "pictures": ("picture", "pk"),
+    "tile-answers": ("tile_answer", "pk"),
     "pieces": ("piece", "pk"),
     "sets": ("set", "number"),
     "sales": ("sale", "number"),

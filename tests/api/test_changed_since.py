@@ -22,6 +22,7 @@ from tests.factories.pricing import (
     CustomerFactory,
     FinishedPieceFactory,
     PieceSetFactory,
+    PourFactory,
 )
 
 LONG_AGO = datetime(2001, 1, 1, tzinfo=UTC)
@@ -86,6 +87,10 @@ ACTS = {
         *("post", "api-weighings-list"),
         lambda one: {"pour": one.pour.number, "piece": one.piece.number, "grams": "209"},
     ),
+    "api-tile-answers-list": (
+        *("post", "api-tile-answers-list"),
+        lambda one: {"pour": one.tile_again.number, "accepted": True, "name": "Wren Alder"},
+    ),
     "api-pictures-list": ("patch", "api-pictures-detail", {"caption": "That blue"}),
     "api-pieces-list": ("post", "api-sets-list", lambda one: {"pieces": [one.piece.pk], **WITH}),
     "api-sets-list": ("post", "api-sales-refund", WHY),
@@ -105,6 +110,7 @@ ACTS = {
 ADDED = {
     *(
         "api-gone-on-list",
+        "api-tile-answers-list",
         "api-days-off-list",
         "api-calendar-links-list",
         "api-payments-list",
@@ -123,6 +129,7 @@ def one(owner, studio):
         2, studio=studio, pour=one.pour
     )
     one.pair.save()
+    one.tile_again = PourFactory(studio=studio, line=one.test_tile.line)
     one.bottle.delivery = one.delivery
     one.bottle.save()
     one.costing_change = CostingChangeFactory(

@@ -51,6 +51,7 @@ LISTS = {
     "api-pairs-list": 5,
     "api-weighings-list": 5,
     "api-pictures-list": 5,
+    "api-tile-answers-list": 5,
     "api-pieces-list": 6,
     "api-sets-list": 8,  # pieces; what lies on them, in two
     "api-owed-list": 9,  # six in place of two: which, quotes, sums paid, what is sold

@@ -62,6 +62,7 @@ from tests.factories.pricing import (
     SaleLineFactory,
     SavedSurfaceFactory,
     TechniqueFactory,
+    TileAnswerFactory,
     TopcoatingFactory,
     WeighingFactory,
 )
@@ -214,11 +215,18 @@ def _work(one):
     )
     one.judgement = JudgementFactory(piece=one.piece)
     one.weighing = WeighingFactory(piece=one.piece)
+    one.test_tile = PourFactory(
+        studio=studio,
+        line=CommissionLineFactory(commission=one.commission, is_test=True, **chosen),
+        **chosen,
+    )
+    FinishedPieceFactory(studio=studio, pour=one.test_tile)
+    one.tile_answer = TileAnswerFactory(studio=studio, pour=one.test_tile, note="A bit greener")
     one.pair = PairedTestFactory(studio=studio, **chosen)
     one.sale = SaleFactory(
         studio=studio, channel=one.channel, customer=one.customer, commission=one.commission
     )
-    note(studio.pk, A_DAY, pours=[one.pour.pk], sets=[one.set.pk])
+    note(studio.pk, A_DAY, pours=[one.pour.pk, one.test_tile.pk], sets=[one.set.pk])
     book_sale(one.sale, [SaleLineFactory(sale=one.sale, piece_set=one.set)], {})
     note(studio.pk, A_DAY, pours=[one.pour.pk], sets=[one.set.pk])
     one.consignment = ConsignmentFactory(studio=studio)

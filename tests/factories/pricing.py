@@ -46,6 +46,7 @@ from pricing.models import (
     SaleLine,
     SavedSurface,
     Technique,
+    TileAnswer,
     Topcoating,
     Weighing,
 )
@@ -265,6 +266,16 @@ class PairedTestFactory(DjangoModelFactory):
     palette = factory.SubFactory(PaletteFactory, studio=SAME_STUDIO)
     changed_tile = 2
     drawn_at = factory.LazyFunction(timezone.now)
+
+
+class TileAnswerFactory(DjangoModelFactory):
+    class Meta:
+        model = TileAnswer
+
+    studio = factory.SubFactory(StudioFactory)
+    pour = factory.SubFactory(PourFactory, studio=SAME_STUDIO)
+    accepted = True
+    name = "Wren Alder"
 
 
 class FinishedPieceFactory(DjangoModelFactory):

@@ -32,6 +32,7 @@ from pricing.demo.pictures import drawn_pour
 from pricing.earnings import appraisals
 from pricing.quoting import invoicing, quote_links
 from pricing.quoting import quotes as quoting
+from pricing.quoting.tiles import answer_tile
 from pricing.selling import consigning, sales
 from studio import people
 from studio.closing import close_months, months_to_close, reopen_months
@@ -241,6 +242,17 @@ def _pour(made, count, good, line=None, surface=shop.TILE):
     )
 
 
+def _tiles(made, line):
+    """A test tile poured twice: the first is not quite right, the second waits for its answer."""
+    for place, caption in enumerate(("In the morning", "With more white")):
+        line.refresh_from_db()
+        pour = _pour(made, 1, 1, line=line)
+        drawn = [drawn_pour(7 + place, story.BLUES)]
+        add_pictures(thing=pour, by=made.user, pictures=drawn, caption=caption)
+        if place == 0:
+            answer_tile(pour=pour, accepted=False, name="Marlow", note="Less blue", by=made.user)
+
+
 def _commissions(made):
     """One commission at each step, quotes in each state, their links, and money."""
     studio, by = made.studio, made.user
@@ -304,6 +316,16 @@ def _commissions(made):
     quoting.accept_quote(quote=quote, name="Marlow", by_link=True)
     payments.take_payment(commission=accepted, by=by, amount=D("5.37"), how="cash")
     promised_day.promise_day(commission=accepted, by=by, on=in_a_month)
+
+    tested = opened("With a test tile")
+    tiles(tested)
+    tile = tiles(tested, 1)
+    commissions.change_line(line=tile, by=by, is_test=True, is_free=True)
+    draft = quoting.draft_quote(commission=tested, by=by)
+    quote = quoting.send_quote(quote=draft, by=by)
+    link(quote)
+    quoting.accept_quote(quote=quote, by=by)
+    _tiles(made, tile)
 
     working, quote = quoted("In work")
     quoting.accept_quote(quote=quote, by=by)

@@ -7,6 +7,7 @@ import pytest
 from inventory.models import Hold, Material, Movement
 from pricing.bench.pours import LayerLog
 from pricing.commissions import orders as commissions
+from pricing.commissions.stock_checks import stock_check
 from pricing.earnings import profit
 from pricing.models import Commission, FinishedPiece, PieceSet
 from pricing.quoting import quotes as quoting
@@ -49,7 +50,7 @@ def test_from_request_to_profit_per_set():
     )
 
     quote = quoting.send_quote(quote=quoting.draft_quote(commission=commission, by=ada), by=ada)
-    check = commissions.stock_check(commission)
+    check = stock_check(commission)
     assert check.short == ()
     assert quote.gross == quote.net + quote.tax > 0
 
@@ -161,7 +162,5 @@ def test_what_is_short_is_named_and_the_pour_waits():
         palette=bench.palette,
         quantity=3,
     )
-    (short,) = [
-        line for line in commissions.stock_check(commission).short if line.material == bench.canvas
-    ]
+    (short,) = [line for line in stock_check(commission).short if line.material == bench.canvas]
     assert (short.needed, short.on_hand, short.missing) == (3, 2, 1)

@@ -8,6 +8,9 @@ from django.urls import reverse
 
 from inventory.stock.views.bottle_acts import TAKES
 from pricing.earnings.hindsight import hindsight
+from pricing.errors import LinkGone
+from pricing.quoting.quote_links import link_of
+from pricing.quoting.tiles import tiles_shown
 from tests.api.routes import methods_of
 from tests.studio.test_routes import roles_of, routes
 
@@ -59,6 +62,7 @@ ROWS = {
     "appraisals/": "appraisals",
     "closings/": "closings",
     "gone-on/": "gone_on",
+    "tile-answers/": "tile_answers",
 }
 # A second row in an address, found through the first.
 INNER = {"lines": "lines", "pieces": "lines", "topcoat": "topcoatings", "topcoats": "topcoatings"}
@@ -141,7 +145,8 @@ def _arguments(story, route, most):
             {"q": "quote"}.get(route.path.split("/")[0], route.path.split("/")[0])
         )
         if link:
-            yield {"secret": re.split(r"[/.]", link.split("/", 2)[2])[0]}
+            secret = re.split(r"[/.]", link.split("/", 2)[2])[0]
+            yield from ({"secret": secret, **names} for names in _behind(story, route, secret))
         return
     if route.name == "switch-studio":
         yield {"pk": story.studio.pk}
@@ -174,6 +179,22 @@ def _arguments(story, route, most):
         yield known
 
 
+def _behind(story, route, secret):
+    """Yield what else stands in the address of a link: of a quote, its test tiles."""
+    if route.names == ["secret"]:
+        yield {}
+        return
+    try:
+        shown = tiles_shown(link_of(secret).quote)
+    except LinkGone:
+        return
+    for tile in shown:
+        if "number" in route.names:
+            yield {"number": tile.pour.number}
+        for picture in tile.pictures if "pk" in route.names else ():
+            yield {"pk": picture.pk, "size": story.dice.choice(CHOICES["size"])}
+
+
 def _rows(story, route, most):
     below = route.below
     below = {"b/<": "bottles/", "s/<": "sets/", "p/<": "pours/"}.get(below[:3], below)
@@ -189,6 +210,8 @@ def _rows(story, route, most):
         rows = rows.filter(lines__isnull=False).distinct()
     elif start == "profit/forecast/":  # once all of them is sold
         rows = rows.filter(pk__in=[one.commission.pk for one in hindsight(story.studio)])
+    elif route.name == "tile-answer":
+        rows = rows.filter(line__is_test=True)
     elif ROWS[start] == "calendar_links":
         rows = rows.filter(revoked_at=None)
     keys = sorted(rows.order_by("pk").values_list("pk", flat=True))

@@ -49,7 +49,7 @@ MOST = 200
 
 def _pour(request: StudioRequest, number: int) -> Pour:
     rows = request.studio.pours.select_related(*NAMES, "entry__reversed_by", "line__commission")
-    return get_object_or_404(rows, number=number)
+    return get_object_or_404(rows.select_related("tile_answer__by"), number=number)
 
 
 def _varnish(pour: Pour, hand: Hand) -> tuple[Advice, ...]:

@@ -127,7 +127,7 @@ def coatings(studio: Studio, lines: QuerySet[CommissionLine], bench: Bench) -> I
 def packings(bench: Bench, shelf: WorkShelf, day: date) -> Iterator[Packing]:
     """Yield what can be packed, now or from the day its pieces are cured."""
     for line in _lines_due_first(bench.lines):
-        missing = line.quantity - len(bench.sets[line.pk])
+        missing = line.to_pack - len(bench.sets[line.pk])
         ready = sorted(_ready_days(bench, line))
         days = [
             ready[last - 1] for last in range(line.pieces_each, len(ready) + 1, line.pieces_each)
@@ -183,7 +183,7 @@ def deliveries(bench: Bench) -> Iterator[WorkDelivery]:
             if piece.pour_id in planned
         ]
         from_on = max([*cured, bench.studio.today()])
-        of = sum(line.quantity for line in lines) - sold
+        of = sum(line.to_pack for line in lines) - sold
         yield WorkDelivery(commission, len(there), of, from_on)
 
 

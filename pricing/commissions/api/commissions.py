@@ -10,8 +10,8 @@ from pricing.commissions import orders, owing, payments
 from pricing.commissions.api.lines import CommissionLineOut
 from pricing.commissions.api.needs import CommissionEstimateOut, StockCheckOut
 from pricing.commissions.api.payments import AccountOut, PaymentIn, PaymentOut
-from pricing.commissions.orders import StockCheck
 from pricing.commissions.owing import CommissionAccount
+from pricing.commissions.stock_checks import StockCheck, stock_check
 from pricing.costing.api.names import CustomerName
 from pricing.costing.catalogue import add_customer
 from pricing.estimating.answers import CommissionEstimate
@@ -136,7 +136,7 @@ class Commissions(Listed, Read, Added, Changed):
     @answer(StockCheckOut)
     def stock_check(self, commission: Commission) -> StockCheck:
         """What a commission needs beside what is there for it, what is short first."""
-        return orders.stock_check(commission)
+        return stock_check(commission)
 
     @answer(AccountOut, sights=(PRICES,))
     def account(self, commission: Commission) -> CommissionAccount:

@@ -28,6 +28,7 @@ class CommissionLineOut(SpecificationOut, RowOut):
         fields = read_only_fields = (
             *("id", "description", "quantity", "pieces_each", "surface"),
             *("technique", "base", "palette", "topcoat", "packaging", "use", "like_pour"),
+            *("is_test", "is_free"),
         )
 
 
@@ -38,6 +39,13 @@ class CommissionLineIn(SpecificationIn):
     size = SizeField(required=False)
     quantity = serializers.IntegerField(min_value=1, max_value=500, default=1)
     pieces_each = serializers.IntegerField(min_value=1, max_value=24, default=1)
+    is_test = serializers.BooleanField(
+        default=False,
+        help_text="A test tile: one, for the customer to look at. It is not packed or handed over.",
+    )
+    is_free = serializers.BooleanField(
+        default=False, help_text="A test tile that is not in the price."
+    )
     like_pour = OwnNumber(queryset=Pour.objects, source="like", required=False, allow_null=True)
 
     def validate(self, data: dict[str, Any]) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from inventory.models import Material
 from pricing.commissions.likeness import pours_to_like
+from pricing.commissions.orders import tile_problem
 from pricing.costing.asking import usual_channel
 from pricing.estimating.bases import base_problem
 from pricing.estimating.forms.bases import base_choice
@@ -126,6 +127,17 @@ class LineForm(forms.Form):
             empty_label="Nothing",
         )
         self.fields["use"] = use_choice()
+        self.fields["is_test"] = forms.BooleanField(
+            required=False,
+            label="A test tile",
+            help_text="One, poured first, for the customer to say whether the colours are right. "
+            "It is not packed or handed over.",
+        )
+        self.fields["is_free"] = forms.BooleanField(
+            required=False,
+            label="Free: not in the price",
+            help_text="Of a test tile. It stands on the quote as free, and you earn less.",
+        )
 
     def clean(self) -> dict[str, Any]:
         super().clean()
@@ -137,6 +149,9 @@ class LineForm(forms.Form):
             self.add_error("base", problem)
         if problem := topcoat_problem(data.get("topcoat")):
             self.add_error("topcoat", problem)
+        asked = (data["is_test"], data["is_free"], data.get("quantity"), data.get("packaging"))
+        if "quantity" in data and (wrong := tile_problem(*asked)):
+            self.add_error(*wrong)
         return data
 
     def line(self) -> dict[str, Any]:
@@ -149,8 +164,10 @@ class LineForm(forms.Form):
 
 def line_initial(line: CommissionLine) -> dict[str, object]:
     """Return what a line's form starts from."""
-    names = ("surface", "technique", "base", "palette", "topcoat", "quantity", "pieces_each")
-    return {name: getattr(line, name) for name in (*names, "packaging", "use")}
+    names: tuple[str, ...] = ("surface", "technique", "base", "palette", "topcoat")
+    names += ("quantity", "pieces_each")
+    names += ("packaging", "use", "is_test", "is_free")
+    return {name: getattr(line, name) for name in names}
 
 
 class QuoteForm(forms.Form):

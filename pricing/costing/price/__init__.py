@@ -21,7 +21,7 @@ from pricing.costing.price.earnings import Profit, profit
 from pricing.costing.price.errors import PriceError
 from pricing.costing.price.identities import break_even_units, fees
 from pricing.costing.price.learned import TimedSession, session_minutes, success_rate
-from pricing.costing.price.offer import Offer, OfferLine, Terms, offer
+from pricing.costing.price.offer import Offer, OfferLine, Terms, ToPrice, offer
 from pricing.costing.price.parts import PricePart, beside, price_parts, shown_parts
 from pricing.costing.price.risk import RiskyLayer, RiskyLine, chances_above
 from pricing.costing.price.rules import fitted_rate
@@ -46,6 +46,7 @@ __all__ = [
     "StepTime",
     "Terms",
     "TimedSession",
+    "ToPrice",
     "beside",
     "break_even_units",
     "chances_above",

@@ -50,6 +50,8 @@ class Price:
     @property
     def steps(self) -> tuple[tuple[str, Decimal], ...]:
         """The price in the order it is worked out, as (what, amount), [currency]."""
+        if not self.net:
+            return (("Cost", self.cost), ("Given for free", -self.cost), ("Price", self.gross))
         worked = [
             ("Cost", self.cost),
             ("Profit and fees on top", self.net_for_margin - self.cost),
@@ -185,6 +187,39 @@ def price(
         cautious_profit=proceeds - cautious,
         cautious_margin=(proceeds - cautious) / net,
         tax_inclusive=tax_inclusive,
+    )
+
+
+def given(cost: Decimal, *, cautious_cost: Decimal, tax_inclusive: bool) -> Price:
+    """Return the price of what is given for free: nothing, so that its cost is lost.
+
+    Parameters
+    ----------
+    cost, cautious_cost : Decimal
+        What it costs, and in the cautious case, [currency]
+    tax_inclusive : bool
+        Whether the studio shows prices with tax in them, [-]
+
+    Examples
+    --------
+    >>> free = given(Decimal(3), cautious_cost=Decimal(4), tax_inclusive=True)
+    >>> free.gross, free.profit, free.cautious_profit
+    (Decimal('0'), Decimal('-3'), Decimal('-4'))
+    """
+    nothing = dict.fromkeys(
+        (
+            *("net_for_margin", "rush", "discount", "raised_to_minimum", "net_unrounded"),
+            *("gross_unrounded", "rounding", "net", "tax", "gross", "percent_fees", "fixed_fees"),
+            *("margin", "cautious_margin"),  # of no price there is no share
+        ),
+        ZERO,
+    )
+    return Price(
+        cost=cost,
+        profit=-cost,
+        cautious_profit=-cautious_cost,
+        tax_inclusive=tax_inclusive,
+        **nothing,
     )
 
 

@@ -5,8 +5,9 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from math import ceil
+from typing import NamedTuple
 
-from pricing.costing.price.charge import Price, price
+from pricing.costing.price.charge import Price, given, price
 from pricing.costing.price.errors import PriceError
 from pricing.costing.price.tax import tax_inside
 from studio.money import ZERO
@@ -37,13 +38,31 @@ class Terms:
     markup: Decimal = ZERO
 
 
+class ToPrice(NamedTuple):
+    """So many of something and what they cost together, also in the cautious case, [currency].
+
+    What is no set, such as a test tile, bears no fees that are taken by the set or once; what
+    ``is_free`` is not charged for.
+    """
+
+    quantity: int
+    cost: Decimal
+    cautious: Decimal
+    is_set: bool = True
+    is_free: bool = False
+
+
 @dataclass(frozen=True)
 class OfferLine:
-    """So many at one unit price, [currency]; ``shown`` has the tax in it if prices include it."""
+    """So many at one unit price, [currency]; ``shown`` has the tax in it if prices include it.
+
+    ``is_set`` is whether it is handed over, so that it counts among what is sold.
+    """
 
     quantity: int
     unit: Price
     shown: Decimal
+    is_set: bool = True
 
     @property
     def amount(self) -> Decimal:
@@ -97,7 +116,7 @@ class Offer:
         )
 
 
-def offer(costs: Sequence[tuple[int, Decimal, Decimal]], terms: Terms) -> Offer:
+def offer(costs: Sequence[ToPrice], terms: Terms) -> Offer:
     """Return the offer for lines that cost so much each.
 
     Each unit price leaves the margin or markup after fees and is rounded up to the studio's step,
@@ -106,8 +125,9 @@ def offer(costs: Sequence[tuple[int, Decimal, Decimal]], terms: Terms) -> Offer:
 
     Parameters
     ----------
-    costs : sequence of (int, Decimal, Decimal)
-        How many of each line [-], what they cost together and in the cautious case, [currency]
+    costs : sequence of ToPrice
+        How many of each line [-], what they cost together and in the cautious case, [currency]; at
+        least one of them is of sets
     terms : Terms
         Margin or markup, fees, tax and rounding, [-]
 
@@ -126,13 +146,15 @@ def offer(costs: Sequence[tuple[int, Decimal, Decimal]], terms: Terms) -> Offer:
     Two at a cost of 20.00 together and a margin of half: 20.00 each, and 10 % tax on top.
 
     >>> terms = Terms(Decimal("0.5"), Decimal("0.1"), False, Decimal(1), Decimal("0.01"))
-    >>> made = offer([(2, Decimal(20), Decimal(22))], terms)
+    >>> made = offer([ToPrice(2, Decimal(20), Decimal(22))], terms)
     >>> made.lines[0].amount, made.tax, made.gross, made.profit
     (Decimal('40'), Decimal('4.00'), Decimal('44.00'), Decimal('20.00'))
     """
-    count = sum(quantity for quantity, _, _ in costs)
+    count = sum(one.quantity for one in costs if one.is_set)
+    if not count:
+        raise PriceError("A test tile is no order by itself: add the pieces that it is for.")
     fixed_each = terms.listing_fee + terms.fixed_fee / count
-    lines = tuple(_line(*each, fixed_each, terms) for each in costs)
+    lines = tuple(_line(one, fixed_each if one.is_set else ZERO, terms) for one in costs)
     goods = sum((line.amount for line in lines), ZERO)
     supplement = max(terms.minimum_charge - goods, ZERO)
     shipping = _displayed(_with_its_fee(terms), terms)
@@ -141,8 +163,8 @@ def offer(costs: Sequence[tuple[int, Decimal, Decimal]], terms: Terms) -> Offer:
     taken_from = gross if terms.fee_on_shipping else gross - shipping_gross
     fees = taken_from * terms.percent_fee + terms.fixed_fee + terms.listing_fee * count
     fees = fees.quantize(terms.minor_unit, ROUND_HALF_UP)
-    cost = sum((together for _, together, _ in costs), ZERO)
-    cautious = sum((together for _, _, together in costs), ZERO)
+    cost = sum((one.cost for one in costs), ZERO)
+    cautious = sum((one.cautious for one in costs), ZERO)
     return Offer(
         lines=lines,
         supplement=supplement,
@@ -158,11 +180,17 @@ def offer(costs: Sequence[tuple[int, Decimal, Decimal]], terms: Terms) -> Offer:
     )
 
 
-def _line(
-    quantity: int, cost: Decimal, cautious: Decimal, fixed_each: Decimal, terms: Terms
-) -> OfferLine:
+def _line(one: ToPrice, fixed_each: Decimal, terms: Terms) -> OfferLine:
+    quantity = one.quantity
+    if one.is_free:
+        free = given(
+            one.cost / quantity,
+            cautious_cost=one.cautious / quantity,
+            tax_inclusive=terms.tax_inclusive,
+        )
+        return OfferLine(quantity, free, free.gross, one.is_set)
     unit = price(
-        cost / quantity,
+        one.cost / quantity,
         margin=terms.margin,
         markup=terms.markup,
         percent_fees=terms.percent_fee,
@@ -173,9 +201,10 @@ def _line(
         minor_unit=terms.minor_unit,
         rush=terms.rush,
         discount=terms.discount,
-        cautious_cost=cautious / quantity,
+        cautious_cost=one.cautious / quantity,
     )
-    return OfferLine(quantity, unit, unit.gross if terms.tax_inclusive else unit.net)
+    shown = unit.gross if terms.tax_inclusive else unit.net
+    return OfferLine(quantity, unit, shown, one.is_set)
 
 
 def _with_its_fee(terms: Terms) -> Decimal:

@@ -10,11 +10,13 @@ from pricing.calendar.what_if import earliest_promise
 from pricing.commissions import orders as work
 from pricing.commissions.owing import account
 from pricing.commissions.promised_day import PROMISABLE
+from pricing.commissions.stock_checks import stock_check
 from pricing.commissions.views.commissions import OPEN, STEPS, commission_or_404
 from pricing.estimating.batches import for_lines
 from pricing.estimating.estimates import estimate_commission
 from pricing.estimating.fitting import doubts_of
 from pricing.models import Commission, CommissionLine
+from pricing.quoting.tiles import tiles_by_line
 from pricing.readiness.asking import gone_on_of
 from studio.access import member_page
 from studio.errors import StudioError
@@ -30,9 +32,11 @@ UNDER_WAY = ("accepted", "in_work", "ready")
 def commission(request: StudioRequest, number: int) -> HttpResponse:
     """Show one commission: its pieces, the paint they take, what is short, its quotes."""
     row = commission_or_404(request, number)
+    lines = list(_lines(row))
+    tiles = tiles_by_line(row) if any(line.is_test for line in lines) else {}
     context = {
         "commission": row,
-        "lines": [(line, doubts_of(line)) for line in _lines(row)],
+        "lines": [(line, doubts_of(line), tiles.get(line.pk, [])) for line in lines],
         "quotes": row.quotes.all(),
         "events": row.events.select_related("by"),
         "steps": _steps(row),
@@ -75,7 +79,7 @@ def _materials(commission: Commission) -> dict[str, object]:
         needs = None
         if commission.status in OPEN:  # nothing is made yet, so it needs all of it
             needs = {material: need.to_mix for material, need in estimate.needs.items()}
-        check = work.stock_check(commission, needs)
+        check = stock_check(commission, needs)
     except StudioError as error:
         return {"problem": str(error)}
     return {"estimate": estimate, "one_batch": for_lines(estimate.lines), "check": check}

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from functools import wraps
+from typing import Concatenate, ParamSpec
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -13,11 +14,15 @@ from pricing.commissions.forms.commissions import CustomerAcceptForm, CustomerDe
 from pricing.errors import LinkGone
 from pricing.models import Quote, QuoteLink
 from pricing.quoting import papers, quote_links
+from pricing.quoting.forms import CustomerTileForm
+from pricing.quoting.tiles import Tile, tiles_shown
 from studio.access import link_act, link_page, member_page
 from studio.errors import StudioError
 from studio.pdf import pdf_response
 from studio.requests import PageRequest, StudioRequest
 from studio.views.form_page import action
+
+Params = ParamSpec("Params")
 
 
 def _own_quote(request: StudioRequest, pk: int) -> Quote:
@@ -59,13 +64,15 @@ def link_revoke(request: StudioRequest, pk: int) -> HttpResponse:
     )
 
 
-def _link_of(
-    view: Callable[[PageRequest, str, QuoteLink], HttpResponse],
-) -> Callable[[PageRequest, str], HttpResponse]:
+def link_of(
+    view: Callable[Concatenate[PageRequest, str, QuoteLink, Params], HttpResponse],
+) -> Callable[Concatenate[PageRequest, str, Params], HttpResponse]:
     """Pass a view the link that its address opens, or answer with 404 and the reason."""
 
     @wraps(view)
-    def with_link(request: PageRequest, secret: str) -> HttpResponse:
+    def with_link(
+        request: PageRequest, secret: str, *args: Params.args, **kwargs: Params.kwargs
+    ) -> HttpResponse:
         try:
             link = quote_links.link_of(secret)
         except LinkGone as gone:
@@ -73,7 +80,7 @@ def _link_of(
             return _private(
                 render(request, "pricing/quoting/customer_gone.html", context, status=404)
             )
-        return _private(view(request, secret, link))
+        return _private(view(request, secret, link, *args, **kwargs))
 
     return with_link
 
@@ -92,7 +99,7 @@ def _is_the_customer(request: PageRequest, quote: Quote) -> bool:
     return not ahead and not (request.membership and request.studio == quote.studio)
 
 
-def _customer_page(
+def customer_page(
     request: PageRequest,
     link: QuoteLink,
     secret: str,
@@ -100,7 +107,12 @@ def _customer_page(
     decline: CustomerDeclineForm | None = None,
     refusal: str = "",
     status: int = 200,
+    tile_form: tuple[int, CustomerTileForm] | None = None,
 ) -> HttpResponse:
+    """Show the customer their quote and their test tiles, with what they typed where it is wrong.
+
+    ``tile_form`` is the number of a pour and what was typed of it.
+    """
     quote, until = link.quote, link.quote.valid_until
     figures = papers.quote_context(quote)
     context = {
@@ -114,21 +126,34 @@ def _customer_page(
         "accept": accept or CustomerAcceptForm(initial={"name": quote.commission.customer.name}),
         "decline": decline or CustomerDeclineForm(prefix="no"),
         "declining": decline is not None,
+        "tiles": _tiles(quote, tile_form),
     }
     return render(request, "pricing/quoting/customer_quote.html", context, status=status)
 
 
+def _tiles(
+    quote: Quote, typed: tuple[int, CustomerTileForm] | None
+) -> list[tuple[Tile, CustomerTileForm]]:
+    """Return each test tile that is shown, with the form to answer about it."""
+    forms, initial = dict([typed] if typed else []), {"name": quote.commission.customer.name}
+    return [
+        (tile, forms.get(number) or CustomerTileForm(initial=initial, number=number))
+        for tile in tiles_shown(quote)
+        for number in [tile.pour.number]
+    ]
+
+
 @require_safe
 @link_page
-@_link_of
+@link_of
 def customer_quote(request: PageRequest, secret: str, link: QuoteLink) -> HttpResponse:
     """Show the customer their quote; the page itself then says that it was seen."""
-    return _customer_page(request, link, secret)
+    return customer_page(request, link, secret)
 
 
 @require_POST
 @link_act
-@_link_of
+@link_of
 def customer_seen(request: PageRequest, secret: str, link: QuoteLink) -> HttpResponse:
     """Note that the customer saw the quote: a messenger that draws a preview runs no page."""
     if _is_the_customer(request, link.quote):
@@ -147,19 +172,19 @@ def _answer(
         return redirect("customer-quote", secret)
     if not form.is_valid():
         if isinstance(form, CustomerDeclineForm):
-            return _customer_page(request, link, secret, decline=form, status=422)
-        return _customer_page(request, link, secret, accept=form, status=422)
+            return customer_page(request, link, secret, decline=form, status=422)
+        return customer_page(request, link, secret, accept=form, status=422)
     try:
         act(link=link, **form.cleaned_data)
     except StudioError as error:
         link = quote_links.link_of(secret)
-        return _customer_page(request, link, secret, refusal=str(error), status=409)
+        return customer_page(request, link, secret, refusal=str(error), status=409)
     return redirect("customer-quote", secret)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @link_act
-@_link_of
+@link_of
 def customer_accept(request: PageRequest, secret: str, link: QuoteLink) -> HttpResponse:
     """Accept the quote in the customer's own name."""
     form = CustomerAcceptForm(request.POST)
@@ -168,7 +193,7 @@ def customer_accept(request: PageRequest, secret: str, link: QuoteLink) -> HttpR
 
 @require_http_methods(["GET", "HEAD", "POST"])
 @link_act
-@_link_of
+@link_of
 def customer_decline(request: PageRequest, secret: str, link: QuoteLink) -> HttpResponse:
     """Decline the quote with the customer's own reason."""
     form = CustomerDeclineForm(request.POST, prefix="no")
@@ -177,7 +202,7 @@ def customer_decline(request: PageRequest, secret: str, link: QuoteLink) -> Http
 
 @require_safe
 @link_page
-@_link_of
+@link_of
 def customer_pdf(request: PageRequest, secret: str, link: QuoteLink) -> HttpResponse:
     """The quote as a PDF, the same bytes each time."""
     return pdf_response(papers.quote_pdf(link.quote), papers.file_name(link.quote))

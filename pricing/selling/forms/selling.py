@@ -48,7 +48,7 @@ class SetForm(forms.Form):
         self, *args: Any, studio: Studio, line: CommissionLine | None = None, **kwargs: Any
     ) -> None:
         super().__init__(*args, **kwargs)
-        loose = FinishedPiece.objects.filter(studio=studio, state="good", piece_set=None)
+        loose = FinishedPiece.objects.filter(studio=studio).to_pack()
         loose = loose.select_related("pour__surface", "pour__technique", "pour__palette")
         if line is not None:
             loose = loose.filter(pour__surface=line.surface)

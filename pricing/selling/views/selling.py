@@ -34,7 +34,7 @@ from studio.views.lists import period_page
 def sets(request: StudioRequest) -> HttpResponse:
     """List the sets and the loose pieces waiting to be packed."""
     rows = request.studio.sets.with_sold().filter(unpacked_at=None).prefetch_related("pieces")
-    loose = FinishedPiece.objects.filter(studio=request.studio, state="good", piece_set=None)
+    loose = FinishedPiece.objects.filter(studio=request.studio).to_pack()
     context = {**period_page(request, rows, "made_on"), "loose": loose.count()}
     return render(request, "pricing/selling/sets.html", context)
 

@@ -4,6 +4,7 @@ import pytest
 
 from inventory.stock import holds
 from pricing.commissions import orders as commissions
+from pricing.commissions.stock_checks import stock_check
 from pricing.errors import CommissionClosed, NothingOrdered
 from pricing.estimating.learning import estimator_for
 from pricing.models import Commission, Quote
@@ -134,7 +135,7 @@ def test_stock_check_leaves_alone_what_others_were_promised_before(bench):
     commission = opened(bench)
     add_tiles(bench, commission)
 
-    check = commissions.stock_check(commission)
+    check = stock_check(commission)
 
     tile = next(line for line in check.lines if line.material == bench.tile)
     assert (tile.needed, tile.on_hand, tile.held_for_others, tile.available, tile.missing) == (
@@ -151,7 +152,7 @@ def test_stock_check_leaves_alone_what_others_were_promised_before(bench):
 def test_stock_check_counts_a_commissions_own_holds_for_it(bench):
     commission = accepted(bench)
 
-    check = commissions.stock_check(commission)
+    check = stock_check(commission)
 
     tile = next(line for line in check.lines if line.material == bench.tile)
     assert (tile.needed, tile.held_for_others, tile.missing) == (8, 0, 0)
@@ -161,7 +162,7 @@ def test_water_is_always_there_and_never_checked(bench):
     commission = opened(bench)
     add_tiles(bench, commission)
 
-    names = {line.material.name for line in commissions.stock_check(commission).lines}
+    names = {line.material.name for line in stock_check(commission).lines}
 
     assert names == {"white", "blue", "gold", "tile"}
 
@@ -176,9 +177,9 @@ def test_stock_check_asks_the_same_however_many_lines(bench, lines, django_asser
 
     # lines, colours, steps; pours' state; recipes: parts, materials, recipes; materials, holds
     with django_assert_num_queries(9):
-        commissions.stock_check(commission)
+        stock_check(commission)
 
 
 def test_a_commission_without_pieces_cannot_be_estimated(bench):
     with pytest.raises(NothingOrdered, match="has no pieces yet"):
-        commissions.stock_check(opened(bench))
+        stock_check(opened(bench))

@@ -13,7 +13,7 @@ from inventory.buying.replacing import renew_replacement_costs
 from inventory.models import ReplacementCost
 from pricing.bench.pours import LayerLog
 from pricing.commissions import orders as commissions
-from pricing.costing.price import Terms, offer
+from pricing.costing.price import Terms, ToPrice, offer
 from pricing.demo import story
 from pricing.earnings.break_even import break_even
 from pricing.earnings.price_list import price_list
@@ -254,10 +254,10 @@ def test_fees_on_shipping_are_earned_back():
         minor_unit=D("0.01"), percent_fee=D("0.05"), fee_on_shipping=True, shipping=D(10),
     )  # fmt: skip  # all the terms at a glance
 
-    sent = offer([(1, D(20), D(20))], terms)
+    sent = offer([ToPrice(1, D(20), D(20))], terms)
 
     assert sent.shipping == D("10.53")
-    at_the_door = offer([(1, D(20), D(20))], Terms(**vars(terms) | {"shipping": D(0)}))
+    at_the_door = offer([ToPrice(1, D(20), D(20))], Terms(**vars(terms) | {"shipping": D(0)}))
     assert sent.profit == at_the_door.profit
 
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pricing.costing.price import Terms, fees, offer, tax_inside
+from pricing.costing.price import Terms, ToPrice, fees, offer, tax_inside
 from studio.money import minor_unit, to_payable
 
 
@@ -24,7 +24,7 @@ def made():
         minor_unit=D("0.01"),
         listing_fee=D(1),
     )
-    return offer([(2, D(20), D(22)), (1, D(15), D(18))], terms)
+    return offer([ToPrice(2, D(20), D(22)), ToPrice(1, D(15), D(18))], terms)
 
 
 def test_a_fee_for_listing_is_asked_for_each(made):
@@ -59,7 +59,7 @@ def test_shipping_is_asked_for_as_it_costs_and_with_its_tax(inclusive, shown, wi
         shipping=D("7.50"),
     )
 
-    made = offer([(1, D(60), D(60))], terms)
+    made = offer([ToPrice(1, D(60), D(60))], terms)
 
     assert (made.shipping, made.shipping_gross) == (D(shown), D(with_tax))
     assert (made.lines[0].shown, made.gross) == (80, D(total))
@@ -102,7 +102,7 @@ def test_a_sale_as_agreed_brings_what_was_forecast_in_any_currency(asked):
     terms, costs = asked
     coin, rate = Fraction(terms.minor_unit), Fraction(terms.tax_rate)
 
-    made = offer(costs, terms)
+    made = offer([ToPrice(*one) for one in costs], terms)
 
     shipping = Fraction(terms.shipping)
     asked_for_it = shipping
@@ -138,7 +138,7 @@ def test_a_fee_for_the_sale_is_shared_over_all_that_is_sold():
     """Four at a cost of 20.00 together and 8.00 for the sale: (5 + 8 / 4) / 0.5 = 14.00 each."""
     terms = Terms(D("0.5"), D(0), False, D(1), D("0.01"), fixed_fee=D(8))
 
-    made = offer([(4, D(20), D(20))], terms)
+    made = offer([ToPrice(4, D(20), D(20))], terms)
 
     assert (made.lines[0].shown, made.fees, made.profit) == (14, 8, 56 - 8 - 20)
 
@@ -164,7 +164,7 @@ def test_a_share_is_taken_of_the_goods_and_of_shipping_where_the_channel_says_so
         shipping=D(10),
     )
 
-    made = offer([(1, D(50), D(50))], terms)
+    made = offer([ToPrice(1, D(50), D(50))], terms)
 
     assert (made.net, made.gross, made.fees) == (net, gross, fees)
     assert made.profit == net - fees - 10 - 50

@@ -115,7 +115,9 @@ def make_session(line, habit, layers, count, resin_ml, failed=0, spoiled=0):
 
 
 def pack(line, habit):
-    """Pack all good pieces of a line."""
+    """Pack all good pieces of a line; a test tile is not packed."""
+    if line.is_test:
+        return
     pieces = list(FinishedPiece.objects.filter(pour__line=line, state="good").order_by("pk"))
     packing = (packing_minutes(line, habit) * line.quantity).quantize(D("0.01"))
     shares = allocate(packing, [1] * line.quantity, 2)

@@ -10,13 +10,16 @@ import numpy as np
 import pytest
 
 from inventory.models import RecipePart
+from inventory.stock import books
 from inventory.stock import ledger as stock
 from pricing.bench.work import pour_of_line
 from pricing.commissions import orders
+from pricing.commissions.stock_checks import stock_check
 from pricing.costing.costs import packing_minutes
 from pricing.costing.habits import habits_of
 from pricing.demo import shelves, shop, story
 from pricing.earnings.hindsight import hindsight
+from pricing.earnings.where_it_went import forecast_beside_actual
 from pricing.estimating import coverage
 from pricing.estimating.estimates import estimate, estimate_commission
 from pricing.estimating.layers import line_of
@@ -61,6 +64,39 @@ def test_what_is_made_as_planned_earns_what_was_forecast(seed):
     assert abs(row.difference) < minor_unit(studio.currency) / 10
 
 
+@pytest.mark.parametrize("is_free", (False, True))
+@pytest.mark.parametrize("coated", (False, True))
+def test_a_test_tile_costs_the_commission_what_was_forecast(is_free, coated):
+    """One that is in the price, and one that is given for free; with listing fees by the set."""
+    bench = working_studio(run_off_value="base")
+    bench.studio.techniques.update(success_rate=1, learns=False)
+    commission = opened(bench)
+    tile = {"quantity": 1, "pieces_each": 1, "topcoat": bench.kit if coated else None}
+    add_tiles(bench, commission, is_test=True, is_free=is_free, **tile)
+    add_tiles(bench, commission, topcoat=bench.kit, packaging=bench.box)
+    add_tiles(bench, commission, surface=bench.canvas_size, quantity=1, pieces_each=1)
+    fees = {"percent_fee": D("0.05"), "fixed_fee": D("0.3"), "listing_fee": D("0.2")}
+    channel = ChannelFactory(studio=bench.studio, **fees)
+    bought_first(commission)
+    planned = estimate_commission(commission)
+
+    quote = accept(commission, channel=channel)
+    make_and_sell(commission, planned, channel)
+
+    (row,) = hindsight(bench.studio)
+    tile_line = quote.frozen["lines"][0]
+    assert (D(tile_line["amount"]) == 0) is is_free
+    assert D(tile_line["cost"]) > 0
+    assert row.forecast.revenue == row.actual.revenue == quote.gross
+    assert (row.forecast.tax, row.forecast.fees) == (row.actual.tax, row.actual.fees)
+    assert row.forecast.minutes == row.actual.minutes
+    assert abs(row.difference) < D("0.001")
+    assert [finding.sentence for finding in books.check(bench.studio)] == []
+    for part in forecast_beside_actual([row]).rows:
+        (_, planned_part), (_, actual_part) = part.cells
+        assert abs(planned_part.amount - actual_part.amount) < D("0.02"), part.label
+
+
 def test_the_form_of_a_pour_starts_with_what_was_planned():
     bench = working_studio()
     commission = opened(bench)
@@ -77,7 +113,7 @@ def test_the_form_of_a_pour_starts_with_what_was_planned():
 
 def bought_first(commission):
     """Receive what is missing for a commission, so that nothing has to be bought in between."""
-    for short in orders.stock_check(commission).short:
+    for short in stock_check(commission).short:
         material = short.material
         value = short.missing * (8 if material.unit == "each" else D("0.02"))
         receipt = stock.Receipt(material=material, quantity=short.missing, value=value)
