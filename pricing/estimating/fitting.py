@@ -18,7 +18,12 @@ def use_on(surface: SavedSurface, use: str, pieces_each: int = 1) -> str:
 
 
 def doubts_of(line: CommissionLine) -> tuple[Doubt, ...]:
-    """Return why what a line asks for is not fit for what it is for, or counts as being for."""
+    """Return why what a line asks for is not fit for what it is for, or counts as being for.
+
+    A test tile is only looked at.
+    """
+    if line.is_test:
+        return ()
     use = use_on(line.surface, line.use, line.pieces_each)
     return doubts(use, finish_under(line.topcoat))
 

@@ -11,7 +11,9 @@ ANSWERS = ((YES, "Yes, like this"), (NO, "Not quite"))
 class TileAnswerForm(forms.Form):
     """A customer's answer, written down by the studio."""
 
-    accepted = forms.ChoiceField(label="What did they say?", choices=ANSWERS)
+    accepted = forms.ChoiceField(
+        label="What did they say?", choices=ANSWERS, widget=forms.RadioSelect
+    )
     name = forms.CharField(label="Answered by", max_length=120)
     note = forms.CharField(
         label="Note",
@@ -43,5 +45,5 @@ class CustomerTileForm(TileAnswerForm):
             max_length=300,
             required=False,
             widget=forms.Textarea(attrs={"rows": 2}),
-            help_text="If you like; such as “more white, less blue”.",
+            help_text="Such as “more white, less blue”.",
         )

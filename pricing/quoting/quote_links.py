@@ -117,7 +117,7 @@ def answer_tile_by_link(
         return kept
     open_link(link=link)
     ending = f": {note}" if note else "."
-    _tell_owners(link.quote, f"{name} of the test tile, {pour}: {answer.words}{ending}")
+    _tell_owners(link.quote, f"{name} says “{answer.words}” of the test tile, {pour}{ending}")
     return answer
 
 

@@ -83,7 +83,7 @@ def tiles_of(commission: Commission) -> list[Tile]:
     rows = Pour.objects.filter(line__commission=commission, line__is_test=True)
     rows = rows.filter(Q(entry__reversed_by=None) | Q(tile_answer__isnull=False))
     rows = rows.select_related("line", "surface", "technique", "palette", "entry__reversed_by")
-    rows = rows.select_related("tile_answer", "studio")
+    rows = rows.select_related("tile_answer__by", "studio")
     return [
         Tile(
             pour,

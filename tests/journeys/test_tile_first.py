@@ -72,7 +72,7 @@ def test_a_tile_not_quite_right_then_right_then_the_rest(
     with django_capture_on_commit_callbacks(execute=True):
         told = answer(quote.link, first["number"], "no", "more white")
     assert "“Not quite”, said Wren Alder" in told
-    assert any("Not quite: more white" in one.body for one in mail.outbox)
+    assert any("tile, Pour 1: more white" in one.body for one in mail.outbox)
     assert "“more white”" in _page(workshop, f"/commissions/{number}/")
 
     again = workshop.pour(tile, 1, 1, layers(1), minutes=6)

@@ -327,8 +327,8 @@ def test_the_customer_sees_the_tile_and_answers(bench, shown, django_capture_on_
     assert forms_of(secret, poured.number) == []
     assert "“Not quite”, said" in text_of(Client().get(reverse("customer-quote", args=[secret])))
     assert [one.to for one in mail.outbox] == [[owner.user.email]]
-    assert "Not quite: Less blue, more white" in mail.outbox[0].body
-    assert "not quite</a>" in text_of(owner.client.get(reverse("home")))
+    assert "“Not quite” of the test tile, Pour 1: Less blue, more white" in mail.outbox[0].body
+    assert "says “Not quite” of the test tile</a>" in text_of(owner.client.get(reverse("home")))
 
 
 def test_the_same_answer_twice_is_one_and_another_is_refused(shown):
@@ -436,9 +436,12 @@ def test_a_page_of_a_commission_asks_as_often_for_more_tiles(
 ):
     commission, _, secret, _, _ = shown
     tile = commission.lines.get(is_test=True)
+    viewer, by = member(bench.studio, "viewer"), member(bench.studio, "maker").user
     for _ in range(rows):
         poured, _ = pictured(tile)
-        answer_tile(pour=poured, accepted=False, name="Wren Alder")
+        answer_tile(pour=poured, accepted=False, by=by)
 
     with django_assert_num_queries(3):  # the link, the pours, their pictures
         assert Client().get(reverse("customer-quote", args=[secret])).status_code == 200
+    with django_assert_num_queries(57):  # as many for one tile as for three
+        assert viewer.client.get(f"/commissions/{commission.number}/").status_code == 200
