@@ -118,14 +118,30 @@ class ReasonNeeded(StudioError):
 
     code = "reason_needed"
 
-    def __init__(self, sentences: Sequence[str]) -> None:
-        self.sentences = [*sentences]
-        super().__init__(f"{' '.join(sentences)} Wait, or write down a reason to go on.")
+    def __init__(self, sentences: Sequence[str], helps: str, offered: str = "") -> None:
+        self.sentences, self.helps, self.offered = [*sentences], helps, offered
+        super().__init__(f"{' '.join(sentences)} {helps}")
 
     @property
     def fields(self) -> dict[str, list[str]]:
         """What was said, beside the field for the reason."""
         return {"reason": self.sentences}
+
+    @property
+    def hints(self) -> dict[str, str]:
+        """What to do, under the field for the reason."""
+        return {"reason": hint_of(self.helps, self.offered)}
+
+    @property
+    def offers(self) -> dict[str, str]:
+        """The reason that was written before, to be sent again as it is."""
+        return {"reason": self.offered} if self.offered else {}
+
+
+def hint_of(helps: str, offered: str) -> str:
+    """Return what stands under the field for a reason: what to do, and whose words are in it."""
+    again = " As written before: send it again if it still holds." if offered else ""
+    return f"{helps} It stays on record.{again}"
 
 
 class PaymentRefused(StudioError):

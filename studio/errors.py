@@ -36,6 +36,16 @@ class StudioError(Exception):
         """Each field that it is about, by its name, with its sentences."""
         return {}
 
+    @property
+    def hints(self) -> dict[str, str]:
+        """What to write into such a field, by its name."""
+        return {}
+
+    @property
+    def offers(self) -> dict[str, str]:
+        """What is written into such a field where it is empty, by its name."""
+        return {}
+
 
 class RefusalMiddleware:
     """Show a refusal on the page it was asked from, with the same sentence as the API gives."""

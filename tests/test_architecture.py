@@ -21,7 +21,7 @@ DJANGO = {"django", "rest_framework", "knox", "drf_spectacular", "environ"}
 WINGS = {
     "inventory": [{"supplies"}, {"stock"}, {"buying", "mixing"}],
     "pricing": [
-        {"estimating"}, {"costing"}, {"readiness"}, {"commissions"}, {"bench", "calendar"},
+        {"estimating"}, {"readiness"}, {"costing"}, {"commissions"}, {"bench", "calendar"},
         {"quoting"}, {"selling"}, {"earnings"},
     ],
 }  # fmt: skip  # a table: the floors in order

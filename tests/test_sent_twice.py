@@ -107,7 +107,7 @@ TYPED = {
     "bottle-weigh": lambda b: {"gross_g": "500"},
     "commission-new": lambda b: {"new_customer": "Somebody"},
     "consignment-new": lambda b: {f"price_{b.spare.pk}": "48", **WITH},
-    "line-new": lambda b: {"surface": b.tile_size.pk},
+    "line-new": lambda b: {"surface": b.tile_size.pk, **WITH},
     "payment-new": lambda b: {"amount": "20"},
     "sale-new": lambda b: {f"price_{b.packed.pk}": "48", **WITH},
     "set-new": lambda b: WITH,

@@ -15,6 +15,7 @@ from pricing.commissions.payments import take_payment
 from pricing.commissions.progress import record
 from pricing.errors import CatalogueError, CommissionClosed, NothingOrdered
 from pricing.estimating.bases import base_problem
+from pricing.estimating.fitting import what_fits
 from pricing.estimating.kits import refuse_without_ratio
 from pricing.models import (
     Commission,
@@ -29,7 +30,7 @@ from pricing.models import (
     Technique,
 )
 from pricing.readiness.asking import Act, ask
-from pricing.readiness.concerns import before_handing_over
+from pricing.readiness.concerns import before_handing_over, before_planning
 from studio.closing import ClosingRefused, hold_months
 from studio.models import Studio
 from studio.numbering import next_number
@@ -88,6 +89,7 @@ class LineChanges(TypedDict, total=False):
     is_test: bool
     is_free: bool
     like: Pour | None
+    reason: str
 
 
 @transaction.atomic
@@ -148,12 +150,14 @@ def add_line(
     is_test: bool = False,
     is_free: bool = False,
     like: Pour | None = None,
+    reason: str = "",
 ) -> CommissionLine:
     """Add so many pieces or sets of one size, technique and palette.
 
     ``like`` is a pour that they are to come out like, ``use`` what they are for, as
     `pricing.models.Use` says it; empty where nobody has said. ``is_test`` makes it a test tile for
-    the customer to look at: one, not packed, and in the price unless it ``is_free``. Raises
+    the customer to look at: one, not packed, and in the price unless it ``is_free``. ``reason`` is
+    why it is planned though it is not fit for its use, see `readiness.asking`. Raises
     `CatalogueError` for a ``base`` that the technique is not poured over, and `NothingOrdered` for
     numbers that cannot be.
     """
@@ -162,7 +166,9 @@ def add_line(
     line = CommissionLine(commission=commission, position=0 if last is None else last + 1)
     values = (surface, technique, palette, topcoat, quantity, pieces_each, packaging, base, use)
     changes = dict(zip(LINE_FIELDS, (*values, is_test, is_free), strict=True))
-    return _write(line, {**changes, "like": like})
+    line = _write(line, {**changes, "like": like})
+    _ask(line, by, reason)
+    return line
 
 
 @transaction.atomic
@@ -172,9 +178,15 @@ def change_line(
     """Change a line; a quote that is out is superseded, since it is for other work.
 
     What was poured for stays a test tile, or none: its cost stands with the commission accordingly.
+    Nobody is asked for a ``reason`` anew where surface, use and topcoat stay as they were.
     """
     line.commission = _lock_to_change(line.commission, by)
-    return _write(line, changes)
+    reason = changes.pop("reason", "")
+    before = what_fits(CommissionLine.objects.select_related("surface").get(pk=line.pk))
+    line = _write(line, changes)
+    if what_fits(line) != before:
+        _ask(line, by, reason)
+    return line
 
 
 @transaction.atomic
@@ -214,7 +226,10 @@ def move_on(
     if status == Status.DELIVERED:
         studio = commission.studio
         against = before_handing_over(commission, studio.today())
-        ask(Act.HAND_OVER, against, reason, studio=studio, by=by, commission=commission)
+        told = [commission]
+        ask(
+            Act.HAND_OVER, against, reason, studio=studio, by=by, before=told, commission=commission
+        )
     return commission
 
 
@@ -230,6 +245,11 @@ def tile_problem(
     if is_test and packaging is not None:
         return "packaging", "A test tile is not packed, so choose nothing to pack it in."
     return None
+
+
+def _ask(line: CommissionLine, by: User | None, reason: str) -> None:
+    studio, against = line.commission.studio, before_planning(line)
+    ask(Act.PLAN, against, reason, studio=studio, by=by, before=[line], line=line)
 
 
 def _lock(commission: Commission) -> Commission:

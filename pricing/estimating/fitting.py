@@ -28,6 +28,12 @@ def doubts_of(line: CommissionLine) -> tuple[Doubt, ...]:
     return doubts(use, finish_under(line.topcoat))
 
 
+def what_fits(line: CommissionLine) -> tuple[object, ...]:
+    """Return all that it hangs on whether what a line asks for is fit for what it is for."""
+    counted = use_on(line.surface, line.use, line.pieces_each)
+    return line.surface_id, line.topcoat_id, line.use, counted
+
+
 def words_of_line(line: CommissionLine) -> tuple[str, ...]:
     """Return what is said of heat and food wherever a line is offered or sold."""
     return words_of(line.use, finish_under(line.topcoat))

@@ -19,6 +19,8 @@ from pricing.estimating.estimates import estimate_commission
 from pricing.models import Channel, Commission, Quote, QuoteLine
 from pricing.quoting.freezing import frozen_quote, plain
 from pricing.quoting.risks import quote_risk
+from pricing.readiness import asking as gate
+from pricing.readiness.concerns import before_quoting
 from studio.dates import in_full as day
 from studio.models import Studio
 from studio.money import ZERO, to_payable
@@ -103,11 +105,14 @@ def draft_quote(
 
 
 @transaction.atomic
-def send_quote(*, quote: Quote, by: User | None, valid_days: int | None = None) -> Quote:
+def send_quote(
+    *, quote: Quote, by: User | None, valid_days: int | None = None, reason: str = ""
+) -> Quote:
     """Number a draft and freeze it; an earlier quote for the same commission is superseded.
 
     The first quote of a commission takes the studio's next number, a later one the same number and
-    the next version.
+    the next version. ``reason`` is why it is offered though something of it is not fit for what it
+    is for, see `readiness.asking`.
     """
     commission = _locked(quote.commission)
     draft = Quote.objects.select_for_update().filter(pk=quote.pk).first()
@@ -133,6 +138,10 @@ def send_quote(*, quote: Quote, by: User | None, valid_days: int | None = None) 
         quote.frozen["paper"]["ready_by"] = commission.promised_on.isoformat()
     quote.save()
     record(commission, Commission.Status.QUOTED, by, str(quote))
+    against = before_quoting(commission)
+    gate.ask(
+        gate.Act.QUOTE, against, reason, studio=studio, by=by, before=[commission], quote=quote
+    )
     return quote
 
 

@@ -4,8 +4,17 @@ from collections.abc import Iterable
 from datetime import date, datetime
 
 from inventory.stock.shelf import local_day
-from pricing.models import Commission, FinishedPiece, PieceSet, Pour, Topcoating
-from pricing.readiness.asking import Concern
+from pricing.estimating.fitting import doubts_of
+from pricing.models import (
+    Commission,
+    CommissionLine,
+    FinishedPiece,
+    PieceSet,
+    Pour,
+    Product,
+    Topcoating,
+)
+from pricing.readiness.asking import CHANGE, SAY_USE, Concern
 from pricing.readiness.fitting import doubts_of_sets
 from pricing.readiness.rooms import Room, judge_room
 from pricing.readiness.standing import Standing, standing_of
@@ -16,6 +25,24 @@ WEIGH = (
     "A better test: weigh a piece and write it down on its pour; the same after 48 hours, within "
     "1 % of its paint, is dry."
 )
+
+
+def before_planning(line: CommissionLine) -> list[Concern]:
+    """Return why what a line asks for is not fit for what it is for."""
+    return [Concern(doubt.code, doubt.sentence, f"“{line}”", CHANGE) for doubt in doubts_of(line)]
+
+
+def before_offering(product: Product) -> list[Concern]:
+    """Return why a product is not fit for what it is for."""
+    return [
+        Concern(doubt.code, doubt.sentence, helps=CHANGE) for doubt in doubts_of(product.line())
+    ]
+
+
+def before_quoting(commission: Commission) -> list[Concern]:
+    """Return why what a commission's lines ask for is not fit for what it is for, line by line."""
+    lines = commission.lines.select_related("surface", "technique", "palette", "topcoat")
+    return [one for line in lines for one in before_planning(line)]
 
 
 def before_coating(coat: Topcoating) -> list[Concern]:
@@ -94,7 +121,8 @@ def _against(sets: Iterable[PieceSet], on: date) -> list[Concern]:
 def _not_fit(sets: Iterable[PieceSet]) -> list[Concern]:
     """Return why sets are not fit for what they are for, each by its own name."""
     return [
-        Concern(doubt.code, f"{one.label}: {doubt.sentence}") for one, doubt in doubts_of_sets(sets)
+        Concern(doubt.code, doubt.sentence, one.label, SAY_USE)
+        for one, doubt in doubts_of_sets(sets)
     ]
 
 

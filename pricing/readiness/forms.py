@@ -1,12 +1,15 @@
 """The field for a reason, out of sight on a form until one is asked for."""
 
+from collections.abc import Collection, Iterable
 from decimal import Decimal
 from typing import Any
 
 from django import forms
 
+from pricing.errors import hint_of
 from pricing.models.fields import LEAST_ROOM_C, MOST_ROOM_C
 from pricing.models.gone_on import MOST_REASON
+from pricing.readiness.asking import Concern, offered, what_helps
 from pricing.readiness.rooms import last_room
 from studio.models import Studio
 
@@ -20,7 +23,7 @@ class ReasonField(forms.CharField):
             max_length=MOST_REASON,
             required=False,
             widget=forms.HiddenInput,
-            help_text="Wait, or write down why it goes on all the same. It stays on record.",
+            help_text="Why it goes on all the same. It stays on record.",
         )
 
     def show(self) -> None:
@@ -50,6 +53,24 @@ def room_fields(studio: Studio) -> dict[str, forms.Field]:
         field.required, field.max_digits, field.decimal_places = False, 4, 1
         field.widget.unit = unit
     return fields
+
+
+class ReasonForm(forms.Form):
+    """Nothing but the reason, for an act that needs no more."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        add_reason(self)
+
+    def ask_for(self, concerns: Collection[Concern], before: Iterable[Any]) -> None:
+        """Ask for the reason before the act, where something speaks against it."""
+        if not concerns:
+            return
+        text, field = offered(concerns, before), self.fields["reason"]
+        field.help_text = hint_of(what_helps(concerns), text)
+        self.initial["reason"] = text
+        assert isinstance(field, ReasonField)
+        field.show()
 
 
 def add_reason(form: forms.BaseForm) -> None:

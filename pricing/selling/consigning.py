@@ -16,7 +16,7 @@ from pricing.errors import ConsignmentRefused
 from pricing.models import Channel, ConsignedSet, Consignment, PieceSet, Sale
 from pricing.readiness.asking import Act, ask
 from pricing.readiness.concerns import before_consigning
-from pricing.selling.ready import locked_sets
+from pricing.selling.ready import commissions_of, locked_sets
 from pricing.selling.sales import CALLED_OFF, sell
 from studio.models import Studio
 from studio.money import to_payable
@@ -80,7 +80,8 @@ def send_out(
         for piece_set, price in items
     )
     against = before_consigning(sets, sent_on)
-    ask(Act.CONSIGN, against, reason, studio=studio, by=by, consignment=consignment)
+    told = [*sets, *commissions_of(sets)]
+    ask(Act.CONSIGN, against, reason, studio=studio, by=by, before=told, consignment=consignment)
     return consignment
 
 

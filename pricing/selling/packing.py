@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from pricing.errors import SetRefused
-from pricing.models import CommissionLine, FinishedPiece, PieceSet, Topcoating
+from pricing.models import Commission, CommissionLine, FinishedPiece, PieceSet, Topcoating
 from studio.models import Studio
 
 
@@ -11,7 +11,7 @@ def loose_pieces(studio: Studio, pieces: Iterable[FinishedPiece]) -> list[Finish
     """Return pieces whose pours are locked as they are now, or refuse those not loose and good."""
     piece_ids = [piece.pk for piece in pieces]
     rows = FinishedPiece.objects.filter(studio=studio, pk__in=piece_ids)
-    now = list(rows.select_related("pour__surface", "pour__line").order_by("pk"))
+    now = list(rows.select_related("pour__surface", "pour__line__commission").order_by("pk"))
     if not now or len(set(piece_ids)) != len(piece_ids):
         raise SetRefused("Choose at least one finished piece for the set, each once.")
     busy = [piece for piece in now if piece.state != "good" or piece.piece_set_id]
@@ -49,3 +49,8 @@ def use_of(pieces: Iterable[FinishedPiece], line: CommissionLine | None) -> str:
         return line.use
     uses = {piece.pour.line.use if piece.pour.line else "" for piece in pieces}
     return uses.pop() if len(uses) == 1 else ""
+
+
+def poured_for(pieces: Iterable[FinishedPiece]) -> set[Commission]:
+    """Return the commissions that pieces were poured for."""
+    return {piece.pour.line.commission for piece in pieces if piece.pour.line}

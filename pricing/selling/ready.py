@@ -27,6 +27,16 @@ def locked_sets(
     )
 
 
+def commissions_of(
+    sets: Iterable[PieceSet], commission: Commission | None = None
+) -> list[Commission]:
+    """Return the commissions that locked sets were made for, and one that they go to."""
+    commissions = {piece_set.line.commission for piece_set in sets if piece_set.line}
+    if commission:
+        commissions.add(commission)
+    return sorted(commissions, key=lambda one: one.pk)
+
+
 def refuse_unsaleable(sets: Sequence[PieceSet], items: Sequence[tuple[PieceSet, Decimal]]) -> None:
     if not items or len(sets) != len(items):
         raise SaleRefused("Choose at least one set to sell, each once.")

@@ -36,8 +36,8 @@ from pricing.selling.agreed import Priced, priced, shipping_of
 from pricing.selling.booking import book_refund, book_sale
 from pricing.selling.finishing import used_to_finish
 from pricing.selling.kinds import booked
-from pricing.selling.packing import loose_pieces, refuse_unfitting, use_of
-from pricing.selling.ready import locked_sets, refuse_other_days, refuse_unsaleable
+from pricing.selling.packing import loose_pieces, poured_for, refuse_unfitting, use_of
+from pricing.selling.ready import commissions_of, locked_sets, refuse_other_days, refuse_unsaleable
 from pricing.selling.terms import channel_fees, tax_rule
 from studio.closing import booked_day, hold_months
 from studio.dates import in_full as day
@@ -115,7 +115,8 @@ def pack_set(
     )
     keep_up(line, by)
     against = before_packing(piece_set, piece_set.made_on)
-    ask(Act.PACK, against, reason, studio=studio, by=by, piece_set=piece_set)
+    told = {line.commission} if line else poured_for(pieces)
+    ask(Act.PACK, against, reason, studio=studio, by=by, before=told, piece_set=piece_set)
     piece_set.refresh_from_db(fields=COLUMNS)
     return piece_set
 
@@ -230,11 +231,12 @@ def sell(
             take_payment(
                 commission=commission, by=by, amount=rest, paid_on=sold_on, how=how, sale=sale
             )
-    for line in _commissions(sets, commission):
-        keep_up(line, by, note=str(sale))
+    for work in commissions_of(sets, commission):
+        keep_up(work, by, note=str(sale))
     if not is_reported:
-        act = Act.HAND_OVER if commission else Act.SELL
-        ask(act, before_selling(sets, sold_on), reason, studio=studio, by=by, sale=sale)
+        act, against = Act.HAND_OVER if commission else Act.SELL, before_selling(sets, sold_on)
+        told = [*sets, *commissions_of(sets, commission)]
+        ask(act, against, reason, studio=studio, by=by, before=told, sale=sale)
     return sale
 
 
@@ -291,7 +293,7 @@ def refund(
         if back > 0:
             ordered = sale.commission
             give_back(commission=ordered, by=by, amount=back, paid_on=refunded_on, note=words)
-    for commission in _commissions(sets, sale.commission):
+    for commission in commissions_of(sets, sale.commission):
         keep_up(commission, by, backwards=True, note=words)
     return sale
 
@@ -307,10 +309,3 @@ def _commission_of(sets: Iterable[PieceSet]) -> Commission | None:
     commissions = {piece_set.line.commission if piece_set.line else None for piece_set in sets}
     (only,) = commissions if len(commissions) == 1 else (None,)
     return None if only is None or only.status in CALLED_OFF else only
-
-
-def _commissions(sets: Iterable[PieceSet], commission: Commission | None) -> list[Commission]:
-    commissions = {piece_set.line.commission for piece_set in sets if piece_set.line}
-    if commission:
-        commissions.add(commission)
-    return sorted(commissions, key=lambda one: one.pk)

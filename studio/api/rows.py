@@ -1,6 +1,6 @@
 """Rows of a studio in what is sent: only its own can be named, and only once each."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from copy import copy
 from typing import Any, ClassVar
 
@@ -164,9 +164,13 @@ class RowIn(Sighted, serializers.ModelSerializer):
         for name, value in data.items():
             setattr(row, name, value)
         try:
-            return keep_row(row=row, names=data.keys())
+            return self.keep(row, data.keys())
         except TakenError:
             raise serializers.ValidationError(TAKEN, code="unique") from None
+
+    def keep(self, row: Any, names: Collection[str]) -> Any:
+        """Write a row down whose fields of these names were set; a service of its own may do so."""
+        return keep_row(row=row, names=names)
 
 
 class WholeIn(Sighted):

@@ -79,6 +79,11 @@ def _refuse(form: forms.BaseForm, error: StudioError) -> None:
     named = {name: said for name, said in error.fields.items() if name in form.fields}
     for name, sentences in named.items():
         getattr(form.fields[name], "show", bool)()
+        form[name].help_text = error.hints.get(name, form[name].help_text)
+        if name in error.offers:
+            sent: Any = form.data.copy()  # type: ignore[attr-defined]  # what a browser sent has it
+            sent[form.add_prefix(name)] = error.offers[name]
+            form.data = sent
         form.add_error(name, sentences)
     if not named:
         form.add_error(None, str(error))

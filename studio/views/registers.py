@@ -62,6 +62,9 @@ class Register:
         Takes a studio and a list of its rows, and puts on them what a template shows besides.
     filled_in : sequence of str
         Fields of a new row that the address may fill in.
+    save : callable, optional
+        Takes the request and the form once it is valid, calls a service and returns the row;
+        without it, the form saves itself.
     """
 
     def __init__(
@@ -82,13 +85,14 @@ class Register:
         form_template: str = "studio/form_page.html",
         prepare: Callable[[Studio, list[Any]], None] | None = None,
         filled_in: Sequence[str] = (),
+        save: Callable[[StudioRequest, Any], Any] = lambda _, form: form.save(),
     ) -> None:
         self.name, self.plural, self.title, self.lede = name, plural, title, lede
         self.form_class, self.rows, self.row_template = form_class, rows, row_template
         self.icon, self.empty, self.role, self.can_add = icon, empty, role, can_add
         self.sights = sights
         self.form_template, self.prepare = form_template, prepare
-        self.filled_in = filled_in
+        self.filled_in, self.save = filled_in, save
 
     @property
     def model(self) -> type[Model]:
@@ -152,7 +156,7 @@ class Register:
             form,
             template=self.form_template,
             title=title,
-            act=lambda _: form.save(),
+            act=lambda _: self.save(request, form),
             done=lambda saved_row: (f"{saved_row} is saved.", reverse(self.plural)),
             back=reverse(self.plural),
             back_label=self.title,

@@ -13,6 +13,7 @@ from studio import people
 from tests.browser.chromium import chromium_path
 from tests.browser.conftest import FLAGS, WIDTHS
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.pricing.commissions.test_commissions import add_tiles, opened
 
@@ -37,7 +38,7 @@ def address(quote):
 
 
 def sent(commission):
-    return quoting.send_quote(quote=quoting.draft_quote(commission=commission, by=None), by=None)
+    return going_on.send_quote(quote=quoting.draft_quote(commission=commission, by=None), by=None)
 
 
 def link_to(quote):

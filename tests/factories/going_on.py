@@ -1,13 +1,21 @@
-"""Acts on pieces that are not cured, with a reason to go on, so that a test need not wait weeks."""
+"""Acts that something speaks against, with a reason to go on.
+
+So a test need not wait weeks for the cure, nor coat what it is not about.
+"""
 
 from functools import partial
 
 from pricing.bench import topcoats
+from pricing.commissions import orders
+from pricing.quoting import quotes
 from pricing.selling import consigning, sales
 
 REASON = "It is dry to the touch, and is used with care until it is cured."
 WITH = {"reason": REASON}
 
+add_line = partial(orders.add_line, **WITH)
+change_line = partial(orders.change_line, **WITH)
+send_quote = partial(quotes.send_quote, **WITH)
 log_topcoat = partial(topcoats.log_topcoat, **WITH)
 pack_set = partial(sales.pack_set, **WITH)
 sell = partial(sales.sell, **WITH)

@@ -268,7 +268,7 @@ def _commissions(made):
         )
 
     def tiles(commission, quantity=3, coated=False):
-        return commissions.add_line(
+        return going_on.add_line(
             commission=commission,
             by=by,
             surface=studio.surfaces.get(name=shop.TILE),
@@ -282,7 +282,7 @@ def _commissions(made):
         commission = opened(title, **more)
         tiles(commission)
         draft = quoting.draft_quote(commission=commission, by=by, shipping=D("4.95"))
-        return commission, quoting.send_quote(quote=draft, by=by)
+        return commission, going_on.send_quote(quote=draft, by=by)
 
     def link(quote):
         _, secret = quote_links.make_link(quote=quote, by=by)
@@ -303,7 +303,7 @@ def _commissions(made):
     late.valid_until = studio.today() - timedelta(days=1)
     late.save(update_fields=["valid_until"])
     again, _ = quoted("Quoted twice")
-    quoting.send_quote(quote=quoting.draft_quote(commission=again, by=by), by=by)
+    going_on.send_quote(quote=quoting.draft_quote(commission=again, by=by), by=by)
     _, declined = quoted("Declined")
     link(declined)
     quoting.decline_quote(quote=declined, name="Marlow", note="Too dear for us", by_link=True)

@@ -156,8 +156,9 @@ def asked_for(maker, ids):
         "pieces_each": 4,
         "topcoat": ids["kit"],
         "packaging": ids["Coaster box"],
+        **WITH,
     }
-    asked = (coasters, {**common, "surface": ids["Canvas 8 in"]})
+    asked = (coasters, {**common, "surface": ids["Canvas 8 in"], "use": "look"})
     return address, [maker.post(f"{address}lines/", line) for line in asked]
 
 
@@ -198,7 +199,7 @@ def test_from_an_empty_shelf_to_the_profit_on_each_set(studio, owner, maker):
     # What it costs the customer, on paper, and yes.
     number = maker.get(address)["number"]
     draft = owner.post("quotes/", {"commission": number, "shipping": "10"})
-    quote = owner.post(f"quotes/{draft['id']}/send/")
+    quote = owner.post(f"quotes/{draft['id']}/send/", WITH)
     paper = text(maker.get(f"quotes/{quote['id']}/pdf/"))
     assert quote["label"] in paper and f"{D(quote['gross']):.2f}" in paper
     before = {row["material"]["name"]: row["kind"] for row in maker.rows("alerts/")}

@@ -30,7 +30,7 @@ def test_from_request_to_profit_per_set():
     commission = commissions.open_commission(
         studio=studio, by=ada, customer=bench.customer, title="Coasters and a canvas"
     )
-    coasters = commissions.add_line(
+    coasters = going_on.add_line(
         commission=commission,
         by=ada,
         surface=bench.tile_size,
@@ -41,7 +41,7 @@ def test_from_request_to_profit_per_set():
         topcoat=bench.kit,
         packaging=bench.box,
     )
-    canvas = commissions.add_line(
+    canvas = going_on.add_line(
         commission=commission,
         by=ada,
         surface=bench.canvas_size,
@@ -49,7 +49,7 @@ def test_from_request_to_profit_per_set():
         palette=bench.palette,
     )
 
-    quote = quoting.send_quote(quote=quoting.draft_quote(commission=commission, by=ada), by=ada)
+    quote = going_on.send_quote(quote=quoting.draft_quote(commission=commission, by=ada), by=ada)
     check = stock_check(commission)
     assert check.short == ()
     assert quote.gross == quote.net + quote.tax > 0
@@ -154,7 +154,7 @@ def test_what_is_short_is_named_and_the_pour_waits():
     commission = commissions.open_commission(
         studio=bench.studio, by=None, customer=bench.customer, title="Three canvases"
     )
-    commissions.add_line(
+    going_on.add_line(
         commission=commission,
         by=None,
         surface=bench.canvas_size,

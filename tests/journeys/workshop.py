@@ -43,7 +43,7 @@ class Workshop:
     def do(self, path, body=None, role="maker", method="post"):
         answer = getattr(self.people[role].api, method)(f"/api/v1/{path}", body, format="json")
         if answer.status_code == 409 and answer.data["code"] == "reason_needed":
-            return self.do(path, {**body, **WITH}, role, method)
+            return self.do(path, {**(body or {}), **WITH}, role, method)
         assert answer.status_code in (200, 201, 204), answer.content
         return answer.json() if answer.content else None
 

@@ -110,7 +110,10 @@ class Browser:
         """Open a page and press the button of a small form that posts to ``action``."""
         shown = self.open(address)
         form = shown.page.form(action)
-        return None if form is None else self.submit(shown, form, changes, _only(form.buttons))
+        if form is None:
+            return None
+        answer = self.submit(shown, form, changes, _only(form.buttons))
+        return self._with_reason(answer, None) or answer
 
     def _ask(self, method, address, sent="", hops=0, **how):
         split = urlsplit(address)
@@ -148,7 +151,7 @@ class Api:
         key = f"{self.token[:6]}-{self._sent}"
         answer = self._ask(method, path, body, key)
         if answer.status == 409 and answer.json()["code"] == "reason_needed":
-            return self.send(path, {**body, "reason": REASON}, method, twice)
+            return self.send(path, {**(body or {}), "reason": REASON}, method, twice)
         if self.dice.random() < 0.15 if twice is None else twice:
             again = self._ask(method, path, body, key)
             first, then = ((one.status, _not_secret(one.json())) for one in (answer, again))

@@ -19,6 +19,7 @@ from pricing.demo.clock import Clock
 from pricing.models import Judgement, Quote, Topcoating
 from studio import people
 from studio.models import Studio
+from tests.factories import going_on
 
 
 def run_demo(folder, **options):
@@ -185,7 +186,7 @@ def ask_for_other_work():
         studio=studio, by=None, customer=studio.customers.get(), title="Another"
     )
     line = studio.commissions.order_by("number").first().lines.first()
-    commissions.add_line(
+    going_on.add_line(
         commission=asked,
         by=None,
         surface=line.surface,

@@ -26,6 +26,7 @@ from pricing.techniques import TECHNIQUES
 from studio.models import Tracked
 from studio.transfer import TransferRefused
 from studio.transfer.parts import lookup
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.everything import one_of_everything
 from tests.factories.inventory import SupplierFactory
@@ -65,7 +66,7 @@ def busy_studio(**settings):
     commission = commissions.open_commission(
         studio=studio, by=ada, customer=bench.customer, title="=Coasters, “best” ones\nfor Wren"
     )
-    line = commissions.add_line(
+    line = going_on.add_line(
         commission=commission,
         by=ada,
         surface=bench.tile_size,
@@ -76,7 +77,7 @@ def busy_studio(**settings):
         topcoat=bench.kit,
         packaging=bench.box,
     )
-    quote = quoting.send_quote(quote=quoting.draft_quote(commission=commission, by=ada), by=ada)
+    quote = going_on.send_quote(quote=quoting.draft_quote(commission=commission, by=ada), by=ada)
     quoting.accept_quote(quote=quote, by=ada)
     pour_judged(
         studio=studio,

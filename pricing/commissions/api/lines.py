@@ -13,6 +13,7 @@ from pricing.commissions import orders
 from pricing.costing.api.products import SpecificationIn, SpecificationOut
 from pricing.estimating.sizes import get_or_make_surface
 from pricing.models import Commission, CommissionLine, Pour, SavedSurface
+from pricing.readiness.api.reasons import reason_in
 from studio.api.fields import SizeField
 from studio.api.rows import OwnId, OwnNumber, RowOut
 from studio.api.viewsets import Added, Changed, Read, Removed
@@ -46,6 +47,7 @@ class CommissionLineIn(SpecificationIn):
     is_free = serializers.BooleanField(
         default=False, help_text="A test tile that is not in the price."
     )
+    reason = reason_in()
     like_pour = OwnNumber(queryset=Pour.objects, source="like", required=False, allow_null=True)
 
     def validate(self, data: dict[str, Any]) -> dict[str, Any]:

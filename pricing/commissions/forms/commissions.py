@@ -138,6 +138,7 @@ class LineForm(forms.Form):
             label="Free: not in the price",
             help_text="Of a test tile. It stands on the quote as free, and you earn less.",
         )
+        add_reason(self)
 
     def clean(self) -> dict[str, Any]:
         super().clean()

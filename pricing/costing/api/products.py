@@ -1,5 +1,6 @@
 """Products: what a studio makes again and again."""
 
+from collections.abc import Collection, Mapping
 from decimal import Decimal
 from typing import Any, ClassVar
 
@@ -12,10 +13,12 @@ from pricing.costing.api.asking import AskingOut
 from pricing.costing.api.costs import minutes_in
 from pricing.costing.api.names import PaletteName, ResinKitName, SurfaceName
 from pricing.costing.planned_price import Priced, price_of_product
+from pricing.costing.products import save_product
 from pricing.estimating.bases import base_problem
 from pricing.estimating.kits import topcoat_problem
 from pricing.models import Palette, Product, ResinKit, SavedSurface, Technique, Use
 from pricing.models.technique import BASE_CHOICES
+from pricing.readiness.api.reasons import reason_in
 from studio.api.acts import answer
 from studio.api.asked import KeptFilters
 from studio.api.fields import MoneyField
@@ -82,10 +85,19 @@ class ProductIn(SpecificationIn, RowIn):
     surface = OwnId(queryset=SavedSurface.objects)
     price = MoneyField(required=False, allow_null=True)
     minutes = minutes_in(required=False, allow_null=True)
+    reason = reason_in()
 
     class Meta:
         model = Product
-        fields = FIELDS
+        fields = (*FIELDS, "reason")
+
+    def _written(self, row: Any, data: Mapping[str, Any]) -> Any:
+        self.why = data.get("reason", "")
+        return super()._written(row, {one: data[one] for one in data if one != "reason"})
+
+    def keep(self, row: Any, names: Collection[str]) -> Product:
+        by = self.context["request"].user
+        return save_product(product=row, by=by, names=names, reason=self.why)
 
     def validate_price(self, price: Decimal | None) -> Decimal | None:
         """A price of nothing is none."""

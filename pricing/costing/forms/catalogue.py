@@ -12,6 +12,7 @@ from pricing.estimating.kits import kit_problems, topcoat_problem
 from pricing.models import Channel, Customer, Palette, Product, ResinKit
 from pricing.models.topcoat import FIGURES, RATIO
 from pricing.models.use import USE_CHOICES
+from pricing.readiness.forms import add_reason
 from pricing.techniques import NOT_CHECKED
 from studio.formfields import PercentField, field_of, money_field
 from studio.model_forms import StudioModelForm, narrow, own_choices
@@ -128,6 +129,7 @@ class ProductForm(StudioModelForm):
         field_of(self, "use", forms.ChoiceField).choices = USE_CHOICES
         field_of(self, "topcoat", forms.ModelChoiceField).empty_label = "None"
         field_of(self, "packaging", forms.ModelChoiceField).empty_label = "Nothing"
+        add_reason(self)
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}

@@ -23,11 +23,13 @@ from pricing.costing.forms.catalogue import (
 from pricing.costing.forms.techniques import TechniqueForm
 from pricing.costing.habits import habits_of
 from pricing.costing.planned_price import ProductPrices
+from pricing.costing.products import save_product
 from pricing.estimating.fitting import doubts_of
 from pricing.estimating.forms.surfaces import SurfaceForm
 from pricing.estimating.resins import kit_on_hand
 from pricing.estimating.step_materials import with_steps
-from pricing.models import Palette
+from pricing.models import Palette, Product
+from pricing.readiness.asking import gone_on_of
 from studio.access import member_page
 from studio.models import Studio
 from studio.requests import StudioRequest
@@ -55,6 +57,12 @@ def _with_prices(studio: Studio, rows: list[Any]) -> None:
     for row in rows:
         row.priced = partial(prices.of, row)
         row.doubts = doubts_of(row.line())
+        row.went_on = partial(gone_on_of, row)
+
+
+def _save_product(request: StudioRequest, form: ProductForm) -> Product:
+    reason = form.cleaned_data["reason"]
+    return save_product(product=form.instance, by=request.user, reason=reason)
 
 
 customers = Register(
@@ -144,6 +152,7 @@ products = Register(
     form_template="pricing/costing/product_form.html",
     prepare=_with_prices,
     filled_in=PRODUCT_MADE_OF,
+    save=_save_product,
     empty="Add what you sell: a size, a technique and a palette, as one piece or a set.",
 )
 

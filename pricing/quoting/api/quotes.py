@@ -13,6 +13,7 @@ from rest_framework.response import Response
 from pricing.models import Channel, Commission, Quote, QuoteLine
 from pricing.quoting import papers, quote_links
 from pricing.quoting import quotes as quoting
+from pricing.readiness.api.reasons import reason_in
 from studio.api.acts import act, answer, file
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import MomentField, MoneyField
@@ -71,9 +72,10 @@ class QuoteIn(serializers.Serializer):
 
 
 class SendIn(serializers.Serializer):
-    """For how long the quote stands; as long as the studio's usually do, if not said."""
+    """For how long the quote stands, as the studio's usually do if not said; why it is sent."""
 
     valid_days = serializers.IntegerField(min_value=1, max_value=365, required=False)
+    reason = reason_in()
 
 
 class AnswerIn(serializers.Serializer):

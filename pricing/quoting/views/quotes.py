@@ -14,12 +14,16 @@ from pricing.models import Commission, Quote
 from pricing.quoting import papers
 from pricing.quoting import quotes as quoting
 from pricing.quoting.quote_links import working_link
+from pricing.readiness.concerns import before_quoting
+from pricing.readiness.forms import ReasonForm
 from studio.access import member_page
 from studio.errors import StudioError
 from studio.pdf import pdf_response
 from studio.requests import StudioRequest
 from studio.sight import ADDRESSES, COSTS, PRICES, PROFIT
-from studio.views.form_page import action, form_page
+from studio.views.form_page import form_page
+
+SEND = "Number it and mark as sent"
 
 
 def _quote(request: StudioRequest, pk: int) -> Quote:
@@ -71,19 +75,36 @@ def quote(request: StudioRequest, pk: int) -> HttpResponse:
         context["sheet"] = papers.cost_sheet_context(row)
     if request.membership.may("owner"):
         context["link"] = working_link(row)
+        if row.status == "draft":
+            context |= _sending(row) | {"button": SEND}
     return render(request, "pricing/quoting/quote.html", context)
+
+
+def _sending(quote: Quote) -> dict[str, object]:
+    """Return what speaks against sending a draft, and the field for a reason to send it."""
+    against, form = before_quoting(quote.commission), ReasonForm()
+    form.ask_for(against, [quote.commission])
+    return {"against": against, "form": form}
 
 
 @require_POST
 @member_page("owner")
 def quote_send(request: StudioRequest, pk: int) -> HttpResponse:
-    """Number a draft and freeze it."""
+    """Number a draft and freeze it; what is not fit for what it is for needs a reason."""
     quote = _quote(request, pk)
-    return action(
+    return form_page(
         request,
-        lambda: quoting.send_quote(quote=quote, by=request.user),
-        lambda sent: (f"{sent} is numbered and frozen. Send the PDF to the customer.", _page(sent)),
+        ReasonForm(request.POST),
+        title=f"Send the price for {quote.commission.title}",
+        lead="It gets its number, and nothing in it changes any more.",
+        act=lambda data: quoting.send_quote(quote=quote, by=request.user, **data),
+        done=lambda sent: (
+            f"{sent} is numbered and frozen. Send the PDF to the customer.",
+            _page(sent),
+        ),
+        button=SEND,
         back=_page(quote),
+        back_label=quote,
     )
 
 

@@ -24,7 +24,6 @@ from pricing.bench.batches import mix_batch
 from pricing.bench.frozen_pours import poured_mixes
 from pricing.bench.old_mixes import write_old_mixes
 from pricing.bench.pour_materials import LayerLog
-from pricing.commissions import orders
 from pricing.commissions.likeness import pour_behind
 from pricing.costing.catalogue import save_palette
 from pricing.costing.defaults import prepare_studio
@@ -34,6 +33,7 @@ from pricing.exports import export_studio
 from pricing.models import Commission, Palette
 from pricing.models.shapes import validate_poured
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.going_on import log_topcoat
 from tests.factories.pricing import PictureFactory, PieceSetFactory
@@ -411,6 +411,7 @@ def test_through_the_api(bench):
             "technique": "bloom",
             "palette": palette["id"],
             "like_pour": pour.number,
+            "use": "look",
         },
     )
     assert line.data["like_pour"] == pour.number
@@ -429,7 +430,7 @@ def test_another_studios_pour_is_not_there(bench):
     ):
         assert maker.client.get(url).status_code == 404
     with pytest.raises(Exception, match="no pour like that"):
-        orders.add_line(
+        going_on.add_line(
             commission=commission,
             by=None,
             surface=bench.tile_size,

@@ -28,6 +28,7 @@ from pricing.estimating.judgement import judge_base
 from pricing.estimating.mixing import top_up
 from pricing.quoting import quotes as quoting
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.pricing.bench.test_pours import log, shelf
 from tests.pricing.commissions.test_commissions import accepted, add_tiles, opened
@@ -344,7 +345,7 @@ def test_a_pours_form_starts_with_what_was_mixed_for_it(bench):
     add_tiles(bench, commission, quantity=1)
     add_tiles(bench, commission, surface=bench.canvas_size, quantity=1, pieces_each=1)
     quote = quoting.draft_quote(commission=commission, by=None)
-    quoting.accept_quote(quote=quoting.send_quote(quote=quote, by=None), name="Wren")
+    quoting.accept_quote(quote=going_on.send_quote(quote=quote, by=None), name="Wren")
     bottles = {
         cup.recipe.name: mix(bench, cup.recipe, cup.volume_ml, commission=commission)
         for cup in cups_of(bench, commission).values()

@@ -13,6 +13,7 @@ from pricing.quoting import quote_links
 from pricing.quoting import quotes as quoting
 from studio.dates import in_full as day
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.pricing.commissions.test_commissions import accepted, add_tiles, opened
 from tests.pricing.quoting.test_quote_pages import paper_of, text_of
@@ -59,7 +60,7 @@ def test_an_enquiry_that_cannot_be_ready_is_told_wherever_one_looks(bench, owner
     assert says in shown(owner, "quote", draft.pk)
     for page in PAGES:
         assert says in shown(owner, page), page
-    quoting.send_quote(quote=draft, by=None)
+    going_on.send_quote(quote=draft, by=None)
     assert says in shown(owner, "quote", draft.pk)
 
 
@@ -122,7 +123,7 @@ def test_the_paper_promises_no_day_that_was_only_asked_for(bench, owner, client,
     if on:
         promise_day(commission=asked, by=None, on=on)
         asked.refresh_from_db()
-    quote = quoting.send_quote(quote=drafted(asked), by=None)
+    quote = going_on.send_quote(quote=drafted(asked), by=None)
     _, secret = quote_links.make_link(quote=quote, by=None)
 
     paper = paper_of(owner.get(reverse("quote-pdf", args=[quote.pk])))

@@ -298,7 +298,7 @@ def test_a_sent_quote_says_ready_by_and_keeps_it(bench):
     commission = opened(bench)
     add_tiles(bench, commission)
     promise_day(commission=commission, by=None, on=march(40))
-    quote = quoting.send_quote(quote=quoting.draft_quote(commission=commission, by=None), by=None)
+    quote = going_on.send_quote(quote=quoting.draft_quote(commission=commission, by=None), by=None)
     promise_day(commission=commission, by=None, on=march(50))
 
     quote.refresh_from_db()

@@ -49,6 +49,7 @@ def commission(maker, bench):
         "packaging": bench.box.pk,
         "quantity": 2,
         "pieces_each": 4,
+        "use": "look",
     }
     post(maker, f"commissions/{made}/lines/", line)
     return maker.api.get(f"{API}commissions/{made}/").data
@@ -102,7 +103,7 @@ def test_a_commission_is_changed_in_part(maker, commission, address):
 
 
 def test_a_line_by_size_keeps_the_surface_and_makes_it_once(maker, bench, address):
-    body = {"size": "20 x 30 cm", "technique": "swipe", "palette": bench.palette.pk}
+    body = {"size": "20 x 30 cm", "technique": "swipe", "palette": bench.palette.pk, "use": "look"}
 
     answers = [post(maker, f"{address}lines/", body) for _ in range(2)]
 

@@ -10,6 +10,7 @@ from pricing.estimating.learning import estimator_for
 from pricing.models import Commission, Quote
 from pricing.quoting import quotes as quoting
 from studio.rows import NotYours
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.inventory import WorkFactory
 from tests.factories.pricing import CustomerFactory, SavedSurfaceFactory
@@ -38,14 +39,14 @@ def add_tiles(bench, commission, **more):
         "pieces_each": 4,
         **more,
     }
-    return commissions.add_line(commission=commission, by=None, **wanted)
+    return going_on.add_line(commission=commission, by=None, **wanted)
 
 
 def accepted(bench, **more):
     commission = opened(bench)
     add_tiles(bench, commission, **more)
     quote = quoting.draft_quote(commission=commission, by=None)
-    quoting.accept_quote(quote=quoting.send_quote(quote=quote, by=None), name="Wren Alder")
+    quoting.accept_quote(quote=going_on.send_quote(quote=quote, by=None), name="Wren Alder")
     commission.refresh_from_db()
     return commission
 
@@ -93,9 +94,9 @@ def test_a_line_needs_a_sensible_number_of_pieces(bench, quantity, pieces_each):
 def test_changing_a_line_withdraws_the_quote_for_the_old_one(bench):
     commission = opened(bench)
     line = add_tiles(bench, commission)
-    sent = quoting.send_quote(quote=quoting.draft_quote(commission=commission, by=None), by=None)
+    sent = going_on.send_quote(quote=quoting.draft_quote(commission=commission, by=None), by=None)
 
-    commissions.change_line(line=line, by=None, quantity=3)
+    going_on.change_line(line=line, by=None, quantity=3)
 
     sent.refresh_from_db()
     commission.refresh_from_db()
@@ -120,7 +121,7 @@ def test_a_cancelled_commission_lets_its_stock_go_and_can_be_quoted_again(bench)
 
     assert not bench.studio.holds.open().exists()
     commissions.move_on(commission=commission, status=Status.ENQUIRY, by=None)
-    again = quoting.send_quote(quote=quoting.draft_quote(commission=commission, by=None), by=None)
+    again = going_on.send_quote(quote=quoting.draft_quote(commission=commission, by=None), by=None)
     assert again.version == 2
     assert quoting.accept_quote(quote=again, name="Wren").status == Quote.Status.ACCEPTED
 

@@ -144,7 +144,7 @@ def test_a_commission_of_two_lines_is_ready_and_delivered_with_both(bench):
     commission = opened(bench)
     lines = [add_tiles(bench, commission, quantity=1) for _ in range(2)]
     quote = quoting.draft_quote(commission=commission, by=None)
-    quoting.accept_quote(quote=quoting.send_quote(quote=quote, by=None), name="Wren Alder")
+    quoting.accept_quote(quote=going_on.send_quote(quote=quote, by=None), name="Wren Alder")
     seen = []
     for line in lines:
         pour = log(bench, line=line, good_count=4)
@@ -283,7 +283,7 @@ def test_what_is_asked_once_stands_once_on_an_invoice(bench):
     commission = opened(bench)
     add_tiles(bench, commission)
     quote = quoting.draft_quote(commission=commission, by=None, shipping=D("8.40"))
-    quoting.accept_quote(quote=quoting.send_quote(quote=quote, by=None), name="Wren Alder")
+    quoting.accept_quote(quote=going_on.send_quote(quote=quote, by=None), name="Wren Alder")
 
     invoice = invoicing.issue_invoice(commission=commission, by=None)
 

@@ -18,10 +18,11 @@ from pricing.demo import story
 from pricing.earnings.break_even import break_even
 from pricing.earnings.price_list import price_list
 from pricing.models import Product
-from pricing.quoting.quotes import accept_quote, draft_quote, send_quote
+from pricing.quoting.quotes import accept_quote, draft_quote
 from studio.errors import Refused
 from studio.money import format_money
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.pricing import CustomerFactory
 from tests.pricing.bench.test_pours import log
@@ -42,7 +43,7 @@ def quoted(product, by, count=1):
         customer=CustomerFactory(studio=product.studio),
         title="A piece",
     )
-    commissions.add_line(
+    going_on.add_line(
         commission=commission,
         by=by,
         surface=product.surface,
@@ -213,7 +214,7 @@ def test_an_accepted_job_does_not_move_the_price_of_the_next():
     owner, product = a_random_studio(2)
     renew_replacement_costs(studio=owner.studio)
     first = quoted(product, owner.user, 4)
-    accept_quote(quote=send_quote(quote=first, by=owner.user), by=owner.user)
+    accept_quote(quote=going_on.send_quote(quote=first, by=owner.user), by=owner.user)
     renew_replacement_costs(studio=owner.studio)
 
     second = quoted(product, owner.user, 4)

@@ -7,7 +7,6 @@ from django.db import IntegrityError, transaction
 
 from pricing.bench import pours
 from pricing.bench.pour_materials import LayerLog
-from pricing.commissions import orders
 from pricing.errors import RatioNotRead
 from pricing.estimating.estimates import estimate
 from pricing.models import ResinKit, Topcoating
@@ -102,7 +101,7 @@ def test_nothing_is_coated_or_planned_without_a_ratio(bench, maker):
     with pytest.raises(RatioNotRead):
         estimate(bench.studio, bench.tile_size, "bloom", topcoat=kit)
     with pytest.raises(RatioNotRead):
-        orders.add_line(
+        going_on.add_line(
             commission=CommissionFactory(studio=bench.studio, customer=bench.customer),
             by=None,
             surface=bench.tile_size,

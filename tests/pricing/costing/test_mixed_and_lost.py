@@ -24,6 +24,7 @@ from pricing.estimating.estimates import estimate, estimate_commission
 from pricing.estimating.mixing import spent
 from pricing.estimating.sessions import session_mix, to_mix
 from pricing.quoting import quotes as quoting
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.judged import pour_judged
 from tests.pricing.bench.test_pours_from_mixes import mix
@@ -297,7 +298,7 @@ def test_a_pour_made_as_planned_takes_what_the_quote_says(certain, worth):
     bench.palette.colours.filter(recipe=bench.gold_mix).update(parts=D("0.1"))
     commission = ordered(bench)
     piece = estimate_commission(commission).lines[0].piece
-    quote = quoting.send_quote(quote=draft(commission), by=None)
+    quote = going_on.send_quote(quote=draft(commission), by=None)
     quoting.accept_quote(quote=quote, by=None)
 
     pour = pour_judged(

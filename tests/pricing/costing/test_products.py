@@ -28,6 +28,7 @@ def wanted(bench, **changes):
         "packaging": bench.box.pk,
         "price": "48",
         "minutes": "",
+        "use": "look",
         **changes,
     }
 

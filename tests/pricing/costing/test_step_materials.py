@@ -280,7 +280,7 @@ def test_forecast_and_actual_agree_part_by_part(bench):
     commission = opened(bench)
     add_tiles(bench, commission, packaging=bench.box)
     planned = estimate_commission(commission)
-    quote = quoting.send_quote(quote=quoting.draft_quote(commission=commission, by=None), by=None)
+    quote = going_on.send_quote(quote=quoting.draft_quote(commission=commission, by=None), by=None)
     quoting.accept_quote(quote=quote, name="Wren Alder")
 
     make_and_sell(commission, planned, bench.own_sale)

@@ -140,7 +140,7 @@ class Days:
         commission = orders.open_commission(
             studio=self.studio, by=None, customer=self.bench.customer, title="Coasters"
         )
-        orders.add_line(
+        going_on.add_line(
             commission=commission,
             by=None,
             surface=self.bench.tile_size,
@@ -151,7 +151,7 @@ class Days:
             packaging=self.bench.box,
         )
         quote = quotes.draft_quote(commission=commission, by=None, shipping=self.money(0, 9))
-        quote = quotes.send_quote(quote=quote, by=None, valid_days=365)
+        quote = going_on.send_quote(quote=quote, by=None, valid_days=365)
 
     def accept(self):
         quotes.accept_quote(quote=self.one(self.studio.quotes.filter(status="sent")))

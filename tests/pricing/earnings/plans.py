@@ -16,6 +16,7 @@ from pricing.models import FinishedPiece, LabourStep, Palette
 from pricing.quoting import quotes as quoting
 from pricing.selling.agreed import hand_over
 from studio.money import allocate, minor_unit
+from tests.factories import going_on
 from tests.factories.going_on import pack_set, sell
 from tests.factories.inventory import (
     MaterialFactory,
@@ -45,7 +46,7 @@ CURRENCIES = {"USD": 1, "JPY": 150, "KWD": D("0.3"), "CHF": 1, "HUF": 350}
 def accept(commission, **terms):
     """Quote a commission and have it accepted; the quote."""
     quote = quoting.draft_quote(commission=commission, by=None, **terms)
-    quoting.send_quote(quote=quote, by=None)
+    going_on.send_quote(quote=quote, by=None)
     return quoting.accept_quote(quote=quote, name="Wren Alder")
 
 
@@ -345,7 +346,7 @@ def _commission(studio, dice, materials, palettes):
     ]
     techniques = list(studio.techniques.all())
     for _ in range(dice.randint(1, 3)):
-        commissions.add_line(
+        going_on.add_line(
             commission=commission,
             by=None,
             surface=dice.choice(sizes),

@@ -299,7 +299,7 @@ def test_shipping_is_in_the_sale_as_it_was_in_the_forecast(
     commission = opened(bench)
     add_tiles(bench, commission, quantity=1)
     quote = quoting.draft_quote(commission=commission, by=None, shipping=D(shipping))
-    quoting.accept_quote(quote=quoting.send_quote(quote=quote, by=None), name="Wren Alder")
+    quoting.accept_quote(quote=going_on.send_quote(quote=quote, by=None), name="Wren Alder")
     line = commission.lines.get()
     pieces = log(bench, line=line, good_count=4).pieces.all()
     going_on.pack_set(studio=bench.studio, by=None, name="", pieces=pieces, line=line)

@@ -16,6 +16,7 @@ from pricing.costing.replacement import replacement_prices
 from pricing.earnings.producible import producible
 from pricing.estimating.estimates import estimate
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.inventory import WorkFactory
 from tests.factories.pricing import ChannelFactory, PaletteFactory, ProductFactory
@@ -113,7 +114,7 @@ def test_without_a_price_it_is_what_a_quote_for_one_would_be(bench):
     commission = commissions.open_commission(
         studio=bench.studio, by=None, customer=bench.customer, title="One"
     )
-    commissions.add_line(
+    going_on.add_line(
         commission=commission,
         by=None,
         surface=kept.surface,

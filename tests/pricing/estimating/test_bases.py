@@ -97,7 +97,7 @@ def test_quotes_products_and_price_lists_count_on_the_base(bench, ring):
 def test_a_line_is_asked_for_its_base_on_its_page(bench, ring, maker):
     commission = opened(bench)
     new = reverse("line-new", args=[commission.number])
-    sent = specified(bench, technique=ring.pk, quantity=1, base="flooded", size="")
+    sent = specified(bench, technique=ring.pk, quantity=1, base="flooded", size="", use="look")
 
     asked = maker.client.get(new).content.decode()
     refused = maker.client.post(new, {**sent, "technique": bench.bloom.pk})
@@ -116,7 +116,7 @@ def test_a_line_is_asked_for_its_base_on_its_page(bench, ring, maker):
 def test_a_line_says_its_base_through_the_api(bench, maker):
     number = opened(bench).number
     lines = f"/api/v1/commissions/{number}/lines/"
-    sent = specified(bench, technique="flip-cup", base="thin")
+    sent = specified(bench, technique="flip-cup", base="thin", use="look")
 
     made = maker.api.post(lines, sent)
     refused = maker.api.post(lines, {**sent, "technique": "bloom"})
@@ -133,7 +133,9 @@ def test_a_line_says_its_base_through_the_api(bench, maker):
 
 
 def test_a_product_says_its_base_on_page_and_api(bench, ring, maker):
-    sent = specified(bench, name="Rings", packaging="", topcoat="", price="", minutes="")
+    sent = specified(
+        bench, name="Rings", packaging="", topcoat="", price="", minutes="", use="look"
+    )
     on_page = {**sent, "technique": ring.pk, "base": "flooded"}
     new = reverse("product-new")
 
@@ -143,7 +145,8 @@ def test_a_product_says_its_base_on_page_and_api(bench, ring, maker):
     shown = maker.api.get(f"/api/v1/products/{product.pk}/").data
     other = maker.api.patch(f"/api/v1/products/{product.pk}/", {"technique": "bloom"})
     made = maker.api.post(
-        "/api/v1/products/", specified(bench, name="Thin", technique="ring-pour", base="thin")
+        "/api/v1/products/",
+        specified(bench, name="Thin", technique="ring-pour", base="thin", use="look"),
     )
 
     assert (refused.status_code, REFUSED in refused.content.decode()) == (422, True)

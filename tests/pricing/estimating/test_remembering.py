@@ -21,6 +21,7 @@ from pricing.estimating.learning import hand_of
 from pricing.estimating.remembering import learn_all, learn_hand
 from pricing.models import HandMemory
 from pricing.quoting import quotes
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.judged import pour_judged
 from tests.factories.pricing import PourFactory, PourLayerFactory, TechniqueFactory
@@ -264,7 +265,7 @@ def test_no_page_fits(monkeypatch):
     commission = commissions.open_commission(
         studio=bench.studio, by=user, customer=bench.customer, title="Coasters"
     )
-    commissions.add_line(
+    going_on.add_line(
         commission=commission, by=user, **log, quantity=2, pieces_each=4, topcoat=bench.kit
     )
     quote = quotes.draft_quote(commission=commission, by=user)

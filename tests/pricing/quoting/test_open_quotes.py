@@ -15,6 +15,7 @@ from pricing.models import Quote
 from pricing.quoting import quotes as quoting
 from pricing.quoting.acceptance import Acceptance, acceptance
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.pricing import CommissionFactory, QuoteFactory
 from tests.inventory.pages import words
@@ -35,7 +36,7 @@ def sent(bench, days=None, **more):
     commission.due_on = bench.studio.today() + timedelta(days=days) if days else None
     commission.save()
     add_tiles(bench, commission, **more)
-    return quoting.send_quote(quote=quoting.draft_quote(commission=commission, by=None), by=None)
+    return going_on.send_quote(quote=quoting.draft_quote(commission=commission, by=None), by=None)
 
 
 def level(bench, name):

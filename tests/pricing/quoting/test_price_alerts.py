@@ -14,6 +14,7 @@ from pricing.quoting import quotes as quoting
 from studio.money import format_money
 from studio.preferences import change_settings
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.inventory.pages import words
 from tests.inventory.stock.shelves import use
@@ -31,7 +32,7 @@ def sent(bench, **more):
     """Send a quote for two boxes of four tiles each, nothing risen yet."""
     commission = opened(bench)
     add_tiles(bench, commission, packaging=bench.box, **more)
-    return quoting.send_quote(quote=quoting.draft_quote(commission=commission, by=None), by=None)
+    return going_on.send_quote(quote=quoting.draft_quote(commission=commission, by=None), by=None)
 
 
 def use_up(material):

@@ -21,6 +21,7 @@ from pricing.quoting import quotes as quoting
 from studio.errors import StudioError
 from studio.models import IdempotencyRecord
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.pricing.commissions.test_commissions import add_tiles, opened
 from tests.pricing.quoting.test_quote_pages import paper_of, text_of
@@ -37,7 +38,7 @@ def sent(bench, **terms):
     commission = opened(bench)
     add_tiles(bench, commission, topcoat=bench.kit)
     quote = quoting.draft_quote(commission=commission, by=None, **terms)
-    return quoting.send_quote(quote=quote, by=None)
+    return going_on.send_quote(quote=quote, by=None)
 
 
 @pytest.fixture
@@ -84,7 +85,7 @@ def test_a_customer_reads_the_day_promised(bench):
     day = bench.studio.today() + timedelta(days=60)
     promise_day(commission=commission, by=None, on=day)
     quote = quoting.draft_quote(commission=commission, by=None)
-    _, secret = quote_links.make_link(quote=quoting.send_quote(quote=quote, by=None), by=None)
+    _, secret = quote_links.make_link(quote=going_on.send_quote(quote=quote, by=None), by=None)
 
     words = text_of(Client().get(page("quote", secret)))
 
@@ -209,7 +210,7 @@ def test_mail_that_cannot_be_sent_does_not_take_the_answer_back(
 
 def test_a_replaced_version_is_read_but_not_accepted(bench, quote, secret):
     newer = quoting.draft_quote(commission=quote.commission, by=None)
-    quoting.send_quote(quote=newer, by=None)
+    going_on.send_quote(quote=newer, by=None)
 
     done = answer(secret, "accept", name="Wren Alder")
 

@@ -11,6 +11,7 @@ from pricing.models import Quote
 from pricing.quoting import papers
 from pricing.quoting import quotes as quoting
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.pricing.commissions.test_commissions import add_tiles, opened
 
@@ -177,7 +178,7 @@ def test_a_commission_without_pieces_has_no_price(bench):
 def test_a_quote_goes_from_draft_to_accepted_on_the_pages(bench, quote):
     owner, maker = member(bench.studio, "owner"), member(bench.studio, "maker")
 
-    ask(owner, "quote-send", quote)
+    owner.client.post(reverse("quote-send", args=[quote.pk]), {"reason": "Mats go with it"})
     answer = maker.client.post(reverse("quote-accept", args=[quote.pk]), {"name": "Wren Alder"})
 
     quote.refresh_from_db()
@@ -186,7 +187,7 @@ def test_a_quote_goes_from_draft_to_accepted_on_the_pages(bench, quote):
 
 
 def test_an_answer_needs_a_name(bench, quote):
-    quoting.send_quote(quote=quote, by=None)
+    going_on.send_quote(quote=quote, by=None)
     url = reverse("quote-accept", args=[quote.pk])
 
     answer = member(bench.studio, "maker").client.post(url, {"name": "", "note": "By phone"})
@@ -202,6 +203,7 @@ def test_a_quote_asks_as_often_for_one_line_as_for_three(bench, lines, django_as
     quote, owner = drafted(bench, lines=lines), member(bench.studio, "owner")
 
     # who asks in three; the quote with its numbers; its link; the plan of accepted work, and of
-    # this, in eighteen: whether it can be ready by the day wanted
-    with django_assert_num_queries(22):
+    # this, in eighteen: whether it can be ready by the day wanted; what speaks against sending it,
+    # and what was written of that before
+    with django_assert_num_queries(24):
         ask(owner, "quote", quote)

@@ -27,6 +27,7 @@ from pricing.quoting import quotes as quoting
 from pricing.quoting.papers import cost_sheet_pdf, quote_pdf
 from studio.errors import StudioError
 from tests.conftest import member
+from tests.factories import going_on
 from tests.factories.bench import working_studio
 from tests.factories.inventory import MaterialFactory
 from tests.pricing.commissions.test_commissions import add_tiles, opened
@@ -51,7 +52,7 @@ def draft(commission, **more):
 
 
 def sent(commission, **more):
-    return quoting.send_quote(quote=draft(commission, **more), by=None)
+    return going_on.send_quote(quote=draft(commission, **more), by=None)
 
 
 def total(rows, name):
@@ -235,7 +236,7 @@ def test_a_sent_quote_is_not_sent_again(bench):
     quote = sent(ordered(bench))
 
     with pytest.raises(QuoteNotOpen, match="Quote 1 was sent already"):
-        quoting.send_quote(quote=quote, by=None)
+        going_on.send_quote(quote=quote, by=None)
 
 
 def test_a_draft_is_not_sent_once_another_quote_was_accepted(bench):
@@ -244,7 +245,7 @@ def test_a_draft_is_not_sent_once_another_quote_was_accepted(bench):
     quoting.accept_quote(quote=first, name="Wren")
 
     with pytest.raises(CommissionClosed, match="is accepted, so it is not quoted any more"):
-        quoting.send_quote(quote=second, by=None)
+        going_on.send_quote(quote=second, by=None)
 
 
 def test_accepting_holds_what_is_to_be_mixed(bench):
@@ -462,4 +463,4 @@ def test_a_draft_that_another_took_the_place_of_cannot_be_sent(bench):
     draft(first.commission)  # somebody else prices it anew, meanwhile
 
     with pytest.raises(QuoteNotOpen, match="This draft is gone"):
-        quoting.send_quote(quote=first, by=None)
+        going_on.send_quote(quote=first, by=None)

@@ -56,7 +56,7 @@ def test_resin_on_day_0_asks_and_leaves_nothing(bench):
         coat(bench, pour, 0)
 
     assert refused.value.code == "reason_needed"
-    assert "Wait, or write down a reason" in str(refused.value)
+    assert "Wait, or write down why it goes on." in str(refused.value)
     bench.resin.refresh_from_db()
     assert (Topcoating.objects.count(), bench.resin.on_hand) == (0, D(500))
 

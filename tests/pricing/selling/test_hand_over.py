@@ -46,7 +46,7 @@ def agreed(bench, shipping, channel=None, quantity=2):
     quote = quoting.draft_quote(
         commission=commission, by=None, shipping=D(shipping), channel=channel
     )
-    quoting.accept_quote(quote=quoting.send_quote(quote=quote, by=None), name="Wren Alder")
+    quoting.accept_quote(quote=going_on.send_quote(quote=quote, by=None), name="Wren Alder")
     for _ in range(quantity):
         pieces = log(bench, line=line, good_count=4).pieces.all()
         going_on.pack_set(studio=bench.studio, by=None, name="", pieces=pieces, line=line)

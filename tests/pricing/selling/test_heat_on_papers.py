@@ -71,7 +71,7 @@ def shop(request):
         pieces_each=2,
         use=Use.HOT,
     )
-    bench.quote = quoting.send_quote(
+    bench.quote = going_on.send_quote(
         quote=quoting.draft_quote(commission=commission, by=None), by=None
     )
     bench.secret = quote_links.make_link(quote=bench.quote, by=None)[1]

@@ -137,7 +137,7 @@ def test_a_commission_has_money_of_one_currency(bench):
     change(bench, currency="JPY", rounding_step=D(1))
     commission.refresh_from_db()
     quote = quoting.draft_quote(commission=commission, by=None)
-    sent = quoting.send_quote(quote=quote, by=None)
+    sent = going_on.send_quote(quote=quote, by=None)
 
     with pytest.raises(QuoteNotOpen, match="paid for in EUR, and Quote 1 is in JPY"):
         quoting.accept_quote(quote=sent, name="Wren Alder")
