@@ -2,6 +2,7 @@
 
 from pricing.fitness import Doubt, Finish, counts_as, doubts, words_of
 from pricing.models import CommissionLine, ResinKit, SavedSurface
+from studio.units import ParsedSize
 
 
 def finish_under(kit: ResinKit | None) -> Finish:
@@ -11,9 +12,9 @@ def finish_under(kit: ResinKit | None) -> Finish:
     return Finish((kit.heat_limit_c,), cure_known=kit.cure_hours is not None)
 
 
-def use_on(surface: SavedSurface, use: str, pieces_each: int = 1) -> str:
+def use_on(size: SavedSurface | ParsedSize, use: str, pieces_each: int = 1) -> str:
     """Return what pieces of a size count as being for."""
-    longest_mm = max(surface.width_mm, surface.height_mm)
+    longest_mm = max(size.width_mm, size.height_mm)
     return counts_as(use, longest_mm=longest_mm, pieces_each=pieces_each)
 
 
@@ -24,8 +25,14 @@ def doubts_of(line: CommissionLine) -> tuple[Doubt, ...]:
     """
     if line.is_test:
         return ()
-    use = use_on(line.surface, line.use, line.pieces_each)
-    return doubts(use, finish_under(line.topcoat))
+    return doubts_on(line.surface, line.use, line.topcoat, line.pieces_each)
+
+
+def doubts_on(
+    size: SavedSurface | ParsedSize, use: str, kit: ResinKit | None, pieces_each: int = 1
+) -> tuple[Doubt, ...]:
+    """Return why pieces of a size, under a resin or bare, are not fit for what they are for."""
+    return doubts(use_on(size, use, pieces_each), finish_under(kit))
 
 
 def what_fits(line: CommissionLine) -> tuple[object, ...]:

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from pricing.estimating.forms.bases import base_choice
+from pricing.estimating.forms.uses import use_choice
 from pricing.estimating.sizes import geometry, kept_as, surface_of
 from pricing.estimating.surfaces import Surface
 from pricing.models import Palette, ResinKit, SavedSurface, Technique
@@ -13,15 +14,17 @@ from studio.errors import StudioError
 from studio.formfields import ReadField
 from studio.model_forms import own_choices
 from studio.models import Studio
-from studio.units import parse_size
+from studio.units import ParsedSize, parse_size
 
 
 class PlannerForm(forms.Form):
     """Read from the address, so that a plan can be kept as a bookmark.
 
     ``size`` is a size as a person writes it, or the name of a surface the studio keeps; clean, it
-    is the surface. ``surfaces`` are those to choose from.
+    is the surface, and ``measured`` what it measures across. ``surfaces`` are those to choose from.
     """
+
+    measured: SavedSurface | ParsedSize
 
     def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -47,11 +50,14 @@ class PlannerForm(forms.Form):
             label="Resin",
             empty_label="No resin",
         )
+        self.fields["use"] = use_choice("")
 
     def _surface(self, text: str) -> SavedSurface | Surface:
         by_name = {surface.name.casefold(): surface for surface in self.surfaces}
-        surface = by_name.get(text.casefold())
-        return surface or surface_of(parse_size(text))
+        self.measured = by_name.get(text.casefold()) or parse_size(text)
+        if isinstance(self.measured, SavedSurface):
+            return self.measured
+        return surface_of(self.measured)
 
     def kept(self, surface: Surface) -> SavedSurface | None:
         """Return the kept size that a plain surface is, or None."""

@@ -15,6 +15,7 @@ from pricing.estimating.batches import for_pieces
 from pricing.estimating.coverage import Estimator
 from pricing.estimating.curves import curve
 from pricing.estimating.estimates import estimate
+from pricing.estimating.fitting import doubts_on, finish_under
 from pricing.estimating.forms.planner import PlannerForm
 from pricing.estimating.layers import LayerEstimate, line_of
 from pricing.estimating.learning import estimator_for
@@ -22,6 +23,7 @@ from pricing.estimating.narrowing import narrowing
 from pricing.estimating.reasons import Reason, reasons
 from pricing.estimating.resins import kit_on_hand
 from pricing.estimating.size_table import size_table, size_table_pdf
+from pricing.fitness import words_of
 from pricing.models import SavedSurface
 from pricing.techniques import TECHNIQUES
 from studio.access import member_page
@@ -82,6 +84,7 @@ def planner(request: StudioRequest) -> HttpResponse:
     if form.is_valid():
         data = form.cleaned_data | {"kept": form.kept(form.cleaned_data["size"])}
         context |= _plan(request, data, form.surfaces)
+        context |= _fitness(form, data)
     template = (
         "pricing/estimating/_plan.html"
         if wants_part(request)
@@ -110,6 +113,18 @@ def _plan(
         "asked": data,
         "query": request.GET.urlencode(),
         "kit_left": kit_on_hand(kit) if kit else None,
+    }
+
+
+def _fitness(form: PlannerForm, data: dict[str, Any]) -> dict[str, object]:
+    """Return what is said of heat and food of what is planned, and why it is not fit for its use.
+
+    Nobody is asked why all the same, since a plan keeps nothing.
+    """
+    use, kit = data["use"], data["topcoat"]
+    return {
+        "care": words_of(use, finish_under(kit)),
+        "doubts": doubts_on(form.measured, use, kit),
     }
 
 

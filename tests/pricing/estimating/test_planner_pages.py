@@ -228,3 +228,29 @@ def test_the_middle_size_to_pour_first_is_told(bench, client):
     said = f"it narrows this from ×{found.before:.1f} to ×{found.after:.1f}."
     assert f"Pour 16 × 20 in first: {said}" in text_of(large)
     assert small.context["narrowing"] is None  # nothing smaller says more of it
+
+
+@pytest.mark.parametrize(
+    ("asked", "said", "doubt"),
+    [
+        ({"use": "hot"}, "Paint without resin softens", "softens under a hot cup"),
+        ({"use": "hot", "resin": 50}, "a heat limit of 50 °C", "a hot cup may have 90 °C"),
+        ({"use": "hot", "resin": 90}, "a heat limit of 90 °C", ""),
+        ({"use": ""}, "Paint without resin softens", "cannot be wiped clean"),
+        ({"use": "", "size": "10 x 10 cm"}, "Paint without resin", "softens under a hot cup"),
+        ({"use": "look"}, "put no cups and no food on it", ""),
+    ],
+)
+def test_a_plan_says_what_it_is_fit_for_and_asks_nothing(bench, client, asked, said, doubt):
+    asked = dict(asked)
+    if limit := asked.pop("resin", None):
+        bench.kit.heat_limit_c = limit
+        bench.kit.save()
+        asked["topcoat"] = bench.kit.pk
+
+    shown = text_of(plan(client, **asked))
+
+    assert said in shown
+    assert (doubt in shown) if doubt else ("say that it is to look at" not in shown)
+    assert 'name="reason"' not in shown
+    assert f'<option value="{asked["use"]}" selected>' in shown
