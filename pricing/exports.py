@@ -56,6 +56,7 @@ from pricing.models import (
     Technique,
     TileAnswer,
     Topcoating,
+    UseChange,
     Weighing,
     WorkingHours,
 )
@@ -121,6 +122,7 @@ def _parts() -> tuple[ArchivePart, ...]:
         ArchivePart(PieceSet),
         ArchivePart(FinishedPiece),
         ArchivePart(Judgement, owner="piece__studio"),
+        ArchivePart(UseChange, owner="piece_set__studio"),
         ArchivePart(Weighing),
         ArchivePart(PairedTest),
         ArchivePart(TileAnswer),

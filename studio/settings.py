@@ -220,6 +220,7 @@ SPECTACULAR_SETTINGS = {
         "MovementKind": "inventory.models.Movement.Kind",
         "CountStatus": "inventory.models.ShelfCount.Status",
         "OrderStatus": "inventory.models.PurchaseOrder.Status",
+        "Use": "pricing.models.Use",
         "QuoteStatus": "pricing.models.Quote.Status",
         "CommissionStatus": "pricing.models.Commission.Status",
         "TechniqueName": "pricing.models.Technique.Slug",

@@ -20,6 +20,7 @@ from pricing.models.technique import LabourStep, Technique
 from pricing.models.tile_answer import TileAnswer
 from pricing.models.topcoat import ResinKit
 from pricing.models.use import Use
+from pricing.models.use_change import UseChange
 from pricing.models.weighing import Weighing
 
 __all__ = [
@@ -62,6 +63,7 @@ __all__ = [
     "TileAnswer",
     "Topcoating",
     "Use",
+    "UseChange",
     "Weighing",
     "WorkingHours",
 ]

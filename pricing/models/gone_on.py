@@ -24,6 +24,7 @@ class GoneOn(Tracked):
         QUOTE = "quote", "Quoted"
         COAT = "coat", "Coated"
         PACK = "pack", "Packed"
+        USE = "use", "Use changed"
         SELL = "sell", "Sold"
         HAND_OVER = "hand_over", "Handed over"
         CONSIGN = "consign", "Sent to a shop"

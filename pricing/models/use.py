@@ -15,10 +15,10 @@ class Use(models.TextChoices):
 USE_CHOICES = [("", "Not said"), *Use.choices]
 
 
-def use_field() -> "models.CharField[str, str]":
+def use_field(name: str = "what it is for") -> "models.CharField[str, str]":
     """What it is for; empty counts as the strictest, see `pricing.fitness.counts_as`."""
     return models.CharField(
-        "what it is for",
+        name,
         max_length=4,
         choices=Use,
         blank=True,

@@ -90,6 +90,11 @@ def before_packing(piece_set: PieceSet, on: date) -> list[Concern]:
     return _against([piece_set], on)
 
 
+def before_changing_use(piece_set: PieceSet) -> list[Concern]:
+    """Return why a set is not fit for what it is to be for from now on."""
+    return _not_fit([piece_set])
+
+
 def before_selling(sets: Iterable[PieceSet], on: date) -> list[Concern]:
     """Return what speaks against giving sets to whoever bought them, on a day."""
     return _against(sets, on)

@@ -80,7 +80,7 @@ ACTS = {
     "api-calendar-links-list": ("post", "api-calendar-links-list", {}),
     "api-customers-list": ("patch", "api-customers-detail", {"phone": "12"}),
     "api-commissions-list": ("patch", "api-commissions-detail", {"title": "Other tiles"}),
-    "api-quotes-list": ("post", "api-quotes-send", {}),
+    "api-quotes-list": ("post", "api-quotes-send", WITH),
     "api-pours-list": ("post", "api-pours-set-aside", {"why": "spilt"}),
     "api-pairs-list": ("post", "api-pairs-rate", {"first": 4}),
     "api-weighings-list": (

@@ -53,7 +53,7 @@ LISTS = {
     "api-pictures-list": 5,
     "api-tile-answers-list": 5,
     "api-pieces-list": 6,
-    "api-sets-list": 8,  # pieces; what lies on them, in two
+    "api-sets-list": 9,  # pieces; what lies on them, in two; what they were for before
     "api-owed-list": 9,  # six in place of two: which, quotes, sums paid, what is sold
     "api-payments-list": 5,
     "api-invoices-list": 5,

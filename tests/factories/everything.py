@@ -64,6 +64,7 @@ from tests.factories.pricing import (
     TechniqueFactory,
     TileAnswerFactory,
     TopcoatingFactory,
+    UseChangeFactory,
     WeighingFactory,
 )
 from tests.factories.studio import UserFactory
@@ -237,6 +238,7 @@ def _work(one):
     wanted = {"commission": one.commission, "kind": "colours", "caption": "This blue"}
     PictureFactory(studio=studio, pour=None, **wanted)
     PictureFactory(studio=studio, pour=None, piece_set=one.set)
+    one.use_change = UseChangeFactory(piece_set=one.set, by=UserFactory())
     PictureFactory(studio=studio, pour=None, piece=one.piece)
     one.picture = PictureFactory(studio=studio, pour=one.pour)
     one.payment = PaymentFactory(studio=studio, commission=one.commission)

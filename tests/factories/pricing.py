@@ -48,6 +48,7 @@ from pricing.models import (
     Technique,
     TileAnswer,
     Topcoating,
+    UseChange,
     Weighing,
 )
 from studio.pictures import prepare
@@ -325,6 +326,16 @@ class PieceSetFactory(DjangoModelFactory):
     number = NUMBER
     name = factory.Sequence(lambda n: f"Coasters {n}")
     made_on = A_DAY
+
+
+class UseChangeFactory(DjangoModelFactory):
+    class Meta:
+        model = UseChange
+
+    piece_set = factory.SubFactory(PieceSetFactory)
+    was = "hot"
+    use = "look"
+    why = "The wrong card was in the box."
 
 
 class GoneOnFactory(DjangoModelFactory):

@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from django.db.models import QuerySet
+from django.db.models import Prefetch, QuerySet
 from django.http import HttpResponse
 from django_filters import rest_framework as filters
 from rest_framework import serializers
@@ -13,13 +13,14 @@ from pricing.costing.api.costs import SpentOut, minutes_in
 from pricing.costing.api.products import use_in
 from pricing.costing.api.used import UsedField
 from pricing.fitness import words_of
-from pricing.models import CommissionLine, FinishedPiece, Judgement, PieceSet
+from pricing.models import CommissionLine, FinishedPiece, Judgement, PieceSet, Use, UseChange
 from pricing.readiness.api.reasons import reason_in
 from pricing.readiness.fitting import finishes_of
 from pricing.selling.care import Care, care_of_pieces, care_of_sets
 from pricing.selling.care_cards import care_sheet
 from pricing.selling.forms.care import MOST_COPIES, WHAT
 from pricing.selling.sales import pack_set, unpack_set
+from pricing.selling.uses import change_use
 from studio.api.acts import act, file
 from studio.api.asked import Filters, IdFilter
 from studio.api.fields import DayField
@@ -74,6 +75,16 @@ class PieceOut(RowOut):
         )
 
 
+class UseChangeOut(RowOut):
+    """What a set was said to be for until a moment; empty where it was not said."""
+
+    by = serializers.CharField(source="by.username", allow_null=True, default=None)
+
+    class Meta:
+        model = UseChange
+        fields = read_only_fields = ("was", "use", "why", "at", "by")
+
+
 class SetOut(RowOut):
     """Pieces packed to be sold together; named by its number. ``pieces`` are their ids."""
 
@@ -98,6 +109,7 @@ class SetOut(RowOut):
     care = serializers.ListField(
         child=serializers.CharField(), help_text="What whoever has it must know of heat and food."
     )
+    use_changes = UseChangeOut(many=True)
     seconds = serializers.IntegerField(help_text="How many of its pieces are seconds.")
     spent = SpentOut()
     sights: ClassVar = {"spent": COSTS}
@@ -106,7 +118,7 @@ class SetOut(RowOut):
         model = PieceSet
         fields = read_only_fields = (
             *("number", "name", "commission", "line", "made_on", "minutes", "use"),
-            *("heat_limit_c", "care", "pieces", "seconds", "is_sold", "shop"),
+            *("use_changes", "heat_limit_c", "care", "pieces", "seconds", "is_sold", "shop"),
             *("unpacked_at", "written_off_at", "spent"),
         )
 
@@ -135,6 +147,14 @@ class SetIn(serializers.Serializer):
     reason = reason_in()
     used = UsedField()
     use = use_in()
+
+
+class SetUseIn(serializers.Serializer):
+    """What it is for from now on, empty where nobody knows; and why that was said otherwise."""
+
+    use = serializers.ChoiceField(choices=Use.choices, allow_blank=True)
+    why = serializers.CharField(max_length=200, required=False, allow_blank=True)
+    reason = reason_in()
 
 
 class UnpackIn(WhyIn):
@@ -215,12 +235,14 @@ class Sets(Listed, Read, Added):
     sort_fields = ("number", "name", "made_on")
     changed_by = (
         *("changed_at", "pieces__changed_at"),
-        *("sale_lines__changed_at", "consigned__changed_at"),
+        *("sale_lines__changed_at", "consigned__changed_at", "use_changes__changed_at"),
     )
 
     def rows(self) -> QuerySet[PieceSet]:
         rows = self.studio.sets.with_sold().select_related("line__commission", "studio", "entry")
-        return rows.prefetch_related("pieces")
+        return rows.prefetch_related(
+            "pieces", Prefetch("use_changes", UseChange.objects.select_related("by"))
+        )
 
     def with_details(self, page: list[Any]) -> list[Any]:
         """Put on each set what lies on its pieces, and what is said of that."""
@@ -233,6 +255,11 @@ class Sets(Listed, Read, Added):
     def add(self, **sent: Any) -> PieceSet:
         """Pack finished pieces into a set; its packaging leaves the shelf."""
         return pack_set(studio=self.studio, by=self.request.user, **sent)
+
+    @act(SetUseIn, path="use")
+    def change_use(self, piece_set: PieceSet, **sent: Any) -> PieceSet:
+        """Say what a packed set is for, in place of what was said; that stays on record."""
+        return change_use(piece_set=piece_set, by=self.request.user, **sent)
 
     @act(UnpackIn)
     def unpack(self, piece_set: PieceSet, **sent: Any) -> PieceSet:

@@ -104,6 +104,23 @@ class SetForm(forms.Form):
         return (own + others)[: line.pieces_each]
 
 
+class UseForm(forms.Form):
+    """What a packed set is for from now on."""
+
+    why = forms.CharField(
+        label="What was wrong",
+        max_length=200,
+        required=False,
+        help_text="Such as “the wrong card was in the box”. What it was for stays on record.",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["use"] = use_choice()
+        self.order_fields(["use"])
+        add_reason(self)
+
+
 class SaleForm(forms.Form):
     """Sets sold together, each at its price; ``agreed`` is what a commission's quote says."""
 

@@ -13,13 +13,14 @@ from django.views.decorators.http import require_safe
 from pricing.bench.courses import hazards_of_steps
 from pricing.bench.views.pictures import pictures_of
 from pricing.commissions.views.address import commission_in_address, line_in_address
-from pricing.models import FinishedPiece, PieceSet, Sale
+from pricing.models import FinishedPiece, PieceSet, Sale, UseChange
 from pricing.readiness.asking import gone_on_of
 from pricing.readiness.fitting import words_of_sets
 from pricing.readiness.standing import standing_of
 from pricing.selling.agreed import hand_over
-from pricing.selling.forms.selling import RefundForm, SaleForm, SetForm
+from pricing.selling.forms.selling import RefundForm, SaleForm, SetForm, UseForm
 from pricing.selling.sales import pack_set, refund, sell, unpack_set
+from pricing.selling.uses import change_use
 from studio.access import member_page
 from studio.forms import WhyForm
 from studio.money import ZERO
@@ -58,6 +59,7 @@ def piece_set(request: StudioRequest, number: int) -> HttpResponse:
         "care": words_of_sets([row]),
         "sale_lines": row.sale_lines.select_related("sale__channel", "sale__studio"),
         "gone_on": gone_on_of(row),
+        "use_changes": UseChange.objects.filter(piece_set=row).select_related("by"),
         "standings": standing_of({piece.pour for piece in row.pieces.all()}),
         **pictures_of(row),
     }
@@ -112,6 +114,23 @@ def set_unpack(request: StudioRequest, number: int) -> HttpResponse:
         done=lambda unpacked_set: (f"{unpacked_set} is taken apart.", reverse("sets")),
         button="Take apart",
         back=reverse("set", args=[number]),
+    )
+
+
+@member_page("maker")
+def set_use(request: StudioRequest, number: int) -> HttpResponse:
+    """Say what a packed set is for, where something else was said."""
+    labelled = _set(request, number)
+    here = reverse("set", args=[number])
+    return form_page(
+        request,
+        UseForm(request.POST or None, initial={"use": labelled.use}),
+        title=f"What set {number} is for",
+        lead="Its card and every paper say it from now on. Print a new card where one is with it.",
+        act=lambda data: change_use(piece_set=labelled, by=request.user, **data),
+        done=lambda _: ("What it is for is changed. Print its card anew.", here),
+        back=here,
+        back_label=labelled.label,
     )
 
 

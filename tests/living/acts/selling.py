@@ -41,6 +41,13 @@ def pack_for_stock(story):
 
 
 @act(1, lambda story: story.studio.sets.filter(unpacked_at=None).exists())
+def say_what_a_set_is_for(story):
+    found = story.any(story.studio.sets.filter(unpacked_at=None))
+    asked = {"use": story.dice.choice(("", "hot", "food", "look")), "why": "The wrong card"}
+    story.bench.fill_in(f"/sets/{found.number}/use/", asked)
+
+
+@act(1, lambda story: story.studio.sets.filter(unpacked_at=None).exists())
 def take_a_set_apart(story):
     bench = story.bench
     found = story.any(story.studio.sets.filter(unpacked_at=None))
