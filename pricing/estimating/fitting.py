@@ -38,7 +38,7 @@ def doubts_on(
 def what_fits(line: CommissionLine) -> tuple[object, ...]:
     """Return all that it hangs on whether what a line asks for is fit for what it is for."""
     counted = use_on(line.surface, line.use, line.pieces_each)
-    return line.surface_id, line.topcoat_id, line.use, counted
+    return line.surface_id, line.topcoat_id, line.use, counted, line.is_test
 
 
 def words_of_line(line: CommissionLine) -> tuple[str, ...]:

@@ -36,10 +36,11 @@ def _schedule_page(request: StudioRequest, **more: object) -> HttpResponse:
     except StudioError as error:
         context["problem"] = str(error)
     else:
-        days = planned.days()
+        days, late = planned.days(), late_works(request.studio)
         context |= {
             "plan": planned,
-            "late_asked": [one for one in late_works(request.studio) if one.is_asked],
+            "late_asked": [one for one in late if one.is_asked],
+            "late_packed": [one for one in late if one.packed],
             "days": days[:DAYS_SHOWN],
             "later_days": days[DAYS_SHOWN:],
             "problems": planned.problems.items(),

@@ -1,11 +1,14 @@
 """The page of a commission: its pieces, what they take, what is short, quotes, money and days."""
 
+from typing import Any
+
 from django.db.models import Count, Q, QuerySet
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from pricing.bench.views.pictures import pictures_of
+from pricing.calendar.late import late_of
 from pricing.calendar.what_if import earliest_promise
 from pricing.commissions import orders as work
 from pricing.commissions.owing import account
@@ -34,7 +37,7 @@ def commission(request: StudioRequest, number: int) -> HttpResponse:
     row = commission_or_404(request, number)
     lines = list(_lines(row))
     tiles = tiles_by_line(row) if any(line.is_test for line in lines) else {}
-    context = {
+    context: dict[str, Any] = {
         "commission": row,
         "lines": [(line, doubts_of(line), tiles.get(line.pk, [])) for line in lines],
         "quotes": row.quotes.all(),
@@ -52,6 +55,8 @@ def commission(request: StudioRequest, number: int) -> HttpResponse:
         context |= _materials(row)
     if context["lines"] and row.status in PROMISABLE:
         context |= _earliest_day(row)
+    if row.status in (*PROMISABLE, Commission.Status.READY):
+        context["late"] = late_of(row, context.get("work"))
     return render(request, "pricing/quoting/commission.html", context)
 
 

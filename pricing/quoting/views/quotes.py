@@ -38,7 +38,7 @@ def _page(quote: Quote) -> str:
 def _late(commission: Commission) -> LateWork | None:
     """Return that a commission cannot be ready by the day wanted, or None."""
     try:
-        return late_of(earliest_promise(commission))
+        return late_of(commission, earliest_promise(commission))
     except StudioError:  # what cannot be planned is told on its own page
         return None
 

@@ -1,9 +1,11 @@
 """Late is told: where it is priced, before it is sent, on Today, among alerts, on the schedule."""
 
 from datetime import timedelta
+from decimal import Decimal as D
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from pricing.calendar.late import late_works
 from pricing.calendar.what_if import earliest_promise
@@ -15,8 +17,10 @@ from studio.dates import in_full as day
 from tests.conftest import member
 from tests.factories import going_on
 from tests.factories.bench import working_studio
+from tests.pricing.bench.test_pours import log
 from tests.pricing.commissions.test_commissions import accepted, add_tiles, opened
 from tests.pricing.quoting.test_quote_pages import paper_of, text_of
+from tests.pricing.readiness.test_gate import THIN
 
 pytestmark = pytest.mark.django_db
 PAGES = ("home", "alerts", "schedule")
@@ -102,7 +106,8 @@ def test_it_asks_the_same_for_more_work(bench, django_assert_num_queries, count)
         wanted(bench, 1, commission=accepted(bench))
     late_works(bench.studio)
 
-    with django_assert_num_queries(17):
+    # and what is ready, and what is packed for it and for accepted work
+    with django_assert_num_queries(19):
         assert len(late_works(bench.studio)) == 2 * count
 
 
@@ -136,3 +141,80 @@ def test_the_paper_promises_no_day_that_was_only_asked_for(bench, owner, client,
         assert ("No day is promised yet" in words) is (on is None)
         if on:
             assert f"{on.day} {on:%B %Y}" in words
+
+
+# What is packed and not cured yet
+
+
+def packed(bench, days_ago=0, promised=3, **more):
+    """Pour four tiles for a commission, promise it, and pack them before they are cured.
+
+    Bare paint of up to 1.5 mm is cured after 28 days (facts of the trade, drying).
+    """
+    commission = accepted(bench, quantity=1, pieces_each=4)
+    poured = timezone.now() - timedelta(days=days_ago)
+    told = {"line": commission.lines.get(), "poured_at": poured, "layers": THIN, **more}
+    pour = log(bench, count=4, good_count=4, **told)
+    on = bench.studio.today() + timedelta(days=promised)
+    commission = promise_day(commission=commission, by=None, on=on)
+    going_on.pack_set(
+        studio=bench.studio, by=None, name="", pieces=pour.pieces.all(), line=told["line"]
+    )
+    commission.refresh_from_db()
+    return commission
+
+
+def test_what_is_packed_and_not_cured_by_the_day_is_told_wherever_one_looks(bench, owner):
+    made = packed(bench)
+    cured = bench.studio.today() + timedelta(days=28)
+    says = (
+        f"It cannot be handed over by {day(made.promised_on)}, the day promised: what is packed "
+        f"is cured, and safe to use, from {day(cured)} on."
+    )
+
+    (late,) = late_works(bench.studio)
+
+    assert made.status == "ready"
+    assert (late.commission, late.hand_over_on, late.sentence) == (made, cured, says)
+    for page in (("commission", made.number), *((one,) for one in PAGES)):
+        assert says in shown(owner, *page), page
+
+
+@pytest.mark.parametrize(("days_ago", "promised"), [(0, 28), (25, 3), (30, 1)])
+def test_what_is_cured_by_the_day_is_not_late(bench, owner, days_ago, promised):
+    made = packed(bench, days_ago, promised)
+
+    assert late_works(bench.studio) == []
+    assert "cannot be handed over" not in shown(owner, "commission", made.number)
+
+
+def test_a_cure_that_nobody_knows_is_told_as_not_known(bench):
+    packed(bench, room_c=D(5))
+
+    (late,) = late_works(bench.studio)
+
+    assert late.hand_over_on is None
+    assert late.sentence.startswith("Nobody knows whether what is packed is cured by")
+
+
+def test_what_is_handed_over_is_late_no_more(bench):
+    made = packed(bench)
+    going_on.sell(
+        studio=bench.studio,
+        by=None,
+        channel=bench.own_sale,
+        sold_on=bench.studio.today(),
+        items=[(made.lines.get().sets.get(), D(20))],
+    )
+
+    assert late_works(bench.studio) == []
+
+
+@pytest.mark.parametrize("count", (1, 3))
+def test_packed_work_asks_the_same_for_more(bench, django_assert_num_queries, count):
+    for _ in range(count):
+        packed(bench)
+    late_works(bench.studio)
+
+    with django_assert_num_queries(23):
+        assert len(late_works(bench.studio)) == count
