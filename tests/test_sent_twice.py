@@ -108,6 +108,7 @@ TYPED = {
     "commission-new": lambda b: {"new_customer": "Somebody"},
     "consignment-new": lambda b: {f"price_{b.spare.pk}": "48", **WITH},
     "line-new": lambda b: {"surface": b.tile_size.pk, **WITH},
+    "product-new": lambda b: WITH,
     "payment-new": lambda b: {"amount": "20"},
     "sale-new": lambda b: {f"price_{b.packed.pk}": "48", **WITH},
     "set-new": lambda b: WITH,

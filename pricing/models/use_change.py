@@ -4,8 +4,9 @@ from django.conf import settings
 from django.db import models
 from django.utils import timezone
 
+from pricing.fitness import purpose
 from pricing.models.sale import PieceSet
-from pricing.models.use import Use, use_field
+from pricing.models.use import use_field
 from studio.modelfields import LineField, MomentField
 from studio.models import Tracked
 
@@ -28,14 +29,9 @@ class UseChange(Tracked):
         ordering = ["-at", "-pk"]
 
     def __str__(self) -> str:
-        return f"{self.said(self.was)}, then {self.said(self.use).lower()}"
-
-    @staticmethod
-    def said(use: str) -> str:
-        """What such a use is called."""
-        return Use(use).label if use else "Not said"
+        return f"{self.piece_set.label}, {self.was_for or 'not said'} until then"
 
     @property
-    def was_said(self) -> str:
-        """What it was for, in words."""
-        return self.said(self.was)
+    def was_for(self) -> str:
+        """What it was for, in words; empty where it was not said."""
+        return purpose(self.was)

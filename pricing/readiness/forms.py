@@ -28,6 +28,11 @@ class ReasonField(forms.CharField):
 
     def show(self) -> None:
         """Ask for it, as `studio.views.form_page` does where something speaks against the act."""
+        self.uncover()
+        self.required = True  # so that it is not called optional
+
+    def uncover(self) -> None:
+        """Let it be seen, with what was written into it, before anybody asks."""
         self.widget = forms.Textarea(attrs={"rows": 2, "maxlength": MOST_REASON})
 
 
@@ -78,4 +83,4 @@ def add_reason(form: forms.BaseForm) -> None:
     field: Any = ReasonField()
     form.fields["reason"] = field
     if form.data.get(form.add_prefix("reason")):
-        field.show()
+        field.uncover()

@@ -327,6 +327,7 @@ def test_like_that_one_starts_on_the_commission_form(bench):
         **{name: form[name].value() for name in ("technique", "palette", "quantity")},
         **{name: form[name].value() or "" for name in ("base", "topcoat", "packaging")},
         **{name: form[name].value() for name in ("surface", "pieces_each")},
+        **going_on.WITH,
     }
     page = maker.client.post(f"{answer.redirect_chain[-1][0]}", data, follow=True)
     made = wanted.lines.get()
@@ -361,6 +362,7 @@ def test_a_product_is_filled_in_from_a_pour_and_finds_it_again(bench):
             "technique": bench.bloom.pk,
             "palette": bench.palette.pk,
             "pieces_each": 4,
+            **going_on.WITH,
         },
     )
     assert answer.status_code == 302
