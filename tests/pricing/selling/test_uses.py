@@ -150,4 +150,4 @@ def test_the_page_of_a_set_asks_as_often_for_one_change_as_for_three(
     with django_assert_num_queries(20):
         page = viewer.get(reverse("set", args=[packed.number]))
 
-    assert page.content.decode().count("Until this was changed") == count
+    assert page.content.decode().count("Before this was changed") == count
