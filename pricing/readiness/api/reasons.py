@@ -70,6 +70,9 @@ class GoneOnOut(RowOut):
 
 class GoneOnFilters(Filters):
     act = filters.ChoiceFilter(choices=GoneOn.Act.choices)
+    line = IdFilter(label="The id of a commission's line.")
+    quote = IdFilter(label="The id of a quote.")
+    product = IdFilter(label="The id of a product.")
     pour = IdFilter("pour__number", label="The number of a pour.")
     topcoating = IdFilter(label="The id of a topcoat.")
     set = IdFilter("piece_set__number", label="The number of a set.")

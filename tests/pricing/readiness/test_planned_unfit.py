@@ -152,8 +152,9 @@ def test_the_api_of_a_line_says_what_it_needs(bench, maker):
     assert BARE in refused.data["fields"]["reason"][0]
     assert CHANGE in refused.data["detail"]
     assert (made.status_code, same.status_code, other.status_code) == (201, 200, 409)
-    rows = maker.api.get("/api/v1/gone-on/", {"act": "plan"}).data["results"]
-    assert [(one["line"], one["reason"]) for one in rows] == [(made.data["id"], WHY)]
+    rows = maker.api.get("/api/v1/gone-on/", {"act": "plan", "line": made.data["id"]}).data
+    assert [(one["line"], one["reason"]) for one in rows["results"]] == [(made.data["id"], WHY)]
+    assert maker.api.get("/api/v1/gone-on/", {"product": 1}).data["count"] == 0
 
 
 def test_a_product_asks_on_its_page_and_keeps_what_was_typed(bench, maker):
