@@ -12,7 +12,8 @@ OTHERWISE = {
 # What is sent of some rows, and not read back by the same name.
 WRITTEN_ONLY = {
     "api-commissions-detail": {"new_customer", "new_email"},
-    "api-commission-lines-detail": {"size"},  # which becomes a surface
+    "api-commission-lines-detail": {"size", "reason"},  # which becomes a surface; kept by itself
+    "api-products-detail": {"reason"},
 }
 CHANGED = {
     name: pattern.callback.cls

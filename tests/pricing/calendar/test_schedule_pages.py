@@ -175,8 +175,9 @@ def test_each_page_asks_as_often_for_one_commission_as_for_three(
 
     # Accepted work, the calendar in three, habits in six, the state of the pours, lines, pieces,
     # pours, topcoats; who asks in three, or with a token in two.
-    # The same again, with enquiries, for what is asked for and late; and the feed's links.
-    with django_assert_num_queries(37):
+    # The same again, with enquiries, for what is asked for and late; what is ready and may be so
+    # too; and the feed's links.
+    with django_assert_num_queries(38):
         maker.client.get(reverse("schedule"))
     with django_assert_num_queries(19):
         maker.api.get(reverse("api-schedule"))

@@ -4,20 +4,26 @@ A hot cup may have 90 °C; paint without resin softens under it (facts of the tr
 """
 
 from decimal import Decimal as D
+from functools import partial
 
 import pytest
 from django.urls import reverse
 
-from pricing.commissions.orders import add_line, change_line
+from pricing.commissions.orders import add_line, change_line, move_on
 from pricing.costing.products import save_product
 from pricing.errors import ReasonNeeded
 from pricing.models import CommissionLine, GoneOn, Product, Quote
 from pricing.quoting.quotes import draft_quote, send_quote
 from pricing.readiness.asking import Concern, offered, what_helps
+from pricing.selling.consigning import send_out
+from pricing.selling.sales import pack_set, sell
 from tests.conftest import member
 from tests.factories.bench import working_studio
-from tests.factories.pricing import GoneOnFactory
-from tests.pricing.commissions.test_commissions import opened
+from tests.factories.going_on import REASON
+from tests.factories.pricing import ChannelFactory, GoneOnFactory
+from tests.pricing.bench.test_pours import log
+from tests.pricing.commissions.test_commissions import accepted, opened
+from tests.pricing.readiness.test_gate import POURED, THIN
 
 pytestmark = pytest.mark.django_db
 WHY = "It hangs on a wall; mats go with it"
@@ -310,3 +316,39 @@ def test_what_helps_is_told_once_each():
     assert what_helps([wait, change, wait]) == (
         "Wait and choose another use, or write down why it goes on."
     )
+
+
+def test_packing_selling_and_delivering_offer_what_was_written_at_planning(bench):
+    """Pieces that are cured, so that nothing else speaks against them."""
+    commission = accepted(bench, quantity=1)
+    line = commission.lines.get()
+    pour = log(bench, line=line, poured_at=POURED, layers=THIN, count=4, good_count=4)
+    both = {"studio": bench.studio, "by": None}
+    packing = {**both, "name": "", "pieces": pour.pieces.all(), "line": line}
+    sale = {**both, "channel": bench.own_sale, "sold_on": bench.studio.today()}
+
+    with pytest.raises(ReasonNeeded, match=BARE) as asked:
+        pack_set(**packing)
+    assert asked.value.offered == REASON
+    made = pack_set(reason=asked.value.offered, **packing)
+    acts = (
+        partial(sell, items=[(made, D(20))], **sale),
+        partial(move_on, commission=commission, status="delivered", by=None),
+    )
+
+    for act in acts:
+        with pytest.raises(ReasonNeeded, match=BARE) as asked:
+            act()
+        assert asked.value.offered == REASON
+
+
+def test_a_shop_offers_what_was_written_at_packing(bench):
+    pour = log(bench, poured_at=POURED, layers=THIN, count=4, good_count=4)
+    both = {"studio": bench.studio, "by": None}
+    made = pack_set(**both, name="Four", pieces=pour.pieces.all(), use="hot", reason=WHY)
+    shop = ChannelFactory(studio=bench.studio, is_consignment=True)
+
+    with pytest.raises(ReasonNeeded, match=BARE) as asked:
+        send_out(**both, channel=shop, items=[(made, D(9))], sent_on=bench.studio.today())
+
+    assert asked.value.offered == WHY

@@ -104,7 +104,7 @@ def test_the_page_asks_keeps_and_shows_it(bench, packed):
     assert done.url == page
     for words in (
         "For hot drinks.",
-        "it was said to be to look at.",
+        "Before this was changed: to look at.",
         "Wrong box",
         "Use changed all the same.",
         WHY,
