@@ -44,11 +44,9 @@ TOLD_ON: dict[type[Any], tuple[str, ...]] = {
 
 
 # What can be done about a concern, but for writing down why the act goes on.
-WAIT, CHANGE, SAY_USE = (
-    "wait",
-    "choose another use, topcoat or kit",
-    "choose another use",
-)
+WAIT = "wait"
+CHANGE = "choose another use, topcoat or kit"  # of what is still to be made
+SAY_USE = "choose another use"  # of what is made
 
 
 @dataclass(frozen=True)
