@@ -216,5 +216,5 @@ def test_packed_work_asks_the_same_for_more(bench, django_assert_num_queries, co
         packed(bench)
     late_works(bench.studio)
 
-    with django_assert_num_queries(23):
+    with django_assert_num_queries(24):
         assert len(late_works(bench.studio)) == count

@@ -147,7 +147,7 @@ def test_the_page_of_a_set_asks_as_often_for_one_change_as_for_three(
     GoneOn.objects.all().delete()
     viewer = member(bench.studio, "viewer").client
 
-    with django_assert_num_queries(20):
+    with django_assert_num_queries(21):
         page = viewer.get(reverse("set", args=[packed.number]))
 
     assert page.content.decode().count("Before this was changed") == count
