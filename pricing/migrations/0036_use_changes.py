@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('pricing', '0034_weighings'),
+        ('pricing', '0035_test_tiles'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
