@@ -19,7 +19,7 @@ from pricing.quoting.tiles import answer_tile, tiles_of
 from studio.errors import Refused
 from tests.conftest import member
 from tests.factories.bench import working_studio
-from tests.factories.going_on import pack_set
+from tests.factories.going_on import pack_set, send_quote
 from tests.factories.judged import judge
 from tests.factories.pricing import one_colour
 from tests.forms import read_page
@@ -49,7 +49,7 @@ def with_tile(bench, **tile):
 
 def accepted(commission):
     quote = quoting.draft_quote(commission=commission, by=None)
-    return quoting.accept_quote(quote=quoting.send_quote(quote=quote, by=None), name="Wren Alder")
+    return quoting.accept_quote(quote=send_quote(quote=quote, by=None), name="Wren Alder")
 
 
 def pour(line, count=1):
@@ -406,7 +406,7 @@ def test_programs_write_and_read_answers(bench):
     lines = f"/api/v1/commissions/{commission.number}/lines/"
     tile = maker.api.post(lines, {**wanted, "is_test": True, "is_free": True}).data
     refused = maker.api.post(lines, {**wanted, "is_test": True, "quantity": 2})
-    maker.api.post(lines, {**wanted, "pieces_each": 4})
+    maker.api.post(lines, {**wanted, "pieces_each": 4, "use": "look"})
     accepted(commission)
     poured = pour(commission.lines.get(pk=tile["id"]))
     said = {"pour": poured.number, "accepted": False, "note": "Less blue", "name": "Wren Alder"}
@@ -443,5 +443,5 @@ def test_a_page_of_a_commission_asks_as_often_for_more_tiles(
 
     with django_assert_num_queries(3):  # the link, the pours, their pictures
         assert Client().get(reverse("customer-quote", args=[secret])).status_code == 200
-    with django_assert_num_queries(57):  # as many for one tile as for three
+    with django_assert_num_queries(58):  # as many for one tile as for three
         assert viewer.client.get(f"/commissions/{commission.number}/").status_code == 200
