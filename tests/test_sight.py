@@ -107,6 +107,7 @@ OTHERWISE = {
     "api-quotes": {"unit_price"},
     "api-commissions": {"totals"},
     "api-record-scores": {"totals"},
+    "api-pours-compared": {"best"},  # of two pours
 }
 MONEY_TEXT = re.compile(r"[$€£]\s?\d[\d.,]*")
 OF_PROFIT = re.compile(

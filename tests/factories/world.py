@@ -322,7 +322,7 @@ def _commissions(made):
     tile = tiles(tested, 1)
     commissions.change_line(line=tile, by=by, is_test=True, is_free=True)
     draft = quoting.draft_quote(commission=tested, by=by)
-    quote = quoting.send_quote(quote=draft, by=by)
+    quote = going_on.send_quote(quote=draft, by=by)
     link(quote)
     quoting.accept_quote(quote=quote, by=by)
     _tiles(made, tile)
