@@ -180,7 +180,7 @@ def test_more_commissions_ask_no_more_for_their_picture(bench, more, django_asse
         sold_commission(bench, sets=1, sell=1)
     rows = hindsight(bench.studio)
 
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(13):
         forecast_beside_actual(rows)
 
 
