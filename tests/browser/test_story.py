@@ -43,7 +43,7 @@ def pdf_text(page, name):
     return " ".join(" ".join(one.extract_text().split()) for one in pages)
 
 
-def add_pieces(page, size, how_many, each, packing, topcoat=""):
+def add_pieces(page, size, how_many, each, packing, topcoat="", use="For hot drinks"):
     choose(page, "A size you keep", size)
     choose(page, "Technique", "Bloom")
     choose(page, "Palette", "Harbour dusk")
@@ -52,6 +52,7 @@ def add_pieces(page, size, how_many, each, packing, topcoat=""):
     if topcoat:
         choose(page, "Resin topcoat", topcoat)
     choose(page, "Packed in", packing)
+    choose(page, "What it is for", use)
     press(page, "Add")
 
 
@@ -71,7 +72,7 @@ def test_from_an_enquiry_to_profit_per_set(page, sign_in):
     press(page, "Go on")
     add_pieces(page, "Ceramic tile", 2, 4, "Coaster box", topcoat="Clear coating resin")
     follow(page, "Add pieces")
-    add_pieces(page, "Canvas", 1, 1, "Canvas sleeve")
+    add_pieces(page, "Canvas", 1, 1, "Canvas sleeve", use="To look at")
 
     # Paint by layer and by material, what is short, and a price.
     content = page.get_by_role("main")

@@ -5,6 +5,7 @@ from datetime import timedelta
 from pricing.commissions.likeness import pours_to_like
 from tests.living import words
 from tests.living.acts.opening import LINK
+from tests.living.acts.pouring import pour
 from tests.living.acts.registry import act
 
 
@@ -90,6 +91,30 @@ def answer_by_link(story, link, accepts=True):
         return None
     changes = {} if accepts else {"no-name": "Wren Alder", "no-note": "Too dear"}
     return customer.submit(shown, form, changes)
+
+
+@act(2)
+def show_a_tile(story):
+    """Price a test tile beside the rest, pour it, and let the customer say what they think."""
+    made = enquire(story)
+    if not made:
+        return
+    tile = {**_line(story), "quantity": "1", "pieces_each": "1", "packaging": "", "is_test": "on"}
+    story.bench.fill_in(f"/commissions/{made.number}/pieces/new/", tile)
+    link = price(story, made)
+    line = made.lines.filter(is_test=True).last()
+    if not link or not line:
+        return
+    answer_by_link(story, link)
+    pour(story, f"/pours/new/?line={line.pk}", 1, pictured=1)
+    shown = story.stranger.open(link)
+    for poured in line.pours.all():
+        form = shown.page.form(f"{link}tiles/{poured.number}/")
+        if form and story.chance(0.5):
+            story.stranger.submit(shown, form, {"note": "Less blue", "name": "Wren Alder"})
+        elif form:
+            body = {"pour": poured.number, "accepted": True, "name": "Wren Alder"}
+            story.api.send("tile-answers/", body)
 
 
 @act(6)

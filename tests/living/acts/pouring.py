@@ -25,8 +25,8 @@ def photograph(story):
     return file_of("pour.jpg", file.getvalue(), "image/jpeg")
 
 
-def pour(story, address, count):
-    """Log a pour: so many pieces, some run-off kept."""
+def pour(story, address, count, pictured=0.15):
+    """Log a pour: so many pieces, some run-off kept, with a picture by that chance."""
     dice = story.dice
 
     def told(form):
@@ -40,7 +40,7 @@ def pour(story, address, count):
             asked |= {"base_left": "5", "base_kept": dice.choice(("", "11 mL", "7.77", "8"))}
         if story.chance(0.15):
             asked["base_reclaimed"] = "10 mL"
-        if story.chance(0.15):
+        if story.chance(pictured):
             asked["pictures"] = photograph(story)
         for name in form.fields:
             if "_from_" in name and story.chance(0.4):
