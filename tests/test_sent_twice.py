@@ -36,6 +36,7 @@ HARMLESS = {
     "revoke-token": "gone is gone",
     "customer-accept": "the same answer is one answer",
     "customer-decline": "the same answer is one answer",
+    "customer-tile": "the same answer is one answer",
     "calendar-link": "a new address takes the place of the one before",
     "tokens": "a label is there once",
     "invite": "a new link takes the place of the one before",

@@ -69,7 +69,10 @@ def test_the_menu_stands_in_its_order(owner, rf):
         "Today": ["Today"],
         "Plan": ["Plan", "What can I make", "Prices by size"],
         "Commissions": ["Commissions", "Schedule", "Customers", "Owed"],
-        "Pours": ["Pours", "Work", "Mixing", "Batches", "How good are the estimates"],
+        "Pours": [
+            *("Pours", "Work", "Mixing", "Batches", "How good are the estimates"),
+            *("What made the good ones good", "Paired tests"),
+        ],
         "Stock": ["Materials", "Bottles", "Shelf counts", "In and out"],
         "Buying": ["What to buy", "Orders", "Suppliers"],
         "Sets & sales": ["Sets", "Sales", "Consignment", "Channels"],

@@ -171,7 +171,7 @@ def test_a_viewer_is_offered_nothing_to_add(viewer, commission):
     assert 'id="pictures"' not in viewer.client.get(page).content.decode()
 
 
-@pytest.mark.parametrize(("name", "queries"), [("pour", 29), ("set", 9), ("picture", 5)])
+@pytest.mark.parametrize(("name", "queries"), [("pour", 29), ("set", 10), ("picture", 5)])
 @pytest.mark.parametrize("rows", (1, 3))
 def test_more_pictures_ask_no_more(studio, name, queries, rows, django_assert_num_queries):
     pour, piece_set = PourFactory(studio=studio), PieceSetFactory(studio=studio)

@@ -337,5 +337,5 @@ def test_the_page_asks_as_often_for_one_row_as_for_three(
     # session, person, membership; appraisals; the pieces of sets; sales; four for what each set
     # took; bottles, what they cost to replace; sets, channels, products, sales and loose pieces;
     # appraisals
-    with django_assert_num_queries(18):
+    with django_assert_num_queries(19):
         owner.client.get("/valuation/")
