@@ -7,7 +7,7 @@ from django.core.cache import cache
 from django.template import Template
 from django.test import utils
 
-SAMPLE = range(1, 5)
+SAMPLE = (7, 9, 12)
 
 
 def seeds_of(text):

@@ -281,7 +281,7 @@ def _drawn(story, route):
 
 def _make_links(story):
     """Make a link of each kind and a day off, and withdraw an invitation, as their pages do."""
-    from tests.living.acts import commissions, opening, planning, staff
+    from tests.living.acts import commissions, opening, planning, pouring, staff
 
     story.owner.fill_in("/people/invite/", {"email": "fay@post.example"})
     if waiting := story.studio.invitations.filter(used_at=None).last():
@@ -295,6 +295,7 @@ def _make_links(story):
     planning.take_days_off(story)
     staff.make_and_revoke_a_token(story)
     commissions.show_a_tile(story)
+    pouring.draw_a_pair(story)
     if poured := story.studio.pours.standing().order_by("number").last():
         story.api.send("weighings/", {"pour": poured.number, "piece": 1, "grams": "212.4"})
 

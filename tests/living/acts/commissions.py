@@ -100,6 +100,8 @@ def show_a_tile(story):
     if not made:
         return
     tile = {**_line(story), "quantity": "1", "pieces_each": "1", "packaging": "", "is_test": "on"}
+    kept = story.any(story.studio.surfaces.filter(archived_at=None, material__isnull=False))
+    tile |= {"surface": kept.pk, "size": ""} if kept else {}
     story.bench.fill_in(f"/commissions/{made.number}/pieces/new/", tile)
     link = price(story, made)
     line = made.lines.filter(is_test=True).last()

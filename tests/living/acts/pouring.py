@@ -35,7 +35,7 @@ def pour(story, address, count, pictured=0.15):
         offered = form.fields["base_mixed"].values[0] if "base_mixed" in form else ""
         if not offered or story.chance(0.3):
             asked |= {"base_mixed": f"{base} mL", "colours_mixed": f"{colours} mL"}
-            asked["activator_mixed"] = dice.choice(("", "2.5 mL", "1 tsp"))
+            asked["activator_mixed"] = dice.choice(("" if pictured < 1 else "1", "2.5 mL", "1 tsp"))
         if story.chance(0.6):
             asked |= {"base_left": "5", "base_kept": dice.choice(("", "11 mL", "7.77", "8"))}
         if story.chance(0.15):
@@ -222,16 +222,22 @@ def add_a_picture(story):
             bench.fill_in(f"/pictures/{picture.pk}/remove/")
 
 
+def draw_a_pair(story):
+    """Draw a pair of tiles like those of an earlier pour."""
+    found = story.any(story.studio.pours.all())
+    if found:
+        same = (
+            f"surface={found.surface_id}&technique={found.technique_id}&palette={found.palette_id}"
+        )
+        story.bench.fill_in(f"/pairs/new/?change=straw&base={found.base}&{same}")
+
+
 @act(3, lambda story: story.studio.pours.exists())
 def try_one_change(story):
     """Draw a pair, or go on with one: poured, rated, revealed; the last too early now and then."""
     dice, test = story.dice, story.any(story.studio.paired_tests.filter(revealed_at=None))
     if test is None or story.chance(0.3):
-        found = story.any(story.studio.pours.all())
-        same = (
-            f"surface={found.surface_id}&technique={found.technique_id}&palette={found.palette_id}"
-        )
-        story.bench.fill_in(f"/pairs/new/?change=straw&base={found.base}&{same}")
+        draw_a_pair(story)
         return
     page = f"/pairs/{test.number}/"
     if test.is_poured:
