@@ -73,7 +73,10 @@ def save_technique(
     technique.coat_success_rate, technique.learns = coat_success_rate, learns
     technique.save(update_fields=["success_rate", "coat_success_rate", "is_offered", "learns"])
     for step, (fixed_minutes, minutes_each) in steps.items():
-        technique.steps.update_or_create(
+        # Not through the technique, whose steps may be loaded with what they use: PostgreSQL does
+        # not lock rows beside others that may be missing.
+        LabourStep.objects.update_or_create(
+            technique=technique,
             step=step,
             defaults={
                 "fixed_minutes": fixed_minutes,
