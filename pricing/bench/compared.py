@@ -18,6 +18,8 @@ from studio.units.numerals import trimmed
 ALIKE = ("technique_id", "palette_id", "surface_id", "base")
 # Fewer judged pours than this cannot have enough on two sides, so nothing is asked of them.
 LEAST = 6
+# So many of the latest pours are compared: what a hand did ten years ago says little of it now.
+MOST = 300
 GOOD = FinishedPiece.Verdict.GOOD
 
 
@@ -36,7 +38,8 @@ class Compared:
 
     ``best`` and ``worst`` are two that have a picture, or None; ``differed`` says (what, of the
     best, of the worst) where both are known, ``unknown`` what is not noted of one or both.
-    ``unjudged`` are pours like it of which nobody said how they came out.
+    ``unjudged`` are pours like it of which nobody said how they came out. Of more than `MOST`
+    judged ones the latest count.
     """
 
     pour: Pour
@@ -53,6 +56,11 @@ class Compared:
         """The best and the worst pour that have a picture, with what to call them."""
         both = (("Best", self.best), ("Worst", self.worst))
         return tuple((label, one) for label, one in both if one is not None)
+
+    @property
+    def is_cut(self) -> bool:
+        """Whether there may be earlier pours that are left out."""
+        return len(self.seen) == MOST
 
     @property
     def lines(self) -> tuple[tuple[Answer, dict[str, str]], ...]:
@@ -76,11 +84,12 @@ class Group:
 def compared(pour: Pour) -> Compared:
     """Return the `Compared` of the pours like one, its pictures and answers; nothing is written."""
     alike = _judged(pour.studio).filter(**{name: getattr(pour, name) for name in ALIKE})
-    rows = list(
+    latest = (
         alike.select_related("studio")
         .prefetch_related("layers", "pictures", "pieces__judgements", "pieces__pictures")
-        .order_by("poured_at", "pk")
+        .order_by("-poured_at", "-pk")[:MOST]
     )
+    rows = list(latest)[::-1]
     seen = [(row, _seen(row)) for row in rows]
     best, worst = _examples(seen)
     facts = [_facts(one.pour) if one else [] for one in (best, worst)]
@@ -94,7 +103,7 @@ def compared(pour: Pour) -> Compared:
         worst=worst,
         differed=tuple(row for row in beside if NOT_NOTED not in row and row[1] != row[2]),
         unknown=tuple(row[0] for row in beside if NOT_NOTED in row),
-        unjudged=standing.count() - len(rows),
+        unjudged=standing.filter(judged_count=0).count(),
     )
 
 

@@ -107,6 +107,19 @@ def test_best_and_worst_have_pictures_and_what_differed_is_told(bench):
     )
 
 
+def test_of_very_many_the_latest_are_compared(bench, monkeypatch):
+    monkeypatch.setattr("pricing.bench.compared.MOST", 2)
+    pour(bench, 0, days_ago=3)
+    pour(bench, 1, days_ago=2)
+    wet(bench, count=2, layers=LAYERS)
+    last = pour(bench, 2, days_ago=1)
+
+    known = compared(last)
+
+    assert [one.good for one in known.seen] == [1, 2]
+    assert (known.is_cut, known.unjudged) == (True, 1)
+
+
 def test_two_that_came_out_alike_are_no_best_and_worst(bench):
     blue = [drawn_pour(1, story.BLUES)]
     row = pour(bench, 1, pictures=blue)
