@@ -82,7 +82,8 @@ def _how_sure(standing: Standing) -> str:
     """Say what the days of paint rest on that nobody measured or noted, and the better test."""
     guess = " How much ran off is our guess." if standing.is_guess else ""
     room = "" if standing.room_noted else " The room was not noted; this is for 18 to 24 °C."
-    return f"{guess}{room} {WEIGH}"
+    slowed = " How much a room below 18 °C slows it is our guess." if standing.rate_is_guess else ""
+    return f"{guess}{room}{slowed} {WEIGH}"
 
 
 def before_packing(piece_set: PieceSet, on: date) -> list[Concern]:

@@ -16,6 +16,7 @@ from pricing.estimating.judgement import film_left_mm, stays_ml, strictest
 from pricing.estimating.learning import Hand, hand_of
 from pricing.models import PaletteColour, Pour, Topcoating, Weighing
 from pricing.readiness.clock import (
+    SLOW_C,
     PaintDays,
     constant_since,
     paint_days,
@@ -39,7 +40,8 @@ class Standing:
     words), the days are the cautious ones that are planned by, and no promise. ``film_mm`` is the
     wet film on the face, [mm]; ``is_guess`` tells that the run-off in it is one. Where a piece was
     weighed, ``weighed_dry_on`` is the day from which its weight says that it is dry, and
-    ``still_loses`` tells that it was lighter the last time than before.
+    ``still_loses`` tells that it was lighter the last time than before. ``rate_is_guess`` tells
+    that it dries in a room so cold that how much slower is our guess.
     """
 
     poured_on: date
@@ -54,6 +56,7 @@ class Standing:
     resin_not_known: str = ""
     weighed_dry_on: date | None = None
     still_loses: bool = False
+    rate_is_guess: bool = False
 
     @property
     def touch_dry_on(self) -> date:
@@ -167,6 +170,7 @@ def _standing(
         room_noted=pour.room_c is not None,
         days=planned,
         paint_not_known="" if known else TOO_COLD.format(room=float(pour.room_c or 0)),
+        rate_is_guess=pour.room_c is not None and float(pour.room_c) < SLOW_C,
     )
     if weighed:
         stands = _weighed(stands, pour, hand, [one for one in weighed if _is_bare(one, coats)])

@@ -9,8 +9,10 @@ from django.utils import timezone
 
 from inventory.models import Material
 from pricing.bench.pour_materials import LayerLog
+from pricing.bench.topcoats import log_topcoat
 from pricing.bench.work import work_list
 from pricing.calendar.schedule import Desk
+from pricing.errors import ReasonNeeded
 from pricing.readiness.clock import paint_days, resin_days, slowed
 from pricing.readiness.standing import standing_of
 from pricing.selling.care import care_of_pieces
@@ -109,6 +111,16 @@ def test_a_pour_stands_where_its_film_and_room_say(bench):
     assert one.safe_from == one.cured_on
     # 7 x 7/3 = 16.3: 17 days.
     assert (cold.dry_on - cold.poured_on).days == 17
+    assert (one.rate_is_guess, cold.rate_is_guess) == (False, True)
+
+
+def test_a_guessed_rate_is_called_one_where_it_is_told(bench):
+    pour = poured(bench, room_c=D(13))
+    at = POURED + timedelta(days=1)
+    with pytest.raises(ReasonNeeded, match="slows it is our guess"):
+        log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(40), coated_at=at)
+    page = member(bench.studio, "maker").client.get(reverse("pour", args=[pour.number]))
+    assert "below 18 °C slows it is our guess" in page.content.decode()
 
 
 def test_a_pour_in_a_room_too_cold_is_not_known(bench):
