@@ -65,6 +65,15 @@ def django_db_setup(django_db_setup, django_db_blocker):
         recorder.migration_qs.bulk_create(
             [recorder.Migration(app=app, name=name) for app, name in rows]
         )
+    yield
+    if connection.vendor == "postgresql":
+        # A thread or a program that a test ended may still be on its way out, and PostgreSQL drops
+        # no database that somebody is connected to.
+        with django_db_blocker.unblock(), connection.cursor() as cursor:
+            cursor.execute(
+                "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
+                " WHERE datname = current_database() AND pid <> pg_backend_pid()"
+            )
 
 
 @pytest.fixture
