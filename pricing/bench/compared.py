@@ -10,12 +10,12 @@ from inventory.stock.shelf import local_day
 from inventory.words import listed
 from pricing.bench.differences import RATINGS, Answer, Seen, answers
 from pricing.bench.frozen_pours import poured_mixes
+from pricing.bench.moving import ALIKE
 from pricing.models import FinishedPiece, Judgement, Picture, Pour, PourLayer
 from pricing.models.moved import NOT_NOTED, Moved
 from studio.models import Studio
 from studio.units.numerals import trimmed
 
-ALIKE = ("technique_id", "palette_id", "surface_id", "base")
 # Fewer judged pours than this cannot have enough on two sides, so nothing is asked of them.
 LEAST = 6
 # So many of the latest pours are compared: what a hand did ten years ago says little of it now.

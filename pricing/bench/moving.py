@@ -18,6 +18,7 @@ from studio.units.numerals import trimmed
 
 Move, Heat = Moved.Move, Moved.Heat
 NOTHING = Q(moves="", heat="", rest_minutes=None, was_covered=None)
+# What two pours have in common that are compared, tested as a pair, or moved as the one before.
 ALIKE = ("technique_id", "palette_id", "surface_id", "base")
 TENTH, MOST_TRACE = Decimal("0.1"), Decimal("9999.9")
 # A mix of a pour: its layer, and its place among the mixes of that layer, counted from 0.

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from inventory.stock.shelf import local_day
 from pricing.bench.differences import Score, evidence, is_told, needed, odds
+from pricing.bench.moving import ALIKE
 from pricing.errors import PairRefused
 from pricing.estimating.bases import base_problem
 from pricing.models import FinishedPiece, PairedTest, Palette, Pour, SavedSurface, Technique
@@ -19,7 +20,6 @@ from studio.models import Studio
 from studio.numbering import next_number
 from studio.rows import refuse_strangers
 
-ALIKE = ("technique_id", "palette_id", "surface_id", "base")
 # So many pairs are looked ahead, to say how many more in a row would be told.
 AHEAD = 99
 
