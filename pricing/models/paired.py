@@ -6,12 +6,15 @@ from django.db import models
 from django.db.models import Q
 
 from pricing.models.judgement import rating_field
+from pricing.models.moved import Moved
 from pricing.models.palette import Palette
 from pricing.models.pour import FinishedPiece
 from pricing.models.surface import SavedSurface
 from pricing.models.technique import Technique, base_field
 from studio.modelfields import MomentField, SmallWholeField, WholeField
 from studio.models import Studio, Tracked
+
+Move, Heat = Moved.Move, Moved.Heat
 
 
 class PairedTest(Tracked):
@@ -24,14 +27,15 @@ class PairedTest(Tracked):
     class Change(models.TextChoices):
         """What one tile gets and the other does not: common practice, no source."""
 
-        TILT = "tilt", "Tilted"
-        BLOW = "blow", "Blown"
-        SPIN = "spin", "Spun"
-        STRING = "string", "String"
-        STRAW = "straw", "Straw"
-        DRYER = "dryer", "Dryer"
-        TORCH = "torch", "Torch"
-        HEAT_GUN = "heat_gun", "Heat gun"
+        # As the log of a pour calls them.
+        TILT = Move.TILT.value, Move.TILT.label
+        BLOW = Move.BLOW.value, Move.BLOW.label
+        SPIN = Move.SPIN.value, Move.SPIN.label
+        STRING = Move.STRING.value, Move.STRING.label
+        STRAW = Move.STRAW.value, Move.STRAW.label
+        DRYER = Move.DRYER.value, Move.DRYER.label
+        TORCH = Heat.TORCH.value, Heat.TORCH.label
+        HEAT_GUN = Heat.HEAT_GUN.value, Heat.HEAT_GUN.label
         COVER = "cover", "Covered while it dries"
         REST = "rest", "Longer rest before it is moved"
 
