@@ -389,13 +389,13 @@ BENCH = [(one_tile,), (eight_tiles,)]
     "makings", [*BENCH, (of_the_demo,), *((of_dice, seed) for seed in range(5))], indirect=True
 )
 def test_the_mean_of_many_makings_is_what_was_forecast(makings):
-    """1,000 makings, drawn: the mean lies within three standard errors of the forecast.
+    """1,200 makings, drawn: the mean lies within three standard errors of the forecast.
 
     Within two, one studio in twenty would fail by chance alone, and eight are tried.
     """
     dice = np.random.default_rng(7)
 
-    profits = np.array([float(makings.profit(makings.draw(dice))) for _ in range(1000)])
+    profits = np.array([float(makings.profit(makings.draw(dice))) for _ in range(1200)])
 
     forecast = float(makings.totals["profit"])
     error = profits.std(ddof=1) / sqrt(len(profits))
