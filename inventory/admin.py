@@ -169,7 +169,7 @@ class AlertNoticeInline(ReadOnly, admin.TabularInline):
 
 @admin.register(AlertMail)
 class AlertMailAdmin(ReadOnly, admin.ModelAdmin):
-    list_display = ["membership", "wanted", "claimed_at"]
+    list_display = ["membership", "wanted"]
     list_select_related = ["membership__user", "membership__studio"]
     list_per_page = 50
     show_full_result_count = False

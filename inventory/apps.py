@@ -14,15 +14,17 @@ class InventoryConfig(AppConfig):
 
     def ready(self) -> None:
         """Offer pages, and add to what proves the books and to what follows an undone entry."""
-        from inventory.buying import calendar
+        from inventory.buying import alert_mail, calendar
         from inventory.buying.purchasing.deliveries import take_back
-        from inventory.buying.replacing import renew_all
+        from inventory.buying.replacing import renew, renew_all
         from inventory.nav import GROUPS
         from inventory.stock import balances, books, counts
         from inventory.stock.counts.lines import wait_again
+        from inventory.stock.imports.later import FILE_WORK
         from inventory.stock.ledger.reversing import followers
+        from studio.background import works
         from studio.forgetting import daily
-        from studio.jobs import at_start
+        from studio.jobs import Name, at_start, each_minute, names
         from studio.nav import offer
 
         offer(*GROUPS)
@@ -30,3 +32,7 @@ class InventoryConfig(AppConfig):
         _add(followers, wait_again, take_back)
         _add(daily, renew_all)
         _add(at_start, renew_all)
+        _add(each_minute, alert_mail.put_in_line_if_due)
+        names[renew.module_path] = Name("what materials cost to replace")
+        names[alert_mail.write_morning_news.module_path] = Name("the mail of the morning")
+        works["import"] = FILE_WORK

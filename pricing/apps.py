@@ -20,15 +20,16 @@ class PricingConfig(AppConfig):
         from pricing.calendar.late import late_alerts
         from pricing.costing.defaults import prepare_studio
         from pricing.costing.planned_price import planned_price
-        from pricing.estimating.remembering import learn_all
+        from pricing.estimating.remembering import learn, learn_all
         from pricing.estimating.views import planner
-        from pricing.exports import sweep_imports
+        from pricing.exports import ARCHIVE_WORK, sweep_imports
         from pricing.nav import GROUPS
         from pricing.quoting.acceptance import possible_uses
         from pricing.quoting.quotes import expire_all_quotes
         from pricing.selling.reversals import follow, lock
+        from studio.background import works
         from studio.forgetting import daily
-        from studio.jobs import at_start
+        from studio.jobs import Name, at_start, names
         from studio.nav import offer
         from studio.people import on_open
 
@@ -38,6 +39,8 @@ class PricingConfig(AppConfig):
         _hang(planner.extras, planned_price, then_beside)
         _hang(daily, expire_all_quotes, sweep_imports)
         _hang(at_start, learn_all)
+        names[learn.module_path] = Name("what your pours teach the estimates")
+        works["archive"] = ARCHIVE_WORK
         _hang(stock_books.checks, *books.CHECKS)
         _hang(sources, possible_uses)
         _hang(lockers, lock)

@@ -5,7 +5,10 @@ from contextlib import contextmanager
 from decimal import Decimal
 from typing import IO
 
+from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
+from django.core.files import File
+from django.urls import reverse
 
 from inventory.buying.replacing import renew
 from inventory.models import Material
@@ -62,8 +65,9 @@ from pricing.models import (
 )
 from pricing.older_archives import older
 from pricing.selling.booking import book_all
-from studio import jobs
-from studio.models import Closing, NumberSeries, Studio
+from studio import background, jobs
+from studio.background import Outcome, Work
+from studio.models import BackgroundTask, Closing, NumberSeries, Studio
 from studio.transfer import ArchivePart, archive_studio, restoring, sweep
 from studio.transfer.filling import Filled
 from studio.transfer.parts import Keys
@@ -159,6 +163,27 @@ def importing(studio: Studio, stream: IO[bytes]) -> Iterator[Filled]:
         yield filled
     jobs.enqueue(renew, studio.pk)
     jobs.enqueue(learn, studio.pk)
+
+
+def bring_in_later(*, studio: Studio, by: User, archive: File[bytes]) -> BackgroundTask:
+    """Have an archive brought into an empty studio by the worker, as `importing` does."""
+    return background.ask(
+        studio=studio, by=by, kind="archive", title="Bringing in a whole studio", sent=archive
+    )
+
+
+@contextmanager
+def _prepared(task: BackgroundTask) -> Iterator[Filled]:
+    with task.sent.open("rb") as sent, importing(task.studio, sent) as filled:
+        yield filled
+
+
+def _hand_over(task: BackgroundTask, filled: Filled) -> Outcome:
+    count = filled.hand_over()
+    return Outcome(f"The studio is here: {count:,} rows.", reverse("in-and-out"))
+
+
+ARCHIVE_WORK = Work(prepare=_prepared, act=_hand_over)
 
 
 def sweep_imports() -> str:

@@ -3,7 +3,8 @@
 from typing import Any
 
 from django import forms
-from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
+from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm, SetPasswordForm
+from django.contrib.auth.models import User
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.forms.renderers import TemplatesSetting
@@ -51,6 +52,27 @@ class PasswordChange(PasswordChangeForm):
         self.fields["new_password1"].help_text = GOOD_PASSWORD
         self.fields["new_password2"].label = "New password once more"
         self.fields["new_password2"].help_text = ""
+
+
+class NewPassword(SetPasswordForm[User]):
+    """A new password twice, for who has forgotten the old one."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["new_password1"].help_text = GOOD_PASSWORD
+        self.fields["new_password2"].label = "New password once more"
+        self.fields["new_password2"].help_text = ""
+
+
+class ForgottenPassword(forms.Form):
+    """Whose password was forgotten."""
+
+    email = forms.EmailField(
+        label="E-mail address",
+        max_length=150,
+        help_text="The one you sign in with.",
+        widget=forms.EmailInput(attrs={"autocomplete": "username"}),
+    )
 
 
 class AccountForm(forms.Form):

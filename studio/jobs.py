@@ -1,23 +1,32 @@
 """Work done beside the pages: put in line here, and done by ``manage.py work``.
 
 A job is a function at the top of a module under ``django_tasks.task()``, of plain arguments such as
-a studio's key. It looks up what it needs when it runs, comes to the same when it runs twice, and
-ends within `LONGEST`: what a worker left unfinished is done again from its beginning.
+a studio's key. It looks up what it needs when it runs, and comes to the same when it runs twice:
+what a worker left unfinished is done again from its beginning. While it runs, its worker says so
+each minute, see `at_work`.
 """
 
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
 from datetime import datetime, timedelta
+from threading import Event, Thread
 from typing import Any
+from uuid import UUID
 
-from django.db import transaction
+from django.db import DatabaseError, connection, transaction
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 from django_tasks import TaskResultStatus
 from django_tasks.base import Task
 from django_tasks_db.models import DBTaskResult
 
-# A job that runs for longer was left by a worker that was killed.
+# A job of which nothing was heard for so long was left by a worker that was killed.
 LONGEST = timedelta(minutes=10)
+HEARD_EACH = 60.0  # [s]
+# One that runs for longer will not end, so no more is said of it.
+MOST_HEARD = 180
 # A job that failed is tried again after so long, the first time; then after twice as long.
 FIRST_WAIT = timedelta(minutes=1)
 MOST_TRIES = 5
@@ -27,8 +36,25 @@ KEPT = timedelta(days=30)
 
 Job = DBTaskResult[Any, Any]
 
-# What an app above puts in line whenever a worker starts, such as after an upgrade.
+# What an app puts in line whenever a worker starts, such as after an upgrade; and what it looks
+# after each minute, to put in line what is due.
 at_start: list[Callable[[], None]] = []
+each_minute: list[Callable[[], None]] = []
+
+# From then on somebody should see whether a worker is there.
+LATE = timedelta(minutes=5)
+
+
+@dataclass(frozen=True)
+class Name:
+    """What a job is called on a page; ``of_studio`` says that its argument is a studio's key."""
+
+    words: str
+    of_studio: bool = True
+
+
+# By the path of the task, as each app says when it is ready.
+names: dict[str, Name] = {}
 
 
 def enqueue(task: Task[Any, Any], *args: str | int) -> None:
@@ -45,6 +71,15 @@ def enqueue(task: Task[Any, Any], *args: str | int) -> None:
         What it is called with
     """
     transaction.on_commit(lambda: _put(task, args))
+
+
+def enqueue_daily(task: Task[Any, Any], *args: str | int, since: datetime) -> None:
+    """Put a job in line unless it was put there since a moment, such as this morning."""
+    same = DBTaskResult.objects.filter(
+        task_path=task.module_path, args_kwargs={"args": list(args), "kwargs": {}}
+    )
+    if not same.filter(enqueued_at__gte=since).exists():
+        enqueue(task, *args)
 
 
 def _put(task: Task[Any, Any], args: tuple[str | int, ...]) -> None:
@@ -102,3 +137,92 @@ def forget_done() -> None:
     """Delete the jobs that were done, or given up, a month ago."""
     done = (TaskResultStatus.SUCCESSFUL, TaskResultStatus.FAILED)
     DBTaskResult.objects.filter(status__in=done, finished_at__lt=timezone.now() - KEPT).delete()
+
+
+@contextmanager
+def at_work(worker_id: str) -> Iterator[None]:
+    """Say each minute that the job which this worker has begun is still being done."""
+    over, heard = Event(), Counter[UUID]()
+
+    def say_so() -> None:
+        while not over.wait(HEARD_EACH):
+            try:
+                _hear(worker_id, heard)
+            except DatabaseError:
+                continue  # the next time
+            finally:
+                connection.close()
+
+    speaker = Thread(target=say_so, daemon=True)
+    speaker.start()
+    try:
+        yield
+    finally:
+        over.set()
+        speaker.join()
+
+
+def _hear(worker_id: str, heard: Counter[UUID]) -> None:
+    running = DBTaskResult.objects.filter(status=TaskResultStatus.RUNNING)
+    for pk, workers in running.values_list("pk", "worker_ids"):
+        if workers[-1:] == [worker_id] and heard[pk] < MOST_HEARD:
+            heard[pk] += 1
+            running.filter(pk=pk).update(started_at=timezone.now())
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How the jobs stand that concern a studio."""
+
+    waiting: dict[str, int]  # what they are, and how many
+    since: datetime | None  # when the first of them was put in line
+    failed: list[tuple[str, Job]]
+
+    @property
+    def is_late(self) -> bool:
+        """Whether the first has waited for longer than it should."""
+        return self.since is not None and timezone.now() - self.since > LATE
+
+
+def standing(studio_id: int) -> Standing:
+    """Return how the jobs of a studio stand, with those that are for the whole site."""
+    rows = DBTaskResult.objects.order_by("enqueued_at")
+    waiting: dict[str, int] = {}
+    since = None
+    for job in rows.filter(status=TaskResultStatus.READY):
+        if words := _words(job, studio_id):
+            waiting[words] = waiting.get(words, 0) + 1
+            since = since or job.enqueued_at
+    failed = rows.filter(status=TaskResultStatus.FAILED).exclude(
+        exception_class_path__in=MADE_TO_END
+    )
+    told = [(words, job) for job in failed if (words := _words(job, studio_id))]
+    return Standing(waiting, since, told)
+
+
+def is_late() -> bool:
+    """Tell whether a job of anybody's has waited for longer than it should."""
+    before = timezone.now() - LATE
+    return DBTaskResult.objects.ready().filter(enqueued_at__lt=before).exists()
+
+
+@transaction.atomic
+def try_again(*, key: str, studio_id: int) -> None:
+    """Put a job of a studio that failed in line again."""
+    failed = DBTaskResult.objects.filter(status=TaskResultStatus.FAILED, pk=key)
+    for job in failed.select_for_update():
+        if not _words(job, studio_id):
+            continue
+        if _waiting(job.task_path, job.args_kwargs).exists():
+            job.delete()
+        else:
+            job.status, job.finished_at, job.worker_ids = TaskResultStatus.READY, None, []
+            job.save(update_fields=["status", "finished_at", "worker_ids"])
+
+
+def _words(job: Job, studio_id: int) -> str:
+    """Return what a job is called, or nothing where it does not concern a studio."""
+    name = names.get(job.task_path)
+    if name is None or (name.of_studio and job.args_kwargs["args"][:1] != [studio_id]):
+        return ""
+    return name.words

@@ -54,6 +54,7 @@ groups = {
             MenuEntry("Tokens", "tokens", "key-round", place=40),
             MenuEntry("Password", "password", "lock", place=50),
             MenuEntry("Your studios", "studios", "store", place=60),
+            MenuEntry("In the background", "background", "timer", place=70),
         ),
         place=1000,
     )

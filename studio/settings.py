@@ -119,6 +119,7 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
 ]
+PASSWORD_RESET_TIMEOUT = 24 * 60 * 60  # [s]
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "/"
 LOGOUT_REDIRECT_URL = "sign-in"
@@ -163,9 +164,12 @@ BACKUP_KEY = env.str("BACKUP_KEY", "")
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 2000
 
-EMAIL_CONFIG = env.email_url("EMAIL_URL", default="consolemail://")
-vars().update(EMAIL_CONFIG)
-# A server that does not answer is given up on; a page waits for this no longer.
+# Without a mail server none is written, for mails that are printed put addresses and links to new
+# passwords into logs.
+EMAIL_URL = env.str("EMAIL_URL", "consolemail://" if DEBUG else "")
+SENDS_MAIL = bool(EMAIL_URL)
+vars().update(env.email_url_config(EMAIL_URL or "dummymail://"))
+# A server that does not answer is given up on, and tried later.
 EMAIL_TIMEOUT = env.int("EMAIL_TIMEOUT", 10)  # [s]
 # Where the pages are, for links in mails.
 SITE_URL = env.str("SITE_URL", "http://127.0.0.1:8000").rstrip("/")

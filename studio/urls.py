@@ -3,18 +3,26 @@
 from django.contrib import admin
 from django.urls import include, path
 
-from studio.views import account, people, preferences, tokens
+from studio.views import account, background, people, preferences, tokens
 
 urlpatterns = [
     path("sign-in/", account.sign_in, name="sign-in"),
     path("sign-out/", account.sign_out, name="sign-out"),
     path("password/", account.password, name="password"),
+    path("password/forgotten/", account.forgotten, name="forgotten-password"),
+    path("password/new/<uidb64>/<token>/", account.new_password, name="new-password"),
     path("start/", account.start, name="start"),
     path("no-studio/", account.no_studio, name="no-studio"),
     path("studios/", account.studios, name="studios"),
     path("studios/<int:pk>/enter/", account.switch_studio, name="switch-studio"),
     path("more/", account.more, name="more"),
     path("safety/", account.safety, name="safety"),
+    path("background/", background.background, name="background"),
+    path("background/<int:pk>/", background.task_page, name="background-task"),
+    path("background/<int:pk>/file/", background.task_file, name="background-file"),
+    path("background/mails/<int:pk>/again/", background.try_mail_again, name="mail-again"),
+    path("background/mails/<int:pk>/give-up/", background.throw_mail_away, name="mail-give-up"),
+    path("background/jobs/<uuid:key>/again/", background.try_job_again, name="job-again"),
     path("settings/", preferences.studio_settings, name="studio-settings"),
     path("people/", people.people_page, name="people"),
     path("people/invite/", people.invite, name="invite"),

@@ -1,35 +1,32 @@
 """The daily mail of alerts: one to each member who wants it, and only when there is news.
 
-A mail goes out at least once. What a member was told is stored after the mail server has taken the
-mail, so a server that fails leaves everything to the next run, and a machine that dies between the
-two sends the same mail again: hearing twice that white runs out costs a glance, never hearing it
-costs the pour. No lock is held while the server is spoken to. A run *claims* the member's mail
-first, in one conditional update, and works out the news only then; a second run finds the claim
-and passes by. A claim that was never finished lapses.
+What a member was told is stored in the transaction that puts the mail in the outbox, so neither
+happens without the other; the outbox sees to it that it arrives. The worker writes to each studio
+in its own morning.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime, time
 from typing import Any
 
 from django.conf import settings
-from django.core.mail import EmailMultiAlternatives
 from django.db import transaction
 from django.db.models import Q, QuerySet
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
+from django_tasks import task
 
 from inventory.buying.alerts import Alert, alerts
 from inventory.models import AlertMail, AlertNotice
-from studio.models import Membership, Studio
+from studio import jobs, outbox
+from studio.models import Mail, Membership, Studio
 from studio.models.people import Role
 from studio.sight import PROFIT
 from studio.text import shortened
 
-# Longer than any mail takes, shorter than from one day's run to the next.
-CLAIM_LAPSES_AFTER = timedelta(minutes=15)
+MORNING = time(6, 30)  # on the studio's own clock
 SUBJECT_LENGTH = 78  # RFC 5322, section 2.1.1
 
 
@@ -91,30 +88,45 @@ def news_for(membership: Membership) -> Digest:
     return _digest(membership, mail, _alerts_of(membership))
 
 
-def send_news(*, membership: Membership) -> Digest | None:
-    """Write to a member if there is news; returns the `Digest`, or None if another run is at it.
+def write_news(*, membership: Membership) -> Digest:
+    """Put a mail to a member in the outbox if there is news; returns the `Digest`.
 
-    Raises `OSError`, as SMTP does, when the mail cannot be sent; then nothing counts as told.
+    Raises `outbox.NoMail` on a site that sends none; then nothing counts as told.
     """
-    mail, _ = AlertMail.objects.get_or_create(membership=membership)
-    claim = _claim(mail)
-    if claim is None:
-        return None
-    try:
-        current = _alerts_of(membership)
+    current = _alerts_of(membership)  # before anything is locked, since it takes a while
+    with transaction.atomic():
+        AlertMail.objects.get_or_create(membership=membership)
+        mail = AlertMail.objects.select_for_update().get(membership=membership)
         digest = _digest(membership, mail, current)
         if digest.news:
-            _post(digest)
+            outbox.write(
+                about=Mail.About.ALERTS,
+                to=membership.user.email,
+                subject=digest.subject,
+                text=digest.text,
+                html=digest.html,
+                studio=membership.studio,
+            )
         _remember(mail, digest)
-    finally:
-        AlertMail.objects.filter(pk=mail.pk, claimed_at=claim).update(claimed_at=None)
     return digest
 
 
-def _claim(mail: AlertMail) -> datetime | None:
-    now = timezone.now()
-    free = Q(claimed_at=None) | Q(claimed_at__lt=now - CLAIM_LAPSES_AFTER)
-    return now if AlertMail.objects.filter(free, pk=mail.pk).update(claimed_at=now) else None
+@task()
+def write_morning_news(studio_id: int) -> None:
+    """Write to the members of a studio who want it, if it is still there."""
+    studio = Studio.objects.filter(pk=studio_id, restoring=None).first()
+    for membership in recipients(studio) if studio else ():
+        write_news(membership=membership)
+
+
+def put_in_line_if_due() -> None:
+    """Have each studio written to once its morning has come."""
+    if not settings.SENDS_MAIL:
+        return
+    for studio in Studio.objects.filter(restoring=None):
+        morning = datetime.combine(studio.today(), MORNING, studio.zone)
+        if timezone.now() >= morning:
+            jobs.enqueue_daily(write_morning_news, studio.pk, since=morning)
 
 
 def _alerts_of(membership: Membership) -> list[Alert]:
@@ -131,12 +143,6 @@ def _digest(membership: Membership, mail: AlertMail | None, current: Iterable[Al
         (news if is_new else still).append(alert)
     over = sorted(one.title for one in notices.values())
     return Digest(membership, tuple(news), tuple(still), tuple(over))
-
-
-def _post(digest: Digest) -> None:
-    mail = EmailMultiAlternatives(digest.subject, digest.text, to=[digest.membership.user.email])
-    mail.attach_alternative(digest.html, "text/html")
-    mail.send()
 
 
 @transaction.atomic

@@ -10,15 +10,12 @@ from studio.models.people import Role
 class AlertMail(models.Model):
     """The mail of one member of one studio.
 
-    ``wanted`` is what they chose; until they choose, owners get it. ``claimed_at`` is when a run
-    set out to write to them, and empty once it has finished.
-    """
+    ``wanted`` is what they chose; until they choose, owners get it."""
 
     membership = models.OneToOneField(
         Membership, on_delete=models.CASCADE, related_name="alert_mail"
     )
     wanted = models.BooleanField(null=True)
-    claimed_at = MomentField(null=True, blank=True)
 
     class Meta:
         ordering = ["pk"]

@@ -5,30 +5,30 @@ customer. A link works until it expires or is revoked; what it may still do foll
 """
 
 import hashlib
-import logging
 import secrets
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import datetime, time, timedelta
-from functools import partial
 from zoneinfo import ZoneInfo
 
+from django.conf import settings
 from django.contrib.auth.models import User
-from django.core.mail import send_mail
 from django.db import transaction
+from django.urls import reverse
 from django.utils import timezone
 
 from pricing.errors import AnswerIncomplete, LinkGone, QuoteNotOpen, TileAnswerRefused
 from pricing.models import Pour, Quote, QuoteLink, TileAnswer
 from pricing.quoting import quotes as quoting
 from pricing.quoting.tiles import answer_tile
+from studio import outbox
+from studio.models import Mail
 from studio.models.people import Role
+from studio.site import address
 from studio.text import one_line, shortened
 
 # The customer may read what was agreed for a while after the quote can be answered no more.
 DAYS_AFTER_VALIDITY = 60
 LEAST_NAME = 2
-
-log = logging.getLogger(__name__)
 
 
 @transaction.atomic
@@ -150,20 +150,21 @@ def _revoke(quote: Quote) -> int:
 
 
 def _tell_owners(quote: Quote, sentence: str) -> None:
-    """Write to the owners once the answer is stored; it stands even if no mail can be sent."""
-    owners = quote.studio.memberships.filter(role=Role.OWNER).exclude(user__email="")
-    to = list(owners.values_list("user__email", flat=True))
+    """Write to the owners, in the transaction that stores the answer."""
+    if not settings.SENDS_MAIL:
+        return  # the Today page tells it all the same
     commission = quote.commission
-    text = f"{sentence}\n\n{commission} for {commission.customer}.\nIt is on your Today page.\n"
-    transaction.on_commit(partial(_send, shortened(sentence, 78), text, to))
-
-
-def _send(subject: str, text: str, to: Iterable[str]) -> None:
-    for address in to:
-        try:
-            send_mail(" ".join(subject.split()), text, None, [address])
-        except OSError:  # what SMTP raises, too; the Today page tells it all the same
-            log.exception("The mail about a customer's answer could not be sent.")
+    page = address(reverse("commission", args=[commission.number]))
+    text = f"{sentence}\n\n{commission} for {commission.customer}:\n{page}\n"
+    owners = quote.studio.memberships.filter(role=Role.OWNER, user__is_active=True)
+    for to in owners.exclude(user__email="").values_list("user__email", flat=True):
+        outbox.write(
+            about=Mail.About.ANSWER,
+            to=to,
+            subject=shortened(one_line(sentence), 78),
+            text=text,
+            studio=quote.studio,
+        )
 
 
 def _digest(secret: str) -> str:

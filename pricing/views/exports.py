@@ -2,6 +2,7 @@
 
 import weakref
 from tempfile import SpooledTemporaryFile
+from typing import Any
 
 from django import forms
 from django.http import FileResponse, Http404, HttpResponse
@@ -11,8 +12,9 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_safe
 
 from inventory.stock.imports import SHEETS
-from pricing.exports import LISTS, export_studio, importing
+from pricing.exports import LISTS, bring_in_later, export_studio, importing
 from studio.access import member_page, require
+from studio.background import made_beside
 from studio.models import Studio
 from studio.period_rows import period_of
 from studio.periods import Period
@@ -22,6 +24,11 @@ from studio.tables import FORMATS, Listing
 from studio.views.form_page import form_page
 
 IN_MEMORY = 50_000_000  # [bytes]
+# From then on the worker does it, and the page shows how far it is.
+LONG_LIST = 10_000  # [rows]
+LONG_ARCHIVE, MANY_PICTURES = 5_000, 100  # [acts on the stock], [pictures]
+LONG_FILE = 1_000_000  # [bytes]
+LATER = "It is being brought in."
 
 
 class ArchiveForm(forms.Form):
@@ -50,8 +57,16 @@ def in_and_out(request: StudioRequest) -> HttpResponse:
     return render(request, "pricing/in_and_out.html", context)
 
 
+def _long_list(request: StudioRequest, name: str, extension: str) -> str:
+    listing = LISTS.get(name)
+    if listing is None or listing.count(request.studio, period_of(request)) <= LONG_LIST:
+        return ""
+    return f"{listing.title} as {extension.upper()}"
+
+
 @require_safe
 @member_page("viewer")
+@made_beside(_long_list)
 def list_file(request: StudioRequest, name: str, extension: str) -> HttpResponse:
     """One list as a file for a spreadsheet."""
     if name not in LISTS or extension not in FORMATS:
@@ -61,8 +76,15 @@ def list_file(request: StudioRequest, name: str, extension: str) -> HttpResponse
     return list_answer(listing, request.studio, extension, period_of(request))
 
 
+def _long_archive(request: StudioRequest) -> str:
+    studio = request.studio
+    is_long = studio.entries.count() > LONG_ARCHIVE or studio.pictures.count() > MANY_PICTURES
+    return "The whole studio as an archive" if is_long else ""
+
+
 @require_safe
 @member_page("owner")
+@made_beside(_long_archive)
 def studio_archive(request: StudioRequest) -> HttpResponseBase:
     """The whole studio as one archive of tables."""
     return archive_answer(request.studio)
@@ -71,14 +93,28 @@ def studio_archive(request: StudioRequest) -> HttpResponseBase:
 @member_page("owner")
 def studio_restore(request: StudioRequest) -> HttpResponse:
     """Fill this studio, while it is empty, from an archive."""
+    form = ArchiveForm(request.POST or None, request.FILES or None)
+    sent = request.FILES.get("file")
+    how: dict[str, Any] = (
+        {
+            "act": lambda data: bring_in_later(
+                studio=request.studio, by=request.user, archive=data["file"]
+            ),
+            "done": lambda task: (LATER, reverse("background-task", args=[task.pk])),
+        }
+        if sent and (sent.size or 0) > LONG_FILE
+        else {
+            "prepare": lambda data: importing(request.studio, data["file"]),
+            "act": lambda filled: filled.hand_over(),
+            "done": lambda count: (f"The studio is here: {count:,} rows.", reverse("in-and-out")),
+        }
+    )
     return form_page(
         request,
-        ArchiveForm(request.POST or None, request.FILES or None),
+        form,
         title="Bring in a whole studio",
         lead="Only into an empty studio. Its settings and all its rows come from the archive.",
-        prepare=lambda data: importing(request.studio, data["file"]),
-        act=lambda filled: filled.hand_over(),
-        done=lambda count: (f"The studio is here: {count:,} rows.", reverse("in-and-out")),
+        **how,
         button="Bring it in",
         back=reverse("in-and-out"),
         back_label="In and out",

@@ -11,6 +11,7 @@ from inventory.buying.alerts import alerts, work_alerts
 from pricing.earnings.profit import of_currencies, set_profit
 from pricing.earnings.report import shown_total
 from pricing.models import Commission, Posting, Quote, TileAnswer
+from studio import jobs, outbox
 from studio.access import member_page
 from studio.backups.making import standing
 from studio.models import Studio
@@ -46,8 +47,13 @@ def home(request: StudioRequest) -> HttpResponse:
         "answers": _answers(studio, today),
         "tile_answers": _tile_answers(studio, today),
         "is_new": not studio.materials.exists(),
-        "backups": standing() if request.membership.may("owner") else None,
     }
+    if request.membership.may("owner"):
+        context |= {
+            "backups": standing(),
+            "is_late": jobs.is_late(),
+            "unsent_count": outbox.unsent(studio.mails.all()).exclude(tries=0).count(),
+        }
     if request.membership.sees(PROFIT):
         context |= _earned(studio, today)
     return render(request, "pricing/home.html", context)

@@ -61,10 +61,8 @@ class Listing:
 
     def lines(self, studio: Studio, period: Period = ALWAYS) -> Iterator[list[Any]]:
         """Yield the list, row by row, without holding all of it; of a period where it is dated."""
-        zone, chosen = studio.zone, self.rows(studio)
-        if self.dated_by:
-            chosen = in_period(chosen, self.dated_by, period, studio)
-        rows = chosen.values_list(*(column.lookup for column in self.columns))
+        zone = studio.zone
+        rows = self._chosen(studio, period).values_list(*(column.lookup for column in self.columns))
         for values in rows.iterator(chunk_size=CHUNK):
             yield [
                 column.cell(value, zone) for column, value in zip(self.columns, values, strict=True)
@@ -73,3 +71,11 @@ class Listing:
     def file(self, studio: Studio, extension: str, period: Period = ALWAYS) -> bytes:
         """Return the list as the bytes of a file."""
         return table_bytes(extension, self.headings, self.lines(studio, period), self.title)
+
+    def count(self, studio: Studio, period: Period = ALWAYS) -> int:
+        """Return how many rows the file has."""
+        return self._chosen(studio, period).count()
+
+    def _chosen(self, studio: Studio, period: Period) -> "QuerySet[Any]":
+        rows = self.rows(studio)
+        return in_period(rows, self.dated_by, period, studio) if self.dated_by else rows

@@ -17,6 +17,7 @@ from django.db import DatabaseError, IntegrityError, transaction
 from django.db.models import Model, QuerySet
 from django.utils import timezone
 
+from studio import progress
 from studio.access import members_of
 from studio.models import Restoring, Studio, Tracked
 from studio.transfer.files import Files
@@ -69,10 +70,10 @@ def restoring(
     }
     files = Files(stream, SETTINGS_FILE)
     became = older(files) if older else TODAY
-    _check(Reading(files, parts, people, became))
+    row_count = _check(Reading(files, parts, people, became))
     filled = Filled(studio, parts)
     try:
-        filled.fill(Reading(files, parts, people, became))
+        filled.fill(Reading(files, parts, people, became), of=row_count)
         for sentence in proof(filled.studio):
             raise TransferRefused(f"The archive's books do not add up. {sentence}")
         yield filled
@@ -91,12 +92,13 @@ class Filled:
             self.studio.save()
             Restoring.objects.create(studio=self.studio)
 
-    def fill(self, reading: Reading) -> None:
-        """Write all rows of an archive that was checked."""
+    def fill(self, reading: Reading, of: int) -> None:
+        """Write all rows of an archive that was checked, so many of them."""
         for name, value in reading.settings().items():
             setattr(self.studio, name, value)
         self.studio.save()
         for part, rows in reading.batches():
+            progress.tell(reading.count, of)
             if part.owner == "studio":
                 for row in rows:
                     row.studio = self.studio
@@ -158,13 +160,14 @@ def sweep(parts: Sequence[ArchivePart]) -> int:
     return len(studios)
 
 
-def _check(reading: Reading) -> None:
-    """Go through all of an archive, giving rows numbers in place of keys."""
+def _check(reading: Reading) -> int:
+    """Go through all of an archive, giving rows numbers in place of keys; return their count."""
     reading.settings()
     numbers = count(1)
     for _, rows in reading.batches():
         for row in rows:
             row.pk = next(numbers)
+    return reading.count
 
 
 def _refuse_unless_empty(studio: Studio, parts: Sequence[ArchivePart]) -> None:

@@ -6,17 +6,31 @@ from typing import Any
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import login
-from django.contrib.auth.forms import PasswordChangeForm
-from django.contrib.auth.views import LoginView, LogoutView, PasswordChangeView
+from django.contrib.auth.forms import PasswordChangeForm, SetPasswordForm
+from django.contrib.auth.models import User
+from django.contrib.auth.views import (
+    INTERNAL_RESET_SESSION_TOKEN,
+    LoginView,
+    LogoutView,
+    PasswordChangeView,
+    PasswordResetConfirmView,
+)
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse_lazy
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from studio import people, preferences
-from studio.access import SESSION_KEY, member_page, open_page, signed_in_page
+from studio import passwords, people, preferences
+from studio.access import SESSION_KEY, link_page, member_page, open_page, signed_in_page
 from studio.cautions import CAUTIONS, FIRST, cautions_of
-from studio.forms import NewStudio, NewStudioAndAccount, PasswordChange, SignIn
+from studio.forms import (
+    ForgottenPassword,
+    NewPassword,
+    NewStudio,
+    NewStudioAndAccount,
+    PasswordChange,
+    SignIn,
+)
 from studio.models import Studio
 from studio.requests import PageRequest, SignedInRequest, StudioRequest
 
@@ -44,6 +58,33 @@ class _PasswordChange(PasswordChangeView):
 
 
 password = signed_in_page(_PasswordChange.as_view())
+
+
+@open_page
+@require_http_methods(["GET", "HEAD", "POST"])
+def forgotten(request: PageRequest) -> HttpResponse:
+    """Send somebody the link to a new password; the answer is the same whoever asks."""
+    form = ForgottenPassword(request.POST or None)
+    context = {"form": form, "sends_mail": settings.SENDS_MAIL}
+    if request.method == "POST" and form.is_valid() and settings.SENDS_MAIL:
+        passwords.send_way_in(email=form.cleaned_data["email"])
+        context["sent_to"] = form.cleaned_data["email"]
+    status = 422 if form.errors else 200
+    return render(request, "studio/forgotten.html", context, status=status)
+
+
+class _NewPassword(PasswordResetConfirmView):
+    form_class = NewPassword
+    template_name = "studio/new_password.html"
+
+    def form_valid(self, form: SetPasswordForm[User]) -> HttpResponse:
+        passwords.choose(user=form.user, password=form.cleaned_data["new_password1"])
+        del self.request.session[INTERNAL_RESET_SESSION_TOKEN]
+        messages.success(self.request, "Your password was changed. Sign in with it.")
+        return redirect("sign-in")
+
+
+new_password = link_page(_NewPassword.as_view())
 
 
 @open_page

@@ -1,4 +1,4 @@
-"""Mail the day's alerts; safe to run from cron, as often as one likes."""
+"""Write the mails of what is new now, and not only in the morning; as often as one likes."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -6,18 +6,22 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from inventory.buying import alert_mail
+from studio import outbox
 from studio.models import Membership, Studio
 
 
 class Command(BaseCommand):
-    """Write to each member who wants it, if there is news; exits with 1 when a mail failed."""
+    """Write to each member who wants it, if there is news; the worker sends what is written."""
 
-    help = "Mail owners what is new about stock and prices. Without news there is no mail."
+    help = (
+        "Write to owners what is new about stock and prices; without news there is no mail. "
+        "`manage.py work` does so each morning, and sends what was written."
+    )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--studio", type=int, metavar="NUMBER", help="only this studio")
         parser.add_argument(
-            "--dry-run", action="store_true", help="print the mails, send and remember nothing"
+            "--dry-run", action="store_true", help="print the mails, write and remember nothing"
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -30,7 +34,10 @@ class Command(BaseCommand):
         if options["dry_run"]:
             self._print(members)
         else:
-            self._send(members)
+            try:
+                self._write(members)
+            except outbox.NoMail as error:
+                raise CommandError(str(error)) from None
 
     def _print(self, members: Sequence[Membership]) -> None:
         for member in members:
@@ -41,18 +48,7 @@ class Command(BaseCommand):
             else:
                 self.stdout.write(f"Nothing new for {to}: no mail.\n")
 
-    def _send(self, members: Sequence[Membership]) -> None:
-        sent, failed = 0, []
-        for member in members:
-            try:
-                digest = alert_mail.send_news(membership=member)
-            except OSError as error:  # what SMTP raises, too
-                failed.append(f"{member.user.email}: {error}")
-            else:
-                sent += bool(digest and digest.news)
-        self.stdout.write(f"{sent} sent; {len(members) - sent - len(failed)} had nothing new.")
-        if failed:
-            raise CommandError(
-                f"{len(failed)} could not be sent and will be tried again next time. Is the mail "
-                "server of EMAIL_URL right and up? " + "; ".join(failed)
-            )
+    def _write(self, members: Sequence[Membership]) -> None:
+        digests = [alert_mail.write_news(membership=member) for member in members]
+        count = sum(bool(digest.news) for digest in digests)
+        self.stdout.write(f"{count} written; {len(members) - count} had nothing new.")

@@ -2,7 +2,7 @@
 
 import base64
 import binascii
-from contextlib import AbstractContextManager, nullcontext
+from contextlib import nullcontext
 from functools import cache
 from typing import Any
 
@@ -13,9 +13,11 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_safe
 
 from inventory.stock import imports
-from inventory.stock.imports import SHEETS, ImportSheet, Preview, Ready
+from inventory.stock.imports import SHEETS, ImportSheet, Preview
+from inventory.stock.imports.later import LONG, bring_in_later, said_of
 from studio.access import member_page, require
 from studio.errors import StudioError
+from studio.models import BackgroundTask
 from studio.requests import StudioRequest
 from studio.tables import FORMATS, Limits, TableError
 from studio.text import shortened
@@ -101,30 +103,35 @@ def _bring_in(request: StudioRequest, sheet: ImportSheet) -> HttpResponse:
     def preview() -> Preview:
         return imports.preview(studio=request.studio, sheet=sheet, body=body)
 
-    def prepare(data: dict[str, Any]) -> AbstractContextManager[Ready]:
-        return nullcontext(imports.made_ready(studio=request.studio, sheet=sheet, body=body))
+    def agreed() -> dict[str, Any]:
+        by = {"studio": request.studio, "by": request.user}
+        return by | {"digest": form.cleaned_data["shown"], "file_name": form.cleaned_data["name"]}
 
-    def act(ready: Ready) -> Preview:
-        return imports.carry_out(
-            studio=request.studio,
-            by=request.user,
-            ready=ready,
-            digest=form.cleaned_data["shown"],
-            file_name=form.cleaned_data["name"],
-        )
+    def later(data: dict[str, Any]) -> BackgroundTask:
+        return bring_in_later(**agreed(), sheet=sheet, body=body)
 
-    def done(plan: Preview) -> tuple[str, str]:
-        counts = plan.counts
-        words = f"{counts['new']} new, {counts['changed']} changed, {counts['same']} the same"
-        return f"{sheet.title} are in: {words}.", reverse("in-and-out")
-
+    how: dict[str, Any] = (
+        {
+            "act": later,
+            "done": lambda task: (
+                f"{sheet.title} are being brought in.",
+                reverse("background-task", args=[task.pk]),
+            ),
+        }
+        if len(body) > LONG
+        else {
+            "prepare": lambda data: nullcontext(
+                imports.made_ready(studio=request.studio, sheet=sheet, body=body)
+            ),
+            "act": lambda ready: imports.carry_out(**agreed(), ready=ready),
+            "done": lambda plan: (said_of(sheet, plan), reverse("in-and-out")),
+        }
+    )
     return form_page(
         request,
         form,
         title=f"{sheet.title}: what would change",
-        prepare=prepare,
-        act=act,
-        done=done,
+        **how,
         template="inventory/stock/import_shown.html",
         sheet=sheet,
         preview=preview,

@@ -12,10 +12,14 @@ from inventory.models import Bottle
 from inventory.stock import labels
 from inventory.stock.forms.labels import LabelsForm
 from studio.access import SESSION_KEY, member_page
+from studio.background import made_beside
 from studio.errors import StudioError
 from studio.pdf import pdf_response
 from studio.requests import StudioRequest
 from studio.views.lists import page_of
+
+# More than so many are drawn by the worker.
+LONG_SHEET = 100
 
 
 def _key(request: StudioRequest, name: str) -> int | None:
@@ -54,8 +58,17 @@ def _page(request: StudioRequest, form: LabelsForm, status: int = 200) -> HttpRe
     return render(request, "inventory/stock/labels.html", context, status=status)
 
 
+def _long_sheet(request: StudioRequest) -> str:
+    form = LabelsForm(request.GET, studio=request.studio)
+    copies = form.cleaned_data["copies"] if form.is_valid() else 0
+    count = min(_chosen(request).count(), labels.MOST_LABELS + 1) * copies
+    # Those that are refused are refused on their page.
+    return "Bottle labels" if LONG_SHEET < count <= labels.MOST_LABELS else ""
+
+
 @require_safe
 @member_page("viewer")
+@made_beside(_long_sheet)
 def sheet(request: StudioRequest) -> HttpResponse:
     """Answer with the labels as a PDF, or with the form and what is wrong with it."""
 
