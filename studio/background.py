@@ -181,7 +181,8 @@ def _end(row: BackgroundTask, outcome: Outcome, problem: str = "") -> None:
     row.ended_at, row.problem = timezone.now(), problem
     row.said, row.leads_to, row.file_name = outcome.said, outcome.leads_to, outcome.file_name
     if outcome.file:
-        row.file.save("made", outcome.file, save=False)
+        with outcome.file as made:
+            row.file.save("made", made, save=False)
     sent = row.sent.name
     row.sent = None
     row.save()
@@ -221,13 +222,9 @@ def _opened(row: BackgroundTask) -> Iterator[HttpResponseBase]:
     request = _WorkersRequest(row.given["path"], membership)
     found = resolve(request.path_info)
     try:
-        answer = found.func(request, *found.args, **found.kwargs)
+        yield found.func(request, *found.args, **found.kwargs)
     finally:
         timezone.deactivate()
-    try:
-        yield answer
-    finally:
-        answer.close()
 
 
 def _keep_file(row: BackgroundTask, answer: HttpResponseBase) -> Outcome:

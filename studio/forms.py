@@ -4,7 +4,6 @@ from typing import Any
 
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm, SetPasswordForm
-from django.contrib.auth.models import User
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.forms.renderers import TemplatesSetting
@@ -54,7 +53,7 @@ class PasswordChange(PasswordChangeForm):
         self.fields["new_password2"].help_text = ""
 
 
-class NewPassword(SetPasswordForm[User]):
+class NewPassword(SetPasswordForm):
     """A new password twice, for who has forgotten the old one."""
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -1,12 +1,10 @@
 """How far something long has come, told by whatever does it to whoever waits for it."""
 
-import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 
 Listener = Callable[[int, int], None]
-SELDOM = 1.0  # [s]
 
 _listener: ContextVar[Listener | None] = ContextVar("listener", default=None)
 
@@ -20,13 +18,14 @@ def tell(done: int, of: int) -> None:
 
 @contextmanager
 def told_to(listener: Listener) -> Iterator[None]:
-    """Let a function hear of it, once a second at most."""
-    heard_at = 0.0
+    """Let a function hear of it at each whole percent."""
+    heard = -1
 
     def seldom(done: int, of: int) -> None:
-        nonlocal heard_at
-        if time.monotonic() - heard_at >= SELDOM:
-            heard_at = time.monotonic()
+        nonlocal heard
+        percent = 100 * done // max(of, 1)
+        if percent != heard:
+            heard = percent
             listener(done, of)
 
     token = _listener.set(seldom)

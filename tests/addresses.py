@@ -19,6 +19,8 @@ from pricing.earnings.hindsight import hindsight
 from pricing.exports import LISTS
 from pricing.models import CommissionLine, FinishedPiece, QuoteLink, Topcoating, Weighing
 from pricing.quoting.tiles import tiles_shown
+from studio import jobs
+from studio.passwords import way_in
 from tests.studio.test_routes import roles_of, routes
 
 OPEN = {"anyone", "link holder"}
@@ -227,6 +229,14 @@ ROWS = {
     "resin-kits/<int:pk>": _of("resin_kits"),
     "products/<int:pk>": _of("products"),
     "palettes/<int:pk>": _of("palettes"),
+    "background/<int:pk>": _of("background_tasks"),
+    "background/mails/<int:pk>": _of("mails"),
+    "background/jobs/<uuid:key>": lambda world: [
+        {"key": job.pk} for _, job in jobs.standing(world.studio.pk).failed
+    ],
+    "password/new/<uidb64>/<token>": lambda world: [
+        dict(zip(("uidb64", "token"), way_in(world.user).split("/")[-3:-1], strict=True))
+    ],
 }
 # What else may stand in an address, whatever the row.
 CHOICES = {

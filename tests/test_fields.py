@@ -32,6 +32,9 @@ OURS = [
 ]
 # Text that the program makes itself, of letters and figures only.
 MADE = {
+    "studio.BackgroundTask.kind": "the program's own names",
+    "studio.BackgroundTask.leads_to": "an address of a page",
+    "studio.Mail.message_id": "made by the standard library",
     "studio.ApiToken.token_key": "the first letters of a secret",
     "studio.Invitation.digest": "a hash",
     "studio.IdempotencyRecord.key": "compared as it came, and refused unless it is printable",
@@ -87,7 +90,11 @@ def test_fields_of_many_rows_know_one_line_from_several():
     several = {name for name in named(fields_of(LinesField)) if not name.endswith(".notes")}
 
     assert several == {
+        "studio.BackgroundTask.problem",
         "studio.Backup.problem",
+        "studio.Mail.html",
+        "studio.Mail.problem",
+        "studio.Mail.text",
         "studio.Studio.address",
         "studio.Studio.quote_terms",
         "studio.Studio.how_to_pay",

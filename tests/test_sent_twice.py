@@ -38,6 +38,11 @@ HARMLESS = {
     "customer-decline": "the same answer is one answer",
     "customer-tile": "the same answer is one answer",
     "calendar-link": "a new address takes the place of the one before",
+    "mail-again": "one that waits waits",
+    "mail-give-up": "gone is gone",
+    "job-again": "one that waits waits",
+    "forgotten": "one mail in ten minutes",
+    "new-password": "its link works once",
     "tokens": "a label is there once",
     "invite": "a new link takes the place of the one before",
 }

@@ -6,7 +6,7 @@ from django.conf import settings
 from django.db import models
 from django.utils import timezone
 
-from studio.modelfields import LineField, LinesField, MomentField, SmallWholeField
+from studio.modelfields import EmailField, LineField, LinesField, MomentField, SmallWholeField
 from studio.models.studio import Studio
 
 
@@ -33,10 +33,10 @@ class Mail(models.Model):
         Studio, on_delete=models.CASCADE, null=True, blank=True, related_name="mails"
     )
     about = models.CharField(max_length=10, choices=About.choices)
-    to = models.EmailField(max_length=254)
+    to = EmailField(max_length=254)
     subject = LineField(max_length=300)
     text = LinesField(blank=True)
-    html = models.TextField(blank=True)
+    html = LinesField(blank=True)
     message_id = models.CharField(max_length=255, unique=True, default=new_message_id)
     written_at = MomentField(default=timezone.now)
     try_at = MomentField(null=True, blank=True, default=timezone.now, db_index=True)

@@ -77,7 +77,7 @@ class _NewPassword(PasswordResetConfirmView):
     form_class = NewPassword
     template_name = "studio/new_password.html"
 
-    def form_valid(self, form: SetPasswordForm[User]) -> HttpResponse:
+    def form_valid(self, form: "SetPasswordForm[User]") -> HttpResponse:
         passwords.choose(user=form.user, password=form.cleaned_data["new_password1"])
         del self.request.session[INTERNAL_RESET_SESSION_TOKEN]
         messages.success(self.request, "Your password was changed. Sign in with it.")

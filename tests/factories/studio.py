@@ -4,7 +4,7 @@ import factory
 from django.contrib.auth import get_user_model
 from factory.django import DjangoModelFactory
 
-from studio.models import Membership, Studio
+from studio.models import BackgroundTask, Mail, Membership, Studio
 from studio.models.people import Role
 
 
@@ -30,3 +30,24 @@ class MembershipFactory(DjangoModelFactory):
     studio = factory.SubFactory(StudioFactory)
     user = factory.SubFactory(UserFactory)
     role = Role.OWNER
+
+
+class MailFactory(DjangoModelFactory):
+    class Meta:
+        model = Mail
+
+    studio = factory.SubFactory(StudioFactory)
+    about = Mail.About.ALERTS
+    to = "owner@example.com"
+    subject = "White is running low"
+    text = "50 mL is free."
+
+
+class BackgroundTaskFactory(DjangoModelFactory):
+    class Meta:
+        model = BackgroundTask
+
+    studio = factory.SubFactory(StudioFactory)
+    by = factory.SubFactory(UserFactory)
+    kind = "file"
+    title = "Materials as CSV"

@@ -8,10 +8,13 @@ from datetime import timedelta
 from decimal import Decimal as D
 
 from django.contrib.auth import get_user_model
+from django.urls import reverse
 from django.utils import timezone
+from django_tasks_db.models import DBTaskResult
 
 from inventory.buying import purchasing
 from inventory.buying.purchasing.orders import add_line as add_order_line
+from inventory.buying.replacing import renew
 from inventory.stock import costing_changes, counts
 from inventory.stock import ledger as stock
 from pricing.bench import pours, topcoats
@@ -34,12 +37,13 @@ from pricing.quoting import invoicing, quote_links
 from pricing.quoting import quotes as quoting
 from pricing.quoting.tiles import answer_tile
 from pricing.selling import consigning, sales
-from studio import people
+from studio import background, people
 from studio.closing import close_months, months_to_close, reopen_months
 from studio.tokens import create_token
 from tests.addresses import World
 from tests.factories import going_on
 from tests.factories.judged import pour_judged
+from tests.factories.studio import MailFactory
 
 LONG = "Wedding favours in the blues of the harbour at dusk, for eighty-four guests at long tables"
 # Enough for all that is poured below: what came, and what it was worth.
@@ -56,7 +60,17 @@ def world():
     """Return a `World` with a row for every page, and rows in every state."""
     studio, owner = story.begin(1)
     made = World(studio, owner)
-    for add in (_supplies, _shelf, _orders, _bench, _commissions, _selling, _counts, _people):
+    for add in (
+        _supplies,
+        _shelf,
+        _orders,
+        _bench,
+        _commissions,
+        _selling,
+        _counts,
+        _people,
+        _background,
+    ):
         add(made)
     studio.refresh_from_db()
     *_, before_last, _ = months_to_close(studio)
@@ -64,6 +78,26 @@ def world():
     reopen_months(closing=first, by=owner, why="A bill for freight came late")
     close_months(studio=studio, by=owner, up_to=before_last)
     return made
+
+
+def _background(made):
+    """A file that was made, one that is not yet, a mail that waits, and a job that failed."""
+    path = reverse("list-file", args=["materials", "csv"])
+    for _ in range(2):
+        task = background.ask(
+            studio=made.studio, by=made.user, kind="file", title="Materials as CSV", path=path
+        )
+        if not made.studio.background_tasks.exclude(ended_at=None).exists():
+            background.do.call(task.pk)
+    MailFactory(studio=made.studio, tries=1, problem="451 Try again later")
+    job = DBTaskResult.objects.create(
+        task_path=renew.module_path,
+        args_kwargs={"args": [made.studio.pk], "kwargs": {}},
+        backend_name="default",
+        run_after=timezone.now(),
+    )
+    job.claim("somebody")
+    job.set_failed(ValueError("no cover"))
 
 
 def newcomer():

@@ -4,9 +4,9 @@ from decimal import Decimal as D
 from io import BytesIO
 
 import pytest
-from django.core import mail
 from django.test import Client
 
+from studio.models import Mail
 from tests.factories.pricing import photograph
 from tests.forms import read_page
 from tests.journeys.workshop import Workshop, accept, looked_at
@@ -46,9 +46,7 @@ def show(workshop, pour):
 
 
 @pytest.mark.parametrize("is_free", (False, True))
-def test_a_tile_not_quite_right_then_right_then_the_rest(
-    is_free, django_capture_on_commit_callbacks
-):
+def test_a_tile_not_quite_right_then_right_then_the_rest(is_free):
     workshop = Workshop(tax_inclusive=True)
     number, line = workshop.enquiry(sets=1, coated=False)
     bench = workshop.bench
@@ -69,10 +67,9 @@ def test_a_tile_not_quite_right_then_right_then_the_rest(
     assert (workshop.held()["tile"], workshop.status(number)) == (4, "in_work")
     assert workshop.get("work-list/")["packings"] == []
     show(workshop, first)
-    with django_capture_on_commit_callbacks(execute=True):
-        told = answer(quote.link, first["number"], "no", "more white")
+    told = answer(quote.link, first["number"], "no", "more white")
     assert "“Not quite”, said Wren Alder" in told
-    assert any("tile, Pour 1: more white" in one.body for one in mail.outbox)
+    assert any("tile, Pour 1: more white" in one.text for one in Mail.objects.all())
     assert "“more white”" in _page(workshop, f"/commissions/{number}/")
 
     again = workshop.pour(tile, 1, 1, layers(1), minutes=6)

@@ -39,7 +39,9 @@ pytestmark = pytest.mark.django_db
 
 # What belongs to people and machines, is remembered only for a while or counted anew stays behind.
 STAYS = {
+    "BackgroundTask",
     "Backup",
+    "Mail",
     "Studio",
     "Membership",
     "Invitation",

@@ -56,7 +56,7 @@ def test_menus_hold_what_a_role_may_open(viewer, owner, rf):
         request.membership = person.membership
         return [entry.label for entry in navigation(request).settings]
 
-    assert labels(viewer) == ["Tokens", "Password", "Your studios"]
+    assert labels(viewer) == ["Tokens", "Password", "Your studios", "In the background"]
     assert labels(owner)[:3] == ["Studio settings", "Working days", "People"]
 
 
@@ -85,6 +85,7 @@ def test_the_menu_stands_in_its_order(owner, rf):
             "Tokens",
             "Password",
             "Your studios",
+            "In the background",
         ],
     }
     found = [(group.label, [entry.label for entry in group.entries]) for group in shown.groups]

@@ -61,7 +61,7 @@ def _page(request: StudioRequest, form: LabelsForm, status: int = 200) -> HttpRe
 def _long_sheet(request: StudioRequest) -> str:
     form = LabelsForm(request.GET, studio=request.studio)
     copies = form.cleaned_data["copies"] if form.is_valid() else 0
-    count = min(_chosen(request).count(), labels.MOST_LABELS + 1) * copies
+    count = copies * (len(request.GET.getlist("bottle")) or _chosen(request).count())
     # Those that are refused are refused on their page.
     return "Bottle labels" if LONG_SHEET < count <= labels.MOST_LABELS else ""
 

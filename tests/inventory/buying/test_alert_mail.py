@@ -3,28 +3,33 @@
 import os
 import subprocess
 import sys
-from datetime import timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
 from io import StringIO
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.conf import settings
 from django.core.management import CommandError, call_command
-from django.db import connection
+from django.db import OperationalError, connection
 from django.urls import reverse
-from django.utils import timezone
+from django_tasks_db.models import DBTaskResult
 
 from inventory.buying import alert_mail
-from inventory.models import AlertMail, AlertNotice, Bottle
+from inventory.models import AlertNotice, Bottle
+from pricing.demo.clock import Clock
+from studio.models import Mail, Studio
+from studio.outbox import send_waiting
 from tests.factories.studio import MembershipFactory, StudioFactory
-from tests.inventory.buying.letters import free_port, mail_server
 from tests.inventory.buying.test_alerts import hold, material
 from tests.inventory.pages import words
 from tests.inventory.stock.shelves import receive, use
+from tests.letters import mail_server
 
 D = Decimal
 ROOT = Path(__file__).parents[3]
+NEW_YORK = ZoneInfo("America/New_York")
 SMTP = "django.core.mail.backends.smtp.EmailBackend"
 
 
@@ -40,9 +45,10 @@ def white(studio, ada):
 
 
 def run(**options):
-    """Run the command and return what it prints."""
+    """Run the command, send what it wrote, and return what it prints."""
     said = StringIO()
     call_command("alerts", stdout=said, **options)
+    send_waiting.call()
     return said.getvalue()
 
 
@@ -51,8 +57,8 @@ def subjects(mails):
 
 
 def test_an_owner_is_told_once(studio, ada, white, mailoutbox):
-    assert run() == "1 sent; 0 had nothing new.\n"
-    assert run() == "0 sent; 1 had nothing new.\n"
+    assert run() == "1 written; 0 had nothing new.\n"
+    assert run() == "0 written; 1 had nothing new.\n"
 
     (mail,) = mailoutbox
     assert mail.to == [ada.user.email]
@@ -182,56 +188,64 @@ def test_a_server_takes_the_mail(ada, white, settings):
     assert [part.get_content_type() for part in mail.iter_parts()] == ["text/plain", "text/html"]
 
 
-def test_what_a_failing_server_did_not_take_is_sent_next_time(ada, white, settings):
-    settings.EMAIL_BACKEND, settings.EMAIL_HOST = SMTP, "127.0.0.1"
-    settings.EMAIL_PORT = free_port()  # nobody there
-    with pytest.raises(CommandError, match="1 could not be sent and will be tried again"):
-        run()
-    told = pytest.raises(CommandError, match="Try again later")
-    with mail_server(refuses=True) as (settings.EMAIL_PORT, _), told:
+def test_what_is_not_written_was_not_told(ada, white, monkeypatch, settings):
+    """The mail and what it told are kept together or not at all."""
+
+    def full(**fields):
+        raise OperationalError("database or disk is full")
+
+    with monkeypatch.context() as patched, pytest.raises(OperationalError):
+        patched.setattr(Mail.objects, "create", full)
         run()
     assert AlertNotice.objects.count() == 0
 
-    with mail_server() as (settings.EMAIL_PORT, mails):
+    settings.SENDS_MAIL = False
+    with pytest.raises(CommandError, match="This site sends no mail"):
         run()
-        run()
-
-    assert len(mails) == 1
-
-
-def test_a_claim_keeps_another_run_away_until_it_lapses(ada, white, mailoutbox):
-    mail = AlertMail.objects.create(membership=ada, claimed_at=timezone.now())
-    assert alert_mail.send_news(membership=ada) is None
-    assert mailoutbox == []
-
-    mail.claimed_at -= alert_mail.CLAIM_LAPSES_AFTER
-    mail.save()
-
-    assert alert_mail.send_news(membership=ada).news
-    mail.refresh_from_db()
-    assert (len(mailoutbox), mail.claimed_at) == (1, None)
+    assert AlertNotice.objects.count() == 0
 
 
 @pytest.mark.django_db(transaction=True, available_apps=settings.INSTALLED_APPS)
-def test_two_runs_at_once_send_one_mail(ada, white):
-    """Two processes with the same database and the same mail server, started together."""
-    with mail_server() as (port, mails):
-        told = os.environ | {
-            "DATABASE_URL": _database(),
-            "DJANGO_SETTINGS_MODULE": "studio.settings",
-            "SECRET_KEY": settings.SECRET_KEY,
-            "EMAIL_URL": f"smtp://127.0.0.1:{port}",
-        }
-        command = [sys.executable, "manage.py", "alerts"]
-        runs = [
-            subprocess.Popen(command, cwd=ROOT, env=told, stdout=subprocess.PIPE, text=True)
-            for _ in range(2)
-        ]
-        said = sorted(one.communicate(timeout=60)[0] for one in runs)
+@pytest.mark.parametrize(("clock", "count"), [("06:29", 0), ("06:30", 1), ("23:59", 1)])
+def test_the_worker_writes_in_the_studios_own_morning(studio, white, clock, count):
+    Studio.objects.update(time_zone="America/New_York")
+    morning = datetime.fromisoformat(f"2026-05-04T{clock}").replace(tzinfo=NEW_YORK)
+
+    with Clock(morning).governs():
+        for _ in range(3):
+            alert_mail.put_in_line_if_due()
+
+    written = DBTaskResult.objects.filter(task_path=alert_mail.write_morning_news.module_path)
+    assert written.count() == count
+
+
+def test_each_morning_is_written_once(studio, ada, white, mailoutbox):
+    alert_mail.write_morning_news.call(studio.pk)
+    alert_mail.write_morning_news.call(studio.pk)
+    alert_mail.write_morning_news.call(0)  # a studio that is gone
+
+    assert [mail.to for mail in Mail.objects.all()] == [ada.user.email]
+
+
+@pytest.mark.django_db(transaction=True, available_apps=settings.INSTALLED_APPS)
+def test_two_runs_at_once_write_one_mail(ada, white):
+    """Two processes with the same database, started together."""
+    told = os.environ | {
+        "DATABASE_URL": _database(),
+        "DJANGO_SETTINGS_MODULE": "studio.settings",
+        "SECRET_KEY": settings.SECRET_KEY,
+        "EMAIL_URL": "consolemail://",
+    }
+    command = [sys.executable, "manage.py", "alerts"]
+    runs = [
+        subprocess.Popen(command, cwd=ROOT, env=told, stdout=subprocess.PIPE, text=True)
+        for _ in range(2)
+    ]
+    said = sorted(one.communicate(timeout=60)[0] for one in runs)
 
     assert [one.returncode for one in runs] == [0, 0]
-    assert said == ["0 sent; 1 had nothing new.\n", "1 sent; 0 had nothing new.\n"]
-    assert len(mails) == 1
+    assert said == ["0 written; 1 had nothing new.\n", "1 written; 0 had nothing new.\n"]
+    assert Mail.objects.count() == 1
 
 
 def _database():

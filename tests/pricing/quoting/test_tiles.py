@@ -3,7 +3,6 @@
 from decimal import Decimal as D
 
 import pytest
-from django.core import mail
 from django.test import Client
 from django.urls import reverse
 
@@ -17,6 +16,7 @@ from pricing.quoting import quote_links
 from pricing.quoting import quotes as quoting
 from pricing.quoting.tiles import answer_tile, tiles_of
 from studio.errors import Refused
+from studio.models import Mail
 from tests.conftest import member
 from tests.factories.bench import working_studio
 from tests.factories.going_on import pack_set, send_quote
@@ -310,15 +310,14 @@ def press(secret, number, says, **typed):
     return Client(enforce_csrf_checks=True).post(form.action, sent)
 
 
-def test_the_customer_sees_the_tile_and_answers(bench, shown, django_capture_on_commit_callbacks):
+def test_the_customer_sees_the_tile_and_answers(bench, shown):
     _, _, secret, poured, picture = shown
     owner = member(bench.studio, "owner")
     file = reverse("customer-picture", args=[secret, picture.pk, "small"])
     assert file in text_of(Client().get(reverse("customer-quote", args=[secret])))
     assert Client().get(file)["Content-Type"] == "image/jpeg"
 
-    with django_capture_on_commit_callbacks(execute=True):
-        answered = press(secret, poured.number, "no", note="Less blue,\r\nmore white")
+    answered = press(secret, poured.number, "no", note="Less blue,\r\nmore white")
 
     assert answered.status_code == 302
     assert answered["Location"].endswith(f"#tile-{poured.number}")
@@ -326,8 +325,9 @@ def test_the_customer_sees_the_tile_and_answers(bench, shown, django_capture_on_
     assert (kept.accepted, kept.note, kept.by_link) == (False, "Less blue, more white", True)
     assert forms_of(secret, poured.number) == []
     assert "“Not quite”, said" in text_of(Client().get(reverse("customer-quote", args=[secret])))
-    assert [one.to for one in mail.outbox] == [[owner.user.email]]
-    assert "“Not quite” of the test tile, Pour 1: Less blue, more white" in mail.outbox[0].body
+    (letter,) = Mail.objects.all()
+    assert letter.to == owner.user.email
+    assert "“Not quite” of the test tile, Pour 1: Less blue, more white" in letter.text
     assert "says “Not quite” of the test tile</a>" in text_of(owner.client.get(reverse("home")))
 
 

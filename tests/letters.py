@@ -1,4 +1,4 @@
-"""A mail server on the loopback for tests: it keeps what it takes, or takes nothing."""
+"""A mail server on the loopback for tests: it keeps what it takes."""
 
 import socket
 from contextlib import contextmanager
@@ -8,12 +8,16 @@ from aiosmtpd.controller import Controller
 
 
 class _Box:
-    def __init__(self, refuses):
-        self.refuses, self.mails = refuses, []
+    def __init__(self, says):
+        self.says, self.mails = says, []
+
+    async def handle_RCPT(self, server, session, envelope, address, options):
+        if address in self.says:
+            return self.says[address]
+        envelope.rcpt_tos.append(address)
+        return "250 OK"
 
     async def handle_DATA(self, server, session, envelope):
-        if self.refuses:
-            return "451 Try again later"
         self.mails.append(message_from_bytes(envelope.content, policy=policy.default))
         return "250 Taken"
 
@@ -26,9 +30,12 @@ def free_port():
 
 
 @contextmanager
-def mail_server(refuses=False):
-    """Yield (port, list of the mails taken) of a server that answers while the block runs."""
-    box = _Box(refuses)
+def mail_server(says=()):
+    """Yield (port, list of the mails taken) of a server that answers while the block runs.
+
+    ``says`` is {address: what the server says to it} of those it does not take.
+    """
+    box = _Box(dict(says))
     controller = Controller(box, hostname="127.0.0.1", port=free_port())
     controller.start()
     try:
