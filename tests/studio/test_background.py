@@ -22,6 +22,7 @@ from studio.models import BackgroundTask
 from tests.conftest import member
 from tests.factories.inventory import BottleFactory, MaterialFactory
 from tests.factories.studio import BackgroundTaskFactory, StudioFactory
+from tests.inventory.stock.shelves import receive
 
 pytestmark = pytest.mark.django_db
 LIST = reverse("list-file", args=["materials", "csv"])
@@ -100,7 +101,7 @@ def test_a_long_archive_is_the_same_as_a_short_one(owner, monkeypatch):
 def test_many_labels_are_drawn_beside_the_page(viewer, monkeypatch):
     monkeypatch.setattr("inventory.stock.views.labels.LONG_SHEET", 1)
     material = MaterialFactory(studio=viewer.studio)
-    BottleFactory.create_batch(2, material=material)
+    receive(material, (10, 1), (20, 2))
 
     answer = viewer.client.get(reverse("labels-sheet"), {"stock": "a4-3x8-70x37"})
 
