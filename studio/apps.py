@@ -5,8 +5,11 @@ class StudioConfig(AppConfig):
     name = "studio"
 
     def ready(self) -> None:
-        """Say what the worker looks after each minute, and what its jobs are called."""
-        from studio import forgetting, outbox
+        """Say what the worker looks after each minute, what its jobs are called, what is logged."""
+        from axes.signals import user_locked_out
+        from django_tasks.signals import task_finished, task_started
+
+        from studio import forgetting, logs, outbox
         from studio.backups import making
         from studio.jobs import Name, each_minute, names
 
@@ -16,3 +19,6 @@ class StudioConfig(AppConfig):
         names[making.back_up.module_path] = Name("the backup of the night", of_studio=False)
         names[outbox.send_waiting.module_path] = Name("sending mails", of_studio=False)
         names[forgetting.tidy_up.module_path] = Name("the tidying of the day", of_studio=False)
+        user_locked_out.connect(logs.tell_lock_out)
+        task_started.connect(logs.begin_job)
+        task_finished.connect(logs.end_job)

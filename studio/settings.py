@@ -4,6 +4,7 @@ from pathlib import Path
 
 import environ
 from django.core.exceptions import ImproperlyConfigured
+from pythonjsonlogger.core import RESERVED_ATTRS
 
 from studio.sight import TABLE
 
@@ -53,6 +54,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
+    "studio.logs.LogMiddleware",
     "studio.api.errors.JsonErrorsMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
@@ -242,9 +244,35 @@ SPECTACULAR_SETTINGS = {
     ],
 }
 
+# "json" for whatever collects the lines of a server, "plain" for people.
+LOG_FORMAT = env.str("LOG_FORMAT", "plain")
+LOG_LEVEL = env.str("LOG_LEVEL", "INFO" if LOG_FORMAT == "json" else "WARNING")
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
-    "root": {"handlers": ["console"], "level": env.str("LOG_LEVEL", "WARNING")},
+    "filters": {"clean": {"()": "studio.logs.Clean"}},
+    "formatters": {
+        "plain": {"()": "studio.logs.Plain", "format": "%(levelname)s %(message)s %(number)s"},
+        "json": {
+            "()": "studio.logs.Json",
+            "fmt": "%(levelname)s %(name)s %(message)s %(number)s",
+            "timestamp": True,
+            "rename_fields": {"levelname": "level", "name": "from", "number": "request"},
+            # What others add to a record holds more than belongs here.
+            "reserved_attrs": [*RESERVED_ATTRS, "request", "server_time", "status_code"],
+        },
+    },
+    "handlers": {
+        "console": {
+            "class": "logging.StreamHandler",
+            "filters": ["clean"],
+            "formatter": LOG_FORMAT,
+        }
+    },
+    "root": {"handlers": ["console"], "level": LOG_LEVEL},
+    # With the root's handler alone, which keeps secrets out; their own would not.
+    "loggers": {
+        name: {"handlers": [], "level": LOG_LEVEL, "propagate": True}
+        for name in ("django", "django.server", "gunicorn.error", "waitress")
+    },
 }

@@ -8,6 +8,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.csrf import requires_csrf_token
 
+from studio.logs import number_of_request
+
 NO_DATABASE, DISK_FULL, FAULT = 503, 507, 500
 SQL_DISK_FULL = "53100"  # of PostgreSQL, Appendix A: disk_full
 TEMPLATES = {NO_DATABASE: "503.html", DISK_FULL: "507.html", FAULT: "500.html"}
@@ -18,7 +20,8 @@ WAIT = 30  # [s]
 def server_error(request: HttpRequest) -> HttpResponse:
     """Answer what nobody foresaw; it asks neither the database nor who is signed in."""
     status = status_of(sys.exception())
-    response = render(None, TEMPLATES[status], status=status)
+    context = {"number": number_of_request()}
+    response = render(None, TEMPLATES[status], context, status=status)
     if status == NO_DATABASE:
         response["Retry-After"] = str(WAIT)
     return response
