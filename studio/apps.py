@@ -11,11 +11,14 @@ class StudioConfig(AppConfig):
 
         from studio import forgetting, logs, outbox
         from studio.backups import making
+        from studio.backups.warning import warn_of_old_backup
         from studio.jobs import Name, each_minute, names
 
         for module in (making, outbox, forgetting):
             if module.put_in_line_if_due not in each_minute:
                 each_minute.append(module.put_in_line_if_due)
+        if warn_of_old_backup not in forgetting.daily:
+            forgetting.daily.append(warn_of_old_backup)
         names[making.back_up.module_path] = Name("the backup of the night", of_studio=False)
         names[outbox.send_waiting.module_path] = Name("sending mails", of_studio=False)
         names[forgetting.tidy_up.module_path] = Name("the tidying of the day", of_studio=False)

@@ -6,15 +6,17 @@ photograph takes a while.
 
 import hashlib
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Count, Max
+from django.db.models import Count, Max, Sum
 
 from pricing.errors import PictureRefused
 from pricing.models import Commission, FinishedPiece, Picture, PieceSet, Pour
-from studio.pictures import PictureError, Prepared, prepared_from_full
+from studio.models import Studio
+from studio.pictures import MOST_BYTES, PictureError, Prepared, prepared_from_full
 
 # Enough to show a wish or a pour from all sides, and a bound on what a studio stores.
 MOST = 12
@@ -33,6 +35,22 @@ KINDS = {
     "piece": (Kind.RESULT, Kind.FAULT),
     "piece_set": (Kind.RESULT, Kind.FAULT),
 }
+
+
+@dataclass(frozen=True)
+class Space:
+    """How many pictures a studio has, what they take, [MB], and the limits."""
+
+    count: int
+    megabytes: int
+    most_each: int = MOST
+    most_megabytes: int = MOST_BYTES // 1_000_000
+
+
+def space_of(studio: Studio) -> Space:
+    """Return what the pictures of a studio take."""
+    sums = studio.pictures.aggregate(count=Count("pk"), size=Sum("size_bytes"))
+    return Space(sums["count"], -(-(sums["size"] or 0) // 1_000_000))
 
 
 def kinds_of(thing: Thing) -> tuple[Kind, ...]:

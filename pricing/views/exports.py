@@ -12,6 +12,7 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_safe
 
 from inventory.stock.imports import SHEETS
+from pricing.bench.pictures import space_of
 from pricing.exports import LISTS, bring_in_later, export_studio, importing
 from studio.access import member_page, require
 from studio.background import made_beside
@@ -54,6 +55,8 @@ def in_and_out(request: StudioRequest) -> HttpResponse:
         "lists": [one for one in LISTS.values() if shown(one.sights)],
         "period": period_of(request),
     }
+    if request.membership.may("owner"):
+        context["pictures"] = space_of(request.studio)
     return render(request, "pricing/in_and_out.html", context)
 
 

@@ -24,9 +24,10 @@ from inventory.models import Movement
 from studio.backups import making, reading, restoring, secrecy, writing
 from studio.backups.errors import BackupRefused
 from studio.backups.keeping import kept
-from studio.models import Backup, Studio
+from studio.backups.warning import caretakers, warn_of_old_backup
+from studio.models import Backup, Mail, Studio
 from tests.factories.everything import one_of_everything
-from tests.factories.studio import StudioFactory
+from tests.factories.studio import StudioFactory, UserFactory
 from tests.schema import schema_of
 
 ROOT = Path(__file__).parent.parent.parent
@@ -335,3 +336,41 @@ def test_the_worker_makes_one_a_night(settings, tmp_path, monkeypatch):
     making.put_in_line_if_due()
     call_command("work", batch=True)
     assert Backup.objects.filter(problem="").count() == 1
+
+
+# Told when they are old
+
+
+@pytest.fixture
+def nightly(settings, tmp_path):
+    settings.BACKUP_DIR = str(tmp_path)
+
+
+@pytest.mark.parametrize(("days", "count"), [(1, 0), (3, 1)])
+def test_who_looks_after_the_site_is_told_once_a_week(owner, maker, nightly, days, count):
+    made = timezone.now() - timedelta(days=days)
+    Backup.objects.create(made_at=made, checked_at=made, name="old")
+    for _ in range(2):
+        warn_of_old_backup()
+
+    mails = list(Mail.objects.all())
+    assert [mail.to for mail in mails] == [owner.user.email] * count
+    assert all(f"{made:%Y-%m-%d}" in mail.text for mail in mails)
+
+    Mail.objects.update(written_at=timezone.now() - timedelta(days=7, minutes=1))
+    warn_of_old_backup()
+    assert Mail.objects.count() == 2 * count
+
+
+def test_an_administrator_is_told_and_not_the_owners_of_studios(owner, other_owner, nightly):
+    admin = UserFactory(is_superuser=True)
+
+    assert list(caretakers()) == [admin]
+    admin.delete()
+    assert list(caretakers()) == [owner.user]  # of the first studio
+
+
+def test_without_a_folder_or_mail_nothing_is_said(owner, settings):
+    assert warn_of_old_backup() is None
+    settings.BACKUP_DIR, settings.SENDS_MAIL = "somewhere", False
+    assert warn_of_old_backup() is None

@@ -18,6 +18,7 @@ from tests.factories.pricing import (
     PourFactory,
     photograph,
 )
+from tests.inventory.pages import words
 
 
 def upload(body=None, name="IMG_0001.jpg"):
@@ -238,3 +239,16 @@ def test_what_is_wrong_keeps_what_was_typed_and_logs_nothing(bench, sent, senten
 def test_a_pour_without_a_photograph_is_logged_as_ever(bench):
     assert log(bench, member(bench.studio, "maker")).status_code == 302
     assert Pour.objects.count() == 1 and not Picture.objects.exists()
+
+
+def test_an_owner_sees_what_pictures_take_and_what_they_may(owner, maker, studio):
+    page = reverse("in-and-out")
+    assert "None yet." in words(owner.client.get(page))
+    PictureFactory(studio=studio, size_bytes=1_500_000)
+    PictureFactory(studio=studio, size_bytes=900_000)
+    PictureFactory(size_bytes=70_000_000)  # of another studio
+
+    said = words(owner.client.get(page))
+    assert "2 pictures take 3 MB, here and in each backup." in said
+    assert "up to 15 MB" in said and "takes 12" in said
+    assert "pictures take" not in words(maker.client.get(page))
