@@ -56,7 +56,7 @@ class Outcome:
 
     said: str = ""
     leads_to: str = ""
-    file: File | None = None
+    file: File[bytes] | None = None
     file_name: str = ""
 
 
@@ -73,7 +73,7 @@ works: dict[str, Work] = {}
 
 @transaction.atomic
 def ask(
-    *, studio: Studio, by: User, kind: str, title: str, sent: File | None = None, **given: Any
+    *, studio: Studio, by: User, kind: str, title: str, sent: File[bytes] | None = None, **given: Any
 ) -> BackgroundTask:
     """Put in line what somebody asks for; returns the row that tells how far it is.
 

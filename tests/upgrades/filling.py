@@ -1,13 +1,13 @@
 """What the filled database of a version is made of: the demo, and a row of each other kind."""
 
-from inventory.buying.alert_mail import send_news
+from inventory.buying.alert_mail import write_news
 from pricing.bench.pictures import remove_picture
 from pricing.demo import story
 from pricing.quoting.quote_links import make_link
 from studio.models import Backup, IdempotencyRecord, Restoring
 from studio.tokens import create_token
 from tests.factories.everything import one_of_everything
-from tests.factories.studio import StudioFactory
+from tests.factories.studio import BackgroundTaskFactory, StudioFactory
 
 
 def fill():
@@ -17,7 +17,8 @@ def fill():
         remove_picture(picture=picture)
     make_link(quote=studio.quotes.exclude(number=None).last(), by=owner)
     create_token(studio=studio, user=owner, label="Shop website")
-    send_news(membership=studio.memberships.get(user=owner))
+    write_news(membership=studio.memberships.get(user=owner))
+    BackgroundTaskFactory(studio=studio, by=owner)
     one_of_everything(StudioFactory(name="Next door"))
     IdempotencyRecord.objects.create(
         studio=studio,
