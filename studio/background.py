@@ -16,7 +16,7 @@ from typing import Any, Concatenate, ParamSpec
 from urllib.parse import urlsplit
 
 from django.contrib.auth.models import User
-from django.contrib.sessions.backends.signed_cookies import SessionStore
+from django.contrib.sessions.backends.db import SessionStore
 from django.core.files import File
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
@@ -73,7 +73,13 @@ works: dict[str, Work] = {}
 
 @transaction.atomic
 def ask(
-    *, studio: Studio, by: User, kind: str, title: str, sent: File[bytes] | None = None, **given: Any
+    *,
+    studio: Studio,
+    by: User,
+    kind: str,
+    title: str,
+    sent: File[bytes] | None = None,
+    **given: Any,
 ) -> BackgroundTask:
     """Put in line what somebody asks for; returns the row that tells how far it is.
 

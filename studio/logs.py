@@ -7,20 +7,21 @@ name. Each line has the number of its request, which pages of faults show.
 
 import logging
 import re
-import time
 from collections.abc import Callable
 from contextvars import ContextVar
+from datetime import timedelta
 from secrets import token_hex
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import Resolver404, resolve
+from django.utils import timezone
 from pythonjsonlogger.json import JsonFormatter
 
 NUMBER = "X-Request-ID"
 # The first part of an address whose next part opens something to whoever knows it.
 SECRET = re.compile(r"/(q|join|calendar|password/new)/[^\s\"'<>]+")
-EMAIL = re.compile(r"[\w.+-]+@[\w-]+(?:\.[\w-]+)*")
+EMAIL = re.compile(r"(?<![\w.+-])[\w.+-]+@[\w-]+(?:\.[\w-]+)*")
 # The values of the row at fault, as PostgreSQL tells them.
 VALUES = re.compile(r"^(?:DETAIL|CONTEXT):.*\n?", re.MULTILINE)
 
@@ -52,7 +53,7 @@ class LogMiddleware:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         _number.set(token_hex(8))
-        began = time.perf_counter()
+        began = timezone.now()
         response = self.get_response(request)
         response[NUMBER] = number_of_request()
         user = getattr(request, "user", None)
@@ -61,7 +62,7 @@ class LogMiddleware:
             "method": request.method,
             "address": _pattern_of(request),
             "status": response.status_code,
-            "ms": round(1000 * (time.perf_counter() - began)),
+            "ms": (timezone.now() - began) // timedelta(milliseconds=1),
             "user": getattr(user, "pk", None),
             "studio": getattr(studio, "pk", None),
         }

@@ -29,7 +29,7 @@ from pricing.estimating import sizes, surfaces
 from pricing.estimating.forms import planner
 from pricing.management.commands import estimate
 from pricing.models import SavedSurface
-from studio import formfields, past_day, periods, pictures, tables, text, units
+from studio import formfields, logs, past_day, periods, pictures, tables, text, units
 from studio.api import fields
 from studio.api.parsers import CleanJSONParser
 from studio.charts import drawing, words
@@ -193,6 +193,7 @@ READERS = {
     "JSON of text": lambda words: text.clean_json([words]),
     "words in a picture": lambda words: drawing.label(0, 0, words, 90) + drawing.title(words),
     "width of words": words.width,
+    "line of the log": logs.without_secrets,
     "heading": tables.folded,
     "text written to a sheet": tables.guarded,
     "text read from a sheet": tables.unguarded,

@@ -56,6 +56,8 @@ class Visit:
 def visit(who, address):
     answer = who.open(address)
     kind = kind_of(answer)
+    if answer.streaming:
+        b"".join(answer)  # to its end, which closes it
     read = read_page(answer.content.decode(), address) if kind == PAGE else ([], [])
     return Visit(who, address, kind, *read)
 
