@@ -94,10 +94,10 @@ def length_field(studio: Studio, **options: Any) -> ReadField:
     return ReadField(partial(parse_length, default_unit=studio.lengths), **options)
 
 
-def size_field(**options: Any) -> ReadField:
-    """A size, such as “8 × 8 × 1½ in” or “4 in round”."""
+def size_field(studio: Studio, **options: Any) -> ReadField:
+    """A size, such as “8 × 8 × 1½ in”, “4 in round” or, in the studio's own unit, “8x8”."""
     options.setdefault("hint", "Such as 8 × 8 × 1½ in, 10 × 10 cm or 4 in round.")
-    return ReadField(parse_size, **options)
+    return ReadField(partial(parse_size, default_unit=studio.lengths), **options)
 
 
 class MoneyField(ReadField):

@@ -59,7 +59,7 @@ REFUSALS = (
 NAMES = {"text", "body", "drawing"}
 STUDIO = SimpleNamespace(measures="us", currency="EUR", lengths="cm", locale="en_IE")
 SHEET = SimpleNamespace(table=SimpleNamespace(decimal_comma=False))
-NO_SURFACES = SimpleNamespace(surfaces=[])
+NO_SURFACES = SimpleNamespace(surfaces=[], studio=STUDIO)
 PAINT = SimpleNamespace(unit="ml", density_g_per_ml=Decimal("1.1"))
 REPEATED = (
     *(
@@ -213,7 +213,7 @@ READERS = {
     "volume in a form": formfields.volume_field(STUDIO).clean,
     "amount in a form": formfields.amount_field(STUDIO, PAINT, allow_zero=True).clean,
     "length in a form": formfields.length_field(STUDIO).clean,
-    "size in a form": formfields.size_field().clean,
+    "size in a form": formfields.size_field(STUDIO).clean,
     "money in a form": formfields.money_field(STUDIO).clean,
     "share in a form": formfields.PercentField().clean,
     "volume in the API": field(fields.VolumeField),

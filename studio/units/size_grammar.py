@@ -27,7 +27,8 @@ SHAPES = {
 DEPTH_WORDS = {"deep", "depth", "thick"}
 HOLE_WORDS = {"hole", "inside", "inner"}
 # These say what the piece is or how it is measured, and nothing of its shape.
-FILLER_WORDS = {"canvas", "panel", "board", "tile", "outside", "across", "flats", "wide", "regular"}
+PIECE_WORDS = {"canvas", "panel", "board", "tile", "coaster"}
+FILLER_WORDS = {*PIECE_WORDS, "outside", "across", "flats", "wide", "regular"}
 
 # 5 m and 300 mm, and what rounding to a sixteenth of an inch may add when a size is written.
 SMALLEST_FACE_MM, LARGEST_FACE_MM = Decimal(5), Decimal("5000.13")
@@ -47,16 +48,19 @@ class _Dimension:
         return not self.readings or self.readings[-1][1] in {"ft", "foot", "feet", "'"}
 
 
-def parse_size(text: str) -> ParsedSize:
+def parse_size(text: str, default_unit: str | None = None) -> ParsedSize:
     """Read the size of a piece.
 
     Parameters
     ----------
     text : str
         Two or three numbers with a unit, or one number with a unit and a shape. A unit counts
-        for the numbers before it that have none. A rectangle's third number is its depth; any
-        shape's depth may be written as ``20 mm deep``, a ring's hole as ``20 cm hole`` or
-        ``30/20 cm ring``. A polygon is measured across flats, [-]
+        for the numbers before it that have none. One number of a tile, canvas or the like, which
+        names no shape, is a square's. A rectangle's third number is its depth; any shape's depth
+        may be written as ``20 mm deep``, a ring's hole as ``20 cm hole`` or ``30/20 cm ring``. A
+        polygon is measured across flats, [-]
+    default_unit : str, optional
+        The unit of a text that names none, such as ``"in"``, [-]
 
     Returns
     -------
@@ -66,8 +70,8 @@ def parse_size(text: str) -> ParsedSize:
     Raises
     ------
     UnitsError
-        If the text is not a size, has no unit, or lies outside 5 mm to 5 m for a face and
-        0.5 mm to 300 mm for a depth.
+        If the text is not a size, has no unit and there is no default, or lies outside 5 mm to
+        5 m for a face and 0.5 mm to 300 mm for a depth.
 
     Examples
     --------
@@ -75,6 +79,8 @@ def parse_size(text: str) -> ParsedSize:
     Decimal('38.1')
     >>> parse_size("4 in round").shape
     'circle'
+    >>> parse_size("8x8", "in") == parse_size("8 inch canvas")
+    True
 
     References
     ----------
@@ -85,12 +91,15 @@ def parse_size(text: str) -> ParsedSize:
     plain = re.sub(r"x\s*(?=[\d.,])", " x ", plain)
     if re.search(r"ring|annulus", plain):
         plain = re.sub(r"^([a-z\s]*)([\d.,]+)\s*/\s*([\d.,]+)", _outer_and_hole, plain)
-    words, dimensions = _read(tokens(plain, HINT))
+    parts = list(tokens(plain, HINT))
+    words, dimensions = _read(parts)
     shape, sides = _one_shape(words, sides)
+    if shape is None and len(dimensions) == 1 and PIECE_WORDS.intersection(parts):
+        shape = "square"
     for earlier, later in pairwise(dimensions):
         if earlier.role == later.role == "face" and not later.joined:
             raise UnitsError(f"Put × between width and height; write {HINT}.")
-    _give_units(dimensions)
+    _give_units(dimensions, default_unit)
     roles = {
         role: [_millimetres(each) for each in dimensions if each.role == role]
         for role in ("face", "depth", "hole")
@@ -173,12 +182,14 @@ def _refuse_word(word: str) -> NoReturn:
     raise UnitsError(f"{quoted(word)} is not a unit or shape known here; write {HINT}.")
 
 
-def _give_units(dimensions: Sequence[_Dimension]) -> None:
+def _give_units(dimensions: Sequence[_Dimension], default_unit: str | None) -> None:
     """Give each number without a unit the one it was plainly meant to have.
 
-    That is the only unit in the text, or the next one when no unit came before.
+    That is the only unit in the text, the next one when no unit came before, or the default.
     """
     units = [unit for each in dimensions for _, unit in each.readings if unit]
+    if not units and default_unit:
+        units = [default_unit]
     if not units:
         raise UnitsError(f"Say which unit it is in; write {HINT}.")
     one_unit = len({LENGTH_WORDS[unit] for unit in units}) == 1

@@ -90,7 +90,7 @@ def test_size_is_read_as_a_maker_writes_it(text, size):
         ("8 x 8 in 1.5 in", "Put × between"),
         ("8in x 10 x 38mm", "every number its unit"),
         ("4 in", "a width and a height, or a shape"),
-        ("4 in tile", "a width and a height, or a shape"),
+        ("4 in wide", "a width and a height, or a shape"),
         ("in", "no number before it"),
         ("round", "no number in it"),
         ("8 x", "missing beside the ×"),
@@ -204,3 +204,36 @@ def test_eighths_of_an_inch_read_back_exactly(size):
 @given(sizes(Decimal("0.1")))
 def test_any_size_in_inches_reads_back_within_its_bound(size):
     assert max(differences(parse_size(format_size(size, "in")), size)) <= Decimal("0.13")
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "same"),
+    [
+        ("8x8", "in", "8 × 8 in"),
+        ("8 x 8 x 1½", "in", "8 × 8 × 1½ in"),
+        ("10 x 10", "cm", "10 × 10 cm"),
+        ("20 round", "cm", "20 cm round"),
+        ("6 hexagon", "in", "6 in hexagon"),
+        ("30/20 ring", "cm", "30/20 cm ring"),
+        ("8in x 8", "cm", "8 × 8 in"),  # a unit that is named counts for all
+        ("8x8 cm", "in", "8 × 8 cm"),
+        ("4 inch tile", "cm", "4 × 4 in"),
+        ("4 tile", "in", "4 × 4 in"),
+        ("100 mm coaster", "in", "100 × 100 mm"),
+        ("8 x 10 canvas", "in", "8 × 10 in"),
+        ("4 in round tile", "in", "4 in round"),
+    ],
+)
+def test_a_size_without_a_unit_is_in_the_studios_own(text, unit, same):
+    assert parse_size(text, unit) == parse_size(same)
+
+
+@pytest.mark.parametrize("text", ["8x8", "4 tile", "20 round"])
+def test_without_a_studio_a_unit_is_asked_for(text):
+    with pytest.raises(UnitsError, match="Say which unit"):
+        parse_size(text)
+
+
+def test_one_number_alone_is_no_size():
+    with pytest.raises(UnitsError, match="Give a width and a height"):
+        parse_size("8", "in")

@@ -97,7 +97,7 @@ class LineForm(forms.Form):
             label="A size you keep",
             empty_label="Another size",
         )
-        self.fields["size"] = size_field(required=False, label="Or another size")
+        self.fields["size"] = size_field(studio, required=False, label="Or another size")
         techniques = own_choices(Technique.objects.filter(is_offered=True), studio)
         self.fields["technique"] = forms.ModelChoiceField(techniques, empty_label="Choose")
         self.fields["base"] = base_choice()

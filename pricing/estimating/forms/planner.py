@@ -28,6 +28,7 @@ class PlannerForm(forms.Form):
 
     def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.studio = studio
         self.surfaces = list(own_choices(SavedSurface.objects.all(), studio))
         self.fields["size"] = ReadField(self._surface, label="Size", max_length=80)
         self.fields["size"].widget.attrs |= {
@@ -54,7 +55,7 @@ class PlannerForm(forms.Form):
 
     def _surface(self, text: str) -> SavedSurface | Surface:
         by_name = {surface.name.casefold(): surface for surface in self.surfaces}
-        self.measured = by_name.get(text.casefold()) or parse_size(text)
+        self.measured = by_name.get(text.casefold()) or parse_size(text, self.studio.lengths)
         if isinstance(self.measured, SavedSurface):
             return self.measured
         return surface_of(self.measured)

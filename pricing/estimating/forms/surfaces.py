@@ -42,6 +42,7 @@ class SurfaceForm(StudioModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["size"] = size_field(
+            self.studio,
             label="Measured size",
             required=False,
             hint="Face × depth of the sides: 4¼ × 4¼ × ¼ in, 30 cm round, 20 × 14 cm oval, "
