@@ -55,10 +55,14 @@ class Asking:
         return sum(line.quantity for line in self.offer.lines if line.is_set)
 
     @property
+    def total(self) -> Decimal:
+        """What the customer reads for all of them, a minimum charge in it."""
+        return sum((line.amount for line in self.offer.lines), self.offer.supplement)
+
+    @property
     def each(self) -> Decimal:
         """What the customer reads for one of them, its share of a minimum charge in it."""
-        goods = sum((line.amount for line in self.offer.lines), self.offer.supplement)
-        each = goods / self.count
+        each = self.total / self.count
         step = self.terms.minor_unit
         return -(-each // step) * step if each % step else each
 

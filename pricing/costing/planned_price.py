@@ -6,9 +6,10 @@ from decimal import Decimal
 from functools import cached_property
 from typing import Any
 
-from django.db.models import prefetch_related_objects
+from django.db.models import Count, Max, prefetch_related_objects
+from django.utils import timezone
 
-from pricing.costing.asking import Asking, ask, usual_channel
+from pricing.costing.asking import LATELY, Asking, ask, usual_channel
 from pricing.costing.breakdown import Breakdown, asking_breakdown
 from pricing.costing.material_prices import no_price
 from pricing.costing.product_runs import Production, RunBasis
@@ -17,6 +18,7 @@ from pricing.costing.shelf_costs import forecast_profit
 from pricing.costing.worth import PriceBook
 from pricing.estimating.answers import LineEstimate, PieceEstimate
 from pricing.estimating.layers import Need, add_needs
+from pricing.estimating.planning import plan_of
 from pricing.estimating.step_materials import all_steps, needs_of_steps, with_steps
 from pricing.models import CommissionLine, Palette, Product, ResinKit, SavedSurface, Technique
 from studio.errors import Refused, StudioError
@@ -81,20 +83,35 @@ def price_of_plan(
     return Priced(asking, forecast_profit(studio, [estimate], asking), material is None)
 
 
+def usual_palette(studio: Studio) -> Palette | None:
+    """Return the palette that was poured most often in the last year, or None without a pour."""
+    lately = studio.pours.standing().filter(poured_at__gt=timezone.now() - LATELY)
+    counted = lately.filter(palette__archived_at=None).values("palette")
+    counted = counted.annotate(times=Count("pk"), last=Max("poured_at"))
+    most = counted.order_by("-times", "-last", "palette").first()
+    return Palette.objects.get(pk=most["palette"]) if most else None
+
+
 def planned_price(
     request: StudioRequest, data: dict[str, Any], plan: PieceEstimate
 ) -> dict[str, object]:
-    """Return what a plan with a palette is priced at, for those who may see prices; else nothing.
+    """Return what a plan is priced at, for those who may see prices; else nothing.
 
-    ``data`` is what the planner's form asked for.
+    ``data`` is what the planner's form asked for. Without a palette it is priced with the studio's
+    usual one, which is said; without one of these either there is no price.
     """
-    if not data["palette"] or not request.membership.sees(PRICES):
+    palette = data["palette"] or usual_palette(request.studio)
+    if palette is None or not request.membership.sees(PRICES):
         return {}
-    names = ("technique", "palette", "topcoat", "kept")
     try:
-        return {"priced": price_of_plan(request.studio, plan, **{key: data[key] for key in names})}
+        if not data["palette"]:
+            plan = plan_of(request.studio, data | {"palette": palette})
+        names = ("technique", "topcoat", "kept")
+        chosen = {key: data[key] for key in names}
+        priced = price_of_plan(request.studio, plan, palette=palette, **chosen)
     except StudioError as error:
         return {"no_price": str(error)}
+    return {"priced": priced, "usual_palette": None if data["palette"] else palette}
 
 
 class ProductPrices:

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 from inventory.buying.alerts import alerts, work_alerts
 from pricing.earnings.profit import of_currencies, set_profit
 from pricing.earnings.report import shown_total
+from pricing.estimating.views.planner import first_form
 from pricing.models import Commission, Posting, Quote, TileAnswer
 from studio import jobs, outbox
 from studio.access import member_page
@@ -38,6 +39,7 @@ def home(request: StudioRequest) -> HttpResponse:
     late = work_alerts(studio)
     context = {
         "today": today,
+        "quick": first_form(request),
         "work_alerts": late[:6],
         "alerts": warned[:6],
         "alert_count": len(late) + len(warned),

@@ -22,7 +22,8 @@ from pricing.commissions.views.address import (
     numbers_in_address,
     palette_in_address,
 )
-from pricing.estimating.views.planner import form_in_address, plan_of
+from pricing.estimating.planning import plan_of
+from pricing.estimating.views.planner import form_in_address
 from pricing.models import Commission
 from studio.access import member_page
 from studio.errors import StudioError

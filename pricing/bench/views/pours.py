@@ -27,7 +27,8 @@ from pricing.estimating.advice import Advice, warnings
 from pricing.estimating.estimates import estimate
 from pricing.estimating.judgement import judge_base, judge_pour, judge_topcoat, judge_varnish
 from pricing.estimating.learning import Hand, hand_of, slip_in
-from pricing.estimating.views.planner import form_in_address, plan_of
+from pricing.estimating.planning import plan_of
+from pricing.estimating.views.planner import form_in_address
 from pricing.models import CommissionLine, LabourStep, Pour, PourLayer, ResinKit, Technique
 from pricing.readiness.asking import gone_on_of
 from pricing.readiness.rooms import judge_room

@@ -14,12 +14,12 @@ from pricing.estimating.answers import PieceEstimate
 from pricing.estimating.batches import for_pieces
 from pricing.estimating.coverage import Estimator
 from pricing.estimating.curves import curve
-from pricing.estimating.estimates import estimate
 from pricing.estimating.fitting import doubts_on, finish_under
 from pricing.estimating.forms.planner import PlannerForm
 from pricing.estimating.layers import LayerEstimate, line_of
 from pricing.estimating.learning import estimator_for
 from pricing.estimating.narrowing import narrowing
+from pricing.estimating.planning import plan_of, shelved
 from pricing.estimating.reasons import Reason, reasons
 from pricing.estimating.resins import kit_on_hand
 from pricing.estimating.size_table import size_table, size_table_pdf
@@ -50,22 +50,9 @@ def form_in_address(request: StudioRequest) -> PlannerForm:
     return PlannerForm(query, studio=request.studio)
 
 
-def _first_form(request: StudioRequest) -> PlannerForm:
+def first_form(request: StudioRequest) -> PlannerForm:
     """Return the planner's form before a size is given: nothing of it is wrong yet."""
     return PlannerForm(initial=USUAL | request.GET.dict(), studio=request.studio)
-
-
-def plan_of(studio: Studio, data: dict[str, Any]) -> PieceEstimate:
-    """Return the estimate that a planner's form asks for."""
-    return estimate(
-        studio,
-        data["size"],
-        data["technique"].slug,
-        data["count"],
-        palette=data["palette"],
-        topcoat=data["topcoat"],
-        base=data["base"],
-    )
 
 
 def wants_part(request: HttpRequest) -> bool:
@@ -79,7 +66,7 @@ def wants_part(request: HttpRequest) -> bool:
 def planner(request: StudioRequest) -> HttpResponse:
     """Show how much paint a piece needs, by layer, mix and material, as the form is filled in."""
     is_new = not request.GET.get("size", "").strip()
-    form = _first_form(request) if is_new else form_in_address(request)
+    form = first_form(request) if is_new else form_in_address(request)
     context = {"form": form, "is_new": is_new}
     if form.is_valid():
         data = form.cleaned_data | {"kept": form.kept(form.cleaned_data["size"])}
@@ -107,6 +94,8 @@ def _plan(
     line = line_of(piece.surface, piece.technique, piece.count, piece.base)
     return more | {
         "plan": piece,
+        "materials": (materials := shelved(piece)),
+        "short": [one for one in materials if one.is_short],
         "narrowing": narrowing(estimator, line, surfaces),
         "one_batch": for_pieces(piece),
         "layers": layers,

@@ -181,7 +181,7 @@ def test_the_planner_asks_as_often_for_one_pour_as_for_three(
     # session, person and membership; the size's choices; technique; palettes, kits and techniques
     # offered; palette and its colours, recipes in three; the state of the pours for the estimate
     # and for its reasons
-    with django_assert_num_queries(17):
+    with django_assert_num_queries(18):
         plan(client, palette=bench.palette.pk)
 
 
@@ -254,3 +254,52 @@ def test_a_plan_says_what_it_is_fit_for_and_asks_nothing(bench, client, asked, s
     assert (doubt in shown) if doubt else ("say that it is to look at" not in shown)
     assert 'name="reason"' not in shown
     assert f'<option value="{asked["use"]}" selected>' in shown
+
+
+def test_a_price_needs_no_palette(bench):
+    """The one that the studio pours most is taken, and named."""
+    owner = member(bench.studio, "owner").client
+    assert "What to ask" not in text_of(plan(owner))  # nothing was poured yet
+    log(bench)
+
+    shown = text_of(plan(owner))
+    chosen = text_of(plan(owner, palette=bench.palette.pk))
+
+    assert f"Priced with {bench.palette}, which you pour most" in shown
+    assert "which you pour most" not in chosen
+    price = re.search(r'is-total"><th scope="row">Price.*?</tr>', shown)[0]
+    assert price in chosen
+    assert "What to ask" not in text_of(plan(member(bench.studio, "viewer").client))
+
+
+def test_a_size_without_a_unit_is_in_the_studios_own(bench, client):
+    bench.studio.lengths = "in"
+    bench.studio.save()
+
+    def amounts(size):
+        return re.findall(r'class="big">([^<]+)<', text_of(plan(client, size=size)))
+
+    assert amounts("8x8x1½") == amounts("8 × 8 × 1½ in") != []
+    assert amounts("4 inch tile") == amounts("4 × 4 in") != []
+
+
+def test_a_plan_says_whether_the_shelf_has_it(bench, client):
+    enough = text_of(plan(client, size="Tile 10 × 10 cm", palette=bench.palette.pk))
+    much = text_of(plan(client, size="40 x 40 in", count="50", palette=bench.palette.pk))
+
+    assert "The shelf has all the paint." in enough
+    assert "The shelf is short of" in much
+    for material in estimate(
+        bench.studio, bench.tile_size, "bloom", 1, palette=bench.palette
+    ).materials:
+        assert f">{material}</a>" in much or not material.is_stocked
+
+
+def test_the_first_page_answers_how_much(bench):
+    owner = member(bench.studio, "owner").client
+    home = owner.get(reverse("home")).content.decode()
+    form = home[home.index('aria-labelledby="quick"') : home.index("</form>", home.index("quick"))]
+
+    assert f'hx-get="{reverse("planner")}"' in form and "hx-replace-url" not in form
+    for name in ("size", "technique", "count", "palette", "topcoat"):
+        assert f'name="{name}"' in form
