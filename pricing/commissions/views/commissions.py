@@ -11,7 +11,7 @@ from django.views.decorators.http import require_safe
 
 from pricing.commissions import orders as work
 from pricing.commissions.forms.commissions import CommissionForm, StepForm
-from pricing.commissions.views.address import palette_in_address, pour_in_address
+from pricing.commissions.views.address import palette_in_address, plan_in_address, pour_in_address
 from pricing.costing.catalogue import add_customer
 from pricing.models import Commission, Customer
 from studio.access import member_page
@@ -100,7 +100,8 @@ def commission_new(request: StudioRequest) -> HttpResponse:
     def next_page(commission: Commission) -> str:
         page, chosen = reverse("line-new", args=[commission.number]), form.cleaned_data["like"]
         if chosen is None:
-            return page
+            planned = plan_in_address(request)
+            return f"{page}?{urlencode(planned)}" if planned else page
         asked: dict[str, int] = {"like": chosen.number}
         if chosen == like and palette is not None:
             asked["palette"] = palette.pk

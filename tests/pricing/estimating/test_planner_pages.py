@@ -1,5 +1,6 @@
 """The quick planner, why a number is what it is, and the table of amounts by size."""
 
+import html
 import re
 from io import BytesIO
 
@@ -303,3 +304,26 @@ def test_the_first_page_answers_how_much(bench):
     assert f'hx-get="{reverse("planner")}"' in form and "hx-replace-url" not in form
     for name in ("size", "technique", "count", "palette", "topcoat"):
         assert f'name="{name}"' in form
+
+
+@pytest.mark.parametrize("size", ["9 × 7 × 1½ in", "Tile 10 × 10 cm"])
+def test_a_plan_becomes_a_commission_with_all_of_it(bench, size):
+    """From the plan to the line of a commission, through the links and forms of the pages."""
+    maker = member(bench.studio, "maker").client
+    asked = {"size": size, "count": "3", "topcoat": bench.kit.pk, "use": "look"}
+    log(bench)
+    shown = plan(maker, **asked).content.decode()
+    link = html.unescape(re.search(r'href="([^"]+)"[^>]*>(?:<svg.*?</svg>)?Make it a', shown)[1])
+
+    maker.get(link)
+    form = {"new_customer": "Wren Alder", "title": "A canvas"}
+    added = maker.post(link, form)
+    line = maker.get(added.url).context["form"]
+    sent = {name: line[name].value() for name in line.fields}
+    maker.post(added.url, {k: v for k, v in sent.items() if v not in (None, "", False)})
+
+    made = bench.studio.commissions.get().lines.get()
+    assert (made.quantity, made.technique.slug, made.topcoat) == (3, "bloom", bench.kit)
+    assert (made.palette, made.use) == (bench.palette, "look")
+    assert (made.surface == bench.tile_size) is (size == "Tile 10 × 10 cm")
+    assert "Make it a commission" not in text_of(plan(member(bench.studio, "viewer").client))
