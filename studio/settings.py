@@ -26,8 +26,10 @@ HTTPS = env.bool("HTTPS", False)
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
-if HTTPS:
-    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+# How the site stands is told to whoever asks on this machine, where there is no HTTPS.
+SECURE_REDIRECT_EXEMPT = [r"^health/"]
+# Addresses and networks of proxies whose word on where a request comes from is taken.
+TRUSTED_PROXIES = env.list("TRUSTED_PROXIES", default=["127.0.0.1", "::1"])
 # Whether strangers may open a studio of their own at /start/.
 OPEN_SIGN_UP = env.bool("OPEN_SIGN_UP", True)
 
@@ -56,6 +58,8 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "studio.logs.LogMiddleware",
     "studio.api.errors.JsonErrorsMiddleware",
+    "studio.proxies.ProxyMiddleware",
+    "studio.views.health.HealthMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "studio.door.CleanTextMiddleware",
