@@ -39,7 +39,7 @@ INSTALLED_APPS = [
     "django.contrib.contenttypes",
     "django.contrib.sessions",
     "django.contrib.messages",
-    "django.contrib.staticfiles",
+    "studio.collecting.StaticFiles",
     "django.forms",
     "rest_framework",
     "knox",
@@ -150,10 +150,13 @@ TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 STATIC_URL = "/static/"
 STATIC_ROOT = BASE_DIR / "staticfiles"
 # Served from where they lie while trying things out; a deployment runs collectstatic, which
-# compresses them under hashed names and takes minutes.
+# compresses them under hashed names.
 STATIC_FROM_SOURCE = env.bool("STATIC_FROM_SOURCE", DEBUG)
 # What was not collected is asked for by its plain name, so that a page still says what it has to.
 WHITENOISE_MANIFEST_STRICT = False
+WHITENOISE_KEEP_ONLY_HASHED_FILES = True  # each is compressed once
+# What is compressed in itself, and what a browser asks for only while somebody looks into a fault.
+WHITENOISE_SKIP_COMPRESS_EXTENSIONS = ("png", "jpg", "gif", "webp", "woff", "woff2", "map")
 WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = STATIC_FROM_SOURCE
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
