@@ -14,9 +14,9 @@ from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
+from studio.jobs import LATE
+
 LEAST_FREE = 100_000_000  # [B]
-# A worker takes what waits within seconds, after one of the longest jobs at most.
-LONGEST_WAIT = timedelta(minutes=15)
 MOST_COUNTED = 1000
 
 GONE = "The database does not answer. See that it is up and that DATABASE_URL is right."
@@ -54,7 +54,7 @@ def unapplied() -> list[tuple[str, str]]:
 
 @cache
 def _newest() -> list[tuple[str, str]]:
-    return MigrationLoader(None).graph.leaf_nodes()
+    return [(app, name) for app, name in MigrationLoader(None).graph.leaf_nodes()]
 
 
 def _work() -> Finding:
@@ -64,9 +64,9 @@ def _work() -> Finding:
         return Finding("work", "No job waits.")
     number = f"{MOST_COUNTED} or more" if len(waiting) == MOST_COUNTED else str(len(waiting))
     jobs = f"{number} {'job waits' if len(waiting) == 1 else 'jobs wait'}"
-    if timezone.now() - waiting[0] <= LONGEST_WAIT:
+    if timezone.now() - waiting[0] <= LATE:
         return Finding("work", f"{jobs}, none for long.")
-    minutes = LONGEST_WAIT // timedelta(minutes=1)
+    minutes = LATE // timedelta(minutes=1)
     words = (
         f"{jobs}, the first for more than {minutes} minutes. See that manage.py work is running."
     )

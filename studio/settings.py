@@ -148,7 +148,7 @@ FORMAT_MODULE_PATH = None
 TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 
 STATIC_URL = "/static/"
-STATIC_ROOT = BASE_DIR / "staticfiles"
+STATIC_ROOT = env.path("STATIC_ROOT", default=BASE_DIR / "staticfiles")
 # Served from where they lie while trying things out; a deployment runs collectstatic, which
 # compresses them under hashed names.
 STATIC_FROM_SOURCE = env.bool("STATIC_FROM_SOURCE", DEBUG)

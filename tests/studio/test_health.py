@@ -85,7 +85,7 @@ def test_a_job_that_waits_too_long_is_told_and_pages_go_on(client):
 
     assert (answer.status_code, answer.json()["ready"], answer.json()["well"]) == (200, True, False)
     assert answer.json()["work"] == (
-        "2 jobs wait, the first for more than 15 minutes. See that manage.py work is running."
+        "2 jobs wait, the first for more than 5 minutes. See that manage.py work is running."
     )
 
 
