@@ -1,8 +1,9 @@
-"""Which files of the libraries are collected for a site that is served: those that a page names."""
+"""Style sheets and scripts of a site that is served: collected once, under hashed names."""
 
 from django.contrib.staticfiles.apps import StaticFilesConfig
+from whitenoise.storage import CompressedManifestStaticFilesStorage
 
-# Compressing these would take longer than all the rest.
+# No page names these, and compressing them would take longer than all the rest.
 UNUSED = [
     "rest_framework",  # of pages that try an API from the browser; ours are the sidecar's
     "drf_spectacular_sidecar/redoc",
@@ -18,3 +19,13 @@ UNUSED = [
 
 class StaticFiles(StaticFilesConfig):
     ignore_patterns = [*StaticFilesConfig.ignore_patterns, *UNUSED]
+
+
+class Collected(CompressedManifestStaticFilesStorage):
+    """Files as they were collected; one that was not is asked for by its plain name.
+
+    So a page still says what it has to, without its looks.
+    """
+
+    def stored_name(self, name: str) -> str:
+        return str(self.hashed_files.get(self.hash_key(self.clean_name(name)), name))

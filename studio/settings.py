@@ -152,8 +152,6 @@ STATIC_ROOT = env.path("STATIC_ROOT", default=BASE_DIR / "staticfiles")
 # Served from where they lie while trying things out; a deployment runs collectstatic, which
 # compresses them under hashed names.
 STATIC_FROM_SOURCE = env.bool("STATIC_FROM_SOURCE", DEBUG)
-# What was not collected is asked for by its plain name, so that a page still says what it has to.
-WHITENOISE_MANIFEST_STRICT = False
 WHITENOISE_KEEP_ONLY_HASHED_FILES = True  # each is compressed once
 # What is compressed in itself, and what a browser asks for only while somebody looks into a fault.
 WHITENOISE_SKIP_COMPRESS_EXTENSIONS = ("png", "jpg", "gif", "webp", "woff", "woff2", "map")
@@ -163,7 +161,7 @@ STORAGES = {
     "staticfiles": {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
         if STATIC_FROM_SOURCE
-        else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+        else "studio.collecting.Collected"
     },
 }
 MEDIA_ROOT = env.path("MEDIA_ROOT", default=BASE_DIR / "media")
