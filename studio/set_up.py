@@ -6,9 +6,9 @@ program, so they look at accounts only.
 """
 
 import os
-import time
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
+from threading import Event
 from urllib.parse import urlsplit
 
 from django.conf import settings
@@ -29,7 +29,7 @@ from studio.text import one_line
 checks: list[Callable[[], Iterable[str]]] = []
 
 SHORTEST_SECRET = 50  # [characters], as Django's own check has it
-PATIENCE = 30  # [s], for a database that is being started beside
+TRIES = 30  # a second apart, for a database that is being started beside
 
 
 def problems(*, owner: str, open_sign_up: bool) -> list[str]:
@@ -163,15 +163,14 @@ def _in_database(owner: str) -> Iterator[str]:
 
 
 def _wait_for_database() -> None:
-    until = time.monotonic() + PATIENCE
-    while True:
+    for tries_left in reversed(range(TRIES)):
         try:
             connection.ensure_connection()
             return
         except OperationalError:
-            if connection.vendor == "sqlite" or time.monotonic() > until:
+            if connection.vendor == "sqlite" or not tries_left:
                 raise
-            time.sleep(1)
+            Event().wait(1)
 
 
 def _is_email(text: str) -> bool:

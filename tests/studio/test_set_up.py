@@ -134,7 +134,7 @@ def test_a_database_that_does_not_answer_is_told(monkeypatch):
         raise OperationalError("unable to open database file")
 
     monkeypatch.setattr(connection, "ensure_connection", gone)
-    monkeypatch.setattr(set_up, "PATIENCE", 0)
+    monkeypatch.setattr(set_up, "TRIES", 1)
 
     (said,) = problems()
 
