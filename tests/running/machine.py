@@ -7,7 +7,7 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
-from tests.inventory.buying.letters import free_port
+from tests.letters import free_port
 from tests.running.stand_ins import CHECKOUT, STAND_INS, end
 
 PATH = "/usr/sbin:/usr/bin:/sbin:/bin"

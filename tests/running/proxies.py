@@ -6,7 +6,7 @@ import subprocess
 import time
 from contextlib import contextmanager
 
-from tests.inventory.buying.letters import free_port
+from tests.letters import free_port
 from tests.running.machine import PATH
 from tests.running.visitor import SITE, Visitor
 

@@ -17,7 +17,7 @@ from contextlib import ExitStack
 import pytest
 from django.db.migrations.loader import MigrationLoader
 
-from tests.inventory.buying.letters import mail_server
+from tests.letters import mail_server
 from tests.running import page
 from tests.running.machine import Machine, is_debian
 from tests.running.proxies import PROXIES, find
