@@ -8,9 +8,11 @@ import json
 import os
 import shutil
 import signal
+import socket
 import subprocess
 import sys
 import time
+from contextlib import contextmanager
 from pathlib import Path
 
 CHECKOUT = Path(__file__).parent.parent.parent
@@ -92,19 +94,36 @@ def systemctl(act, *names):
 
 
 def start(here, name):
+    """Start a unit, and wait for it to say that it is ready where it is of a type that does."""
     unit = here.unit(name)
-    with (here.logs / name).open("a") as log:
+    with (here.logs / name).open("a") as log, notified(here, unit["Type"]) as told:
         process = subprocess.Popen(
             unit["ExecStart"].split(),
             cwd=unit["WorkingDirectory"],
-            env=here.environment,
+            env=here.environment | told,
             stdin=subprocess.DEVNULL,
             stdout=log,
             stderr=log,
             umask=int(unit["UMask"], 8),
             start_new_session=True,
         )
-    (here.running / name).write_text(str(process.pid))
+        (here.running / name).write_text(str(process.pid))
+
+
+@contextmanager
+def notified(here, kind, seconds=60):
+    """Yield what a service is told of where to say that it is ready, and wait until it does."""
+    if kind != "notify":
+        yield {}
+        return
+    address = here.root / "notify"
+    with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as ear:
+        ear.bind(str(address))
+        ear.settimeout(seconds)
+        yield {"NOTIFY_SOCKET": str(address)}
+        while b"READY=1" not in ear.recv(4096):
+            pass
+    address.unlink()
 
 
 def end(here, name, seconds=30):
