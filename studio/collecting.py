@@ -1,6 +1,9 @@
 """Style sheets and scripts of a site that is served: collected once, under hashed names."""
 
-from django.contrib.staticfiles.apps import StaticFilesConfig
+from collections.abc import Iterable
+from typing import Any
+
+from django.contrib.staticfiles.finders import AppDirectoriesFinder
 from whitenoise.storage import CompressedManifestStaticFilesStorage
 
 # No page names these, and compressing them would take longer than all the rest.
@@ -17,8 +20,11 @@ UNUSED = [
 ]
 
 
-class StaticFiles(StaticFilesConfig):
-    ignore_patterns = [*StaticFilesConfig.ignore_patterns, *UNUSED]
+class Finder(AppDirectoriesFinder):
+    """The files of the apps, without those that no page names."""
+
+    def list(self, ignore_patterns: Iterable[str] | None) -> Iterable[Any]:
+        return super().list([*(ignore_patterns or ()), *UNUSED])
 
 
 class Collected(CompressedManifestStaticFilesStorage):

@@ -39,7 +39,7 @@ INSTALLED_APPS = [
     "django.contrib.contenttypes",
     "django.contrib.sessions",
     "django.contrib.messages",
-    "studio.collecting.StaticFiles",
+    "django.contrib.staticfiles",
     "django.forms",
     "rest_framework",
     "knox",
@@ -148,6 +148,7 @@ FORMAT_MODULE_PATH = None
 TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 
 STATIC_URL = "/static/"
+STATICFILES_FINDERS = ["studio.collecting.Finder"]
 STATIC_ROOT = env.path("STATIC_ROOT", default=BASE_DIR / "staticfiles")
 # Served from where they lie while trying things out; a deployment runs collectstatic, which
 # compresses them under hashed names.
