@@ -183,6 +183,8 @@ def _is_email(text: str) -> bool:
 
 def bring_up_to_date() -> None:
     """Bring the database up to today, after whoever is at it already, and collect the files."""
+    if file := _file():
+        file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     call_command("migrate", interactive=False, verbosity=0)
     call_command("collectstatic", interactive=False, verbosity=0)
 

@@ -113,6 +113,9 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
             "PRAGMA journal_size_limit=27103364;PRAGMA cache_size=-20000;"
         ),
     }
+else:
+    # A server that keeps silent is given up on, so that pages and /health/ready can say so.
+    DATABASES["default"].setdefault("OPTIONS", {}).setdefault("connect_timeout", 10)  # [s]
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTHENTICATION_BACKENDS = [
