@@ -85,7 +85,7 @@ def _room() -> Iterator[Finding]:
             path for path in (folder.absolute(), *folder.absolute().parents) if path.is_dir()
         )
         if shutil.disk_usage(there).free >= LEAST_FREE:
-            yield Finding(f"room for {name}", f"There is room for {name}.")
+            yield Finding(f"room_for_{name}", f"There is room for {name}.")
             continue
         words = f"Less than {LEAST_FREE // 1_000_000} MB are free where {name} are kept. Make room."
-        yield Finding(f"room for {name}", words, is_well=False, serves=name == "backups")
+        yield Finding(f"room_for_{name}", words, is_well=False, serves=name == "backups")

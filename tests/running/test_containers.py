@@ -3,12 +3,15 @@
 import json
 import re
 import shlex
+import shutil
+import subprocess
 
 import pytest
 import yaml
 
 import run
 from tests.running import page
+from tests.running.machine import is_debian
 from tests.running.page import CHECKOUT
 
 DEPLOY = CHECKOUT / "deploy"
@@ -97,6 +100,23 @@ def test_what_is_kept_outlives_the_containers():
     assert kept
     assert all(path.startswith("/var/lib/pourwright/") for path in kept)
     assert "data:/var/lib/pourwright" in SERVICES["web"]["volumes"]
+
+
+@pytest.mark.skipif(not is_debian(), reason="the page is for Debian, with openssl")
+def test_the_pages_first_command_writes_the_settings_that_are_composed(tmp_path):
+    (tmp_path / "deploy").mkdir()
+    shutil.copy(DEPLOY / "env.example", tmp_path / "deploy")
+
+    subprocess.run(["bash", "-ec", page.commands("In containers")[0]], cwd=tmp_path, check=True)
+
+    written = (tmp_path / "deploy/.env").read_text(encoding="utf-8")
+    assert re.search(r"^SECRET_KEY=[0-9a-f]{64}$", written, re.M)
+    assert re.search(r"^POSTGRES_PASSWORD=[0-9a-f]{32}$", written, re.M)
+    wanted = set(
+        re.findall(r"\$\{([A-Z_]+)", (DEPLOY / "compose.yaml").read_text(encoding="utf-8"))
+    )
+    assert wanted == {"POSTGRES_PASSWORD", "ALLOWED_HOSTS"}
+    assert "\nALLOWED_HOSTS=" in written
 
 
 def test_the_page_says_that_no_container_is_built():

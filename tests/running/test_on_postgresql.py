@@ -42,7 +42,7 @@ def test_a_site_is_set_up_and_served(server, tmp_path):
         eventually(lambda: is_up(machine))
         status, told = health(machine)
         assert (status, told["ready"]) == (200, True), told
-        assert "room for data" not in told  # it lies with PostgreSQL
+        assert "room_for_data" not in told  # it lies with PostgreSQL
         assert f"{OWNER} chooses a password" in said
         machine.type("systemctl stop pourwright pourwright-worker")
     assert not (machine.data / "studio.sqlite3").exists()

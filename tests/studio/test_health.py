@@ -48,8 +48,8 @@ def test_a_site_that_can_serve_says_so(client):
         "well": True,
         "database": "The database answers and is up to date.",
         "work": "No job waits.",
-        "room for pictures": "There is room for pictures.",
-    } | ({"room for data": "There is room for data."} if connection.vendor == "sqlite" else {})
+        "room_for_pictures": "There is room for pictures.",
+    } | ({"room_for_data": "There is room for data."} if connection.vendor == "sqlite" else {})
     assert "no-store" in answer["Cache-Control"]
 
 
@@ -131,7 +131,7 @@ def test_a_disk_that_is_nearly_full_is_told(client, settings, monkeypatch, tmp_p
 
     name = {"media": "pictures", "backups": "backups"}[low]
     assert answer.status_code == status
-    assert answer.json()[f"room for {name}"] == (
+    assert answer.json()[f"room_for_{name}"] == (
         f"Less than 100 MB are free where {name} are kept. Make room."
     )
     assert answer.json()["well"] is False
