@@ -20,6 +20,7 @@ class PricingConfig(AppConfig):
         from pricing.calendar.late import late_alerts
         from pricing.costing.defaults import prepare_studio
         from pricing.costing.planned_price import planned_price
+        from pricing.demo.published import published_passwords
         from pricing.estimating.remembering import learn, learn_all
         from pricing.estimating.views import planner
         from pricing.exports import ARCHIVE_WORK, sweep_imports
@@ -32,10 +33,12 @@ class PricingConfig(AppConfig):
         from studio.jobs import Name, at_start, names
         from studio.nav import offer
         from studio.people import on_open
+        from studio.set_up import checks
 
         offer(*GROUPS)
         stock_alerts.KINDS.update(KINDS)
         _hang(on_open, prepare_studio)
+        _hang(checks, published_passwords)
         _hang(planner.extras, planned_price, then_beside)
         _hang(daily, expire_all_quotes, sweep_imports)
         _hang(at_start, learn_all)

@@ -44,6 +44,11 @@ def render_pdf(template: str, context: dict[str, Any]) -> bytes:
         raise PdfReachedOut(str(error)) from None
 
 
+def see_that_papers_print() -> None:
+    """Raise `PdfUnavailable` where papers cannot be printed on this machine."""
+    _weasyprint()
+
+
 def _weasyprint() -> tuple[Any, Any, type[BaseException]]:
     """Import WeasyPrint when it is first needed: half a second, and it may lack its libraries."""
     try:

@@ -58,8 +58,11 @@ class AlreadyMember(StudioError):
 
 
 @transaction.atomic
-def sign_up(*, email: str, password: str, name: str = "") -> User:
-    """Make an account that signs in with its e-mail address, or refuse one that is taken."""
+def sign_up(*, email: str, password: str | None, name: str = "") -> User:
+    """Make an account that signs in with its e-mail address, or refuse one that is taken.
+
+    Without a password, one is to be chosen by a link, see `studio.passwords`.
+    """
     users = get_user_model().objects
     email, name = one_line(email).lower(), one_line(name)
     try:

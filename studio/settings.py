@@ -26,8 +26,10 @@ HTTPS = env.bool("HTTPS", False)
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
-if HTTPS:
-    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+# How the site stands is told to whoever asks on this machine, where there is no HTTPS.
+SECURE_REDIRECT_EXEMPT = [r"^health/"]
+# Addresses and networks of proxies whose word on where a request comes from is taken.
+TRUSTED_PROXIES = env.list("TRUSTED_PROXIES", default=["127.0.0.1", "::1"])
 # Whether strangers may open a studio of their own at /start/.
 OPEN_SIGN_UP = env.bool("OPEN_SIGN_UP", True)
 
@@ -56,6 +58,8 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "studio.logs.LogMiddleware",
     "studio.api.errors.JsonErrorsMiddleware",
+    "studio.proxies.ProxyMiddleware",
+    "studio.views.health.HealthMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "studio.door.CleanTextMiddleware",
@@ -109,6 +113,9 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
             "PRAGMA journal_size_limit=27103364;PRAGMA cache_size=-20000;"
         ),
     }
+else:
+    # A server that keeps silent is given up on, so that pages and /health/ready can say so.
+    DATABASES["default"].setdefault("OPTIONS", {}).setdefault("connect_timeout", 10)  # [s]
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTHENTICATION_BACKENDS = [
@@ -144,19 +151,21 @@ FORMAT_MODULE_PATH = None
 TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 
 STATIC_URL = "/static/"
-STATIC_ROOT = BASE_DIR / "staticfiles"
+STATICFILES_FINDERS = ["studio.collecting.Finder"]
+STATIC_ROOT = env.path("STATIC_ROOT", default=BASE_DIR / "staticfiles")
 # Served from where they lie while trying things out; a deployment runs collectstatic, which
-# compresses them under hashed names and takes minutes.
+# compresses them under hashed names.
 STATIC_FROM_SOURCE = env.bool("STATIC_FROM_SOURCE", DEBUG)
-# What was not collected is asked for by its plain name, so that a page still says what it has to.
-WHITENOISE_MANIFEST_STRICT = False
+WHITENOISE_KEEP_ONLY_HASHED_FILES = True  # each is compressed once
+# What is compressed in itself, and what a browser asks for only while somebody looks into a fault.
+WHITENOISE_SKIP_COMPRESS_EXTENSIONS = ("png", "jpg", "gif", "webp", "woff", "woff2", "map")
 WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = STATIC_FROM_SOURCE
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
         if STATIC_FROM_SOURCE
-        else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+        else "studio.collecting.Collected"
     },
 }
 MEDIA_ROOT = env.path("MEDIA_ROOT", default=BASE_DIR / "media")

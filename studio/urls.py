@@ -3,9 +3,11 @@
 from django.contrib import admin
 from django.urls import include, path
 
-from studio.views import account, background, people, preferences, tokens
+from studio.views import account, background, health, people, preferences, tokens
 
 urlpatterns = [
+    path("health/live", health.live, name="health-live"),
+    path("health/ready", health.ready, name="health-ready"),
     path("sign-in/", account.sign_in, name="sign-in"),
     path("sign-out/", account.sign_out, name="sign-out"),
     path("password/", account.password, name="password"),

@@ -17,7 +17,7 @@ from tests.exactness import only_exact_queries
 from tests.factories.studio import MembershipFactory, StudioFactory
 
 # Years lived at random, every page in a browser, every address: where the longest tests are.
-LONG = {"living", "browser", "journeys", "test_doors.py", "test_hidden_ways.py"}
+LONG = {"living", "browser", "journeys", "running", "test_doors.py", "test_hidden_ways.py"}
 LONG |= {"test_submit_as_offered.py", "test_readers.py", "test_sight.py"}
 DATABASE_FIXTURES = {"db", "transactional_db", "live_server"}
 

@@ -12,7 +12,7 @@ from django.core.management import get_commands
 from pricing.techniques import TECHNIQUES
 
 ROOT = Path(__file__).parent.parent
-GUIDES = ["README.md", "DEVELOPERS.md"]
+GUIDES = ["README.md", "DEVELOPERS.md", "docs/running.md"]
 MADE_BY_RUNNING = {".venv", "papers", "papers/", ".env", ".venv/bin/python"}
 SLUGS = [facts.slug for facts in TECHNIQUES]
 
@@ -32,7 +32,17 @@ def quoted(guide):
 def paths(guide):
     """Return what a guide writes as a file or folder of the project."""
     tops = "|".join(
-        ["studio", "inventory", "pricing", "templates", "tests", "docs", r"\.ci", r"\.venv"]
+        [
+            "studio",
+            "inventory",
+            "pricing",
+            "templates",
+            "tests",
+            "docs",
+            "deploy",
+            r"\.ci",
+            r"\.venv",
+        ]
     )
     file = re.compile(
         rf"(?<![\w./:{{-])(?:(?:{tops})/[\w./-]*|[\w-]+\.(?:py|md|toml|txt|in))(?![\w(])"

@@ -22,7 +22,7 @@ from tests.conftest import member
 from tests.factories.studio import StudioFactory
 
 ROOT = Path(__file__).parent.parent.parent
-PAGE, API = "/join/nobody/", "/api/v1/materials/"
+PAGE, API, READY = "/join/nobody/", "/api/v1/materials/", "/health/ready"
 
 
 @pytest.mark.django_db(transaction=True)
@@ -171,8 +171,9 @@ def test_a_database_that_was_gone_is_asked_again(tmp_path):
         there = [answer(port, path)[0] for path in (PAGE, API, PAGE)]
         way.cut()
         page, program = answer(port, PAGE), answer(port, API)
+        watched = answer(port, READY)
         way.mend()
-        back = [answer(port, path)[0] for path in (PAGE, API, PAGE, API, PAGE)]
+        back = [answer(port, path)[0] for path in (READY, PAGE, API, PAGE, API, PAGE)]
     finally:
         server.terminate()
         server.wait(30)
@@ -181,4 +182,6 @@ def test_a_database_that_was_gone_is_asked_again(tmp_path):
     assert page[0] == program[0] == 503
     assert "does not answer" in page[1]
     assert json.loads(program[1])["code"] == "no_database"
-    assert back == [404, 401, 404, 401, 404]
+    assert watched[0] == 503
+    assert "does not answer" in json.loads(watched[1])["database"]
+    assert back == [200, 404, 401, 404, 401, 404]
