@@ -17,6 +17,7 @@ class InventoryConfig(AppConfig):
         from inventory.buying import alert_mail, calendar
         from inventory.buying.purchasing.deliveries import take_back
         from inventory.buying.replacing import renew, renew_all
+        from inventory.found import SOURCES
         from inventory.nav import GROUPS
         from inventory.stock import balances, books, counts
         from inventory.stock.counts.lines import wait_again
@@ -26,8 +27,10 @@ class InventoryConfig(AppConfig):
         from studio.forgetting import daily
         from studio.jobs import Name, at_start, each_minute, names
         from studio.nav import offer
+        from studio.searching import sources
 
         offer(*GROUPS)
+        _add(sources, *SOURCES)
         _add(books.checks, calendar.days_agree, balances.month_ends_agree, *counts.CHECKS)
         _add(followers, wait_again, take_back)
         _add(daily, renew_all)

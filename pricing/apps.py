@@ -24,10 +24,12 @@ class PricingConfig(AppConfig):
         from pricing.estimating.remembering import learn, learn_all
         from pricing.estimating.views import planner
         from pricing.exports import ARCHIVE_WORK, sweep_imports
+        from pricing.found import SOURCES
         from pricing.nav import GROUPS
         from pricing.quoting.acceptance import possible_uses
         from pricing.quoting.quotes import expire_all_quotes
         from pricing.selling.reversals import follow, lock
+        from studio import searching
         from studio.background import works
         from studio.forgetting import daily
         from studio.jobs import Name, at_start, names
@@ -36,6 +38,8 @@ class PricingConfig(AppConfig):
         from studio.set_up import checks
 
         offer(*GROUPS)
+        # What is asked for most stands first.
+        searching.sources[:0] = [one for one in SOURCES if one not in searching.sources]
         stock_alerts.KINDS.update(KINDS)
         _hang(on_open, prepare_studio)
         _hang(checks, published_passwords)

@@ -3,7 +3,7 @@
 from django.contrib import admin
 from django.urls import include, path
 
-from studio.views import account, background, health, people, preferences, tokens
+from studio.views import account, background, health, people, preferences, searching, tokens
 
 urlpatterns = [
     path("health/live", health.live, name="health-live"),
@@ -17,6 +17,7 @@ urlpatterns = [
     path("no-studio/", account.no_studio, name="no-studio"),
     path("studios/", account.studios, name="studios"),
     path("studios/<int:pk>/enter/", account.switch_studio, name="switch-studio"),
+    path("search/", searching.search_page, name="search"),
     path("more/", account.more, name="more"),
     path("safety/", account.safety, name="safety"),
     path("background/", background.background, name="background"),

@@ -31,10 +31,11 @@ LOOSE = {
     "pricing": {"models", "errors", "fitness", "techniques", "migrations"},
 }
 TOP = {
-    "inventory": {"admin", "api", "apps", "management", "nav", "urls"},
+    "inventory": {"admin", "api", "apps", "found", "management", "nav", "urls"},
     "pricing": {
         "alerts",
         "api",
+        "found",
         "apps",
         "books",
         "demo",

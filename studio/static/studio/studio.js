@@ -48,6 +48,14 @@ document.addEventListener("keydown", (event) => {
   }
 });
 
+// A slash looks for something, wherever one is, unless one is typing.
+document.addEventListener("keydown", (event) => {
+  if (event.key !== "/" || event.ctrlKey || event.metaKey || event.altKey) return;
+  if (event.target.closest("input, textarea, select, [contenteditable]")) return;
+  const look = document.querySelector("a.look");
+  if (look) { event.preventDefault(); location.assign(look.href); }
+});
+
 // A second tap on a form that is already on its way does nothing.
 document.addEventListener("submit", (event) => {
   const form = event.target;

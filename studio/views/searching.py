@@ -1,0 +1,18 @@
+"""The search from every page."""
+
+from django.http import HttpResponse
+from django.views.decorators.http import require_safe
+
+from studio.access import member_page
+from studio.requests import StudioRequest
+from studio.searching import search
+from studio.views.lists import list_page, words_of
+
+
+@member_page("viewer")
+@require_safe
+def search_page(request: StudioRequest) -> HttpResponse:
+    """Show all that has what was typed, kind by kind, as it is typed."""
+    words = words_of(request)
+    context = {"words": words, "found": list(search(request.membership, words))}
+    return list_page(request, "studio/search.html", "studio/_search_found.html", context)
