@@ -6,9 +6,8 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.color import no_style
 from django.db import connection, models, transaction
-from django.db.migrations.recorder import MigrationRecorder
 
-from studio.backups import tables
+from studio.backups import building, tables
 from studio.backups.errors import BackupRefused
 from studio.backups.reading import NEWER, Opened, opened
 
@@ -32,26 +31,10 @@ def fill(path: Path) -> None:
                 "The database of these settings is not empty. Nothing was changed. Say where the "
                 "backup is to go with --into."
             )
-        _build(backup.migrations)
+        building.build(backup.migrations)
         models = tables.tables(backup.migrations, "default")
         _fill_tables(backup, [one for one in models if one._meta.label in backup.counts])
     call_command("migrate", verbosity=0, interactive=False)
-
-
-def _build(migrations: tables.Migrations) -> None:
-    """Make the tables as they stood after these migrations, and note these as done.
-
-    In one step, where one migration after the other would make and change each table many times.
-    """
-    with connection.schema_editor() as editor:
-        for model in tables.tables(migrations, "default"):
-            if not model._meta.auto_created:  # those come with the model that needs them
-                editor.create_model(model)
-    recorder = MigrationRecorder(connection)
-    recorder.ensure_schema()
-    for app, names in migrations.items():
-        for name in names:
-            recorder.record_applied(app, name)
 
 
 @transaction.atomic

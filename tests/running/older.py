@@ -15,7 +15,7 @@ def main(version):
     from django.db import connection
     from django.db.migrations.executor import MigrationExecutor
 
-    from studio.backups import filling
+    from studio.backups import building
     from tests.upgrades import stored
 
     told = stored.read(version)
@@ -25,7 +25,7 @@ def main(version):
     done = {}
     for migration, _ in executor.migration_plan(targets):
         done.setdefault(migration.app_label, []).append(migration.name)
-    filling._build(done)
+    building.build(done)
     with connection.constraint_checks_disabled():
         for model in stored._models(
             MigrationExecutor(connection), list(told["migrations"].items())
