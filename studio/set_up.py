@@ -32,13 +32,15 @@ SHORTEST_SECRET = 50  # [characters], as Django's own check has it
 TRIES = 30  # a second apart, for a database that is being started beside
 
 
-def problems(*, owner: str, open_sign_up: bool) -> list[str]:
+def problems(*, owner: str, studio: str, open_sign_up: bool) -> list[str]:
     """Return what keeps the site from being served, each in a sentence; nothing is changed.
 
     Parameters
     ----------
     owner : str
         The e-mail address of who is to own the first studio, empty for nobody
+    studio : str
+        What that is to be called
     open_sign_up : bool
         Whether it was said that strangers may open studios
     """
@@ -50,6 +52,10 @@ def problems(*, owner: str, open_sign_up: bool) -> list[str]:
         )
     if owner and not _is_email(owner):
         found.append(f"{owner} is no e-mail address. Write one such as ana@example.org.")
+    try:
+        Studio._meta.get_field("name").clean(one_line(studio), None)
+    except ValidationError as error:
+        found.append(f"The studio needs another name behind --studio. {' '.join(error.messages)}")
     return [*found, *_in_database(owner)]
 
 
@@ -199,5 +205,5 @@ def first_owner(*, email: str, studio: str, place: str) -> User | None:
     user = get_user_model().objects.filter(username=email).first()
     if not Studio.objects.exists():
         user = user or people.sign_up(email=email, password=None)
-        people.open_studio(user=user, name=studio, **preferences.beginnings(place))
+        people.open_studio(user=user, name=one_line(studio), **preferences.beginnings(place))
     return user if user and not user.has_usable_password() else None

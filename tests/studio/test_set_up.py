@@ -43,8 +43,8 @@ def ready(settings, tmp_path, monkeypatch):
     return done
 
 
-def problems(owner=OWNER, open_sign_up=False):
-    return set_up.problems(owner=owner, open_sign_up=open_sign_up)
+def problems(owner=OWNER, studio="Blue Heron", open_sign_up=False):
+    return set_up.problems(owner=owner, studio=studio, open_sign_up=open_sign_up)
 
 
 @pytest.mark.django_db
@@ -174,6 +174,14 @@ def test_somebody_must_own_the_first_studio():
     assert "no e-mail address" in problems(owner="Ana")[0]
     StudioFactory()
     assert problems(owner="") == []
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("name", [" ", "x" * 500])
+def test_a_name_that_no_studio_can_have_is_refused_before_anything_is_made(name):
+    (said,) = problems(studio=name)
+
+    assert said.startswith("The studio needs another name behind --studio. ")
 
 
 @pytest.mark.django_db

@@ -47,7 +47,7 @@ class Command(BaseCommand):
         open_sign_up: bool,
         **options: Any,
     ) -> None:
-        found = set_up.problems(owner=owner, open_sign_up=open_sign_up)
+        found = set_up.problems(owner=owner, studio=studio, open_sign_up=open_sign_up)
         if found:
             raise CommandError("\n- ".join([REFUSED, *found]))
         self.stdout.write("Bringing the database up to today and collecting files ...")
