@@ -1,6 +1,8 @@
 """Getting a site ready to be served: what is refused, in which words, and what is made."""
 
 import os
+import subprocess
+import sys
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -29,6 +31,7 @@ GOOD = {
     "TRUSTED_PROXIES": ["127.0.0.1"],
 }
 OWNER = "ana@pour.example"
+ROOT = Path(__file__).parent.parent.parent
 
 
 @pytest.fixture(autouse=True)
@@ -241,3 +244,26 @@ def test_a_second_owner_is_not_made():
 
     assert set_up.first_owner(email=OWNER, studio="Blue Heron", place="uk") is None
     assert not get_user_model().objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "words"),
+    [
+        ("SECRET_KEY", "", "SECRET_KEY is not set"),
+        ("DATABASE_URL", "nonsense", "DATABASE_URL cannot be read"),
+        ("EMAIL_URL", "nonsense", "EMAIL_URL cannot be read"),
+    ],
+)
+def test_a_setting_that_cannot_be_read_is_said_in_a_sentence(name, value, words):
+    told = {"SECRET_KEY": "x" * 60, "DATABASE_URL": "sqlite:///:memory:", name: value}
+    done = subprocess.run(
+        [sys.executable, "manage.py", "set_up"],
+        cwd=ROOT,
+        env={"PATH": os.environ["PATH"]} | told,
+        capture_output=True,
+        text=True,
+    )
+
+    assert done.returncode == 1
+    assert done.stderr.splitlines()[-1].startswith(words)
+    assert "Traceback" not in done.stderr
