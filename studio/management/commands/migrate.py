@@ -1,7 +1,4 @@
-"""Django's own command, one at a time: a second waits, and finds nothing to do.
-
-An empty database gets the tables of today in one step.
-"""
+"""Django's own command, one at a time: a second waits, and finds nothing to do."""
 
 import sqlite3
 from collections.abc import Iterator
@@ -9,7 +6,7 @@ from contextlib import closing, contextmanager
 from typing import Any
 
 from django.core.management.commands import migrate
-from django.db import DEFAULT_DB_ALIAS, connection, connections
+from django.db import connection, connections
 
 from studio.backups import building
 
@@ -25,14 +22,11 @@ ASKED = ("app_label", "plan", "check_unapplied", "fake", "fake_initial", "run_sy
 class Command(migrate.Command):
     def handle(self, *args: Any, **options: Any) -> None:
         with _alone(options["database"]):
-            is_asked = any(options[name] for name in ASKED)
-            if not is_asked and options["database"] == DEFAULT_DB_ALIAS and _is_empty():
+            of_today = connection.alias == options["database"] and not any(map(options.get, ASKED))
+            # One that is empty gets the tables of today in one step.
+            if of_today and not connection.introspection.table_names():
                 building.build(building.newest())
             super().handle(*args, **options)
-
-
-def _is_empty() -> bool:
-    return not connection.introspection.table_names()
 
 
 @contextmanager
