@@ -14,6 +14,7 @@ os.environ |= {
     "OPEN_SIGN_UP": "True",
     "SITE_URL": "http://site.example",
     "EMAIL_URL": "consolemail://",
+    "DATA_DIR": tempfile.gettempdir(),
     "BACKUP_DIR": "",
     "BACKUP_KEY": "",
 }
