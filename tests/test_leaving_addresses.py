@@ -3,9 +3,13 @@
 import re
 
 import pytest
+from django.core.management import call_command
 from django.urls import reverse
 
 from pricing.quoting.quotes import send_quote
+from studio import outbox
+from studio.models import Mail
+from studio.site import address
 from tests.conftest import member
 from tests.factories.everything import one_of_everything
 from tests.inventory.pages import words
@@ -97,3 +101,32 @@ def test_every_page_of_such_addresses_warns_while_they_do_not_reach_far(
         assert page.status_code == 200, name
         assert (ONLY_HERE in words(page)) is here, name
         assert (ONLY_HOME in words(page)) is (home and for_people_elsewhere), name
+
+
+def test_a_mail_says_so_too_where_a_link_is_in_it(db, settings):
+    settings.SITE_URL = "http://127.0.0.1:8000"
+    said = {"about": Mail.About.ALERTS, "to": "ana@kelp.example", "subject": "White"}
+    html = "<body><p>Out.</p></body>"
+
+    linked = outbox.write(text=f"Out. {address('/alerts/')}\n", html=html, **said)
+    plain = outbox.write(text="Out.\n", **said)
+    settings.SITE_URL = "https://studio.example"
+    far = outbox.write(text=f"Out. {address('/alerts/')}\n", html=html, **said)
+
+    assert linked.text.endswith(f"/alerts/\n\n{outbox.ONLY_HERE}\n")
+    assert linked.html == f"<body><p>Out.</p><p>{outbox.ONLY_HERE}</p></body>"
+    assert outbox.ONLY_HERE not in plain.text + far.text + far.html
+
+
+def test_a_link_printed_for_who_runs_the_site_says_so_too(owner, settings, capsys):
+    settings.SITE_URL = "http://localhost:8000"
+    call_command("new_password", owner.user.username)
+    near = capsys.readouterr()
+    settings.SITE_URL = "https://studio.example"
+    call_command("new_password", owner.user.username)
+    far = capsys.readouterr()
+
+    assert near.out.startswith("http://localhost:8000/")
+    assert "opens only on this computer" in near.err
+    assert far.out.startswith("https://studio.example/")
+    assert far.err == ""
