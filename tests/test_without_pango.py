@@ -2,8 +2,10 @@
 
 import sys
 from importlib.abc import MetaPathFinder
+from io import StringIO
 
 import pytest
+from django.core.management import call_command
 
 from tests.addresses import PAPER
 from tests.api.routes import address, operations
@@ -37,19 +39,38 @@ def is_pdf(answer):
     return answer.headers.get("Content-Type") == "application/pdf"
 
 
+def read(one):
+    """Return the answer at an address, read to its end; what is raised there fails the test."""
+    answer = one.who.client.get(one.address)
+    if answer.streaming:
+        list(answer.streaming_content)
+    return answer
+
+
 def test_every_paper_of_the_pages_says_so_and_other_files_come(db, take_pango_away):
     files = [one for one in one_of_each(world()).values() if one.kind == PAPER]
-    papers = {one.address for one in files if is_pdf(one.who.client.get(one.address))}
+    papers = {one.address for one in files if is_pdf(read(one))}
     take_pango_away()
 
     assert len(papers) > 20
     for one in files:
-        answer = one.who.client.get(one.address)  # what it raises fails this
+        answer = read(one)
         if one.address in papers:
             assert answer.status_code in (409, 422), one.address
             assert SAID in answer.content.decode(), one.address
         else:
             assert answer.status_code == 200, one.address
+
+
+def test_the_demo_is_told_all_the_same(db, take_pango_away, tmp_path):
+    told = StringIO()
+    take_pango_away()
+
+    call_command("demo", no_serve=True, out=str(tmp_path), stage="quoted", stdout=told)
+
+    assert SAID in told.getvalue()
+    assert "Sign in as" in told.getvalue()
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_every_paper_of_the_api_says_so(studio, take_pango_away):
