@@ -9,6 +9,8 @@ import sys
 import pytest
 
 import run
+from launch import environment, main, serving, system
+from launch.home import Home
 
 DEBIAN = 'PRETTY_NAME="Debian GNU/Linux 12"\nID=debian\n'
 MINT = 'ID=linuxmint\nID_LIKE="ubuntu debian"\n'
@@ -17,18 +19,26 @@ FEDORA = 'ID=fedora\nNAME="Fedora Linux"\n\n'
 
 @pytest.fixture
 def root(tmp_path, monkeypatch):
-    monkeypatch.setattr(run, "ROOT", tmp_path)
-    monkeypatch.setattr(run, "VENV", tmp_path / ".venv")
+    monkeypatch.setattr(environment, "ROOT", tmp_path)
     return tmp_path
+
+
+@pytest.fixture
+def home(root):
+    return Home(root, root / ".venv")
 
 
 @pytest.fixture
 def calls(monkeypatch):
     """What would have been run, each succeeding."""
     made = []
-    monkeypatch.setattr(
-        run, "call", lambda *command, **_: made.append([str(part) for part in command]) or 0
-    )
+
+    def call(*command, **_):
+        made.append([str(part) for part in command])
+        return 0
+
+    for module in (system, environment, main):
+        monkeypatch.setattr(module, "call", call)
     return made
 
 
@@ -51,20 +61,20 @@ def test_a_new_enough_python_is_told_nothing(version):
 
 @pytest.mark.parametrize(("text", "expected"), [(DEBIAN, True), (MINT, True), (FEDORA, False)])
 def test_debian_and_its_children_are_known(text, expected):
-    assert run.is_debian(text) is expected
+    assert system.is_debian(text) is expected
 
 
 def test_each_person_is_offered_what_they_may_run():
     command = ["apt-get", "install", "-y", "chromium"]
 
-    assert run.as_root(command, is_root=True, has_sudo=False) == command
-    assert run.as_root(command, is_root=False, has_sudo=True) == ["sudo", *command]
-    assert run.as_root(command, is_root=False, has_sudo=False) is None
+    assert system.as_root(command, is_root=True, has_sudo=False) == command
+    assert system.as_root(command, is_root=False, has_sudo=True) == ["sudo", *command]
+    assert system.as_root(command, is_root=False, has_sudo=False) is None
 
 
-def test_each_system_has_its_own_environment_folder(root):
-    assert run.venv_python(windows=False) == root / ".venv" / "bin" / "python"
-    assert run.venv_python(windows=True) == root / ".venv" / "Scripts" / "python.exe"
+def test_each_system_has_its_own_environment_folder(home, root):
+    assert home.python(windows=False) == root / ".venv" / "bin" / "python"
+    assert home.python(windows=True) == root / ".venv" / "Scripts" / "python.exe"
 
 
 def test_a_taken_port_gives_way_to_the_next():
@@ -73,85 +83,87 @@ def test_a_taken_port_gives_way_to_the_next():
         taken.listen()
         port = taken.getsockname()[1]
 
-        assert run.free_port(port) > port
+        assert serving.free_port(port) > port
 
 
 def test_no_free_port_is_said():
-    with pytest.raises(run.SetUpError, match=r"No port from 65536 on is free.*--port"):
-        run.free_port(65536)
+    with pytest.raises(system.SetUpError, match=r"No port from 65536 on is free.*--port"):
+        serving.free_port(65536)
 
 
-def test_a_secret_is_written_once(root):
-    run.write_env()
+def test_a_secret_is_written_once(home, root):
+    environment.write_env(home)
     first = (root / ".env").read_text()
-    run.write_env()
+    environment.write_env(home)
 
     assert (root / ".env").read_text() == first
     secret, *rest = first.splitlines()
     assert len(secret.removeprefix("SECRET_KEY=")) >= 50
-    assert rest == ["DEBUG=False", "STATIC_FROM_SOURCE=True"]
+    assert rest == ["DEBUG=False"]
 
 
 @pytest.mark.skipif(os.name == "nt", reason="Windows has no such permissions")
-def test_a_secret_is_for_its_owner_only(root):
-    run.write_env()
+def test_a_secret_is_for_its_owner_only(home, root):
+    environment.write_env(home)
 
     assert stat.S_IMODE((root / ".env").stat().st_mode) == 0o600
 
 
-def test_two_installations_have_different_secrets(root):
-    run.write_env()
+def test_two_installations_have_different_secrets(home, root):
+    environment.write_env(home)
     first = (root / ".env").read_text()
     (root / ".env").unlink()
-    run.write_env()
+    environment.write_env(home)
 
     assert (root / ".env").read_text() != first
 
 
-def test_an_installed_lock_is_not_installed_again(root, calls, monkeypatch):
+def test_an_installed_lock_is_not_installed_again(home, root, calls, monkeypatch):
     (root / ".venv").mkdir()
     (root / "requirements.txt").write_text("one==1\n")
 
-    run.install("requirements.txt")
-    run.install("requirements.txt")
+    environment.install(home, "requirements.txt")
+    environment.install(home, "requirements.txt")
 
     assert len(calls) == 1
     assert {"pip", "--require-hashes", "requirements.txt"} <= set(calls[0])
 
 
-def test_a_changed_lock_is_installed_again(root, calls, monkeypatch):
+def test_a_changed_lock_is_installed_again(home, root, calls, monkeypatch):
     (root / ".venv").mkdir()
     (root / "requirements.txt").write_text("one==1\n")
-    run.install("requirements.txt")
+    environment.install(home, "requirements.txt")
     (root / "requirements.txt").write_text("one==2\n")
 
-    run.install("requirements.txt")
+    environment.install(home, "requirements.txt")
 
     assert len(calls) == 2
 
 
-def test_nothing_but_the_environments_own_pip_installs(root, calls, monkeypatch):
-    monkeypatch.setattr(run.shutil, "which", lambda name: f"/usr/bin/{name}")
+def test_nothing_but_the_environments_own_pip_installs(home, root, calls, monkeypatch):
+    monkeypatch.setattr(system.shutil, "which", lambda name: f"/usr/bin/{name}")
     (root / ".venv").mkdir()
     (root / "requirements.txt").write_text("one==1\n")
 
-    run.install("requirements.txt")
+    environment.install(home, "requirements.txt")
 
-    assert [command[:3] for command in calls] == [[str(run.venv_python()), "-m", "pip"]]
+    assert [command[:3] for command in calls] == [[str(home.python()), "-m", "pip"]]
 
 
-def test_a_failed_installation_is_tried_again(root, monkeypatch):
-    monkeypatch.setattr(run, "call", lambda *command: 1)
+def test_a_failed_installation_is_tried_again(home, root, monkeypatch):
+    monkeypatch.setattr(system, "call", lambda *command: 1)
     (root / ".venv").mkdir()
     (root / "requirements.txt").write_text("one==1\n")
 
     for _ in range(2):
-        with pytest.raises(run.SetUpError, match=r"Installing requirements.txt did not work"):
-            run.install("requirements.txt")
+        with pytest.raises(system.SetUpError, match=r"Installing requirements.txt did not work"):
+            environment.install(home, "requirements.txt")
 
 
 def test_what_is_there_is_not_asked_for(capsys):
-    run.needs("Pango is missing.", run.PANGO, "brew install pango", False, there=lambda: True)
+    system.needs(
+        "Pango is missing.", environment.PANGO, "brew install pango", False, there=lambda: True
+    )
 
     assert capsys.readouterr().out == ""
 
@@ -166,10 +178,12 @@ def test_what_is_there_is_not_asked_for(capsys):
 def test_what_is_missing_is_named_with_its_command(
     debian, command, calls, no_terminal, monkeypatch, capsys
 ):
-    monkeypatch.setattr(run, "on_debian", lambda: debian)
+    monkeypatch.setattr(system, "on_debian", lambda: debian)
 
-    with pytest.raises(run.SetUpError, match=r"run this again"):
-        run.needs("Pango is missing.", run.PANGO, "brew install pango", False, there=lambda: False)
+    with pytest.raises(system.SetUpError, match=r"run this again"):
+        system.needs(
+            "Pango is missing.", environment.PANGO, "brew install pango", False, there=lambda: False
+        )
 
     assert command in capsys.readouterr().out
     assert calls == []
@@ -177,12 +191,12 @@ def test_what_is_missing_is_named_with_its_command(
 
 @pytest.mark.parametrize(("answer", "agreed"), [("", True), ("y", True), ("n", False)])
 def test_a_person_at_a_terminal_is_asked(answer, agreed, calls, monkeypatch):
-    monkeypatch.setattr(run, "on_debian", lambda: True)
-    monkeypatch.setattr(run, "as_root", lambda command, **_: command)
+    monkeypatch.setattr(system, "on_debian", lambda: True)
+    monkeypatch.setattr(system, "as_root", lambda command, **_: command)
     monkeypatch.setattr(sys.stdin, "isatty", lambda: True)
     monkeypatch.setattr("builtins.input", lambda question: answer)
 
-    assert run.offer_packages(["chromium"], yes=False) is agreed
+    assert system.offer_packages(["chromium"], yes=False) is agreed
 
     assert calls == (
         [["apt-get", "update"], ["apt-get", "install", "-y", "chromium"]] if agreed else []
@@ -190,10 +204,10 @@ def test_a_person_at_a_terminal_is_asked(answer, agreed, calls, monkeypatch):
 
 
 def test_yes_installs_without_asking(calls, no_terminal, monkeypatch):
-    monkeypatch.setattr(run, "on_debian", lambda: True)
-    monkeypatch.setattr(run, "as_root", lambda command, **_: ["sudo", *command])
+    monkeypatch.setattr(system, "on_debian", lambda: True)
+    monkeypatch.setattr(system, "as_root", lambda command, **_: ["sudo", *command])
 
-    assert run.offer_packages(["chromium"], yes=True) is True
+    assert system.offer_packages(["chromium"], yes=True) is True
 
     assert calls == [
         ["sudo", "apt-get", "update"],
@@ -202,14 +216,14 @@ def test_yes_installs_without_asking(calls, no_terminal, monkeypatch):
 
 
 def test_pytest_gets_all_that_follows_test():
-    options, tests = run.read_arguments(["--yes", "test", "tests/pricing", "-q", "--port"])
+    options, tests = main.read_arguments(["--yes", "test", "tests/pricing", "-q", "--port"])
 
     assert options.yes is True
     assert tests == ["tests/pricing", "-q", "--port"]
 
 
 def test_without_test_the_site_is_run():
-    options, tests = run.read_arguments(["--port", "9000"])
+    options, tests = main.read_arguments(["--port", "9000"])
 
     assert (options.port, options.yes, tests) == (9000, False, None)
 
@@ -217,7 +231,7 @@ def test_without_test_the_site_is_run():
 def test_run_needs_nothing_but_the_standard_library():
     """An isolated Python without site packages can read the file and explain itself."""
     found = subprocess.run(
-        [sys.executable, "-I", "-S", str(run.ROOT / "run.py"), "--help"],
+        [sys.executable, "-I", "-S", str(system.ROOT / "run.py"), "--help"],
         capture_output=True,
         text=True,
         check=True,
@@ -227,12 +241,13 @@ def test_run_needs_nothing_but_the_standard_library():
 
 
 def test_all_tests_are_spread_and_chosen_ones_are_not(calls, monkeypatch):
-    for step in ("make_environment", "install", "see_that_papers_print"):
-        monkeypatch.setattr(run, step, lambda *_: None)
-    monkeypatch.setattr(run, "see_that_browser_tests_run", lambda *_: None)
+    for step in (
+        *("make_environment", "install", "see_that_papers_print", "see_that_browser_tests_run"),
+    ):
+        monkeypatch.setattr(main, step, lambda *_: None)
 
-    run.run_tests([], yes=False)
-    run.run_tests(["tests/pricing", "-q"], yes=False)
+    main.run_tests([], yes=False)
+    main.run_tests(["tests/pricing", "-q"], yes=False)
 
     everything, chosen = (call[call.index("pytest") + 1 :] for call in calls)
     assert everything == ["-n", "auto", "--dist", "loadfile", "--no-loadscope-reorder"]
@@ -244,13 +259,13 @@ def test_what_was_started_is_ended_with_the_site():
     deaf = (
         "import signal; signal.signal(signal.SIGTERM, signal.SIG_IGN);print(1, flush=True); input()"
     )
-    hearing = run.start([sys.executable, "-c", "input()"])
+    hearing = serving.start([sys.executable, "-c", "input()"])
     stubborn = subprocess.Popen(
         [sys.executable, "-c", deaf], stdin=subprocess.PIPE, stdout=subprocess.PIPE
     )
     stubborn.stdout.readline()
 
-    run.end(hearing, stubborn, seconds=1)
+    serving.end(hearing, stubborn, seconds=1)
     stubborn.communicate()
 
     assert hearing.poll() not in (None, 0)
