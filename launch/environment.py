@@ -57,7 +57,7 @@ def install(home: Home, lock: str) -> None:
     say(f"Installing {lock}: a few minutes the first time ...")
     # The pip that came with this Python and no faster tool, so that it goes the same everywhere.
     pip = [home.python(), "-m", "pip", "--disable-pip-version-check", "install"]
-    must(f"Installing {lock}", *pip, "--require-hashes", "--quiet", "-r", lock)
+    must(f"Installing {lock}, from the internet,", *pip, "--require-hashes", "--quiet", "-r", lock)
     stamp.write_text(wanted, encoding="ascii")
 
 

@@ -23,35 +23,43 @@ from launch.system import SetUpError, call, must, say
 ALL_TESTS = ["-n", "auto", "--dist", "loadfile", "--no-loadscope-reorder"]
 USAGE = """python3 run.py [--port PORT] [--lan] [--demo] [--no-browser] [--yes]
        python3 run.py [--yes] test [pytest arguments]
+       python3 run.py [--demo] manage COMMAND [arguments]
        python3 run.py [--yes] archive [--to FOLDER]"""
+# What follows one of these goes on as it is: to pytest, and to manage.py.
+PASSED_ON = ("test", "manage")
 
 
-def read_arguments(argv: list[str]) -> tuple[argparse.Namespace, list[str] | None]:
-    """Return run.py's own options, and pytest's arguments (None without ``test``)."""
-    own, tests = argv, None
-    if "test" in argv:
-        at = argv.index("test")
-        own, tests = argv[:at], argv[at + 1 :]
+def read_arguments(argv: list[str]) -> tuple[argparse.Namespace, list[str]]:
+    """Return run.py's own options, ``what`` it is to do among them, and what is passed on."""
+    at = min((argv.index(word) for word in PASSED_ON if word in argv), default=len(argv))
+    own, passed_on = argv[: at + 1], argv[at + 1 :]
     parser = argparse.ArgumentParser(
         prog="run.py", usage=USAGE, description="Sets Pourwright up and runs it, or its tests."
     )
-    parser.add_argument("what", nargs="?", choices=["archive"], help="make a release's archive")
+    parser.add_argument(
+        "what",
+        nargs="?",
+        choices=[*PASSED_ON, "archive"],
+        help="run the tests, or a command on the data; or make a release's archive",
+    )
     parser.add_argument("--to", default="dist", help="where the archive goes (dist)")
     parser.add_argument("--port", type=int, default=8000, help="where to serve (8000)")
     parser.add_argument("--lan", action="store_true", help="let your home network in")
     parser.add_argument("--demo", action="store_true", help="a made-up studio, apart from yours")
     parser.add_argument("--no-browser", action="store_true", help="do not open the browser")
     parser.add_argument("--yes", action="store_true", help="install missing system packages")
-    return parser.parse_args(own), tests
+    return parser.parse_args(own), passed_on
 
 
 def main(argv: list[str]) -> int:
     """Do what the command line says; return the exit status."""
     os.environ["PYTHONUTF8"] = "1"  # fractions and × on any terminal
-    options, tests = read_arguments(argv)
+    options, passed_on = read_arguments(argv)
     try:
-        if tests is not None:
-            return run_tests(tests, options.yes)
+        if options.what == "test":
+            return run_tests(passed_on, options.yes)
+        if options.what == "manage":
+            return run_command(find_home(is_demo=options.demo), passed_on, options.yes)
         if options.what:
             home = find_home()
             make_environment(home, options.yes)
@@ -78,12 +86,23 @@ def run_tests(arguments: list[str], yes: bool) -> int:
     return call(home.python(), "-m", "pytest", *(arguments or ALL_TESTS))
 
 
+def run_command(home: Home, command: list[str], yes: bool) -> int:
+    """Run a command of manage.py on the data, with links to what is served now, if it is.
+
+    Also before the first start, to bring a backup back on another computer.
+    """
+    _set_up(home, yes)
+    url = running.noted_address(home.data).rstrip("/")
+    if url and "SITE_URL" not in home.settings():
+        os.environ.setdefault("SITE_URL", url)
+    return call(home.python(), "manage.py", *command)
+
+
 def run_site(options: argparse.Namespace) -> int:
     """Set the site up and serve it; a release once only, on data of the person's own."""
     see_that_it_is_whole()
     home = find_home(is_demo=options.demo)
     make_folders(home)
-    os.environ["DATA_DIR"] = str(home.data)
     if not home.version:
         return _run(home, options)
     try:
@@ -92,17 +111,26 @@ def run_site(options: argparse.Namespace) -> int:
     except running.RunsAlready as already:
         url = str(already)
         say(f"Pourwright runs already{f': {url}' if url else ', and is being started'}")
+        if options.lan:
+            say("To start it for the home network, close its window first.")
         if url and not options.no_browser:
             serving.open_browser(url)
         return 0
 
 
-def _run(home: Home, options: argparse.Namespace) -> int:
-    make_environment(home, options.yes)
+def _set_up(home: Home, yes: bool) -> None:
+    """Make what every start needs: folders, environment and settings."""
+    make_folders(home)
+    os.environ["DATA_DIR"] = str(home.data)
+    make_environment(home, yes)
     install(home, RUNTIME)
-    (warn_where_papers_do_not_print if home.version else see_that_papers_print)(home, options.yes)
     os.umask(0o077)  # what is written from here on is for its owner only
     write_env(home)
+
+
+def _run(home: Home, options: argparse.Namespace) -> int:
+    _set_up(home, options.yes)
+    (warn_where_papers_do_not_print if home.version else see_that_papers_print)(home, options.yes)
     if not home.version:  # a checkout is served from where its files lie; a release has its own
         os.environ.setdefault("STATIC_FROM_SOURCE", "True")
     must("Setting up the database", home.python(), "manage.py", "update")

@@ -23,13 +23,18 @@ def only_one(folder: Path) -> Iterator[None]:
         try:
             _hold(file)
         except OSError:
-            address = folder / ADDRESS
-            raise RunsAlready(address.read_text("utf-8") if address.exists() else "") from None
+            raise RunsAlready(noted_address(folder)) from None
         (folder / ADDRESS).unlink(missing_ok=True)
         try:
             yield
         finally:
             (folder / ADDRESS).unlink(missing_ok=True)
+
+
+def noted_address(folder: Path) -> str:
+    """Return where the one that runs is reached, or '' where none is known to."""
+    file = folder / ADDRESS
+    return file.read_text(encoding="utf-8") if file.exists() else ""
 
 
 def note_address(folder: Path, url: str) -> None:

@@ -31,7 +31,7 @@ WHEN = {"GIT_AUTHOR_DATE": "2026-05-01T12:00:00Z", "GIT_COMMITTER_DATE": "2026-0
 
 
 def git(folder, *command):
-    who = ["-c", "user.name=Ana", "-c", "user.email=ana@kelp.example"]
+    who = ["-c", "user.name=Ana", "-c", "user.email=ana@kelp.example", "-c", "safe.directory=*"]
     asked = ["git", *who, *command]
     return subprocess.run(asked, cwd=folder, env=os.environ | WHEN, check=True, capture_output=True)
 

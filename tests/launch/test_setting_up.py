@@ -9,7 +9,7 @@ import sys
 import pytest
 
 import run
-from launch import environment, main, serving, system
+from launch import environment, main, running, serving, system
 from launch.home import Home
 
 DEBIAN = 'PRETTY_NAME="Debian GNU/Linux 12"\nID=debian\n'
@@ -156,7 +156,9 @@ def test_a_failed_installation_is_tried_again(home, root, monkeypatch):
     (root / "requirements.txt").write_text("one==1\n")
 
     for _ in range(2):
-        with pytest.raises(system.SetUpError, match=r"Installing requirements.txt did not work"):
+        with pytest.raises(
+            system.SetUpError, match=r"Installing requirements.txt, from the internet, did not work"
+        ):
             environment.install(home, "requirements.txt")
 
 
@@ -216,16 +218,38 @@ def test_yes_installs_without_asking(calls, no_terminal, monkeypatch):
 
 
 def test_pytest_gets_all_that_follows_test():
-    options, tests = main.read_arguments(["--yes", "test", "tests/pricing", "-q", "--port"])
+    options, passed_on = main.read_arguments(["--yes", "test", "tests/pricing", "-q", "--port"])
 
-    assert options.yes is True
-    assert tests == ["tests/pricing", "-q", "--port"]
+    assert (options.yes, options.what) == (True, "test")
+    assert passed_on == ["tests/pricing", "-q", "--port"]
 
 
-def test_without_test_the_site_is_run():
-    options, tests = main.read_arguments(["--port", "9000"])
+def test_manage_gets_all_that_follows_manage():
+    options, passed_on = main.read_arguments(["manage", "test", "--demo"])
 
-    assert (options.port, options.yes, tests) == (9000, False, None)
+    assert (options.what, options.demo) == ("manage", False)
+    assert passed_on == ["test", "--demo"]
+
+
+def test_without_a_word_the_site_is_run():
+    options, passed_on = main.read_arguments(["--port", "9000"])
+
+    assert (options.port, options.yes, options.what, passed_on) == (9000, False, None, [])
+
+
+def test_a_command_is_run_on_the_persons_own_data(home, calls, monkeypatch):
+    monkeypatch.setattr(main, "find_home", lambda is_demo: home)
+    monkeypatch.setattr(os, "environ", {})
+    monkeypatch.setattr(main, "make_environment", lambda home, yes: None)
+    monkeypatch.setattr(main, "install", lambda home, lock: None)
+    running.note_address(home.data, "http://127.0.0.1:8003/")
+
+    main.main(["manage", "new_password", "ana@kelp.example"])
+
+    assert calls == [[str(home.python()), "manage.py", "new_password", "ana@kelp.example"]]
+    assert home.env_file.is_file()
+    assert os.environ["DATA_DIR"] == str(home.data)
+    assert os.environ["SITE_URL"] == "http://127.0.0.1:8003"  # as it is served now
 
 
 def test_run_needs_nothing_but_the_standard_library():
