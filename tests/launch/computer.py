@@ -12,10 +12,30 @@ import urllib.error
 import urllib.request
 import zipfile
 from contextlib import closing, contextmanager
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from launch.system import ROOT
 from tests.upgrades import stored
+
+
+@cache
+def older_database():
+    """Return a file of the last released schema, for which a change of the schema waits."""
+    with TemporaryDirectory() as folder:
+        file = Path(folder, "studio.sqlite3")
+        settings = {
+            "DATABASE_URL": f"sqlite:///{file}",
+            "DJANGO_SETTINGS_MODULE": "studio.settings",
+        }
+        command = [sys.executable, "-m", "tests.upgrades.older", stored.released()[-1]]
+        subprocess.run(command, cwd=ROOT, env=os.environ | settings, check=True)
+        with closing(sqlite3.connect(file)) as read:
+            # Where nothing came after that release yet, one waits that changes no table.
+            read.execute("DELETE FROM django_migrations WHERE app = 'auth' AND name LIKE '0012%'")
+            read.commit()
+        return file.read_bytes()
 
 
 class Computer:
@@ -26,7 +46,7 @@ class Computer:
         self.data = folder / ".local" / "share" / "pourwright"
         self.data.mkdir(parents=True)
         (self.data / ".venv").symlink_to(sys.prefix)  # that of the tests, so that it takes seconds
-        self._fill()
+        (self.data / "studio.sqlite3").write_bytes(older_database())
         browser = folder / "browser"
         browser.write_text(f'#!/bin/sh\necho "$1" >> "{self.opened}"\n')
         browser.chmod(0o755)
@@ -45,23 +65,6 @@ class Computer:
             probe.bind(("127.0.0.1", 0))
             self.port = probe.getsockname()[1]
         self.url = f"http://127.0.0.1:{self.port}/"
-
-    def _fill(self):
-        file = self.data / "studio.sqlite3"
-        settings = {
-            "DATABASE_URL": f"sqlite:///{file}",
-            "DJANGO_SETTINGS_MODULE": "studio.settings",
-        }
-        made = subprocess.run(
-            [sys.executable, "-m", "tests.upgrades.older", stored.released()[-1]],
-            cwd=ROOT,
-            env=os.environ | settings,
-        )
-        assert made.returncode == 0
-        with closing(sqlite3.connect(file)) as read:
-            # Where nothing came after that release yet, one waits that changes no table.
-            read.execute("DELETE FROM django_migrations WHERE app = 'auth' AND name LIKE '0012%'")
-            read.commit()
 
     def unpack(self, archive):
         """Unpack an archive as the file manager does, and return the starter."""
