@@ -5,7 +5,6 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any, Concatenate, ParamSpec, TypeGuard, TypeVar
 
-from django.conf import settings
 from django.contrib.auth.decorators import login_required
 from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
@@ -16,6 +15,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import csrf_exempt
 
+from studio import people
 from studio.models import Membership, Studio
 from studio.once import repeated
 from studio.requests import PageRequest, StudioRequest
@@ -105,7 +105,7 @@ def member_page(role: str, *sights: Sight) -> Callable[[MemberView[Params]], Pag
             request: PageRequest, *args: Params.args, **kwargs: Params.kwargs
         ) -> HttpResponseBase:
             if not _is_members(request):
-                return redirect("start" if settings.OPEN_SIGN_UP else "no-studio")
+                return redirect("start" if people.may_sign_up() else "no-studio")
             if not request.membership.may(role):
                 who = f"Only {_who(role)} of {request.studio}"
                 return _refused(request, f"{who} can do this. Ask an owner.")

@@ -20,6 +20,7 @@ from django_tasks import task
 from studio import jobs
 from studio.errors import StudioError
 from studio.models import Mail, Studio
+from studio.site import is_only_here
 
 # How many a job sends before another goes on; each may take as long as the server is waited for.
 BATCH = 50
@@ -30,6 +31,7 @@ CLAIM_LAPSES_AFTER = timedelta(minutes=5)
 FIRST_WAIT, LONGEST_WAIT = timedelta(minutes=2), timedelta(hours=2)
 GIVEN_UP_AFTER = timedelta(days=5)
 KEPT = timedelta(days=30)
+ONLY_HERE = "The links in this mail open only on the computer that Pourwright runs on."
 
 
 class NoMail(StudioError):
@@ -67,6 +69,9 @@ def write(
         On a site that sends none; ask `settings.SENDS_MAIL` before, where the mail is no must
     """
     see_that_mail_goes_out()
+    if is_only_here() and settings.SITE_URL in text:
+        text = f"{text.rstrip()}\n\n{ONLY_HERE}\n"
+        html = html.replace("</body>", f"<p>{ONLY_HERE}</p></body>")
     mail = Mail.objects.create(
         about=about, to=to, subject=subject, text=text, html=html, studio=studio
     )

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
+from django.conf import settings
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
@@ -123,6 +124,13 @@ def invite(
         expires_at=timezone.now() + timedelta(days=INVITATION_DAYS),
     )
     return invitation, secret
+
+
+def may_sign_up() -> bool:
+    """Tell whether somebody who was not invited may open a studio here now."""
+    if settings.OPEN_SIGN_UP:
+        return True
+    return settings.OPEN_TO_FIRST and not Studio.objects.filter(restoring=None).exists()
 
 
 def open_invitations(studio: Studio) -> QuerySet[Invitation]:

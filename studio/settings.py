@@ -1,4 +1,4 @@
-"""Settings, read once from the environment (or a .env file beside manage.py)."""
+"""Settings, read once from the environment (or a .env file in the folder of the data)."""
 
 from pathlib import Path
 
@@ -11,7 +11,9 @@ from studio.sight import TABLE
 BASE_DIR = Path(__file__).resolve().parent.parent
 
 env = environ.Env()
-env.read_env(BASE_DIR / ".env")
+# Where what people made lies: the database, pictures, backups, and the .env itself.
+DATA_DIR = Path(env.str("DATA_DIR", str(BASE_DIR))).absolute()
+env.read_env(DATA_DIR / ".env")
 
 DEBUG = env.bool("DEBUG", False)
 SECRET_KEY = env.str("SECRET_KEY", "")
@@ -32,6 +34,9 @@ SECURE_REDIRECT_EXEMPT = [r"^health/"]
 TRUSTED_PROXIES = env.list("TRUSTED_PROXIES", default=["127.0.0.1", "::1"])
 # Whether strangers may open a studio of their own at /start/.
 OPEN_SIGN_UP = env.bool("OPEN_SIGN_UP", True)
+# Whether the first studio may be opened there though strangers may not: on a computer that nobody
+# but its owner reaches, who is not asked to name themselves on a command line.
+OPEN_TO_FIRST = env.bool("OPEN_TO_FIRST", False)
 
 INSTALLED_APPS = [
     "django.contrib.admin",
@@ -97,7 +102,7 @@ TEMPLATES = [
     }
 ]
 
-DATABASES = {"default": env.db("DATABASE_URL", default=f"sqlite:///{BASE_DIR / 'studio.sqlite3'}")}
+DATABASES = {"default": env.db("DATABASE_URL", default=f"sqlite:///{DATA_DIR / 'studio.sqlite3'}")}
 DATABASES["default"]["CONN_MAX_AGE"] = env.int("CONN_MAX_AGE", 60)
 # A connection that the database let go of in between is opened anew, rather than failed on.
 DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
@@ -173,9 +178,9 @@ STORAGES = {
         else "studio.collecting.Collected"
     },
 }
-MEDIA_ROOT = env.path("MEDIA_ROOT", default=BASE_DIR / "media")
+MEDIA_ROOT = env.path("MEDIA_ROOT", default=DATA_DIR / "media")
 # Where `manage.py work` puts a backup each night, empty for nowhere; and the age key it is for.
-BACKUP_DIR = env.str("BACKUP_DIR", str(BASE_DIR / "backups"))
+BACKUP_DIR = env.str("BACKUP_DIR", str(DATA_DIR / "backups"))
 BACKUP_KEY = env.str("BACKUP_KEY", "")
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 2000

@@ -12,7 +12,9 @@ os.environ |= {
     "STATIC_FROM_SOURCE": "True",
     "ALLOWED_HOSTS": "127.0.0.1,localhost,testserver",
     "OPEN_SIGN_UP": "True",
+    "SITE_URL": "http://site.example",
     "EMAIL_URL": "consolemail://",
+    "DATA_DIR": tempfile.gettempdir(),
     "BACKUP_DIR": "",
     "BACKUP_KEY": "",
 }

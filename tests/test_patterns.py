@@ -22,7 +22,7 @@ MOST_ATOMS = 12  # of one kind with many members a few tell as much
 MOST_GROWTH = 24
 TOO_SHORT_TO_TELL = 2e-4  # [s]
 PATHS = [path for app in MAY_NOT_IMPORT for path in modules(app) if "/migrations/" not in path]
-PATHS.append("run.py")
+PATHS += ["run.py", *modules("launch")]
 
 
 @cache

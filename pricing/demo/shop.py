@@ -23,7 +23,7 @@ from pricing.demo import shelves
 from pricing.estimating.sizes import get_or_make_surface
 from pricing.models import ResinKit
 from studio import people
-from studio.models import Studio
+from studio.models import Membership, Studio
 
 ACCOUNTS = [person["email"] for person in (shelves.OWNER, shelves.MAKER, shelves.VIEWER)]
 TILE, CANVAS = "Ceramic tile, 10 × 10 cm", "Canvas, 8 × 8 × 1½ in"
@@ -36,6 +36,10 @@ PAST_POURS = (
     (30, TILE, "Harbour dusk", 4, "26", "12", "1.0"),
     (16, TILE, "Fern and ochre", 4, "28", "13", "1.1"),
 )
+# What an entry of its opening stock says.
+ON_THE_SHELF = "On the shelf before"
+# Its people sign up as it is opened, within so long; what they open later is another studio.
+TOGETHER = timedelta(minutes=1)
 # When the paint of a past pour was looked at.
 DRY_AFTER = timedelta(days=3)
 
@@ -49,10 +53,18 @@ def is_free() -> bool:
 def loaded() -> Studio | None:
     """Return the demo's studio, or None once none of its people belongs to it.
 
-    People rename it, open others and leave it; it stays the oldest that one of them belongs to.
+    It is the one that was opened as they signed up, and whose ledger begins with its shelf. People
+    rename it and leave it, and open others, which are nothing special.
     """
-    theirs = Studio.objects.filter(memberships__user__username__in=ACCOUNTS)
-    return theirs.order_by("pk").first()
+    theirs = Membership.objects.filter(user__username__in=ACCOUNTS)
+    for place in theirs.select_related("studio", "user").order_by("studio"):
+        studio = place.studio
+        if abs(studio.created_at - place.user.date_joined) > TOGETHER:
+            continue
+        first = studio.entries.order_by("pk").first()
+        if first and first.why == ON_THE_SHELF:
+            return studio
+    return None
 
 
 def signs_in(studio: Studio) -> bool:
@@ -163,7 +175,7 @@ def _opening(
         ],
         received_on=studio.today() - timedelta(days=days),
         kind=Movement.Kind.OPENING,
-        why="On the shelf before",
+        why=ON_THE_SHELF,
     )
 
 

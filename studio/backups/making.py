@@ -2,11 +2,13 @@
 
 import re
 import tempfile
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from django.conf import settings
+from django.db import connection
 from django.utils import timezone
 from django_tasks import task
 
@@ -23,6 +25,16 @@ TRY_AGAIN = timedelta(hours=1)
 OLD = timedelta(days=2)
 
 
+@dataclass(frozen=True)
+class Written:
+    """A backup that lies in a folder, with what was found wrong with it, and its size, [kB]."""
+
+    made_at: datetime
+    name: str
+    size_kb: int
+    problem: str
+
+
 def make_backup(folder: Path, *, check: bool = True) -> Backup:
     """Write a backup into a folder, prove that it comes back whole, and thin out the older ones.
 
@@ -32,13 +44,27 @@ def make_backup(folder: Path, *, check: bool = True) -> Backup:
     Raises `BackupRefused` for a key that is none, and `OSError` where the folder cannot be written;
     then nothing is left of it.
     """
+    written = write_into(folder, restoring.check if check else _unproved)
+    return note(written, checked=check)
+
+
+def _unproved(file: Path, beside: Path) -> str:
+    return ""
+
+
+def write_into(folder: Path, prove: Callable[[Path, Path], str]) -> Written:
+    """Write a backup into a folder, where ``prove`` looks for what is wrong with it.
+
+    It is given the file and a folder to try in. Nothing is noted in the database, which may be
+    older than this program.
+    """
     folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     made_at = _free_moment(folder)
     name = made_at.strftime(NAME)
     with tempfile.TemporaryDirectory(dir=folder) as beside:
         file = Path(beside, name)
         writing.write(file)
-        problem = restoring.check(file, Path(beside)) if check else ""
+        problem = prove(file, Path(beside))
         if settings.BACKUP_KEY:
             name += secrecy.SUFFIX
             secrecy.lock(file, Path(beside, name), settings.BACKUP_KEY)
@@ -47,10 +73,18 @@ def make_backup(folder: Path, *, check: bool = True) -> Backup:
     target.chmod(0o600)
     if not problem:
         thin_out(folder)
-    checked_at = timezone.now() if check and not problem else None
-    size_kb = -(-target.stat().st_size // 1000)
+    return Written(made_at, name, -(-target.stat().st_size // 1000), problem)
+
+
+def note(written: Written, *, checked: bool) -> Backup:
+    """Note a backup that was made, for whoever asks when the last good one was."""
+    checked_at = timezone.now() if checked and not written.problem else None
     return Backup.objects.create(
-        made_at=made_at, name=name, size_kb=size_kb, checked_at=checked_at, problem=problem
+        made_at=written.made_at,
+        name=written.name,
+        size_kb=written.size_kb,
+        checked_at=checked_at,
+        problem=written.problem,
     )
 
 
@@ -88,8 +122,11 @@ def back_up() -> None:
 def _free_moment(folder: Path) -> datetime:
     """Return now, or the next second after which no backup is named yet."""
     moment = datetime.now(UTC)
+    # A database that waits to be brought up to today may not know of backups yet.
+    is_known = Backup._meta.db_table in connection.introspection.table_names()
+    noted = Backup.objects.all() if is_known else Backup.objects.none()
     while (
-        Backup.objects.filter(name__startswith=(name := moment.strftime(NAME))).exists()
+        noted.filter(name__startswith=(name := moment.strftime(NAME))).exists()
         or (folder / name).exists()
         or (folder / f"{name}{secrecy.SUFFIX}").exists()
     ):

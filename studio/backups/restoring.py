@@ -37,12 +37,20 @@ def restore(path: Path, into: str, *, overwrite: bool = False) -> None:
 
 def check(path: Path, folder: Path) -> str:
     """Bring a backup into a scratch file in ``folder``; return what its books lack, or ''."""
-    scratch = folder / "scratch.sqlite3"
+    return comes_back(path, folder) or _run(_scratch(folder), "check_books")
+
+
+def comes_back(path: Path, folder: Path) -> str:
+    """Bring a backup into a scratch file in ``folder``, up to today; return what fails, or ''."""
     try:
-        _fill(path, f"sqlite:///{scratch}")
-        return _run(f"sqlite:///{scratch}", "check_books")
+        _fill(path, _scratch(folder))
     except BackupRefused as error:
         return str(error)
+    return ""
+
+
+def _scratch(folder: Path) -> str:
+    return f"sqlite:///{folder / 'scratch.sqlite3'}"
 
 
 def _vendor(url: str) -> str:

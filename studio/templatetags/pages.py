@@ -16,6 +16,7 @@ from studio.nav import Navigation
 from studio.nav import navigation as menus
 from studio.once import FIELD, new_token
 from studio.periods import NAMES, Period
+from studio.site import Reach, reach
 
 register = template.Library()
 
@@ -67,6 +68,20 @@ def cautions(*acts: str | Iterable[str]) -> dict[str, object]:
     """
     names = [one for act in acts for one in ([act] if isinstance(act, str) else act)]
     return {"cautions": cautions_of(*names), "first": FIRST}
+
+
+@register.inclusion_tag("studio/parts/_reach.html")
+def opens_where(what: str, *, for_people_elsewhere: bool = False) -> dict[str, object]:
+    """Warn while addresses open only here; ``what`` is such as "This address opens".
+
+    Where they are ``for_people_elsewhere`` it is said, too, that they open only at home.
+    """
+    found = reach()
+    return {
+        "what": what,
+        "only_here": found is Reach.MACHINE,
+        "only_home": found is Reach.HOME and for_people_elsewhere,
+    }
 
 
 @register.inclusion_tag("studio/parts/_period.html", takes_context=True)

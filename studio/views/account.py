@@ -36,14 +36,17 @@ from studio.requests import PageRequest, SignedInRequest, StudioRequest
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
-sign_in = open_page(
-    LoginView.as_view(
-        template_name="studio/sign_in.html",
-        authentication_form=SignIn,
-        redirect_authenticated_user=True,
-        extra_context={"open_sign_up": settings.OPEN_SIGN_UP},
-    )
-)
+
+class _SignIn(LoginView):
+    template_name = "studio/sign_in.html"
+    authentication_form = SignIn
+    redirect_authenticated_user = True
+
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        return super().get_context_data(**kwargs) | {"open_sign_up": people.may_sign_up()}
+
+
+sign_in = open_page(_SignIn.as_view())
 sign_out = open_page(LogoutView.as_view())
 
 
@@ -91,8 +94,8 @@ new_password = link_page(_NewPassword.as_view())
 @require_http_methods(["GET", "HEAD", "POST"])
 def start(request: PageRequest) -> HttpResponse:
     """Open a studio, with an account for somebody new."""
-    if not settings.OPEN_SIGN_UP:
-        return redirect("no-studio" if request.user.is_authenticated else "sign-in")
+    if not people.may_sign_up():
+        return redirect(settings.LOGIN_REDIRECT_URL if request.user.is_authenticated else "sign-in")
     kind = NewStudio if request.user.is_authenticated else NewStudioAndAccount
     form = kind(request.POST or None)
     if request.method == "POST" and form.is_valid():
@@ -129,7 +132,7 @@ def _opened(request: PageRequest, answers: Mapping[str, Any]) -> Studio:
 @require_safe
 def no_studio(request: SignedInRequest) -> HttpResponse:
     """Say what to do to somebody who belongs to no studio."""
-    return render(request, "studio/no_studio.html", {"open_sign_up": settings.OPEN_SIGN_UP})
+    return render(request, "studio/no_studio.html", {"open_sign_up": people.may_sign_up()})
 
 
 @member_page("viewer")
@@ -137,7 +140,7 @@ def no_studio(request: SignedInRequest) -> HttpResponse:
 def studios(request: StudioRequest) -> HttpResponse:
     """List the studios a person belongs to."""
     theirs = request.user.memberships.select_related("studio")
-    context = {"memberships": theirs, "open_sign_up": settings.OPEN_SIGN_UP}
+    context = {"memberships": theirs, "open_sign_up": people.may_sign_up()}
     return render(request, "studio/studios.html", context)
 
 

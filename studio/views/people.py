@@ -16,6 +16,7 @@ from studio.forms import TRUST, AccountForm, InvitePerson, RoleChoice
 from studio.models import Membership
 from studio.models.people import Role
 from studio.requests import PageRequest, StudioRequest
+from studio.site import address
 from studio.views.account import BACKEND
 
 
@@ -50,7 +51,7 @@ def invite(request: StudioRequest) -> HttpResponse:
         except people.AlreadyMember as error:
             form.add_error("email", str(error))
         else:
-            link = request.build_absolute_uri(reverse("join", args=[secret]))
+            link = address(reverse("join", args=[secret]))
             context = {"invitation": invitation, "link": link}
             return render(request, "studio/invited.html", context)
     return render(request, "studio/invite.html", {"form": form}, status=422 if form.errors else 200)

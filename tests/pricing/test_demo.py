@@ -14,7 +14,7 @@ from pypdf import PdfReader
 from inventory.models import Material
 from inventory.stock.books import check
 from pricing.commissions import orders as commissions
-from pricing.demo import shelves, story
+from pricing.demo import shelves, shop, story
 from pricing.demo.clock import Clock
 from pricing.models import Judgement, Quote, Topcoating
 from studio import people
@@ -160,6 +160,22 @@ def leave_the_studio():
     people.open_studio(user=owner, name="On her own")
 
 
+def leave_it_to_somebody_else():
+    """The demo's people are gone from its studio, and its owner has one of her own."""
+    studio = demo_studio()
+    take_in_a_member()
+    for member in studio.memberships.filter(user__username__in=shop.ACCOUNTS):
+        people.remove_member(membership=member)
+    people.open_studio(user=account(shelves.OWNER), name="On her own")
+
+
+def open_an_older_one():
+    """A studio of hers that comes first in the table, as one that was brought back may."""
+    Studio.objects.create(pk=0, name="Before").memberships.create(
+        user=account(shelves.OWNER), role="owner"
+    )
+
+
 def take_in_a_member():
     _, secret = people.invite(
         studio=demo_studio(), by=account(shelves.OWNER), email="dee@else.example", role="owner"
@@ -205,6 +221,7 @@ ACTS = {
     delete_the_owner: False,
     delete_everybody: None,
     leave_the_studio: False,
+    leave_it_to_somebody_else: None,
     take_in_a_member: True,
     change_the_password: False,
     put_everything_away: True,
@@ -232,6 +249,27 @@ def test_the_demo_runs_again_whatever_was_done_to_it(tmp_path):
         assert (shelves.PASSWORD in again[0]) is bool(signs_in), name
         assert check() == [], name
         transaction.savepoint_rollback(saved)
+
+
+@pytest.mark.django_db
+def test_another_studio_of_its_owner_is_never_told_as_the_demo(tmp_path):
+    run_demo(tmp_path)
+    open_an_older_one()
+
+    assert "Before" not in run_demo(tmp_path)
+    assert shop.loaded().name == shelves.STUDIO["name"]
+
+
+@pytest.mark.django_db
+def test_who_signs_up_for_real_with_the_demos_address_is_not_the_demo(tmp_path):
+    people.open_with_new_account(
+        email=shelves.OWNER["email"], password="tilted-tray-7", person="Ada", name="Her own"
+    )
+
+    told = run_demo(tmp_path)
+
+    assert "in use already" in told
+    assert "Her own" not in told
 
 
 @pytest.mark.django_db

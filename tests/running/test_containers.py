@@ -9,7 +9,7 @@ import subprocess
 import pytest
 import yaml
 
-import run
+from launch.environment import PANGO
 from tests.running import page
 from tests.running.machine import is_debian
 from tests.running.page import CHECKOUT
@@ -41,7 +41,7 @@ def command_of(unit):
 def test_the_image_has_what_papers_need():
     (installed,) = [line for line in instructions("RUN") if "apt-get install" in line]
 
-    assert set(run.PANGO) < set(installed.split())
+    assert set(PANGO) < set(installed.split())
     assert any(word.startswith("fonts-") for word in installed.split())
 
 

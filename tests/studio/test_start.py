@@ -74,6 +74,25 @@ def test_a_closed_site_opens_no_studios(client, settings, db):
     assert not Studio.objects.exists()
 
 
+def test_a_makers_own_computer_opens_the_first_studio_and_no_other(client, settings, db):
+    settings.OPEN_SIGN_UP, settings.OPEN_TO_FIRST = False, True
+    assert "Open a studio" in client.get("/sign-in/").content.decode()
+
+    first = client.post("/start/", NEW)
+    client.logout()
+    second = client.post("/start/", NEW | {"email": "other@example.org"})
+
+    assert (first.url, second.url) == ("/", "/sign-in/")
+    assert Studio.objects.count() == 1
+    assert "Open a studio" not in client.get("/sign-in/").content.decode()
+
+
+def test_who_is_in_a_studio_is_led_home_where_no_other_is_opened(settings, maker):
+    settings.OPEN_SIGN_UP = False
+
+    assert maker.client.get("/start/").url == "/"
+
+
 def test_what_an_app_above_prepares_is_part_of_opening(monkeypatch, db):
     user = get_user_model().objects.create_user("a@example.org")
     prepared = []

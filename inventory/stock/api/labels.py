@@ -13,6 +13,7 @@ from studio.api.viewsets import StudioViewSet
 from studio.models import Studio
 from studio.pdf import paper as paper_of
 from studio.pdf import pdf_response
+from studio.site import address
 
 OWN = "own"
 NEEDED = ("page_width", "page_height", "columns", "rows", "width", "height")
@@ -78,7 +79,7 @@ class Labels(StudioViewSet):
 
     @file(on_row=False, parameters=(LabelsIn,))
     def sheet(self) -> HttpResponse:
-        """Labels for bottles as a PDF, each with a code that opens it."""
+        """Labels for bottles as a PDF, each with a code that opens it and begins with SITE_URL."""
         query = self.checked_query(LabelsIn)
         rows = labels.bottles_to_label(
             self.studio,
@@ -90,7 +91,7 @@ class Labels(StudioViewSet):
             self.studio,
             list(rows[: labels.MOST_LABELS + 1]),
             _blank(query, self.studio),
-            address=lambda row: self.request.build_absolute_uri(labels.address_of(row)),
+            address=lambda row: address(labels.address_of(row)),
             start=query["start"],
             copies=query["copies"],
         )

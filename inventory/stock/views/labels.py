@@ -16,6 +16,7 @@ from studio.background import made_beside
 from studio.errors import StudioError
 from studio.pdf import pdf_response
 from studio.requests import StudioRequest
+from studio.site import address
 from studio.views.lists import page_of
 
 # More than so many are drawn by the worker.
@@ -77,7 +78,7 @@ def sheet(request: StudioRequest) -> HttpResponse:
             request.studio,
             list(_chosen(request)[: labels.MOST_LABELS + 1]),
             choices["blank"],
-            address=lambda row: request.build_absolute_uri(labels.address_of(row)),
+            address=lambda row: address(labels.address_of(row)),
             start=choices["start"],
             copies=choices["copies"],
         )

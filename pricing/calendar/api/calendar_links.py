@@ -5,12 +5,13 @@ from rest_framework import serializers
 from rest_framework.response import Response
 
 from pricing.calendar import calendar_links
-from pricing.calendar.views.schedule import feed_url
+from pricing.calendar.views.schedule import address_of_feed
 from pricing.models import CalendarLink
 from studio.api.acts import act, nothing
 from studio.api.rows import RowOut
 from studio.api.viewsets import Listed, Removed
 from studio.requests import ApiRequest
+from studio.site import BEGINS
 
 
 class CalendarLinkOut(RowOut):
@@ -25,7 +26,7 @@ class NewCalendarLinkOut(serializers.Serializer):
     """A feed's private address; ``url`` is shown this once and kept nowhere."""
 
     id = serializers.IntegerField()
-    url = serializers.URLField()
+    url = serializers.URLField(help_text=BEGINS)
 
 
 class CalendarLinks(Listed, Removed):
@@ -43,7 +44,7 @@ class CalendarLinks(Listed, Removed):
         """Make one's own feed address; an earlier one stops working."""
         nothing(request)
         link, secret = calendar_links.make_calendar_link(studio=self.studio, user=request.user)
-        answered = {"id": link.pk, "url": feed_url(request, secret)}
+        answered = {"id": link.pk, "url": address_of_feed(secret)}
         return self.response_of(answered, NewCalendarLinkOut, status=201)
 
     vars(create).update(gives=NewCalendarLinkOut, role="maker")

@@ -8,7 +8,6 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
-from rest_framework.request import Request
 
 from pricing.calendar import calendar_links
 from pricing.calendar.feed import calendar_feed
@@ -23,6 +22,7 @@ from studio.access import link_page, member_page
 from studio.dates import in_full as day
 from studio.errors import StudioError
 from studio.requests import StudioRequest
+from studio.site import address
 from studio.views.form_page import action
 
 # So many days with work stand open on the page; later ones are folded away.
@@ -66,7 +66,7 @@ def schedule(request: StudioRequest) -> HttpResponse:
 def calendar_link_new(request: StudioRequest) -> HttpResponse:
     """Make the person's own feed address, in place of an earlier one, and show it this once."""
     _, secret = calendar_links.make_calendar_link(studio=request.studio, user=request.user)
-    return _schedule_page(request, link_url=feed_url(request, secret))
+    return _schedule_page(request, link_url=address_of_feed(secret))
 
 
 @require_POST
@@ -83,9 +83,9 @@ def calendar_link_revoke(request: StudioRequest, pk: int) -> HttpResponse:
     )
 
 
-def feed_url(request: HttpRequest | Request, secret: str) -> str:
+def address_of_feed(secret: str) -> str:
     """Return the address of a feed, whole."""
-    return request.build_absolute_uri(reverse("calendar-feed", args=[secret]))
+    return address(reverse("calendar-feed", args=[secret]))
 
 
 @require_safe

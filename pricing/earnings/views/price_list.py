@@ -55,9 +55,11 @@ def _or_back(request: StudioRequest, answer: Callable[[PriceList], HttpResponse]
     form = _form_from_address(request)
     if form.is_valid():
         try:
-            return answer(_price_list(request, form))
+            listed = _price_list(request, form)
         except StudioError:
             pass  # the page says it in words
+        else:
+            return answer(listed)
     return redirect(f"{reverse('price-list')}?{request.GET.urlencode()}")
 
 

@@ -12,6 +12,7 @@ from pricing.demo import shelves, shop, story, telling
 from pricing.models import Commission
 from pricing.quoting.papers import quote_pdf
 from studio.models import Studio
+from studio.pdf import PdfUnavailable
 
 
 class Command(BaseCommand):
@@ -53,7 +54,10 @@ class Command(BaseCommand):
         commission = studio.commissions.order_by("number").first()
         if commission:
             self.stdout.write(telling.tell(studio, commission))
-        self._papers(studio, commission, folder)
+        try:
+            self._papers(studio, commission, folder)
+        except PdfUnavailable as error:
+            self.stdout.write(f"\n{error}")
         email = shelves.OWNER["email"]
         self.stdout.write(
             f"\nSign in as {email} with the password {shelves.PASSWORD}"

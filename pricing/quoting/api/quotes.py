@@ -21,6 +21,7 @@ from studio.api.rows import OwnId, OwnNumber, RowOut
 from studio.api.viewsets import Added, Listed, Read, StudioViewSet
 from studio.pdf import pdf_response
 from studio.sight import ADDRESSES, COSTS, PRICES, PROFIT
+from studio.site import BEGINS, address
 
 
 class QuoteLineOut(RowOut):
@@ -96,7 +97,7 @@ class QuoteCostsOut(serializers.Serializer):
 class LinkOut(serializers.Serializer):
     """The customer's private link; ``url`` is shown this once and kept nowhere."""
 
-    url = serializers.URLField()
+    url = serializers.URLField(help_text=BEGINS)
     expires_at = MomentField()
 
 
@@ -173,7 +174,7 @@ class QuoteLinks(QuoteRows):
     def make(self, quote: Quote) -> dict[str, object]:
         """Make the link by which the customer reads and answers; an earlier one stops working."""
         link, secret = quote_links.make_link(quote=quote, by=self.request.user)
-        url = self.request.build_absolute_uri(reverse("customer-quote", args=[secret]))
+        url = address(reverse("customer-quote", args=[secret]))
         return {"url": url, "expires_at": link.expires_at}
 
     def destroy(self, request: Request, **key: Any) -> Response:

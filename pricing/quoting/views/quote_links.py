@@ -20,6 +20,7 @@ from studio.access import link_act, link_page, member_page
 from studio.errors import StudioError
 from studio.pdf import pdf_response
 from studio.requests import PageRequest, StudioRequest
+from studio.site import address
 from studio.views.form_page import action
 
 Params = ParamSpec("Params")
@@ -45,7 +46,7 @@ def link_new(request: StudioRequest, pk: int) -> HttpResponse:
         "paper": papers.quote_context(quote),
         "sheet": papers.cost_sheet_context(quote),
         "link": link,
-        "link_url": request.build_absolute_uri(reverse("customer-quote", args=[secret])),
+        "link_url": address(reverse("customer-quote", args=[secret])),
     }
     return render(request, "pricing/quoting/quote.html", context)
 

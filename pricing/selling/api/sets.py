@@ -29,6 +29,7 @@ from studio.api.serializers import WhyIn
 from studio.api.viewsets import Added, Listed, Read, StudioViewSet
 from studio.pdf import pdf_response
 from studio.sight import COSTS
+from studio.site import address
 
 if TYPE_CHECKING:
     from pricing.models.sale import SetsSold
@@ -268,7 +269,7 @@ class Sets(Listed, Read, Added):
 
     @file(parameters=(SetCareAsked,))
     def care(self, piece_set: PieceSet) -> HttpResponse:
-        """The care cards or tags of a set as a PDF."""
+        """The care cards or tags of a set as a PDF; their codes begin with SITE_URL."""
         asked = self.checked_query(SetCareAsked)
         if asked.pop("each"):
             rows = FinishedPiece.objects.filter(piece_set=piece_set)
@@ -277,6 +278,5 @@ class Sets(Listed, Read, Added):
 
 
 def _printed(view: StudioViewSet, cares: list[Care], asked: dict[str, Any]) -> HttpResponse:
-    whole = view.request.build_absolute_uri
-    sheet = care_sheet(view.studio, cares, asked["what"], address=whole, copies=asked["copies"])
+    sheet = care_sheet(view.studio, cares, asked["what"], address=address, copies=asked["copies"])
     return pdf_response(sheet, f"care-{asked['what']}.pdf")

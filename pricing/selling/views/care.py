@@ -13,6 +13,7 @@ from studio.access import SESSION_KEY, member_page
 from studio.errors import StudioError
 from studio.pdf import pdf_response
 from studio.requests import StudioRequest
+from studio.site import address
 
 USUAL = {"what": "cards", "copies": "1"}
 
@@ -70,7 +71,7 @@ def _pdf(request: StudioRequest, thing: PieceSet | Pour, name: str) -> HttpRespo
                 request.studio,
                 _cares(request, thing, form),
                 data["what"],
-                address=request.build_absolute_uri,
+                address=address,
                 copies=data["copies"],
             )
         except StudioError as error:

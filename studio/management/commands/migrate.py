@@ -1,8 +1,9 @@
 """Django's own command, one at a time: a second waits, and finds nothing to do."""
 
+import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from typing import Any
 
 from django.core.management.commands import migrate
@@ -20,6 +21,11 @@ ASKED = ("app_label", "plan", "check_unapplied", "fake", "fake_initial", "run_sy
 
 
 class Command(migrate.Command):
+    def execute(self, *args: Any, **options: Any) -> str | None:
+        # Before the checks, which open the database.
+        _keep_to_its_owner(options["database"])
+        return super().execute(*args, **options)
+
     def handle(self, *args: Any, **options: Any) -> None:
         with _alone(options["database"]):
             of_today = connection.alias == options["database"] and not any(map(options.get, ASKED))
@@ -27,6 +33,15 @@ class Command(migrate.Command):
             if of_today and not connection.introspection.table_names():
                 building.build(building.newest())
             super().handle(*args, **options)
+
+
+def _keep_to_its_owner(using: str) -> None:
+    """Make a new file, and so what SQLite puts beside it, one that its owner alone reads."""
+    connection = connections[using]
+    name = str(connection.settings_dict["NAME"])
+    if connection.vendor == "sqlite" and ":memory:" not in name:
+        with suppress(FileExistsError):
+            os.close(os.open(name, os.O_CREAT | os.O_EXCL, 0o600))
 
 
 @contextmanager

@@ -7,6 +7,7 @@ from django.contrib.auth import get_user_model
 from django.core.management.base import BaseCommand, CommandError
 
 from studio.passwords import way_in
+from studio.site import is_only_here
 
 
 class Command(BaseCommand):
@@ -25,3 +26,5 @@ class Command(BaseCommand):
         if user is None:
             raise CommandError(f"Nobody signs in here as {email}. Look at the address again.")
         self.stdout.write(way_in(user))
+        if is_only_here():
+            self.stderr.write("It opens only on this computer, while SITE_URL is an address of it.")

@@ -6,6 +6,7 @@ from io import BytesIO
 import pypdfium2
 import pytest
 import zxingcpp
+from django.conf import settings
 from django.urls import reverse
 from pypdf import PdfReader
 
@@ -267,7 +268,7 @@ def test_the_page_prints_what_is_ticked_and_says_what_is_wrong(viewer, bottles):
     assert len(PdfReader(BytesIO(ticked.content)).pages) == 2
     (read,) = codes_read(ticked.content)
     here = reverse("bottle-scan", args=[viewer.studio.pk, bottles[0].code])
-    assert read[0] == f"http://testserver{here}"
+    assert read[0] == f"{settings.SITE_URL}{here}"
     assert len(PdfReader(BytesIO(own.content)).pages) == 3
     for told, sentence in (
         ({"which": "ticked"}, "No bottle is chosen"),

@@ -329,7 +329,7 @@ def test_an_owner_makes_it_sees_it_once_and_stops_it(bench, quote):
     owner = member(bench.studio, "owner").client
 
     shown = text_of(owner.post(reverse("quote-link", args=[quote.pk])))
-    url = re.search(r"http://testserver(/q/[\w-]+/)", shown)[1]
+    url = re.search(r"http://site\.example(/q/[\w-]+/)", shown)[1]
     later = text_of(owner.get(reverse("quote", args=[quote.pk])))
 
     assert Client().get(url).status_code == 200

@@ -7,6 +7,7 @@ from io import BytesIO
 import pypdfium2
 import pytest
 import zxingcpp
+from django.conf import settings
 from django.urls import reverse
 from pypdf import PdfReader
 
@@ -101,7 +102,7 @@ def test_a_card_says_what_it_is_and_what_to_mind(bench):
     ):
         assert told in page
     assert codes_of(answer) == [
-        f"http://testserver{reverse('set-scan', args=[bench.studio.pk, row.number])}"
+        f"{settings.SITE_URL}{reverse('set-scan', args=[bench.studio.pk, row.number])}"
     ]
     assert viewer.get(reverse("set-care-pdf", args=[row.number])).content == answer.content
 
