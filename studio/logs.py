@@ -16,6 +16,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.urls import Resolver404, resolve
 from django.utils import timezone
+from django.utils.functional import LazyObject
 from pythonjsonlogger.json import JsonFormatter
 
 NUMBER = "X-Request-ID"
@@ -56,18 +57,25 @@ class LogMiddleware:
         began = timezone.now()
         response = self.get_response(request)
         response[NUMBER] = number_of_request()
-        user = getattr(request, "user", None)
         studio = getattr(request, "studio", None)
         facts = {
             "method": request.method,
             "address": _pattern_of(request),
             "status": response.status_code,
             "ms": (timezone.now() - began) // timedelta(milliseconds=1),
-            "user": getattr(user, "pk", None),
+            "user": _user_of(request),
             "studio": getattr(studio, "pk", None),
         }
         requests.info("%(method)s %(address)s %(status)s in %(ms)s ms", facts, extra=facts)
         return response
+
+
+def _user_of(request: HttpRequest) -> int | None:
+    """Return the number of who asked, as far as that was looked up; nothing is asked for it."""
+    user = vars(request).get("user")
+    if isinstance(user, LazyObject):
+        user = getattr(request, "_cached_user", None)
+    return getattr(user, "pk", None)
 
 
 def _pattern_of(request: HttpRequest) -> str:

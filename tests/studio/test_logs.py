@@ -132,6 +132,15 @@ def test_a_fault_is_found_by_the_number_on_its_page(owner, log, monkeypatch):
     assert "wren" not in json.dumps(lines) and "already exists" not in json.dumps(lines)
 
 
+def test_the_line_asks_the_database_for_nothing(owner, log, django_assert_num_queries):
+    with django_assert_num_queries(0):
+        owner.client.get("/health/live")
+    owner.api.get("/api/v1/materials/")
+
+    live, listed = [one for one in log() if one["from"] == "studio.requests"]
+    assert (live["user"], listed["user"]) == (None, owner.user.pk)
+
+
 def test_two_requests_have_two_numbers(viewer):
     assert viewer.client.get("/")["X-Request-ID"] != viewer.client.get("/")["X-Request-ID"]
 
