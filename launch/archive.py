@@ -3,7 +3,6 @@
 import io
 import json
 import os
-import re
 import shutil
 import subprocess
 import tarfile
@@ -73,7 +72,7 @@ def _unpack_commit(folder: Path) -> str:
         texts = {name: file.read().decode() for name, file in read.items() if file}
     version = str(tomllib.loads(texts["pyproject.toml"])["project"]["version"])
     news = texts["docs/news.md"]
-    if not re.search(rf"^## {re.escape(version)}$", news, re.MULTILINE):
+    if f"\n## {version}\n" not in news:
         raise SetUpError(f"docs/news.md does not say what is new in {version}. Write it there.")
     # From the first version on, without what is said to who makes releases.
     told = "WHAT IS NEW\n\n" + news[news.index("\n## ") + 1 :].replace("## ", "Pourwright ")

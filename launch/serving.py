@@ -71,8 +71,12 @@ def _server(python: Path, address: str) -> list[object]:
 
 
 def start(command: Sequence[object]) -> "subprocess.Popen[bytes]":
-    """Start a program of this one's own beside it."""
-    return subprocess.Popen([str(part) for part in command], cwd=ROOT)
+    """Start a program of this one's own beside it.
+
+    It hears of Ctrl-C and of a window that is closed through this one only, which ends it in order:
+    gunicorn takes what a closed window says for a wish to begin anew.
+    """
+    return subprocess.Popen([str(part) for part in command], cwd=ROOT, start_new_session=True)
 
 
 def end(*processes: "subprocess.Popen[bytes]", seconds: float = 20) -> None:

@@ -29,7 +29,7 @@ def older_database():
             "DATABASE_URL": f"sqlite:///{file}",
             "DJANGO_SETTINGS_MODULE": "studio.settings",
         }
-        command = [sys.executable, "-m", "tests.upgrades.older", stored.released()[-1]]
+        command = [sys.executable, "-m", "tests.running.older", stored.released()[-1]]
         subprocess.run(command, cwd=ROOT, env=os.environ | settings, check=True)
         with closing(sqlite3.connect(file)) as read:
             # Where nothing came after that release yet, one waits that changes no table.
@@ -39,14 +39,18 @@ def older_database():
 
 
 class Computer:
-    """A home folder, data of the last released schema, and a browser that notes what it shows."""
+    """A home folder, and a browser that notes what it shows.
 
-    def __init__(self, folder):
+    Where it ``is_new`` there are no data in it; else those of the last released schema.
+    """
+
+    def __init__(self, folder, *, is_new=False):
         self.folder, self.opened = folder, folder / "opened"
         self.data = folder / ".local" / "share" / "pourwright"
         self.data.mkdir(parents=True)
         (self.data / ".venv").symlink_to(sys.prefix)  # that of the tests, so that it takes seconds
-        (self.data / "studio.sqlite3").write_bytes(older_database())
+        if not is_new:
+            (self.data / "studio.sqlite3").write_bytes(older_database())
         browser = folder / "browser"
         browser.write_text(f'#!/bin/sh\necho "$1" >> "{self.opened}"\n')
         browser.chmod(0o755)

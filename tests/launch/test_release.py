@@ -1,7 +1,7 @@
 """The archive of a release: what is in it, and what a double click does with it on Linux.
 
 Windows and macOS cannot be tried here; their starters are read as texts. By hand only: a first
-start that fetches every package, and one on an empty database (`docs/news.md` of a release).
+start that fetches every package.
 """
 
 import configparser
@@ -15,6 +15,8 @@ import sys
 import urllib.error
 import urllib.request
 import zipfile
+from urllib.parse import urlencode
+from urllib.request import HTTPCookieProcessor, build_opener
 
 import pytest
 import zxingcpp
@@ -166,6 +168,33 @@ def test_the_window_stays_where_it_fails(tmp_path):
 
 
 # What a person does with it
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="the starter of Linux")
+def test_whoever_starts_it_first_opens_a_studio_and_nobody_after_them(archive, tmp_path):
+    computer = Computer(tmp_path, is_new=True)
+    starter = computer.unpack(archive)
+    network = computer.start(starter.with_name("Start for the home network on Linux.sh"))
+    assert "There is no studio here yet" in network.communicate(timeout=60)[0]
+
+    with computer.running(starter) as said:
+        assert "brought up" not in said
+        browser = build_opener(HTTPCookieProcessor())
+        page = browser.open(f"{computer.url}start/").read().decode()
+        token = re.search(r'name="csrfmiddlewaretoken" value="(\w+)"', page)[1]
+        answers = {
+            "csrfmiddlewaretoken": token,
+            "studio_name": "Kelp Yard",
+            "place": "ie",
+            "costing": "fifo",
+            "person": "Ana",
+            "email": "ana@kelp.example",
+            "password": "velvet kettle orchard",
+        }
+        home = browser.open(f"{computer.url}start/", urlencode(answers).encode())
+        assert (home.url, "Kelp Yard" in home.read().decode()) == (computer.url, True)
+        assert "Open a studio" not in computer.ask("start/")[1]
+    assert stat.S_IMODE((computer.data / "studio.sqlite3").stat().st_mode) == 0o600
 
 
 def newer(archive, folder):

@@ -42,7 +42,7 @@ def run(tmp_path):
 @pytest.fixture
 def older(run, tmp_path):
     """The file of a database before the changes of the schema that came after the last release."""
-    made = run("-m", "tests.upgrades.older", NEWEST)
+    made = run("-m", "tests.running.older", NEWEST)
     assert made.returncode == 0, made.stderr
     with closing(sqlite3.connect(tmp_path / "studio.sqlite3")) as file:
         # Where nothing came after it yet, the last one is taken back, which changes no table.
