@@ -4,7 +4,6 @@ A proxy stands between a visitor and the site, so that every request seems to co
 plain HTTP. It says the rest in headers, which anybody else can write too.
 """
 
-import re
 from collections.abc import Callable, Iterable
 from ipaddress import IPv4Address, IPv4Network, IPv6Address, IPv6Network, ip_address, ip_network
 
@@ -75,8 +74,7 @@ class ProxyMiddleware:
         return self.get_response(request)
 
     def _is_sent_to_https(self, request: HttpRequest) -> bool:
-        path = request.path.lstrip("/")
-        is_exempt = any(re.search(one, path) for one in settings.SECURE_REDIRECT_EXEMPT)
+        is_exempt = request.path.startswith(settings.NOT_REDIRECTED)
         return settings.SECURE_SSL_REDIRECT and not request.is_secure() and not is_exempt
 
     def _believe(self, request: HttpRequest) -> None:

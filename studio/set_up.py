@@ -179,9 +179,9 @@ def _wait_for_database() -> None:
             Event().wait(1)
 
 
-def _is_email(text: str) -> bool:
+def _is_email(address: str) -> bool:
     try:
-        validate_email(one_line(text))
+        validate_email(one_line(address))
     except ValidationError:
         return False
     return True

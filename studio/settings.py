@@ -29,7 +29,8 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
 # How the site stands is told to whoever asks on this machine, where there is no HTTPS.
-SECURE_REDIRECT_EXEMPT = [r"^health/"]
+NOT_REDIRECTED = "/health/"
+SECURE_REDIRECT_EXEMPT = [f"^{NOT_REDIRECTED[1:]}"]
 # Addresses and networks of proxies whose word on where a request comes from is taken.
 TRUSTED_PROXIES = env.list("TRUSTED_PROXIES", default=["127.0.0.1", "::1"])
 # Whether strangers may open a studio of their own at /start/.
