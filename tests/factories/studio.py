@@ -51,3 +51,4 @@ class BackgroundTaskFactory(DjangoModelFactory):
     by = factory.SubFactory(UserFactory)
     kind = "file"
     title = "Materials as CSV"
+    given = {"path": "/in-and-out/materials.csv"}

@@ -12,6 +12,7 @@ from pricing.earnings.hindsight import hindsight
 from pricing.errors import LinkGone
 from pricing.quoting.quote_links import link_of
 from pricing.quoting.tiles import tiles_shown
+from studio import background
 from studio.passwords import way_in
 from tests.api.routes import methods_of
 from tests.studio.test_routes import roles_of, routes
@@ -75,7 +76,7 @@ CHOICES = {
     "kind": ("materials", "suppliers", "packs", "opening-stock", "counts"),
     "extension": ("csv", "xlsx", "pdf"),
     "layer": ("base", "colours", "activator"),
-    "size": ("small", "large"),
+    "size": ("small", "full"),
     "how": tuple(TAKES),
 }
 MOST_ROWS = 1  # of one kind, for one address
@@ -223,6 +224,8 @@ def _rows(story, route, most):
         rows = rows.filter(pk__in=[one.commission.pk for one in hindsight(story.studio)])
     elif route.name == "tile-answer":
         rows = rows.filter(line__is_test=True)
+    elif route.name == "weighing-remove":
+        rows = rows.filter(pieces__weighings__isnull=False).distinct()
     elif ROWS[start] == "calendar_links":
         rows = rows.filter(revoked_at=None)
     keys = sorted(rows.order_by("pk").values_list("pk", flat=True))
@@ -251,8 +254,8 @@ def lists():
 
 # The tour at the end of a story
 
-# A tour that signed out, or left the studio, would see nothing more.
-NOT_ON_TOUR = {"sign-out"}
+# A tour that signed out, or left the studio, would see nothing more; and no job of a story fails.
+NOT_ON_TOUR = {"sign-out", "job-again"}
 
 
 def open_all(story):
@@ -308,8 +311,21 @@ def _make_links(story):
     staff.make_and_revoke_a_token(story)
     commissions.show_a_tile(story)
     pouring.draw_a_pair(story)
+    _make_a_file(story)
     if poured := story.studio.pours.standing().order_by("number").last():
         story.api.send("weighings/", {"pour": poured.number, "piece": 1, "grams": "212.4"})
+
+
+def _make_a_file(story):
+    """Have a list made beside the pages, as a long one is."""
+    task = background.ask(
+        studio=story.studio,
+        by=get_user_model().objects.get(username=story.owner.account),
+        kind=background.FILE,
+        title="Materials as CSV",
+        path=reverse("list-file", args=["materials", "csv"]),
+    )
+    background.do.call(task.pk)
 
 
 def _question(story, route):

@@ -194,7 +194,7 @@ def test_the_settings_of_the_studio_stay_where_its_rows_are_refused(monkeypatch)
 def killed_midway(studio, body):
     """Leave what a process leaves that is killed after it has written all rows but the last."""
     filled = Filled(studio, PARTS)
-    filled.fill(Reading(Files(io.BytesIO(body), "studio.csv"), PARTS, {}))
+    filled.fill(Reading(Files(io.BytesIO(body), "studio.csv"), PARTS, {}), of=1)
     Material.objects.filter(studio=filled.studio).update(on_hand=7)  # so that no book agrees
     return filled
 
