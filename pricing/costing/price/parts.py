@@ -131,10 +131,13 @@ def _adding_up(parts: Sequence[PricePart], whole: Decimal, places: int) -> list[
         for part in parts
     ]
     amounts = add_up(profit, places)
-    # A profit of half a unit is rounded up, and so is the rest: the largest gives it back.
+    # A profit of half a unit is rounded up, and so is the rest: the largest that was rounded gives
+    # it back, and never tax or fees, which are round already.
     others = [at for at, part in enumerate(parts) if part.label != NAMES["profit"]]
+    was_rounded = [at for at in others if parts[at].amount != rounded(parts[at].amount, places)]
     if others:
-        amounts[max(others, key=lambda at: amounts[at])] += whole - sum(amounts, ZERO)
+        gives = max(was_rounded or others, key=lambda at: amounts[at])
+        amounts[gives] += whole - sum(amounts, ZERO)
     return amounts
 
 

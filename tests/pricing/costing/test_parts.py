@@ -42,6 +42,18 @@ def test_what_is_shown_adds_up_and_the_profit_is_rounded_by_itself(
         assert sum(amount for _, amount in part.made_of) in (part.amount, 0)
 
 
+def test_half_a_cent_of_profit_is_never_taken_from_fees():
+    """20.01 of which 0.005 are profit, 0.005 cost and 20.00 fees: 0.01, 0.00 and 20.00."""
+    line = CostLine("surface", "Surface", D("0.005"), D("0.005"))
+    made = price_parts([line], net=D("20.01"), tax=D(0), fees=D(20), profit=D("0.005"))
+
+    parts = shown_parts(made, 2)
+
+    shown = {one.label: one.amount for one in parts}
+    assert (shown["Profit"], shown["Fees of the channel"]) == (D("0.01"), D(20))
+    assert sum(shown.values()) == D("20.01")
+
+
 def test_half_a_cent_of_profit_is_rounded_up_and_the_cost_gives_it():
     """10.00 of which 4.005 are profit and 5.995 cost: 4.01 and 5.99."""
     line = CostLine("surface", "Surface", D("5.995"), D("5.995"))
