@@ -1,6 +1,7 @@
 """The people of a story: each with a browser, some with a token for the API."""
 
 import json
+import re
 from urllib.parse import urlencode, urljoin, urlsplit
 
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -14,6 +15,8 @@ HOST = "http://testserver"
 SIGN_IN = "/sign-in/"
 # What stands before each sentence where an act asks why it goes on, and what is answered.
 ASKING = "Reason to go on:"
+
+SENT_ON_LOAD = re.compile(r'hx-post="([^"]+)" hx-trigger="load"')
 
 
 class Answer:
@@ -83,6 +86,11 @@ class Browser:
             content_type="application/x-www-form-urlencoded",
             headers=headers,
         )
+
+    def load(self, shown):
+        """Send what a page sends by itself as it loads, as a browser with scripts does."""
+        for address in SENT_ON_LOAD.findall(shown.response.body.decode()):
+            self._ask("POST", address)
 
     def fill_in(self, address, changes=(), button=None):
         """Open a page and submit its form; None where the page has no form to submit.

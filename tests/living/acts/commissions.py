@@ -86,6 +86,7 @@ def answer_by_link(story, link, accepts=True):
     """Let the customer open their link and answer as the page offers."""
     customer = story.stranger
     shown = customer.open(link)
+    customer.load(shown)
     form = shown.page.form(f"{link}{'accept' if accepts else 'decline'}/")
     if form is None:
         return None
