@@ -3,8 +3,9 @@
 import csv
 import io
 import zipfile
-from collections.abc import Iterable, Sequence
-from typing import IO, TextIO
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import IO, Any, TextIO
 
 from django.db import connection, transaction
 
@@ -31,8 +32,7 @@ def archive_studio(studio: Studio, parts: Sequence[ArchivePart], stream: IO[byte
     parts : sequence of ArchivePart
         In the order in which they can be written back.
     """
-    with transaction.atomic():
-        _hold_still()
+    with _one_moment():
         studio = Studio.objects.get(pk=studio.pk)
         with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
             with _member(archive, BESIDES[0]) as member:
@@ -63,11 +63,26 @@ def settings_fields() -> list[Column]:
     ]
 
 
-def _hold_still() -> None:
-    """Let the transaction see one moment throughout, as SQLite's transactions do anyway."""
-    if connection.vendor == "postgresql" and not connection.savepoint_ids:
-        with connection.cursor() as cursor:
-            cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
+@contextmanager
+def _one_moment() -> Iterator[None]:
+    """See one moment throughout, while others go on writing.
+
+    On SQLite a transaction that only reads must not begin as our writers do, which wait for each
+    other.
+    """
+    database: Any = connection
+    mode = getattr(database, "transaction_mode", None)
+    if mode and not database.in_atomic_block:
+        database.transaction_mode = "DEFERRED"
+    try:
+        with transaction.atomic():
+            if database.vendor == "postgresql" and not database.savepoint_ids:
+                with database.cursor() as cursor:
+                    cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
+            yield
+    finally:
+        if mode:
+            database.transaction_mode = mode
 
 
 def _member(archive: zipfile.ZipFile, name: str) -> io.TextIOWrapper:

@@ -2,12 +2,15 @@
 
 import csv
 import io
+import sqlite3
 import zipfile
+from contextlib import closing
 from datetime import UTC, date, datetime
 from decimal import Decimal as D
 
 import pytest
 from django.apps import apps
+from django.conf import settings
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
@@ -478,3 +481,32 @@ def test_a_moment_outside_the_years_taken_is_refused_in_an_archive():
         sent = changed(body, "pricing/commissions.csv", "2021-03-04T00:00:00+00:00", moment)
         with pytest.raises(TransferRefused, match="created_at: Give a date from 1950 to 2100"):
             restored(sent)
+
+
+class Interrupted(io.BytesIO):
+    """A file in the midst of whose writing somebody else writes to the database."""
+
+    renamed = False
+
+    def write(self, body):
+        if not self.renamed:
+            self.renamed = True
+            with closing(sqlite3.connect(connection.settings_dict["NAME"], timeout=1)) as other:
+                other.execute("UPDATE studio_studio SET name = 'Renamed'")
+                other.commit()
+        return super().write(body)
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="asks for SQLite's one lock of writers")
+@pytest.mark.django_db(transaction=True, available_apps=settings.INSTALLED_APPS)
+def test_others_go_on_writing_while_an_archive_is_written():
+    studio = StudioFactory(name="Before")
+    stream = Interrupted()
+
+    export_studio(studio, stream)
+
+    studio.refresh_from_db()
+    assert (stream.renamed, studio.name) == (True, "Renamed")
+    assert connection.transaction_mode == "IMMEDIATE"  # as our writers begin
+    with zipfile.ZipFile(stream) as archive:
+        assert b"Before" in archive.read("studio.csv")
