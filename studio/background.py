@@ -88,7 +88,7 @@ def ask(
     Parameters
     ----------
     kind : str
-        One of ``works``, or `FILE` with ``path``, an address of this site with its query
+        One of ``works``; `FILE` takes ``path``, an address of this site with its query
     title : str
         What it is, as the person would call it
     sent : django.core.files.File, optional
@@ -176,7 +176,7 @@ def made_beside(
 
 
 def _do(row: BackgroundTask) -> None:
-    work = works.get(row.kind, _FILE_WORK)
+    work = works[row.kind]
     with work.prepare(row) as ready, transaction.atomic():
         # What is done, and that it was, are written together: begun again, it is not done again.
         if BackgroundTask.objects.select_for_update().get(pk=row.pk).ended_at is None:
@@ -246,4 +246,4 @@ def _keep_file(row: BackgroundTask, answer: HttpResponseBase) -> Outcome:
     return Outcome(file=File(body), file_name=name[1])
 
 
-_FILE_WORK = Work(prepare=_opened, act=_keep_file)
+works[FILE] = Work(prepare=_opened, act=_keep_file)

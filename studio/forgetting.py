@@ -59,4 +59,4 @@ def put_in_line_if_due() -> None:
     """Have that done once a day."""
     now = timezone.now()
     began = now.replace(hour=HOUR.hour, minute=0, second=0, microsecond=0)
-    jobs.enqueue_daily(tidy_up, since=began if now >= began else began - timedelta(days=1))
+    jobs.enqueue_daily(tidy_up, {(): began if now >= began else began - timedelta(days=1)})

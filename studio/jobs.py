@@ -7,7 +7,7 @@ each minute, see `at_work`.
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -73,13 +73,28 @@ def enqueue(task: Task[Any, Any], *args: str | int) -> None:
     transaction.on_commit(lambda: _put(task, args))
 
 
-def enqueue_daily(task: Task[Any, Any], *args: str | int, since: datetime) -> None:
-    """Put a job in line unless it was put there since a moment, such as this morning."""
-    same = DBTaskResult.objects.filter(
-        task_path=task.module_path, args_kwargs={"args": list(args), "kwargs": {}}
+def enqueue_daily(task: Task[Any, Any], due: Mapping[tuple[str | int, ...], datetime]) -> None:
+    """Put a job in line with each of some arguments, unless it was since a moment of theirs.
+
+    Parameters
+    ----------
+    task : Task
+        The job
+    due : mapping of tuple to datetime
+        What it is called with, and the moment, such as this morning
+    """
+    if not due:
+        return
+    lately = DBTaskResult.objects.filter(
+        task_path=task.module_path, enqueued_at__gte=min(due.values())
     )
-    if not same.filter(enqueued_at__gte=since).exists():
-        enqueue(task, *args)
+    last = {
+        tuple(told["args"]): put_at
+        for told, put_at in lately.order_by("enqueued_at").values_list("args_kwargs", "enqueued_at")
+    }
+    for args, since in due.items():
+        if args not in last or last[args] < since:
+            enqueue(task, *args)
 
 
 def _put(task: Task[Any, Any], args: tuple[str | int, ...]) -> None:

@@ -26,8 +26,9 @@ from studio.site import is_only_here
 BATCH = 50
 # Longer than any mail takes that is sent, shorter than anybody waits for one.
 CLAIM_LAPSES_AFTER = timedelta(minutes=5)
-# After so long it is tried again, the first time; then after twice as long, up to the longest wait.
-# RFC 5321, section 4.5.4.1: at least 30 minutes, after one or two tries sooner; and 4 to 5 days.
+# After so long it is tried again, the first time; then after twice as long, up to the longest.
+# RFC 5321, section 4.5.4.1, has relays wait for 30 minutes, longer from time to time, and give up
+# after 4 to 5 days. This asks a mail server of one's own, so it begins sooner.
 FIRST_WAIT, LONGEST_WAIT = timedelta(minutes=2), timedelta(hours=2)
 GIVEN_UP_AFTER = timedelta(days=5)
 KEPT = timedelta(days=30)

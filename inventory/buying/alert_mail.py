@@ -123,10 +123,12 @@ def put_in_line_if_due() -> None:
     """Have each studio written to once its morning has come."""
     if not settings.SENDS_MAIL:
         return
-    for studio in Studio.objects.filter(restoring=None):
-        morning = datetime.combine(studio.today(), MORNING, studio.zone)
-        if timezone.now() >= morning:
-            jobs.enqueue_daily(write_morning_news, studio.pk, since=morning)
+    mornings = {
+        (studio.pk,): datetime.combine(studio.today(), MORNING, studio.zone)
+        for studio in Studio.objects.filter(restoring=None)
+    }
+    now = timezone.now()
+    jobs.enqueue_daily(write_morning_news, {args: at for args, at in mornings.items() if at <= now})
 
 
 def _alerts_of(membership: Membership) -> list[Alert]:

@@ -73,7 +73,7 @@ class Computer:
     def unpack(self, archive):
         """Unpack an archive as the file manager does, and return the starter."""
         program = self.folder / "My programs"
-        shutil.rmtree(program, ignore_errors=True)
+        shutil.rmtree(program, ignore_errors=True)  # none is there the first time
         with zipfile.ZipFile(archive) as packed:
             for entry in packed.infolist():
                 path = Path(packed.extract(entry, program))

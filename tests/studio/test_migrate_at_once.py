@@ -56,7 +56,10 @@ def test_an_empty_database_gets_what_the_migrations_would_have_made(
 
 
 @pytest.mark.django_db(transaction=True)
-def test_what_stops_half_way_leaves_an_empty_database(empty_database, monkeypatch):  # noqa: F811
+def test_what_stops_half_way_leaves_an_empty_database(
+    empty_database,  # noqa: F811  (the fixture)
+    monkeypatch,
+):
     def stops(self, app, name):
         raise KeyboardInterrupt
 

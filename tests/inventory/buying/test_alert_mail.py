@@ -219,6 +219,18 @@ def test_the_worker_writes_in_the_studios_own_morning(studio, white, clock, coun
     assert written.count() == count
 
 
+@pytest.mark.django_db
+def test_a_minute_asks_the_same_for_one_studio_as_for_many(django_assert_num_queries):
+    for _ in range(4):
+        StudioFactory()
+    with Clock(datetime(2026, 5, 4, 12, tzinfo=NEW_YORK)).governs():
+        alert_mail.put_in_line_if_due()
+        for studio in Studio.objects.all():
+            alert_mail.write_morning_news.enqueue(studio.pk)
+        with django_assert_num_queries(2):  # the studios, and what was put in line today
+            alert_mail.put_in_line_if_due()
+
+
 def test_each_morning_is_written_once(studio, ada, white, mailoutbox):
     alert_mail.write_morning_news.call(studio.pk)
     alert_mail.write_morning_news.call(studio.pk)
