@@ -53,8 +53,8 @@ def pour_in_address(request: StudioRequest) -> Pour | None:
 
 def palette_in_address(request: StudioRequest) -> Palette | None:
     """Return the palette named by ``?palette=``, or None; another studio's is a 404."""
-    keys = numbers_in_address(request, "palette")
-    return get_object_or_404(request.studio.palettes, pk=keys[0]) if keys else None
+    key = request.GET.get("palette")
+    return get_object_or_404(request.studio.palettes, pk=number_in(key)) if key else None
 
 
 def plan_in_address(request: StudioRequest) -> dict[str, str]:
