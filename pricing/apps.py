@@ -18,9 +18,10 @@ class PricingConfig(AppConfig):
         from pricing.bench.views.again import then_beside
         from pricing.bench.work.judgings import judging_alerts
         from pricing.calendar.late import late_alerts
+        from pricing.calendar.soonest import planned_day
         from pricing.costing.defaults import prepare_studio
-        from pricing.costing.planned_price import planned_price
         from pricing.demo.published import published_passwords
+        from pricing.earnings.own_prices import planned_price_beside
         from pricing.estimating.remembering import learn, learn_all
         from pricing.estimating.views import planner
         from pricing.exports import ARCHIVE_WORK, sweep_imports
@@ -43,7 +44,7 @@ class PricingConfig(AppConfig):
         stock_alerts.KINDS.update(KINDS)
         _hang(on_open, prepare_studio)
         _hang(checks, published_passwords)
-        _hang(planner.extras, planned_price, then_beside)
+        _hang(planner.extras, planned_price_beside, planned_day, then_beside)
         _hang(daily, expire_all_quotes, sweep_imports)
         _hang(at_start, learn_all)
         names[learn.module_path] = Name("what your pours teach the estimates")

@@ -67,7 +67,7 @@ class WorkBook:
         batches: list[timing.PieceBatch] = []
         for line in self.lines[commission.pk]:
             batches += self._begun(line)
-            batches += self._to_pour(line)
+            batches += self.to_pour(line)
         return timing.Job(
             key=commission.pk,
             batches=tuple(batches),
@@ -75,7 +75,11 @@ class WorkBook:
             order=order,
         )
 
-    def _to_pour(self, line: CommissionLine) -> Iterator[timing.PieceBatch]:
+    def to_pour(self, line: CommissionLine) -> Iterator[timing.PieceBatch]:
+        """Yield what is still to be poured of a line; of one that nobody wrote down, all of it.
+
+        Raises `StudioError` for a line that cannot be planned.
+        """
         to_pour = line.pieces - self.made[line.pk]
         if to_pour <= 0:
             return

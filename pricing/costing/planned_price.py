@@ -6,10 +6,9 @@ from decimal import Decimal
 from functools import cached_property
 from typing import Any
 
-from django.db.models import Count, Max, prefetch_related_objects
-from django.utils import timezone
+from django.db.models import prefetch_related_objects
 
-from pricing.costing.asking import LATELY, Asking, ask, usual_channel
+from pricing.costing.asking import Asking, ask, usual_channel
 from pricing.costing.breakdown import Breakdown, asking_breakdown
 from pricing.costing.material_prices import no_price
 from pricing.costing.product_runs import Production, RunBasis
@@ -83,35 +82,23 @@ def price_of_plan(
     return Priced(asking, forecast_profit(studio, [estimate], asking), material is None)
 
 
-def usual_palette(studio: Studio) -> Palette | None:
-    """Return the palette that was poured most often in the last year, or None without a pour."""
-    lately = studio.pours.standing().filter(poured_at__gt=timezone.now() - LATELY)
-    counted = lately.filter(palette__archived_at=None).values("palette")
-    counted = counted.annotate(times=Count("pk"), last=Max("poured_at"))
-    most = counted.order_by("-times", "-last", "palette").first()
-    return Palette.objects.get(pk=most["palette"]) if most else None
-
-
 def planned_price(
     request: StudioRequest, data: dict[str, Any], plan: PieceEstimate
 ) -> dict[str, object]:
-    """Return what a plan is priced at, for those who may see prices; else nothing.
+    """Return what a plan is priced at, and one of it alone, for those who may see prices.
 
-    ``data`` is what the planner's form asked for. Without a palette it is priced with the studio's
-    usual one, which is said; without one of these either there is no price.
+    ``data`` is what the planner's form asked for; without any palette there is no price.
     """
-    palette = data["palette"] or usual_palette(request.studio)
-    if palette is None or not request.membership.sees(PRICES):
+    if data["palette"] is None or not request.membership.sees(PRICES):
         return {}
+    chosen = {name: data[name] for name in ("technique", "palette", "topcoat", "kept")}
     try:
-        if not data["palette"]:
-            plan = plan_of(request.studio, data | {"palette": palette})
-        names = ("technique", "topcoat", "kept")
-        chosen = {key: data[key] for key in names}
-        priced = price_of_plan(request.studio, plan, palette=palette, **chosen)
+        priced = price_of_plan(request.studio, plan, **chosen)
+        one = plan_of(request.studio, data | {"count": 1}) if plan.count > 1 else None
+        alone = price_of_plan(request.studio, one, **chosen) if one else None
     except StudioError as error:
         return {"no_price": str(error)}
-    return {"priced": priced, "usual_palette": None if data["palette"] else palette}
+    return {"priced": priced, "alone": alone}
 
 
 class ProductPrices:

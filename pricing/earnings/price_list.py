@@ -5,38 +5,45 @@ is too dear for some sizes and loses money on others. The rules are fitted to th
 prices, and where a price by rule, or the studio's own, is below the cost, that is marked.
 """
 
-from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from django.db.models import Count, Min, prefetch_related_objects
+from django.db.models import prefetch_related_objects
 
 from inventory.models import Material
-from pricing.costing import price
 from pricing.costing.asking import Asking, usual_channel
 from pricing.costing.breakdown import Breakdown, SideBySide, asking_breakdown, side_by_side
 from pricing.costing.material_prices import MaterialPrice, no_price
 from pricing.costing.product_runs import Production, RunBasis
 from pricing.costing.replacement import known_replacement_prices
 from pricing.costing.worth import PriceBook
+from pricing.earnings.own_prices import (
+    BY_AREA,
+    BY_SIDES,
+    OWN,
+    InchRules,
+    fitted,
+    in_inches,
+    losing,
+    own_prices,
+    own_rules,
+)
 from pricing.errors import CatalogueError
 from pricing.estimating.bases import base_problem
 from pricing.estimating.fitting import finish_under
 from pricing.estimating.step_materials import with_steps
 from pricing.fitness import HOT, Doubt, doubts, words_of
-from pricing.models import Palette, Product, ResinKit, SaleLine, SavedSurface, Technique
+from pricing.models import Palette, Product, ResinKit, SavedSurface, Technique
 from studio.errors import StudioError
 from studio.models import Studio
-from studio.money import ZERO, minor_unit, to_payable
 from studio.pdf import paper, render_pdf
 
-MM_PER_INCH, TENTH = Decimal("25.4"), Decimal("0.1")
 COLUMNS = (
     "Size",
     "Made together",
     "Square inches",
-    "United inches",
+    "Width plus height, inches",
     "Cost",
     "Price",
     "Profit",
@@ -44,7 +51,7 @@ COLUMNS = (
     "Margin",
     "Markup",
     "By the square inch",
-    "By the united inch",
+    "By width plus height",
     "Own price",
     "Heat and food",
     "Remark",
@@ -55,7 +62,7 @@ COLUMNS = (
 class SizePrices:
     """One size: what a piece costs, and prices as the customer reads them, [currency].
 
-    ``asked`` is worked out from the cost; ``by_area`` and ``by_united`` follow the rules; ``own``
+    ``asked`` is worked out from the cost; ``by_area`` and ``by_sides`` follow the rules; ``own``
     is what the studio took on average, or None. ``profit`` is what ``asked`` leaves when its
     materials are bought anew and ``forecast`` when they come off the shelf; ``margin`` and
     ``markup`` are the first as shares of the price before tax and of the cost, [-]. ``goes`` is
@@ -64,7 +71,7 @@ class SizePrices:
 
     surface: SavedSurface
     area_in2: Decimal
-    united_in: Decimal
+    sides_in: Decimal
     cost: Decimal | None = None
     asked: Decimal | None = None
     profit: Decimal | None = None
@@ -72,7 +79,7 @@ class SizePrices:
     margin: Decimal | None = None
     markup: Decimal | None = None
     by_area: Decimal | None = None
-    by_united: Decimal | None = None
+    by_sides: Decimal | None = None
     own: Decimal | None = None
     losing: tuple[str, ...] = ()
     problem: str = ""
@@ -102,7 +109,7 @@ class PriceList:
     together: int
     rows: tuple[SizePrices, ...]
     area_rate: Decimal | None
-    united_rate: Decimal | None
+    sides_rate: Decimal | None
     own_prices: int
     guesses: tuple[str, ...] = ()
 
@@ -180,7 +187,7 @@ def price_list(
         else:
             productions[surface] = production
     costed = _prices(studio, productions, refused, together)
-    own, channel = _own_prices(studio, technique), usual_channel(studio)
+    own, channel = own_prices(studio, technique), usual_channel(studio)
     shelf = PriceBook(studio, costed, anew=costed)
     rows, guesses = [], dict[str, None]()
     for surface, production in productions.items():
@@ -190,11 +197,13 @@ def price_list(
             rows.append(_row(surface, asking, forecast, own.get(surface.pk)))
             guesses |= dict.fromkeys(asking.guesses)
     rows.sort(key=lambda row: (row.area_in2, row.surface.name))
-    area_rate, united_rate, own_count = _rates(rows)
-    if area_rate is not None and united_rate is not None:
-        rows = [_ruled(studio, row, area_rate, united_rate) for row in rows]
+    rules = own_rules({**dict.fromkeys(productions), **refused}, own) or fitted(
+        (row.surface, row.asked) for row in rows if row.asked is not None
+    )
+    if rules:
+        rows = [_ruled(studio, row, rules) for row in rows]
     rows += [
-        SizePrices(surface, *_measures(surface), problem=text) for surface, text in refused.items()
+        SizePrices(surface, *in_inches(surface), problem=text) for surface, text in refused.items()
     ]
     return PriceList(
         technique,
@@ -203,9 +212,9 @@ def price_list(
         topcoat,
         together,
         tuple(rows),
-        area_rate,
-        united_rate,
-        own_count,
+        rules.area_rate if rules else None,
+        rules.sides_rate if rules else None,
+        rules.own_count if rules else 0,
         tuple(guesses),
     )
 
@@ -229,7 +238,7 @@ def table_of(listed: PriceList) -> list[list[str | Decimal | None]]:
             row.surface.name,
             Decimal(listed.together),
             row.area_in2,
-            row.united_in,
+            row.sides_in,
             row.cost,
             row.asked,
             row.profit,
@@ -237,7 +246,7 @@ def table_of(listed: PriceList) -> list[list[str | Decimal | None]]:
             row.margin,
             row.markup,
             row.by_area,
-            row.by_united,
+            row.by_sides,
             row.own,
             " ".join(listed.care),
             row.remark,
@@ -261,18 +270,12 @@ def _prices(
     return costs
 
 
-def _measures(surface: SavedSurface) -> tuple[Decimal, Decimal]:
-    """Return a size's face in square inches, and its width and height together in inches."""
-    width, height = surface.width_mm / MM_PER_INCH, surface.height_mm / MM_PER_INCH
-    return (width * height).quantize(TENTH), (width + height).quantize(TENTH)
-
-
 def _row(
     surface: SavedSurface, asking: Asking, forecast: Decimal | None, own: Decimal | None
 ) -> SizePrices:
     return SizePrices(
         surface,
-        *_measures(surface),
+        *in_inches(surface),
         cost=asking.cost_each,
         asked=asking.each,
         profit=asking.profit_each,
@@ -284,65 +287,12 @@ def _row(
     )
 
 
-def _own_prices(studio: Studio, technique: Technique) -> dict[int, Decimal]:
-    """Return {surface: the mean price of one piece, as the customer reads it}, of what the studio
-    asks for its products and took for its sets in this technique."""
-    prices: defaultdict[int, list[Decimal]] = defaultdict(list)
-    products = studio.products.filter(archived_at=None, technique=technique, price__isnull=False)
-    for surface, price_asked, pieces in products.values_list("surface", "price", "pieces_each"):
-        if price_asked is not None:
-            prices[surface].append(price_asked / pieces)
-    sold = SaleLine.objects.filter(
-        sale__studio=studio, sale__currency=studio.currency, is_live=True
-    ).annotate(
-        pieces=Count("piece_set__pieces"),
-        sizes=Count("piece_set__pieces__pour__surface", distinct=True),
-        surface=Min("piece_set__pieces__pour__surface"),
-    )
-    sold = sold.filter(sizes=1, piece_set__pieces__pour__technique=technique)
-    for surface, price_asked, pieces, rate in sold.values_list(
-        "surface", "price", "pieces", "sale__tax_rate"
-    ):
-        displayed = price_asked if studio.tax_inclusive else price_asked / (1 + rate)
-        prices[surface].append(displayed / pieces)
-    return {
-        surface: to_payable(sum(some, ZERO) / len(some), studio.currency)
-        for surface, some in prices.items()
-    }
-
-
-def _rates(rows: Sequence[SizePrices]) -> tuple[Decimal | None, Decimal | None, int]:
-    """Return the rates of both rules and how many own prices they rest on."""
-    own = [(row, row.own) for row in rows if row.own is not None]
-    fitted = own or [(row, row.asked) for row in rows if row.asked is not None]
-    if not fitted:
-        return None, None, 0
-    return (
-        price.fitted_rate([(row.area_in2, paid) for row, paid in fitted]),
-        price.fitted_rate([(row.united_in, paid) for row, paid in fitted]),
-        len(own),
-    )
-
-
-def _ruled(studio: Studio, row: SizePrices, area_rate: Decimal, united_rate: Decimal) -> SizePrices:
+def _ruled(studio: Studio, row: SizePrices, rules: InchRules) -> SizePrices:
     """Add to a size what the rules would ask, and which of its prices lose money."""
-    by_area = to_payable(row.area_in2 * area_rate, studio.currency)
-    by_united = to_payable(row.united_in * united_rate, studio.currency)
-    price_by_rule = {
-        "by the square inch": by_area,
-        "by the united inch": by_united,
-        "at your own price": row.own,
-    }
-    losing = tuple(
-        words
-        for words, displayed in price_by_rule.items()
-        if displayed is not None and row.cost is not None and _net(studio, displayed) < row.cost
+    by_rule = rules.prices(row.surface, studio.currency)
+    return replace(
+        row,
+        by_area=by_rule[BY_AREA],
+        by_sides=by_rule[BY_SIDES],
+        losing=() if row.cost is None else losing(studio, {**by_rule, OWN: row.own}, row.cost),
     )
-    return replace(row, by_area=by_area, by_united=by_united, losing=losing)
-
-
-def _net(studio: Studio, displayed: Decimal) -> Decimal:
-    """Return what the studio keeps of a price as the customer reads it."""
-    if not studio.tax_inclusive:
-        return displayed
-    return displayed - price.tax_inside(displayed, studio.tax_rate, minor_unit(studio.currency))

@@ -1,14 +1,21 @@
 """What the planner's form asks for, worked out."""
 
 from dataclasses import dataclass
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
+
+from django.db.models import Count, Max
+from django.utils import timezone
 
 from inventory.models import Material, with_promises
 from pricing.estimating.answers import PieceEstimate
 from pricing.estimating.estimates import estimate
 from pricing.estimating.layers import Need
+from pricing.models import Palette
 from studio.models import Studio
+
+LATELY = timedelta(days=365)
 
 
 def plan_of(studio: Studio, data: dict[str, Any]) -> PieceEstimate:
@@ -22,6 +29,16 @@ def plan_of(studio: Studio, data: dict[str, Any]) -> PieceEstimate:
         topcoat=data["topcoat"],
         base=data["base"],
     )
+
+
+def usual_palette(studio: Studio) -> Palette | None:
+    """Return the palette poured most often in the last year, else the first kept; None without."""
+    lately = studio.pours.standing().filter(poured_at__gt=timezone.now() - LATELY)
+    counted = lately.filter(palette__archived_at=None).values("palette")
+    counted = counted.annotate(times=Count("pk"), last=Max("poured_at"))
+    most = counted.order_by("-times", "-last", "palette").first()
+    rows = studio.palettes.filter(archived_at=None)
+    return rows.get(pk=most["palette"]) if most else rows.order_by("pk").first()
 
 
 @dataclass(frozen=True)

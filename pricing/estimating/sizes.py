@@ -106,6 +106,14 @@ def measure(
     geometry(saved)
 
 
+def sketch_of(studio: Studio, measured: ParsedSize | SavedSurface) -> SavedSurface:
+    """Return a size as a surface to reckon with, not written down: a kept one is itself."""
+    if isinstance(measured, SavedSurface):
+        return measured
+    name = format_size(measured, studio.lengths)
+    return SavedSurface(studio=studio, name=name, nominal=name, **_dimensions(measured))
+
+
 @transaction.atomic
 def get_or_make_surface(
     studio: Studio, size: str | ParsedSize, *, material: Material | None = None, name: str = ""

@@ -1,55 +1,66 @@
-"""Today: what stops work, what is to be poured, and what the week earned."""
+"""Today: a quick answer, the day's work, what stops it, what waits, what the month earned."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
+from typing import Protocol, TypeVar
 
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from inventory.buying.alerts import alerts, work_alerts
-from pricing.earnings.profit import of_currencies, set_profit
+from pricing.bench.views.work import pour_url
+from pricing.bench.work import work_list
+from pricing.commissions.owing import accounts
+from pricing.earnings.profit import SetProfit, of_currencies, set_profit
 from pricing.earnings.report import shown_total
 from pricing.estimating.views.planner import first_form
 from pricing.models import Commission, Posting, Quote, TileAnswer
 from studio import jobs, outbox
 from studio.access import member_page
 from studio.backups.making import standing
+from studio.errors import StudioError
 from studio.models import Studio
 from studio.money import ZERO, Sum
 from studio.periods import Period
 from studio.requests import StudioRequest
-from studio.sight import PROFIT
+from studio.sight import PRICES, PROFIT
+
+
+class HasDay(Protocol):
+    """Work that can be done from a day on."""
+
+    @property
+    def from_on(self) -> date: ...
+
+
+Dated = TypeVar("Dated", bound=HasDay)
 
 # For how long a customer's own answer stands on the page.
 NEWS = timedelta(days=7)
-# The last thirty days, today among them.
-LATELY = timedelta(days=29)
-OPEN = ("enquiry", "quoted", "accepted", "in_work", "ready", "delivered")
+FEW = 6  # rows of a kind; the page that has all of them is a tap away
+ENQUIRY, QUOTED = Commission.Status.ENQUIRY, Commission.Status.QUOTED
+OPEN = (ENQUIRY, QUOTED, "accepted", "in_work", "ready", "delivered")
 
 
 @require_safe
 @member_page("viewer")
 def home(request: StudioRequest) -> HttpResponse:
-    """Show the day: alerts, open commissions by date, the latest pours, the last thirty days."""
+    """Show the day: the quick answer, the work, what stops it, what waits, what was earned."""
     studio = request.studio
     today = studio.today()
-    commissions = studio.commissions.filter(status__in=OPEN).select_related("customer")
     warned = alerts(studio, with_money=request.membership.sees(PROFIT))
     late = work_alerts(studio)
     context = {
         "today": today,
         "quick": first_form(request),
-        "work_alerts": late[:6],
-        "alerts": warned[:6],
+        "work_alerts": late[:FEW],
+        "alerts": warned[:FEW],
         "alert_count": len(late) + len(warned),
-        "is_more": len(late) > 6 or len(warned) > 6,
-        "commissions": _by_date(commissions),
-        "pours": studio.pours.standing().select_related("surface", "technique", "palette")[:4],
-        "answers": _answers(studio, today),
-        "tile_answers": _tile_answers(studio, today),
+        "is_more": len(late) > FEW or len(warned) > FEW,
         "is_new": not studio.materials.exists(),
     }
+    context |= _work(studio) | _waiting(request, today)
     if request.membership.may("owner"):
         context |= {
             "backups": standing(),
@@ -57,21 +68,61 @@ def home(request: StudioRequest) -> HttpResponse:
             "unsent_count": outbox.unsent(studio.mails.all()).exclude(tries=0).count(),
         }
     if request.membership.sees(PROFIT):
-        context |= _earned(studio, today)
+        context["months"] = _earned(studio, today)
     return render(request, "pricing/home.html", context)
 
 
-def _earned(studio: Studio, today: date) -> dict[str, object]:
-    """Return what the last thirty days earned, by currency."""
-    lately = set_profit(studio, Period(today - LATELY, None))
-    sold = of_currencies(lately, studio.currency)
-    sums = [
-        Sum(currency, studio.locale, shown_total(rows).profit) for currency, rows in sold.items()
-    ]
+def _work(studio: Studio) -> dict[str, object]:
+    """Return what of the day's work can be done now, the first few of each kind."""
+    try:
+        work = work_list(studio)
+    except StudioError as error:
+        return {"no_work": str(error)}
+    jobs_of = [(one.palette, job, pour_url(job)) for one in work.sessions for job in one.jobs]
     return {
-        "earned": sums or [Sum(studio.currency, studio.locale, ZERO)],
-        "sold_count": sum(row.kind == Posting.Kind.SOLD for row in lately),
+        "pours": jobs_of[:FEW],
+        "coatings": _now(work.coatings, work.day),
+        "judgings": _now(work.judgings, work.day),
+        "packings": _now(work.packings, work.day),
+        "deliveries": _now(work.deliveries, work.day),
     }
+
+
+def _now(rows: Iterable[Dated], day: date) -> list[Dated]:
+    return [one for one in rows if one.from_on <= day][:FEW]
+
+
+def _waiting(request: StudioRequest, today: date) -> dict[str, object]:
+    """Return what customers said, who waits for a quote, whose answer is awaited, who owes."""
+    studio = request.studio
+    rows = list(studio.commissions.filter(status__in=OPEN).select_related("customer"))
+    rows = _by_date(rows)
+    owing = accounts(studio, rows) if request.membership.sees(PRICES) else []
+    return {
+        "answers": _answers(studio, today),
+        "tile_answers": _tile_answers(studio, today),
+        "enquiries": [one for one in rows if one.status == ENQUIRY][:FEW],
+        "quoted": [one for one in rows if one.status == QUOTED][:FEW],
+        "owing": sorted((one for one in owing if one.owed > 0), key=lambda one: -one.owed)[:FEW],
+    }
+
+
+def _earned(studio: Studio, today: date) -> list[tuple[date, list[Sum], int]]:
+    """Return of last month and of this one its first day, the profit, and how many were sold."""
+    first = today.replace(day=1)
+    before = (first - timedelta(days=1)).replace(day=1)
+    rows = set_profit(studio, Period(before, None))
+    return [
+        (month, *_sums(studio, [row for row in rows if row.day.replace(day=1) == month]))
+        for month in (before, first)
+    ]
+
+
+def _sums(studio: Studio, rows: Sequence[SetProfit]) -> tuple[list[Sum], int]:
+    sold = of_currencies(rows, studio.currency)
+    sums = [Sum(currency, studio.locale, shown_total(own).profit) for currency, own in sold.items()]
+    count = sum(row.kind == Posting.Kind.SOLD for row in rows)
+    return sums or [Sum(studio.currency, studio.locale, ZERO)], count
 
 
 def _answers(studio: Studio, today: date) -> list[Quote]:

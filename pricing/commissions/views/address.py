@@ -2,7 +2,7 @@
 
 from django.shortcuts import get_object_or_404
 
-from pricing.costing.planned_price import usual_palette
+from pricing.estimating.planning import usual_palette
 from pricing.estimating.views.planner import form_in_address
 from pricing.models import Commission, CommissionLine, Palette, Pour
 from studio.requests import StudioRequest

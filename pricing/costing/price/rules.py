@@ -1,4 +1,4 @@
-"""The rules makers price by, fitted to prices: so much a square inch, so much a united inch."""
+"""The rules makers price by, fitted to prices: so much a square inch, or of width plus height."""
 
 from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal
@@ -15,7 +15,7 @@ def fitted_rate(pairs: Sequence[tuple[Decimal, Decimal]]) -> Decimal:
     Parameters
     ----------
     pairs : sequence of (Decimal, Decimal)
-        Size in square or united inches, above 0 [in2 or in], and price, [currency]
+        Face, or width plus height, above 0 [in2 or in], and price, [currency]
 
     Returns
     -------

@@ -47,8 +47,8 @@ class SizedOut(Sighted):
     surface = serializers.IntegerField(source="surface.pk")
     name = serializers.CharField(source="surface.name")
     area_in2 = serializers.DecimalField(12, 1)
-    united_in = serializers.DecimalField(12, 1)
-    cost, asked, profit, forecast, by_area, by_united, own = (price() for _ in range(7))
+    sides_in = serializers.DecimalField(12, 1)
+    cost, asked, profit, forecast, by_area, by_sides, own = (price() for _ in range(7))
     margin = serializers.DecimalField(12, 4, allow_null=True, rounding="ROUND_HALF_UP")
     markup = serializers.DecimalField(12, 4, allow_null=True, rounding="ROUND_HALF_UP")
     losing = serializers.ListField(child=serializers.CharField())
@@ -61,7 +61,7 @@ class PriceListOut(serializers.Serializer):
     many of the studio's own prices the rules are fitted to, the list's own if none."""
 
     area_rate = serializers.DecimalField(12, 4, allow_null=True)
-    united_rate = serializers.DecimalField(12, 4, allow_null=True)
+    sides_rate = serializers.DecimalField(12, 4, allow_null=True)
     own_prices, together = serializers.IntegerField(), serializers.IntegerField()
     guesses, care = (serializers.ListField(child=serializers.CharField()) for _ in range(2))
     rows = SizedOut(many=True)

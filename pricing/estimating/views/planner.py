@@ -19,10 +19,11 @@ from pricing.estimating.forms.planner import PlannerForm
 from pricing.estimating.layers import LayerEstimate, line_of
 from pricing.estimating.learning import estimator_for
 from pricing.estimating.narrowing import narrowing
-from pricing.estimating.planning import plan_of, shelved
+from pricing.estimating.planning import plan_of, shelved, usual_palette
 from pricing.estimating.reasons import Reason, reasons
 from pricing.estimating.resins import kit_on_hand
 from pricing.estimating.size_table import size_table, size_table_pdf
+from pricing.estimating.sizes import sketch_of
 from pricing.fitness import words_of
 from pricing.models import SavedSurface
 from pricing.techniques import TECHNIQUES
@@ -35,6 +36,7 @@ from studio.requests import StudioRequest
 # A plan's address may leave these out.
 USUAL = {"technique": TECHNIQUES[0].slug, "count": "1"}
 FEW, MANY = 3, 12
+SHORT = "answer"  # the part of the first page that holds the answer and no more
 
 
 # What an app above adds to a plan for those who may see it, such as its price: what the form
@@ -55,29 +57,36 @@ def first_form(request: StudioRequest) -> PlannerForm:
     return PlannerForm(initial=USUAL | request.GET.dict(), studio=request.studio)
 
 
-def wants_part(request: HttpRequest) -> bool:
-    """Tell whether htmx asks for the amounts only; one going back in history wants the page."""
-    return "HX-Request" in request.headers and "HX-History-Restore-Request" not in request.headers
+def _is_brief(request: HttpRequest) -> bool:
+    """Tell whether the first page asks for its short answer."""
+    return request.headers.get("HX-Target") == SHORT
+
+
+def _template(request: HttpRequest) -> str:
+    """Return what is shown: a part for htmx, but the page for one who goes back in history."""
+    headers = request.headers
+    if "HX-Request" not in headers or "HX-History-Restore-Request" in headers:
+        return "pricing/estimating/planner.html"
+    return f"pricing/estimating/{'_answer' if _is_brief(request) else '_plan'}.html"
 
 
 @require_safe
-@vary_on_headers("HX-Request")
+@vary_on_headers("HX-Request", "HX-Target")
 @member_page("viewer")
 def planner(request: StudioRequest) -> HttpResponse:
     """Show how much paint a piece needs, by layer, mix and material, as the form is filled in."""
     is_new = not request.GET.get("size", "").strip()
     form = first_form(request) if is_new else form_in_address(request)
-    context = {"form": form, "is_new": is_new}
+    context: dict[str, object] = {"form": form, "is_new": is_new, "brief": _is_brief(request)}
     if form.is_valid():
-        data = form.cleaned_data | {"kept": form.kept(form.cleaned_data["size"])}
+        kept = form.kept(form.cleaned_data["size"])
+        sketch = kept or sketch_of(request.studio, form.measured)
+        data = form.cleaned_data | {"kept": kept, "surface": sketch}
+        if data["palette"] is None:
+            data["palette"] = context["usual_palette"] = usual_palette(request.studio)
         context |= _plan(request, data, form.surfaces)
         context |= _fitness(form, data)
-    template = (
-        "pricing/estimating/_plan.html"
-        if wants_part(request)
-        else "pricing/estimating/planner.html"
-    )
-    return render(request, template, context)
+    return render(request, _template(request), context)
 
 
 def _plan(

@@ -74,7 +74,7 @@ def test_sizes_are_in_order_and_measured(bench):
     tile, canvas = listed(bench).rows
 
     assert (tile.surface, canvas.surface) == (bench.tile_size, bench.canvas_size)
-    assert (canvas.area_in2, canvas.united_in) == (D("64.0"), D("16.0"))  # 8 × 8 in
+    assert (canvas.area_in2, canvas.sides_in) == (D("64.0"), D("16.0"))  # 8 × 8 in
 
 
 def test_rules_are_fitted_to_the_studios_own_prices(bench):
@@ -83,11 +83,11 @@ def test_rules_are_fitted_to_the_studios_own_prices(bench):
 
     found = listed(bench)
 
-    assert (found.area_rate, found.united_rate, found.own_prices) == (2, 8, 1)
+    assert (found.area_rate, found.sides_rate, found.own_prices) == (2, 8, 1)
     tile, canvas = found.rows
-    assert (canvas.by_area, canvas.by_united, canvas.own) == (128, 128, 128)
+    assert (canvas.by_area, canvas.by_sides, canvas.own) == (128, 128, 128)
     assert tile.by_area == D("31.00")  # 15.5 square inches at 2
-    assert tile.by_united == D("63.20")  # 7.9 united inches at 8
+    assert tile.by_sides == D("63.20")  # 7.9 inches of width plus height at 8
 
 
 def test_a_size_that_loses_money_is_marked(bench):
@@ -98,7 +98,7 @@ def test_a_size_that_loses_money_is_marked(bench):
 
     assert canvas.losing == (
         "by the square inch",
-        "by the united inch",
+        "by width plus height",
         "at your own price",
     )
     assert "by the square inch" in tile.losing

@@ -2,17 +2,25 @@
 
 import html
 import re
+from decimal import Decimal
 from io import BytesIO
 
 import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
+from pricing.calendar.what_if import earliest_promise
+from pricing.earnings.own_prices import BY_AREA, BY_SIDES, OWN
 from pricing.estimating.estimates import estimate
 from pricing.estimating.size_table import COMMON_SIZES
+from pricing.models import Palette
 from tests.conftest import member
 from tests.factories.bench import working_studio
-from tests.factories.pricing import SavedSurfaceFactory
+from tests.factories.pricing import (
+    CommissionLineFactory,
+    ProductFactory,
+    SavedSurfaceFactory,
+)
 from tests.pricing.bench.test_pours import log
 
 pytestmark = pytest.mark.django_db
@@ -121,7 +129,7 @@ def test_advice_says_what_was_worked_out_and_where_the_limit_comes_from(client):
     shown = text_of(plan(client))
 
     assert "Worked out:" in shown
-    assert "Limit: 3 mm" in shown
+    assert "Limit: 1.5 mm" in shown  # the palette has no pouring medium
     assert "Where it comes from: paint makers" in shown
 
 
@@ -181,8 +189,8 @@ def test_the_planner_asks_as_often_for_one_pour_as_for_three(
 
     # session, person and membership; the size's choices; technique; palettes, kits and techniques
     # offered; palette and its colours, recipes in three; the state of the pours for the estimate
-    # and for its reasons
-    with django_assert_num_queries(18):
+    # and for its reasons; and for the day all accepted work, the habits and the working days
+    with django_assert_num_queries(29):
         plan(client, palette=bench.palette.pk)
 
 
@@ -258,19 +266,66 @@ def test_a_plan_says_what_it_is_fit_for_and_asks_nothing(bench, client, asked, s
 
 
 def test_a_price_needs_no_palette(bench):
-    """The one that the studio pours most is taken, and named."""
+    """The one that the studio pours most is taken, before any pour the first; it is named."""
     owner = member(bench.studio, "owner").client
-    assert "What to ask" not in text_of(plan(owner))  # nothing was poured yet
-    log(bench)
-
+    most = Palette.objects.create(
+        studio=bench.studio, name="Dusk", base=bench.palette.base, activator=bench.palette.activator
+    )
+    for colour in bench.palette.colours.all():
+        most.colours.create(recipe=colour.recipe, parts=colour.parts)
+    first = text_of(plan(owner))
+    log(bench, palette=most)
     shown = text_of(plan(owner))
-    chosen = text_of(plan(owner, palette=bench.palette.pk))
+    chosen = text_of(plan(owner, palette=most.pk))
 
-    assert f"Priced with {bench.palette}, which you pour most" in shown
-    assert "which you pour most" not in chosen
+    assert f"With {bench.palette}, as no palette is chosen" in first
+    assert f"With {most}, as no palette is chosen" in shown
+    assert "as no palette is chosen" not in chosen
     price = re.search(r'is-total"><th scope="row">Price.*?</tr>', shown)[0]
     assert price in chosen
     assert "What to ask" not in text_of(plan(member(bench.studio, "viewer").client))
+
+
+def test_the_answer_says_the_price_of_one_alone_and_the_day(bench):
+    """The day is that of an enquiry for the same, the price that of a plan for one."""
+    owner = member(bench.studio, "owner").client
+    asked = {"size": "Tile 10 × 10 cm", "palette": bench.palette.pk, "topcoat": bench.kit.pk}
+    shown = plan(owner, count="4", **asked).context
+    alone = plan(owner, count="1", **asked).context
+
+    line = CommissionLineFactory(
+        commission__studio=bench.studio,
+        surface=bench.tile_size,
+        technique=bench.bloom,
+        palette=bench.palette,
+        topcoat=bench.kit,
+        quantity=4,
+    )
+    assert shown["alone"].asking.total == alone["priced"].asking.total
+    assert shown["alone"].asking.each > shown["priced"].asking.each
+    assert shown["ready_on"] == earliest_promise(line.commission).ready_on
+
+
+def test_the_answer_stands_beside_the_studios_own_prices(bench):
+    """Of a canvas of 8 × 8 in sold for 128, a 4 × 4 in costs 32 by its area and 64 by its sides."""
+    ProductFactory(
+        studio=bench.studio,
+        surface=bench.canvas_size,
+        technique=bench.bloom,
+        palette=bench.palette,
+        price=Decimal(128),
+        pieces_each=1,
+    )
+    owner = member(bench.studio, "owner").client
+    canvas = plan(owner, size=bench.canvas_size.name, palette=bench.palette.pk)
+    small = plan(owner, size="4 x 4 in", palette=bench.palette.pk)
+
+    assert canvas.context["beside"].own == 128
+    assert "You sell it for" in text_of(canvas)
+    assert canvas.context["beside"].above == (OWN, BY_AREA, BY_SIDES)
+    assert "Below your own prices." in text_of(canvas)
+    assert list(small.context["beside"].by_rule.values()) == [32, 64]
+    assert small.context["beside"].own is None
 
 
 def test_a_size_without_a_unit_is_in_the_studios_own(bench, client):
@@ -299,11 +354,14 @@ def test_a_plan_says_whether_the_shelf_has_it(bench, client):
 def test_the_first_page_answers_how_much(bench):
     owner = member(bench.studio, "owner").client
     home = owner.get(reverse("home")).content.decode()
-    form = home[home.index('aria-labelledby="quick"') : home.index("</form>", home.index("quick"))]
+    form = home[home.index("card quick") : home.index("</form>", home.index("card quick"))]
 
     assert f'hx-get="{reverse("planner")}"' in form and "hx-replace-url" not in form
     for name in ("size", "technique", "count", "palette", "topcoat"):
         assert f'name="{name}"' in form
+    brief = {"HX-Request": "true", "HX-Target": "answer"}
+    answer = owner.get(reverse("planner"), {"size": "8x8"}, headers=brief).content.decode()
+    assert "Could be ready" in answer and "By material" not in answer and "<form" not in answer
 
 
 @pytest.mark.parametrize("size", ["9 × 7 × 1½ in", "Tile 10 × 10 cm"])
