@@ -34,6 +34,13 @@ class Taps:
         self.fields += 1
         target.fill(text)
 
+    def within(self, *, taps: int, fields: int = 0) -> bool:
+        """Say whether the act took at most so many taps and typed fields."""
+        return self.taps <= taps and self.fields <= fields
+
+    def __repr__(self) -> str:
+        return f"{self.taps} taps and {self.fields} fields"
+
     def enter(self) -> None:
         """Press the key that sends what was typed, which a phone's keyboard has too: one tap."""
         self.taps += 1

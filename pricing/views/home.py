@@ -8,6 +8,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from inventory.buying.alerts import alerts, work_alerts
+from pricing.bench.at_hand import at_hand
 from pricing.earnings.profit import of_currencies, set_profit
 from pricing.earnings.report import shown_total
 from pricing.estimating.views.planner import first_form
@@ -50,6 +51,8 @@ def home(request: StudioRequest) -> HttpResponse:
         "tile_answers": _tile_answers(studio, today),
         "is_new": not studio.materials.exists(),
     }
+    if request.membership.may("maker"):
+        context["hand"] = at_hand(studio)
     if request.membership.may("owner"):
         context |= {
             "backups": standing(),
