@@ -5,7 +5,6 @@ kind narrows to it, as in “quote alder”; a size is found however its × is t
 """
 
 import re
-
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -31,8 +30,8 @@ class Source:
     """One kind of thing that can be found.
 
     ``fields`` are the look-ups of the texts it is known by, ``number`` that of its number; ``page``
-    is the name of its page, whose address holds ``key``; ``note`` says a word more of a row. What is
-    written on a thing to be typed or scanned, such as a code, is its ``exact`` text.
+    is the name of its page, whose address holds ``key``; ``note`` says a word more of a row. What
+    is written on a thing to be typed or scanned, such as a code, is its ``exact`` text.
     """
 
     label: str
@@ -114,9 +113,9 @@ def direct(membership: Membership, text: str) -> str:
     pages = [page for page in pages if page and opens(membership, resolve(page).func)]
     if len(pages) != 1:
         return ""
-    if text.isdecimal() and any(hit.url not in pages for hits in search(membership, text) for hit in hits.rows):
-        return ""
-    return pages[0]
+    kinds = search(membership, text) if text.isdecimal() else ()
+    others = [hit for kind in kinds for hit in kind.rows if hit.url not in pages]
+    return "" if others else pages[0]
 
 
 def _spellings(word: str) -> tuple[str, ...]:

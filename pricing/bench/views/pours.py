@@ -29,7 +29,7 @@ from pricing.estimating.judgement import judge_base, judge_pour, judge_topcoat, 
 from pricing.estimating.learning import Hand, hand_of, slip_in
 from pricing.estimating.planning import plan_of
 from pricing.estimating.views.planner import form_in_address
-from pricing.models import CommissionLine, LabourStep, Pour, PourLayer, ResinKit, Technique
+from pricing.models import CommissionLine, LabourStep, Pour, PourLayer, ResinKit
 from pricing.readiness.asking import gone_on_of
 from pricing.readiness.rooms import judge_room
 from pricing.readiness.standing import standing_of
