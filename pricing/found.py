@@ -29,7 +29,7 @@ SOURCES = (
     Source(
         "Customers",
         lambda studio: Customer.objects.filter(studio=studio, archived_at=None),
-        "customer-edit",
+        "customer",
         ("name",),
     ),
     Source(

@@ -148,8 +148,8 @@ def _initial_for_stock(request: StudioRequest, has_amounts: bool) -> dict[str, o
 def pour_new(request: StudioRequest) -> HttpResponse:
     """Log a pour, for a commission's line or for stock."""
     line = line_in_address(request)
-    initial = {} if request.method == "POST" else _initial(request, line)
-    sent = (request.POST, request.FILES) if request.method == "POST" else ()
+    initial = {} if request.POST else _initial(request, line)
+    sent = (request.POST, request.FILES) if request.POST else ()
     form = PourForm(*sent, studio=request.studio, line=line, initial=initial)
     technique = line.technique if line else initial.get("technique")
     if initial and technique:
