@@ -18,7 +18,7 @@ class InventoryConfig(AppConfig):
         from inventory.buying.purchasing.deliveries import take_back
         from inventory.buying.replacing import renew, renew_all
         from inventory.found import SOURCES
-        from inventory.nav import GROUPS
+        from inventory.nav import GROUPS, MAKERS
         from inventory.stock import balances, books, counts
         from inventory.stock.counts.lines import wait_again
         from inventory.stock.imports.later import FILE_WORK
@@ -26,10 +26,12 @@ class InventoryConfig(AppConfig):
         from studio.background import works
         from studio.forgetting import daily
         from studio.jobs import Name, at_start, each_minute, names
+        from studio.making import makers
         from studio.nav import offer
         from studio.searching import sources
 
         offer(*GROUPS)
+        makers.update(MAKERS)
         _add(sources, *SOURCES)
         _add(books.checks, calendar.days_agree, balances.month_ends_agree, *counts.CHECKS)
         _add(followers, wait_again, take_back)

@@ -1,5 +1,7 @@
 """What of the stock room is found by a fragment."""
 
+from django.db.models import F
+
 from inventory.models import Bottle, Material, PurchaseOrder, Recipe, Supplier
 from studio.searching import Source
 
@@ -13,22 +15,23 @@ SOURCES = (
     ),
     Source(
         "Bottles",
+        # Those that are empty are still known by their code.
         lambda studio: (
-            Bottle.objects.on_shelf()
-            .filter(studio=studio)
+            Bottle.objects.filter(studio=studio)
             .select_related("material")
-            .order_by("code")
+            .order_by(F("archived_at").asc(nulls_first=True), "code")
         ),
         "bottle",
-        ("code", "place"),
+        ("code", "place", "colours", "material__name", "material__pigments"),
         key="code",
-        note=lambda row: row.place,
+        note=lambda row: "Empty" if row.archived_at else row.place,
+        exact="code",
     ),
     Source(
         "Recipes",
-        lambda studio: Recipe.objects.filter(studio=studio, archived_at=None),
+        lambda studio: Recipe.objects.filter(studio=studio, archived_at=None).distinct(),
         "recipe",
-        ("name",),
+        ("name", "parts__material__name", "parts__material__pigments"),
     ),
     Source(
         "Suppliers",

@@ -1,5 +1,6 @@
-"""What the stock room offers in the menu."""
+"""What the stock room offers in the menu, and where what a form lacks of it is made."""
 
+from studio.making import Maker
 from studio.nav import Group, MenuEntry
 
 GROUPS = (
@@ -31,3 +32,10 @@ GROUPS = (
         90,
     ),
 )
+
+# By the name of the model.
+MAKERS = {
+    "material": Maker("material-new", "New material"),
+    "recipe": Maker("recipe-new", "New recipe"),
+    "supplier": Maker("supplier-new", "New supplier"),
+}

@@ -26,7 +26,7 @@ class PricingConfig(AppConfig):
         from pricing.estimating.views import planner
         from pricing.exports import ARCHIVE_WORK, sweep_imports
         from pricing.found import SOURCES
-        from pricing.nav import GROUPS
+        from pricing.nav import GROUPS, MAKERS
         from pricing.quoting.acceptance import possible_uses
         from pricing.quoting.quotes import expire_all_quotes
         from pricing.selling.reversals import follow, lock
@@ -34,11 +34,13 @@ class PricingConfig(AppConfig):
         from studio.background import works
         from studio.forgetting import daily
         from studio.jobs import Name, at_start, names
+        from studio.making import makers
         from studio.nav import offer
         from studio.people import on_open
         from studio.set_up import checks
 
         offer(*GROUPS)
+        makers.update(MAKERS)
         # What is asked for most stands first.
         searching.sources[:0] = [one for one in SOURCES if one not in searching.sources]
         stock_alerts.KINDS.update(KINDS)

@@ -29,7 +29,7 @@ SOURCES = (
     Source(
         "Customers",
         lambda studio: Customer.objects.filter(studio=studio, archived_at=None),
-        "customer-edit",
+        "customer",
         ("name",),
     ),
     Source(
@@ -85,9 +85,14 @@ SOURCES = (
     ),
     Source(
         "Palettes",
-        lambda studio: Palette.objects.filter(studio=studio, archived_at=None),
+        lambda studio: Palette.objects.filter(studio=studio, archived_at=None).distinct(),
         "palette-edit",
-        ("name", "colours__recipe__name"),
+        (
+            "name",
+            "colours__recipe__name",
+            "colours__recipe__parts__material__name",
+            "colours__recipe__parts__material__pigments",
+        ),
     ),
     Source(
         "Sizes",

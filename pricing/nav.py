@@ -1,5 +1,7 @@
-"""What planning, commissions, the bench, selling and profit offer in the menu."""
+"""What planning, commissions, the bench, selling and profit offer in the menu; and where
+what a form lacks of it is made."""
 
+from studio.making import Maker
 from studio.nav import SETTINGS, Group, MenuEntry
 
 GROUPS = (
@@ -81,3 +83,13 @@ GROUPS = (
         (MenuEntry("Working days", "working-days", "clock", place=20),),
     ),
 )
+
+# By the name of the model.
+MAKERS = {
+    "channel": Maker("channel-new", "New channel"),
+    "customer": Maker("customer-new", "New customer"),
+    "palette": Maker("palette-new", "New palette"),
+    "product": Maker("product-new", "New product"),
+    "resinkit": Maker("resin-kit-new", "New resin kit"),
+    "savedsurface": Maker("surface-new", "New size"),
+}

@@ -16,6 +16,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import csrf_exempt
 
 from studio import people
+from studio.half_filled import restore
 from studio.models import Membership, Studio
 from studio.once import repeated
 from studio.requests import PageRequest, StudioRequest
@@ -111,6 +112,7 @@ def member_page(role: str, *sights: Sight) -> Callable[[MemberView[Params]], Pag
                 return _refused(request, f"{who} can do this. Ask an owner.")
             try:
                 require(request.membership, *sights)
+                restore(request)
                 return repeated(request) or view(request, *args, **kwargs)
             except NotSeen as refused:
                 return _refused(request, str(refused), "This isn't shown to you")

@@ -9,7 +9,7 @@ class StudioConfig(AppConfig):
         from axes.signals import user_locked_out
         from django_tasks.signals import task_finished, task_started
 
-        from studio import forgetting, logs, outbox
+        from studio import forgetting, like, logs, outbox
         from studio.backups import making
         from studio.backups.warning import warn_of_old_backup
         from studio.jobs import Name, each_minute, names
@@ -22,6 +22,7 @@ class StudioConfig(AppConfig):
         names[making.back_up.module_path] = Name("the backup of the night", of_studio=False)
         names[outbox.send_waiting.module_path] = Name("sending mails", of_studio=False)
         names[forgetting.tidy_up.module_path] = Name("the tidying of the day", of_studio=False)
+        like.teach_all()
         user_locked_out.connect(logs.tell_lock_out)
         task_started.connect(logs.begin_job)
         task_finished.connect(logs.end_job)

@@ -84,7 +84,19 @@ def own_choices(queryset: QuerySet[Any], studio: Studio, keep: int | None = None
 
 
 def narrow(form: forms.BaseForm, name: str, **by: object) -> None:
-    """Offer only some of the rows that a field of a form chooses among."""
+    """Offer only some of the rows that a field of a form chooses among; a new one is such a row."""
     field = field_of(form, name, forms.ModelChoiceField)
     assert field.queryset is not None
     field.queryset = field.queryset.filter(**by)
+    start_new(form, name, **{key: text for key, text in by.items() if isinstance(text, str)})
+
+
+def start_new(form: forms.BaseForm, name: str, **with_: str) -> None:
+    """Say what a row that is made for a field starts with, by field, see `studio.making`."""
+    field = vars(form.fields[name])
+    field["made_as"] = field.get("made_as", {}) | with_
+
+
+def make_none(form: forms.BaseForm, name: str) -> None:
+    """Offer no new row beside a field, since the form itself has a place for one."""
+    vars(form.fields[name])["made_as"] = None

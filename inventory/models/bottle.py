@@ -24,6 +24,11 @@ class BottleQuerySet(Tracking, models.QuerySet["Bottle"]):
         """Bottles that are not put away for good."""
         return self.filter(archived_at=None)
 
+    def in_use(self) -> Self:
+        """Bottles that were opened and have something left; what is counted is no bottle."""
+        rows = self.on_shelf().filter(remaining__gt=0, opened_on__isnull=False)
+        return rows.exclude(material__unit=Material.Unit.EACH)
+
     def in_issue_order(self) -> Self:
         """First-expiring first, then first-received: the order in which bottles are used."""
         return self.filter(remaining__gt=0).order_by(
@@ -111,6 +116,14 @@ class Bottle(CachesLedger):
     def density(self) -> Decimal | None:
         """Density in g/mL: the bottle's own, else its material's, else None."""
         return self.density_g_per_ml or self.material.density_g_per_ml
+
+    @property
+    def may_be_weighed(self) -> bool:
+        """Whether enough is known of it for a scale to tell what is left."""
+        unit = self.material.unit
+        if unit == Material.Unit.EACH or self.tare is None:
+            return False
+        return unit == Material.Unit.G or bool(self.density)
 
     @property
     def tare(self) -> Decimal | None:

@@ -24,6 +24,11 @@ class PurchaseOrderQuerySet(Tracking, models.QuerySet["PurchaseOrder"]):
         rows = self.annotate(goods=Total(Times("lines__count", "lines__unit_price")))
         return rows.annotate(total=Plus("shipping", "goods"))
 
+    def awaited(self) -> Self:
+        """Orders of which something is on its way, what is expected first on top."""
+        rows = self.filter(status__in=PurchaseOrder.OPEN)
+        return rows.order_by(F("expected_on").asc(nulls_last=True), "number")
+
 
 class PurchaseOrder(Tracked):
     """What is asked of one supplier."""

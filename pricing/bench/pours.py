@@ -16,6 +16,7 @@ from pricing.bench.plain_rules import by_area, by_ounces
 from pricing.bench.pour_materials import LayerLog, layer_uses, run_off, use_movements
 from pricing.bench.recovering import refuse_recovered
 from pricing.commissions.progress import keep_up, lock_work
+from pricing.costing.habits import usual_minutes
 from pricing.costing.keeping import keep_piece_costs
 from pricing.errors import PourRefused
 from pricing.estimating.answers import PieceEstimate
@@ -48,7 +49,7 @@ def log_pour(
     by: User,
     layers: Mapping[str, LayerLog],
     count: int,
-    minutes: Decimal,
+    minutes: Decimal | None = None,
     line: CommissionLine | None = None,
     surface: SavedSurface | None = None,
     technique: Technique | None = None,
@@ -70,7 +71,7 @@ def log_pour(
     technique, base and palette stand unless others are given, its holds are drawn down and its
     commission is in work. All movements are one entry; the forecast of each layer is stored as it
     was before, and what the plain rules said. ``room_c`` and ``humidity_percent`` are the room it
-    dries in.
+    dries in. Where nobody gave ``minutes``, it is what such a pour usually takes this studio.
 
     Raises `PourRefused` for amounts that cannot be, `StockShortfall` for what is not on hand; then
     nothing is stored.
@@ -85,6 +86,9 @@ def log_pour(
     layers = {
         layer: layers[layer] for layer in LAYERS if layer in layers and layers[layer].mixed_ml
     }
+    if minutes is None:
+        coated = line is not None and line.topcoat_id is not None
+        minutes = usual_minutes(technique, "pour", count, coated=coated)
     _check(layers, count, minutes)
     refuse_room(room_c, humidity_percent)
     _check_technique(technique, layers, base)

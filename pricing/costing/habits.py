@@ -145,6 +145,12 @@ def habits_of(studio: Studio) -> dict[int, Habit]:
         }
 
 
+def usual_minutes(technique: Technique, kind: str, count: int, *, coated: bool) -> Decimal:
+    """Return what a session of one of `SESSIONS` usually takes this studio, whole, [min]."""
+    habit = habits_of(technique.studio)[technique.pk]
+    return habit.minutes(kind, count, coated=coated)
+
+
 @dataclass
 class _Outcomes:
     """How many judged pieces were poured and coated, and came out well, in how many pours."""

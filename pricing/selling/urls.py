@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from pricing.selling.views import care, consigning, selling
+from pricing.selling.views import care, consigning, customers, selling
 
 urlpatterns = [
     path("sets/", selling.sets, name="sets"),
@@ -14,5 +14,6 @@ urlpatterns = [
     path("sales/new/", selling.sale_new, name="sale-new"),
     path("sales/<int:number>/refund/", selling.sale_refund, name="sale-refund"),
     *care.urlpatterns,
+    *customers.urlpatterns,
     *consigning.urlpatterns,
 ]

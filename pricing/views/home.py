@@ -9,7 +9,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from inventory.buying.alerts import alerts, work_alerts
-from pricing.bench.views.work import pour_url
+from pricing.bench.at_hand import at_hand
 from pricing.bench.work import work_list
 from pricing.commissions.owing import accounts
 from pricing.earnings.profit import SetProfit, of_currencies, set_profit
@@ -61,6 +61,8 @@ def home(request: StudioRequest) -> HttpResponse:
         "is_new": not studio.materials.exists(),
     }
     context |= _work(studio) | _waiting(request, today)
+    if request.membership.may("maker"):
+        context["hand"] = at_hand(studio)
     if request.membership.may("owner"):
         context |= {
             "backups": standing(),
@@ -73,14 +75,12 @@ def home(request: StudioRequest) -> HttpResponse:
 
 
 def _work(studio: Studio) -> dict[str, object]:
-    """Return what of the day's work can be done now, the first few of each kind."""
+    """Return what is to be done today after a pour, the first few of each kind."""
     try:
         work = work_list(studio)
     except StudioError as error:
         return {"no_work": str(error)}
-    jobs_of = [(one.palette, job, pour_url(job)) for one in work.sessions for job in one.jobs]
     return {
-        "pours": jobs_of[:FEW],
         "coatings": _now(work.coatings, work.day),
         "judgings": _now(work.judgings, work.day),
         "packings": _now(work.packings, work.day),

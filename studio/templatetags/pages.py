@@ -6,10 +6,12 @@ from decimal import Decimal
 
 from django import template
 from django.templatetags.static import static
+from django.urls import resolve, reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
-from studio import charts
+from studio import charts, making
+from studio.access import opens
 from studio.cautions import FIRST, cautions_of
 from studio.charts.drawing import Svg
 from studio.nav import Navigation
@@ -132,6 +134,13 @@ def chip(kind: str, words: str, symbol: str = "") -> SafeString:
     )
 
 
+@register.simple_tag(takes_context=True)
+def may_open(context: template.Context, page: str) -> str:
+    """Return the address of a page by its name, or nothing where this member may not open it."""
+    membership, url = context.get("membership"), reverse(page)
+    return url if membership and opens(membership, resolve(url).func) else ""
+
+
 @register.simple_tag
 def swatch(colour: str) -> SafeString:
     """Draw a dot of paint such as ``#1f6f8b``; a paint without a colour gets an empty ring."""
@@ -146,6 +155,14 @@ def swatch(colour: str) -> SafeString:
 def back_link(url: str, words: str) -> SafeString:
     """Lead back to the list or the record that this page belongs to."""
     return format_html('<a class="back" href="{}">{}{}</a>', url, icon("chevron-left"), words)
+
+
+@register.inclusion_tag("studio/parts/_make.html", takes_context=True)
+def make(
+    context: template.Context, model: str, field: str, how: str = "", **asked: str
+) -> dict[str, object]:
+    """Have a row made for a field that no choice of rows says it of, see `studio.making`."""
+    return {"making": making.button(context["membership"], model, field, how, **asked)}
 
 
 @register.simple_tag

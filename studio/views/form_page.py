@@ -10,6 +10,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.html import format_html
 
+from studio import half_filled, making
 from studio.closing import moves_told
 from studio.errors import StudioError
 from studio.once import act_once, new_token
@@ -56,22 +57,52 @@ def form_page(
 
     A refusal stands above the form, or beside the fields that it names, and nothing that was typed
     is lost; a field with a method ``show`` is out of sight until then. The page carries a token, so
-    that sending it twice (a double tap, a reload) acts once, see `studio.once`.
+    that sending it twice (a double tap, a reload) acts once, see `studio.once`. What its choices
+    lack can be made in between, see `studio.making`.
     """
+    if request.method == "POST" and (left := making.leave(request, title)):
+        return left
     for name, sight in getattr(form, "sights", {}).items():
         if not request.membership.sees(sight):
             form.fields.pop(name, None)
     if request.method == "POST" and (is_valid or form.is_valid)():
         try:
             with prepare(form.cleaned_data) as ready:
-                message, url = act_once(request, lambda: _told(lambda: act(ready), done))
+                message, url = act_once(
+                    request, lambda: _told(lambda: act(ready), _then(request, done))
+                )
         except StudioError as error:
             _refuse(form, error)
         else:
             messages.success(request, message)
             return redirect(url)
     context.update(form=form, title=title, button=button, once=new_token())
-    return render(request, template, context, status=422 if form.is_bound else 200)
+    _between(request, form, context)
+    is_refused = request.method == "POST" and form.is_bound
+    return render(request, template, context, status=422 if is_refused else 200)
+
+
+def _then(
+    request: StudioRequest, done: Callable[[Made], tuple[str, str]]
+) -> Callable[[Made], tuple[str, str]]:
+    """Lead from ``done`` back to the form that waits for what was made, where one does."""
+
+    def told(made: Made) -> tuple[str, str]:
+        message, url = done(made)
+        return message, half_filled.come_back(request, made) or url
+
+    return told
+
+
+def _between(request: StudioRequest, form: forms.BaseForm, context: dict[str, Any]) -> None:
+    """Let what a form lacks be made in between, and show it as it was left when it comes back."""
+    making.offer_making(request.membership, form)
+    if request.method != "POST" and form.is_bound:
+        half_filled.hush(*context.values(), *vars(form).values())
+    if left := half_filled.waiting(request):
+        context.update(back=left.url, back_label=left.title)
+        if not form.is_bound:
+            form.initial.update(left.asked)
 
 
 def _refuse(form: forms.BaseForm, error: StudioError) -> None:

@@ -103,6 +103,11 @@ class Register:
         return str(self.model._meta.verbose_name)
 
     @property
+    def new_page(self) -> str:
+        """The name of the page that adds a row, where rows can be added."""
+        return f"{self.name}-new" if self.can_add else ""
+
+    @property
     def may_put_away(self) -> bool:
         """Whether such rows are put away rather than deleted."""
         try:

@@ -9,8 +9,19 @@ from django.urls import reverse
 
 from tests.conftest import member
 from tests.factories.everything import one_of_everything
-from tests.factories.inventory import MaterialFactory
-from tests.factories.pricing import CommissionFactory, CustomerFactory
+from tests.factories.inventory import (
+    BottleFactory,
+    MaterialFactory,
+    RecipeFactory,
+    RecipePartFactory,
+)
+from tests.factories.pricing import (
+    CommissionFactory,
+    CustomerFactory,
+    PaletteColourFactory,
+    PaletteFactory,
+    SavedSurfaceFactory,
+)
 from tests.factories.studio import StudioFactory
 
 pytestmark = pytest.mark.django_db
@@ -113,3 +124,70 @@ def test_htmx_gets_the_hits_alone(owner):
 def test_every_page_of_a_member_leads_there(viewer, stranger):
     assert f'href="{reverse("search")}"' in viewer.client.get(reverse("materials")).content.decode()
     assert stranger.client.get(reverse("search")).status_code == 302
+
+
+@pytest.mark.parametrize(
+    ("kept", "typed"),
+    [
+        ("Éclat", "ÉCLAT"),
+        ("ÖLFARBE", "ölfarbe"),
+        ("Ångström Лак", "åNGSTRÖM лАК"),
+        ("100% [1]*", "% [1]*"),
+    ],
+)
+def test_letters_of_any_alphabet_are_found_without_their_case(owner, kept, typed):
+    MaterialFactory(studio=owner.studio, name=kept)
+    MaterialFactory(studio=owner.studio, name="Eclat, Olfarbe, 1000 1")
+
+    assert found(owner, typed) == {"Materials": [kept]}
+    assert kept in owner.client.get(reverse("materials"), {"q": typed}).content.decode()
+
+
+@pytest.mark.parametrize("typed", ["8x8", "8 X 8", "8×8", "canvas 8 × 8"])
+def test_a_size_is_found_however_its_sign_is_typed(owner, typed):
+    kept = SavedSurfaceFactory(studio=owner.studio, name="Canvas 8 × 8 × 1½ in")
+    SavedSurfaceFactory(studio=owner.studio, name="Canvas 8 × 10 in")
+
+    assert found(owner, typed) == {"Sizes": [kept.name]}
+
+
+def test_the_name_of_a_kind_narrows_to_it(owner):
+    made = CommissionFactory(studio=owner.studio, title="Twelve coasters")
+    CustomerFactory(studio=owner.studio, name="Twelve Alder")
+
+    assert found(owner, "commission twelve") == {"Commissions": [str(made)]}
+    assert found(owner, f"commission {made.number}") == {"Commissions": [str(made)]}
+
+
+def test_a_colour_is_found_by_the_pigment_in_it(owner):
+    studio = owner.studio
+    blue = MaterialFactory(studio=studio, name="Phthalo", pigments="PB15:3")
+    sea = RecipeFactory(studio=studio, name="Sea")
+    for _ in range(2):  # in two parts of it, and found once
+        RecipePartFactory(recipe=sea, material=blue)
+    bottle = BottleFactory(studio=studio, material=blue)
+    PaletteColourFactory(palette=PaletteFactory(studio=studio, name="Tide"), recipe=sea)
+
+    assert found(owner, "pb15") == {
+        "Palettes": ["Tide"],
+        "Materials": ["Phthalo"],
+        "Bottles": [str(bottle)],
+        "Recipes": ["Sea"],
+    }
+
+
+def test_a_whole_code_opens_its_bottle_and_a_part_of_it_does_not(owner):
+    bottle = BottleFactory(studio=owner.studio, code="SH-7")
+    BottleFactory(code="SH-8")  # another studio's
+
+    answers = [owner.client.get(reverse("search"), {"q": q}) for q in (" sh-7 ", "sh-", "SH-8")]
+
+    assert answers[0].url == reverse("bottle", args=[bottle.code])
+    assert [one.status_code for one in answers] == [302, 200, 200]
+
+
+def test_a_code_that_is_a_plain_number_hides_nothing_of_that_number(owner):
+    made = CommissionFactory(studio=owner.studio)
+    BottleFactory(studio=owner.studio, code=str(made.number))
+
+    assert str(made) in found(owner, str(made.number))["Commissions"]

@@ -181,7 +181,7 @@ class PourIn(serializers.Serializer):
     palette = OwnId(queryset=Palette.objects, required=False)
     base = serializers.ChoiceField(choices=BASE_CHOICES, required=False)
     count = serializers.IntegerField(min_value=1, max_value=200)
-    minutes = minutes_in()
+    minutes = minutes_in(required=False, help_text="Left out, what such a pour usually takes.")
     layers: serializers.ListSerializer = serializers.ListSerializer(
         child=PourLayerIn(), allow_empty=False, max_length=len(PourLayer.Layer)
     )

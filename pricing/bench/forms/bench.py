@@ -10,6 +10,7 @@ from inventory.mixing.mixes import mixes_on_hand
 from inventory.models import Bottle, Material
 from pricing.bench.pictures import MOST
 from pricing.bench.pour_materials import LayerLog
+from pricing.costing.habits import usual_minutes
 from pricing.estimating.advice import Advice, silicone_in_base
 from pricing.estimating.forms.bases import base_choice
 from pricing.estimating.forms.steps import StepFields
@@ -141,7 +142,11 @@ class PourForm(forms.Form):
         coated = None if line is None else line.topcoat_id is not None
         self.steps = StepFields(studio, steps, "pour", coated=coated)
         self.fields.update(self.steps.fields)
-        self.fields["minutes"] = minutes_field("Hands-on minutes")
+        self.fields["minutes"] = minutes_field(
+            "Hands-on minutes",
+            required=False,
+            help_text="Leave empty for what such a pour usually takes you.",
+        )
         self.fields.update(room_fields(studio))
         self.fields["notes"] = forms.CharField(
             required=False, widget=forms.Textarea(attrs={"rows": 2})
@@ -151,6 +156,12 @@ class PourForm(forms.Form):
         )
         if self.files:
             self.fields["pictures"].help_text = CHOOSE_AGAIN
+
+    def say_usual(self, technique: Technique, count: int, *, coated: bool) -> None:
+        """Say beside the minutes what so many pieces usually take, where nobody gives them."""
+        usual = usual_minutes(technique, "pour", count, coated=coated)
+        pieces = "1 piece" if count == 1 else f"{count} pieces"
+        self.fields["minutes"].help_text = f"Leave empty for the usual: {usual} for {pieces}."
 
     def layers(self) -> dict[str, LayerLog]:
         """Return {layer: LayerLog} of the layers that were filled in."""

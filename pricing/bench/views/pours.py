@@ -21,7 +21,7 @@ from pricing.bench.views.pictures import pictures_of
 from pricing.bench.views.weighing import weighings_of
 from pricing.bench.work import pour_of_line, pour_of_plan
 from pricing.commissions.views.address import line_in_address, number_in
-from pricing.costing.habits import habits_of
+from pricing.costing.habits import usual_minutes
 from pricing.costing.piece_costs import cost_of_pour
 from pricing.estimating.advice import Advice, warnings
 from pricing.estimating.estimates import estimate
@@ -29,7 +29,7 @@ from pricing.estimating.judgement import judge_base, judge_pour, judge_topcoat, 
 from pricing.estimating.learning import Hand, hand_of, slip_in
 from pricing.estimating.planning import plan_of
 from pricing.estimating.views.planner import form_in_address
-from pricing.models import CommissionLine, LabourStep, Pour, PourLayer, ResinKit, Technique
+from pricing.models import CommissionLine, LabourStep, Pour, PourLayer, ResinKit
 from pricing.readiness.asking import gone_on_of
 from pricing.readiness.rooms import judge_room
 from pricing.readiness.standing import standing_of
@@ -102,7 +102,7 @@ def pour(request: StudioRequest, number: int) -> HttpResponse:
     return render(request, "pricing/bench/pour.html", context)
 
 
-def _initial(request: StudioRequest, line: CommissionLine | None) -> dict[str, object]:
+def _initial(request: StudioRequest, line: CommissionLine | None) -> dict[str, Any]:
     """Return what a pour's form starts from: a line's pieces or a plan's, mixed as planned.
 
     What is mixed already is what is poured from. What the address says, by the name of a field,
@@ -118,9 +118,8 @@ def _initial(request: StudioRequest, line: CommissionLine | None) -> dict[str, o
     (unpoured,), _ = (one.values() for one in left_to_do(line.commission.lines.filter(pk=line.pk)))
     number = number_in(from_address.get("count", ""))
     count = number if 1 <= number <= MOST else min(unpoured or 1, MOST)
-    how_many = _how_many(request.studio, line.technique, count, line.topcoat_id is not None)
     planned = {} if from_address.keys() - {"count"} else pour_of_line(line, count)
-    return {"base": line.base, **planned, **from_address, **how_many}
+    return {"base": line.base, **planned, **from_address, "count": count}
 
 
 def _initial_for_stock(request: StudioRequest, has_amounts: bool) -> dict[str, object]:
@@ -137,7 +136,7 @@ def _initial_for_stock(request: StudioRequest, has_amounts: bool) -> dict[str, o
     piece = plan_of(request.studio, plan | {"count": count, "topcoat": None})
     return {
         **(pour_of_plan(request.studio, piece, palette) if palette and not has_amounts else {}),
-        **_how_many(request.studio, plan["technique"], count, plan["topcoat"] is not None),
+        "count": count,
         "surface": surfaces.get(request.GET["size"].strip().casefold()),
         "technique": plan["technique"],
         "palette": palette,
@@ -145,18 +144,17 @@ def _initial_for_stock(request: StudioRequest, has_amounts: bool) -> dict[str, o
     }
 
 
-def _how_many(studio: Studio, technique: Technique, count: int, coated: bool) -> dict[str, object]:
-    minutes = habits_of(studio)[technique.pk].minutes("pour", count, coated=coated)
-    return {"count": count, "minutes": minutes}
-
-
 @member_page("maker")
 def pour_new(request: StudioRequest) -> HttpResponse:
     """Log a pour, for a commission's line or for stock."""
     line = line_in_address(request)
-    initial = {} if request.method == "POST" else _initial(request, line)
-    sent = (request.POST, request.FILES) if request.method == "POST" else ()
+    initial = {} if request.POST else _initial(request, line)
+    sent = (request.POST, request.FILES) if request.POST else ()
     form = PourForm(*sent, studio=request.studio, line=line, initial=initial)
+    technique = line.technique if line else initial.get("technique")
+    if initial and technique:
+        coated = line is not None and line.topcoat_id is not None
+        form.say_usual(technique, initial["count"], coated=coated)
     back = reverse("commission", args=[line.commission.number]) if line else reverse("pours")
 
     def act(data: dict[str, Any]) -> Pour:
@@ -249,7 +247,7 @@ def _initial_topcoat(studio: Studio, pour: Pour, kit: ResinKit) -> dict[str, obj
     slug = pour.technique.slug
     layer = estimate(studio, pour.surface, slug, count, topcoat=kit).layer("topcoat")
     assert layer is not None  # there is a kit
-    minutes = habits_of(studio)[pour.technique_id].minutes("topcoat", count, coated=True)
+    minutes = usual_minutes(pour.technique, "topcoat", count, coated=True)
     return {"mixed_ml": format_volume(layer.to_mix_ml), "minutes": minutes}
 
 

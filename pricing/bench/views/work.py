@@ -23,7 +23,7 @@ def work(request: StudioRequest) -> HttpResponse:
     except StudioError as error:
         return render(request, "pricing/bench/work.html", {"problem": str(error)})
     sessions = [
-        (one, _mixing_url(one), [(job, pour_url(job)) for job in one.jobs])
+        (one, _mixing_url(one), [(job, _pour_url(job)) for job in one.jobs])
         for one in day_work.sessions
     ]
     return render(request, "pricing/bench/work.html", {"work": day_work, "sessions": sessions})
@@ -44,7 +44,7 @@ def _mixing_url(session: Session) -> str:
     return f"{reverse('mixing')}?{urlencode(fields, doseq=True)}"
 
 
-def pour_url(job: WorkJob) -> str:
+def _pour_url(job: WorkJob) -> str:
     """Return the pour form with a line's pieces and its part of the cups filled in."""
     fields: dict[str, str | int] = {"line": job.line.pk, "count": job.count, **job.log}
     return f"{reverse('pour-new')}?{urlencode(fields)}"

@@ -28,7 +28,7 @@ from pricing.models import (
 from pricing.readiness.forms import add_reason
 from studio.dates import in_full
 from studio.formfields import DayField, PercentField, money_field, size_field
-from studio.model_forms import own_choices
+from studio.model_forms import make_none, own_choices, start_new
 from studio.models import Studio
 from studio.money import ZERO
 from studio.sight import ADDRESSES
@@ -56,6 +56,7 @@ class CommissionForm(forms.Form):
             required=False,
             empty_label="Somebody new",
         )
+        make_none(self, "customer")
         self.fields["new_customer"] = forms.CharField(
             max_length=120, required=False, label="Or a new customer's name"
         )
@@ -97,6 +98,7 @@ class LineForm(forms.Form):
             label="A size you keep",
             empty_label="Another size",
         )
+        make_none(self, "surface")
         self.fields["size"] = size_field(studio, required=False, label="Or another size")
         techniques = own_choices(Technique.objects.filter(is_offered=True), studio)
         self.fields["technique"] = forms.ModelChoiceField(techniques, empty_label="Choose")
@@ -126,6 +128,7 @@ class LineForm(forms.Form):
             label="Packed in",
             empty_label="Nothing",
         )
+        start_new(self, "packaging", kind="packaging", unit="each")
         self.fields["use"] = use_choice()
         self.fields["is_test"] = forms.BooleanField(
             required=False,

@@ -11,7 +11,12 @@ from django.views.decorators.http import require_safe
 
 from pricing.commissions import orders as work
 from pricing.commissions.forms.commissions import CommissionForm, StepForm
-from pricing.commissions.views.address import palette_in_address, plan_in_address, pour_in_address
+from pricing.commissions.views.address import (
+    number_in,
+    palette_in_address,
+    plan_in_address,
+    pour_in_address,
+)
 from pricing.costing.catalogue import add_customer
 from pricing.models import Commission, Customer
 from studio.access import member_page
@@ -94,7 +99,10 @@ def commission_new(request: StudioRequest) -> HttpResponse:
         request.POST or None,
         studio=request.studio,
         with_like=True,
-        initial={"like": like.number} if like else {},
+        initial={
+            "customer": number_in(request.GET.get("customer", "")),
+            "like": like.number if like else None,
+        },
     )
 
     def next_page(commission: Commission) -> str:

@@ -15,7 +15,7 @@ from pricing.models.use import USE_CHOICES
 from pricing.readiness.forms import add_reason
 from pricing.techniques import NOT_CHECKED
 from studio.formfields import PercentField, field_of, money_field
-from studio.model_forms import StudioModelForm, narrow, own_choices
+from studio.model_forms import StudioModelForm, narrow, own_choices, start_new
 from studio.models import Studio
 from studio.sight import ADDRESSES
 
@@ -124,6 +124,7 @@ class ProductForm(StudioModelForm):
         narrow(self, "technique", is_offered=True)
         self.fields["base"] = base_choice()
         narrow(self, "packaging", kind="packaging")
+        start_new(self, "packaging", unit="each")
         for field in ("surface", "technique", "palette"):
             field_of(self, field, forms.ModelChoiceField).empty_label = "Choose"
         field_of(self, "use", forms.ChoiceField).choices = USE_CHOICES

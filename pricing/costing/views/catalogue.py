@@ -74,7 +74,7 @@ customers = Register(
     rows=lambda studio: studio.customers.filter(archived_at=None),
     row_template="pricing/costing/rows/_customer.html",
     icon="user",
-    empty="Add a customer when the first commission comes in.",
+    empty="People who commission and buy stand here, each with what they asked for and paid.",
 )
 
 channels = Register(
@@ -86,7 +86,7 @@ channels = Register(
     rows=lambda studio: studio.channels.filter(archived_at=None),
     row_template="pricing/costing/rows/_channel.html",
     icon="wallet",
-    empty="Add the ways you sell: the studio door, a fair, an online market.",
+    empty="The ways you sell stand here, such as the studio door, a fair or an online market.",
     role="owner",
     sights=(PRICES,),
 )
@@ -102,7 +102,7 @@ surfaces = Register(
     ),
     row_template="pricing/costing/rows/_surface.html",
     icon="shapes",
-    empty="Add the tiles and canvases you pour on.",
+    empty="The sizes you pour on stand here, and every plan, price and pour can choose among them.",
 )
 
 techniques = Register(
@@ -134,7 +134,7 @@ resin_kits = Register(
     icon="test-tubes",
     form_template="pricing/costing/resin_kit_form.html",
     prepare=_with_shelf,
-    empty="Add a kit: its two parts, and what its label states.",
+    empty="Two-part topcoats stand here, with what their labels state.",
 )
 
 
@@ -153,7 +153,7 @@ products = Register(
     prepare=_with_prices,
     filled_in=PRODUCT_MADE_OF,
     save=_save_product,
-    empty="Add what you sell: a size, a technique and a palette, as one piece or a set.",
+    empty="What you make again and again stands here, with what to ask for it.",
 )
 
 

@@ -8,7 +8,7 @@ from pricing.estimating.sizes import measure
 from pricing.models import SavedSurface
 from studio.errors import StudioError
 from studio.formfields import length_field, size_field
-from studio.model_forms import StudioModelForm, narrow
+from studio.model_forms import StudioModelForm, narrow, start_new
 from studio.models import Studio
 from studio.units import format_size
 
@@ -68,6 +68,7 @@ class SurfaceForm(StudioModelForm):
             hint="Empty when it is flat.",
         )
         narrow(self, "material", kind="surface")
+        start_new(self, "material", unit="each")
         self.order_fields(self.field_order)
         self.initial.update(_kept(self.instance, self.studio))
 

@@ -2,12 +2,14 @@
 
 from collections.abc import Callable, Iterable
 from typing import Any
+from urllib.parse import urlencode
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 from django.views.decorators.vary import vary_on_headers
+from django_htmx.http import HttpResponseClientRedirect
 
 from pricing.estimating import coverage
 from pricing.estimating.answers import PieceEstimate
@@ -29,6 +31,8 @@ from pricing.models import SavedSurface
 from pricing.techniques import TECHNIQUES
 from studio.access import member_page
 from studio.errors import StudioError
+from studio.half_filled import BY_NAME
+from studio.making import BUTTON, button, leave, offer_making
 from studio.models import Studio
 from studio.pdf import pdf_response
 from studio.requests import StudioRequest
@@ -75,8 +79,11 @@ def _template(request: HttpRequest) -> str:
 @member_page("viewer")
 def planner(request: StudioRequest) -> HttpResponse:
     """Show how much paint a piece needs, by layer, mix and material, as the form is filled in."""
+    if left := leave(request, "Plan"):
+        return HttpResponseClientRedirect(left["Location"]) if request.htmx else left
     is_new = not request.GET.get("size", "").strip()
     form = first_form(request) if is_new else form_in_address(request)
+    offer_making(request.membership, form)
     context: dict[str, object] = {"form": form, "is_new": is_new, "brief": _is_brief(request)}
     if form.is_valid():
         kept = form.kept(form.cleaned_data["size"])
@@ -86,6 +93,7 @@ def planner(request: StudioRequest) -> HttpResponse:
             data["palette"] = context["usual_palette"] = usual_palette(request.studio)
         context |= _plan(request, data, form.surfaces)
         context |= _fitness(form, data)
+        context["keep_size"] = _keep_size(request, form) if data["kept"] is None else ""
     return render(request, _template(request), context)
 
 
@@ -112,6 +120,13 @@ def _plan(
         "query": request.GET.urlencode(),
         "kit_left": kit_on_hand(kit) if kit else None,
     }
+
+
+def _keep_size(request: StudioRequest, form: PlannerForm) -> str:
+    """Return what the plan's address asks to keep its size by a name; empty for who may not."""
+    size = str(form.data["size"]).strip()
+    asked = button(request.membership, "savedsurface", "size", BY_NAME, name=size, size=size)
+    return f"{request.GET.urlencode()}&{urlencode({BUTTON: asked.value})}" if asked else ""
 
 
 def _fitness(form: PlannerForm, data: dict[str, Any]) -> dict[str, object]:

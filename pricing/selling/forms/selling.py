@@ -27,7 +27,7 @@ from pricing.models import (
 from pricing.readiness.forms import add_reason
 from pricing.selling.agreed import HandOver
 from studio.formfields import DayField, money_field
-from studio.model_forms import own_choices
+from studio.model_forms import own_choices, start_new
 from studio.models import Studio
 from studio.money import ZERO
 
@@ -65,6 +65,7 @@ class SetForm(forms.Form):
             self.fields["packaging"] = forms.ModelChoiceField(
                 own_choices(Material.objects.filter(kind="packaging"), studio), required=False
             )
+            start_new(self, "packaging", kind="packaging", unit="each")
         self.fields["use"] = use_choice("Not said, it is what its pieces were poured for.")
         if line is not None:
             self.initial.setdefault("use", line.use)
