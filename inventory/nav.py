@@ -5,31 +5,49 @@ from studio.nav import Group, MenuEntry
 
 GROUPS = (
     Group(
-        "Stock",
+        "How much",
+        "ruler",
+        (
+            MenuEntry(
+                "Recipes", "recipes", "flask-conical", 40, "What a mix is made of.", "Recipes"
+            ),
+        ),
+        place=20,
+        is_at_hand=True,
+        question="How much paint does it take?",
+    ),
+    Group(
+        "On hand",
         "paint-bucket",
         (
-            MenuEntry("Materials", "materials", "paint-bucket", place=10),
-            MenuEntry("Bottles", "bottles", "milk", place=20),
-            MenuEntry("Shelf counts", "counts", "scale", place=30),
+            MenuEntry(
+                "Materials",
+                "materials",
+                "paint-bucket",
+                10,
+                "What you use, and what is left of it.",
+            ),
+            MenuEntry(
+                "Bottles", "bottles", "milk", 20, "Each one, with its code and what is in it."
+            ),
+            MenuEntry("Counts", "counts", "scale", 30, "Go along the shelf and put amounts right."),
         ),
-        place=50,
+        place=40,
         is_at_hand=True,
+        question="Have I got it?",
     ),
     Group(
-        "Buying",
+        "Buy",
         "shopping-basket",
         (
-            MenuEntry("What to buy", "reorder", "shopping-basket", place=10),
-            MenuEntry("Orders", "orders", "truck", place=20),
-            MenuEntry("Suppliers", "suppliers", "store", place=30),
+            MenuEntry(
+                "What to buy", "reorder", "shopping-basket", 10, "Which packs, where, by when."
+            ),
+            MenuEntry("Orders", "orders", "truck", 20, "What is on its way, and what came."),
+            MenuEntry("Suppliers", "suppliers", "store", 30, "Whom you buy from, and their packs."),
         ),
         place=60,
-    ),
-    Group(
-        "Recipes",
-        "flask-conical",
-        (MenuEntry("Recipes", "recipes", "flask-conical", place=10),),
-        90,
+        question="What do I buy?",
     ),
 )
 

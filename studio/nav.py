@@ -13,15 +13,18 @@ from studio.models import Membership
 
 @dataclass(frozen=True)
 class MenuEntry:
-    """One page in a menu; ``current`` is what ``aria-current`` says, or nothing.
+    """One page in a menu; ``why`` says what it is for, ``current`` what ``aria-current`` says.
 
-    Of the entries of a group, the lower ``place`` stands first.
+    Of the entries of a group, the lower ``place`` stands first. Those of one ``family`` share a
+    tab of that name, which leads to the first of them.
     """
 
     label: str
     page: str
     icon: str
     place: int = 0
+    why: str = ""
+    family: str = ""
     url: str = ""
     current: str = ""
 
@@ -31,7 +34,7 @@ class Group:
     """Pages that belong together; the first is where the group's own link leads.
 
     Of the groups, the lower ``place`` stands first. ``is_at_hand`` says that it stands at the
-    bottom of a phone's screen too.
+    bottom of a phone's screen too; ``question`` is what its pages answer.
     """
 
     label: str
@@ -39,6 +42,7 @@ class Group:
     entries: tuple[MenuEntry, ...]
     place: int = 0
     is_at_hand: bool = False
+    question: str = ""
 
 
 SETTINGS = "Settings"
@@ -49,12 +53,24 @@ groups = {
         SETTINGS,
         "sliders-horizontal",
         (
-            MenuEntry("Studio settings", "studio-settings", "sliders-horizontal", place=10),
-            MenuEntry("People", "people", "users", place=30),
-            MenuEntry("Tokens", "tokens", "key-round", place=40),
-            MenuEntry("Password", "password", "lock", place=50),
-            MenuEntry("Your studios", "studios", "store", place=60),
-            MenuEntry("In the background", "background", "timer", place=70),
+            MenuEntry(
+                "Studio settings",
+                "studio-settings",
+                "sliders-horizontal",
+                10,
+                "Currency, tax, measures, hourly rate, margin.",
+            ),
+            MenuEntry("People", "people", "users", 30, "Who works here, and what they may see."),
+            MenuEntry("Password", "password", "lock", 40, "Your own."),
+            MenuEntry("Tokens", "tokens", "key-round", 50, "Keys for programs that work for you."),
+            MenuEntry("Your studios", "studios", "store", 60, "Go to another one, or open one."),
+            MenuEntry(
+                "In the background",
+                "background",
+                "timer",
+                70,
+                "Files in the making, mails, backups.",
+            ),
         ),
         place=1000,
     )
@@ -84,6 +100,7 @@ class Navigation:
     top: tuple[MenuEntry, ...] = ()
     bottom: tuple[MenuEntry, ...] = ()
     tabs: tuple[MenuEntry, ...] = ()
+    family: tuple[MenuEntry, ...] = ()
     settings: tuple[MenuEntry, ...] = ()
     groups: tuple[Group, ...] = ()
     group_label: str = ""
@@ -109,7 +126,8 @@ def navigation(request: HttpRequest | None) -> Navigation:
         home="/",
         top=tuple(heads[g.label] for g in placed[:-1] if g.entries),
         bottom=(*bottom, more),
-        tabs=mine.entries if mine and len(mine.entries) > 1 else (),
+        tabs=_tabs(mine) if mine and len(mine.entries) > 1 else (),
+        family=_family(mine) if mine else (),
         settings=placed[-1].entries,
         groups=tuple(g for g in placed if g.entries),
         group_label=mine.label if mine else "",
@@ -159,6 +177,25 @@ def _marked(group: Group, current_url: str | None) -> Group:
         group,
         entries=tuple(e if e.url == current_url else replace(e, current="") for e in group.entries),
     )
+
+
+def _tabs(group: Group) -> tuple[MenuEntry, ...]:
+    """Return a group's tabs: one a page, but one for all pages of a family."""
+    tabs: dict[str, MenuEntry] = {}
+    for entry in group.entries:
+        name = entry.family or entry.label
+        first = tabs.setdefault(name, replace(entry, label=name))
+        if entry.current and not first.current:
+            tabs[name] = replace(first, current="true")
+    return tuple(tabs.values())
+
+
+def _family(group: Group) -> tuple[MenuEntry, ...]:
+    """Return the pages that share the current one's tab; nothing where it has one of its own."""
+    here = next((entry for entry in group.entries if entry.current), None)
+    if here is None or not here.family:
+        return ()
+    return tuple(entry for entry in group.entries if entry.family == here.family)
 
 
 def _head(group: Group) -> MenuEntry:

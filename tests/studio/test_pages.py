@@ -6,6 +6,8 @@ import pytest
 from django import forms
 from django.template import Context, Template
 from django.template.loader import render_to_string
+from django.urls import reverse
+from django.utils.html import escape
 
 from studio.nav import Group, MenuEntry, groups, menu, navigation, offer
 
@@ -56,7 +58,7 @@ def test_menus_hold_what_a_role_may_open(viewer, owner, rf):
         request.membership = person.membership
         return [entry.label for entry in navigation(request).settings]
 
-    assert labels(viewer) == ["Tokens", "Password", "Your studios", "In the background"]
+    assert labels(viewer) == ["Password", "Tokens", "Your studios", "In the background"]
     assert labels(owner)[:3] == ["Studio settings", "Working days", "People"]
 
 
@@ -65,27 +67,21 @@ def test_the_menu_stands_in_its_order(owner, rf):
     request.membership = owner.membership
     shown = navigation(request)
 
+    recipes = ["Recipes", "Palettes", "Sizes", "Techniques", "Resin kits"]
+    learned = ["How good are the estimates", "What made the good ones good", "Paired tests"]
+    profit = ["Profit", "Forecast and actual", "Closing months"]
     order = {
         "Today": ["Today"],
-        "Plan": ["Plan", "What can I make", "Prices by size"],
-        "Commissions": ["Commissions", "Schedule", "Customers", "Owed"],
-        "Pours": [
-            *("Pours", "Work", "Mixing", "Batches", "How good are the estimates"),
-            *("What made the good ones good", "Paired tests"),
-        ],
-        "Stock": ["Materials", "Bottles", "Shelf counts", "In and out"],
-        "Buying": ["What to buy", "Orders", "Suppliers"],
-        "Sets & sales": ["Sets", "Sales", "Consignment", "Channels"],
-        "Profit": ["Profit", "Forecast and actual", "Break-even", "Closing months"],
-        "Recipes": ["Recipes", "Palettes", "Surfaces", "Products", "Techniques", "Resin kits"],
+        "How much": ["A piece", "What can I make", "Mixing", *recipes],
+        "Commissions": ["Commissions", "Work", "Schedule", "Customers", "Owed"],
+        "On hand": ["Materials", "Bottles", "Counts", "Import and export"],
+        "Charge": ["Prices by size", "Products", "Break-even"],
+        "Buy": ["What to buy", "Orders", "Suppliers"],
+        "Poured": ["Pours", "Batches", *learned],
+        "Earned": [*profit, "Sets", "Sales", "At shops", "Where you sell"],
         "Settings": [
-            "Studio settings",
-            "Working days",
-            "People",
-            "Tokens",
-            "Password",
-            "Your studios",
-            "In the background",
+            *("Studio settings", "Working days", "People", "Password", "Tokens"),
+            *("Your studios", "In the background"),
         ],
     }
     found = [(group.label, [entry.label for entry in group.entries]) for group in shown.groups]
@@ -93,21 +89,46 @@ def test_the_menu_stands_in_its_order(owner, rf):
     assert [entry.label for entry in shown.top] == list(order)[:-1]
     assert [entry.label for entry in shown.bottom] == [
         "Today",
-        "Plan",
+        "How much",
         "Commissions",
-        "Stock",
+        "On hand",
         "More",
     ]
 
 
+def test_a_family_of_pages_shares_one_tab(owner, rf):
+    request = rf.get("/palettes/")
+    request.membership = owner.membership
+    shown = navigation(request)
+
+    assert [(tab.label, tab.current) for tab in shown.tabs] == [
+        ("A piece", ""),
+        ("What can I make", ""),
+        ("Mixing", ""),
+        ("Recipes", "true"),
+    ]
+    assert [entry.label for entry in shown.family if entry.current] == ["Palettes"]
+    assert len(shown.family) == 5
+
+
+def test_everything_is_two_taps_away_and_says_what_it_is_for(owner):
+    """The first is “All pages”, or “More” on a phone, which stand on every page."""
+    page = owner.client.get("/more/").content.decode()
+
+    entries = [entry for group in menu() for entry in group.entries]
+    assert all(f'href="{reverse(entry.page)}"' in page for entry in entries)
+    assert all(escape(entry.why) in page and entry.why for entry in entries)
+    assert owner.client.get("/").content.decode().count('href="/more/"') == 2
+
+
 def test_pages_are_offered_once_and_find_their_place(monkeypatch):
     monkeypatch.setattr("studio.nav.groups", dict(groups))
-    more = Group("Buying", "", (MenuEntry("Returns", "returns", "truck", place=15),))
+    more = Group("Buy", "", (MenuEntry("Returns", "returns", "truck", place=15),))
 
     for _ in range(2):
         offer(more)
 
-    labels = [entry.label for group in menu() if group.label == "Buying" for entry in group.entries]
+    labels = [entry.label for group in menu() if group.label == "Buy" for entry in group.entries]
     assert labels == ["What to buy", "Returns", "Orders", "Suppliers"]
 
 
