@@ -102,8 +102,10 @@ ABOUT = {
     "invoice-new": lambda b: [b.work.number],
     "topcoat-new": lambda b: [b.pour.number],
     "order-line-new": lambda b: [b.order.number],
+    "commission-of-plan": lambda b: [],
 }
 ASKED = {
+    "commission-of-plan": lambda b: f"?size=9x7x1in&palette={b.palette.pk}",
     "pour-new": lambda b: f"?line={b.line.pk}",
     "set-new": lambda b: f"?line={b.line.pk}",
     "appraisal-new": lambda b: f"?material={b.white.pk}",
@@ -112,6 +114,7 @@ TYPED = {
     "appraisal-new": lambda b: {"thing": f"material-{b.white.pk}"},
     "bottle-weigh": lambda b: {"gross_g": "500"},
     "commission-new": lambda b: {"new_customer": "Somebody"},
+    "commission-of-plan": lambda b: {"new_customer": "Somebody"},
     "consignment-new": lambda b: {f"price_{b.spare.pk}": "48", **WITH},
     "line-new": lambda b: {"surface": b.tile_size.pk, **WITH},
     "product-new": lambda b: WITH,

@@ -1,11 +1,30 @@
-"""Forms for what customers say of their test tiles."""
+"""Forms for a plan that becomes a commission, and for what customers say of their test tiles."""
 
 from typing import Any
 
 from django import forms
 
+from pricing.commissions.forms.commissions import CommissionForm
+from pricing.estimating.forms.uses import use_choice
+from pricing.models import Palette
+from pricing.readiness.forms import add_reason
+from studio.model_forms import own_choices
+from studio.models import Studio
+
 YES, NO = "yes", "no"
 ANSWERS = ((YES, "Yes, like this"), (NO, "Not quite"))
+
+
+class PlannedForm(CommissionForm):
+    """Who asks for what was planned, and what the plan has not said."""
+
+    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
+        super().__init__(*args, studio=studio, **kwargs)
+        palettes = own_choices(Palette.objects.all(), studio)
+        self.fields["palette"] = forms.ModelChoiceField(palettes, empty_label="Choose")
+        self.fields["use"] = use_choice()
+        self.order_fields(["customer", "new_customer", "new_email", "title"])
+        add_reason(self)
 
 
 class TileAnswerForm(forms.Form):

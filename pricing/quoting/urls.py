@@ -2,9 +2,10 @@
 
 from django.urls import path
 
-from pricing.quoting.views import commission, invoices, quote_links, quotes, tiles
+from pricing.quoting.views import commission, from_plan, invoices, quote_links, quotes, tiles
 
 urlpatterns = [
+    path("commissions/of-plan/", from_plan.commission_of_plan, name="commission-of-plan"),
     path("commissions/<int:number>/", commission.commission, name="commission"),
     path("commissions/<int:number>/price/", quotes.quote_new, name="quote-new"),
     path("quotes/<int:pk>/", quotes.quote, name="quote"),

@@ -2,13 +2,8 @@
 
 from django.shortcuts import get_object_or_404
 
-from pricing.estimating.planning import usual_palette
-from pricing.estimating.views.planner import form_in_address
 from pricing.models import Commission, CommissionLine, Palette, Pour
 from studio.requests import StudioRequest
-
-# What a plan's address holds.
-PLAN = ("size", "technique", "count", "base", "palette", "topcoat", "use")
 
 
 def number_in(text: str) -> int:
@@ -55,28 +50,3 @@ def palette_in_address(request: StudioRequest) -> Palette | None:
     """Return the palette named by ``?palette=``, or None; another studio's is a 404."""
     key = request.GET.get("palette")
     return get_object_or_404(request.studio.palettes, pk=number_in(key)) if key else None
-
-
-def plan_in_address(request: StudioRequest) -> dict[str, str]:
-    """Return what a plan asked for, as it stands in an address; nothing without a size."""
-    asked = {name: request.GET.get(name, "") for name in PLAN}
-    return {name: text for name, text in asked.items() if text} if asked["size"] else {}
-
-
-def planned_line(request: StudioRequest) -> dict[str, object]:
-    """Return what the form of a line starts from after a plan; nothing without one that holds.
-
-    A plan without a palette was priced with the studio's usual one, so it goes on with that.
-    """
-    form = form_in_address(request) if plan_in_address(request) else None
-    if form is None or not form.is_valid():
-        return {}
-    data = form.cleaned_data
-    kept = form.kept(data["size"])
-    names = ("technique", "base", "topcoat", "use")
-    return {name: data[name] for name in names} | {
-        "surface": kept,
-        "size": "" if kept else form.data["size"],
-        "palette": data["palette"] or usual_palette(request.studio),
-        "quantity": data["count"],
-    }

@@ -7,7 +7,7 @@ from django.views.decorators.http import require_POST
 from pricing.commissions import orders as work
 from pricing.commissions.forms.commissions import LineForm, line_initial
 from pricing.commissions.likeness import likeness
-from pricing.commissions.views.address import palette_in_address, planned_line, pour_in_address
+from pricing.commissions.views.address import palette_in_address, pour_in_address
 from pricing.commissions.views.commissions import commission_or_404, page_of
 from pricing.models import CommissionLine
 from studio.access import member_page
@@ -20,10 +20,7 @@ def line_new(request: StudioRequest, number: int) -> HttpResponse:
     """Add pieces or sets to a commission."""
     commission = commission_or_404(request, number)
     like, palette = pour_in_address(request), palette_in_address(request)
-    if like:
-        initial = likeness(like) | ({"palette": palette} if palette else {})
-    else:
-        initial = planned_line(request)
+    initial = likeness(like) | ({"palette": palette} if palette else {}) if like else {}
     form = LineForm(request.POST or None, studio=request.studio, initial=initial)
     return form_page(
         request,

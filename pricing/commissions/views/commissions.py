@@ -14,7 +14,6 @@ from pricing.commissions.forms.commissions import CommissionForm, StepForm
 from pricing.commissions.views.address import (
     number_in,
     palette_in_address,
-    plan_in_address,
     pour_in_address,
 )
 from pricing.costing.catalogue import add_customer
@@ -85,7 +84,8 @@ def commissions(request: StudioRequest) -> HttpResponse:
     return render(request, "pricing/commissions/commissions.html", context)
 
 
-def _customer(request: StudioRequest, data: dict[str, Any]) -> Customer:
+def customer_of(request: StudioRequest, data: dict[str, Any]) -> Customer:
+    """Return the customer that a `CommissionForm` names, written down where it is a new one."""
     return data["customer"] or add_customer(
         studio=request.studio, name=data["new_customer"], email=data.get("new_email", "")
     )
@@ -100,7 +100,7 @@ def commission_new(request: StudioRequest) -> HttpResponse:
         studio=request.studio,
         with_like=True,
         initial={
-            "customer": number_in(request.GET.get("customer", "")),
+            "customer": number_in(request.GET.get("customer", "")) or None,
             "like": like.number if like else None,
         },
     )
@@ -108,15 +108,14 @@ def commission_new(request: StudioRequest) -> HttpResponse:
     def next_page(commission: Commission) -> str:
         page, chosen = reverse("line-new", args=[commission.number]), form.cleaned_data["like"]
         if chosen is None:
-            planned = plan_in_address(request)
-            return f"{page}?{urlencode(planned)}" if planned else page
+            return page
         asked: dict[str, int] = {"like": chosen.number}
         if chosen == like and palette is not None:
             asked["palette"] = palette.pk
         return f"{page}?{urlencode(asked)}"
 
     def act(data: dict[str, Any]) -> Commission:
-        customer = _customer(request, data)
+        customer = customer_of(request, data)
         details = {name: data[name] for name in ("title", "due_on", "notes")}
         return work.open_commission(
             studio=request.studio, by=request.user, customer=customer, **details
@@ -146,7 +145,7 @@ def commission_edit(request: StudioRequest, number: int) -> HttpResponse:
     )
 
     def act(data: dict[str, Any]) -> Commission:
-        customer = _customer(request, data)
+        customer = customer_of(request, data)
         changes = {name: data[name] for name in names} | {"customer": customer}
         return work.change_commission(commission=commission, by=request.user, **changes)
 

@@ -4,6 +4,7 @@ import html
 import re
 from decimal import Decimal
 from io import BytesIO
+from urllib.parse import urlencode
 
 import pytest
 from django.urls import reverse
@@ -375,16 +376,47 @@ def test_a_plan_becomes_a_commission_with_all_of_it(bench, size):
     shown = plan(maker, **asked).content.decode()
     link = html.unescape(re.search(r'href="([^"]+)"[^>]*>(?:<svg.*?</svg>)?Make it a', shown)[1])
 
-    assert maker.get(link).status_code == 200
-    form = {"new_customer": "Wren Alder", "title": "A canvas"}
-    added = maker.post(link, form)
+    page = maker.get(link)
+    assert "Save and price it" not in page.content.decode()  # which is for owners
+    sent = {name: page.context["form"][name].value() or "" for name in page.context["form"].fields}
+    added = maker.post(link, sent | {"new_customer": "Wren Alder", "price": "yes"})
     assert added.status_code == 302
-    line = maker.get(added.url).context["form"]
-    sent = {name: line[name].value() for name in line.fields}
-    maker.post(added.url, {k: v for k, v in sent.items() if v not in (None, "", False)})
 
     made = bench.studio.commissions.get().lines.get()
     assert (made.quantity, made.technique.slug, made.topcoat) == (3, "bloom", bench.kit)
     assert (made.palette, made.use) == (bench.palette, "look")
     assert (made.surface == bench.tile_size) is (size == "Tile 10 × 10 cm")
+    assert not bench.studio.quotes.exists()
     assert "Make it a commission" not in text_of(plan(member(bench.studio, "viewer").client))
+
+
+def test_a_plan_is_priced_as_it_was_answered(bench):
+    """The quote asks what the quick answer said; refused, nothing of it is written down."""
+    owner = member(bench.studio, "owner").client
+    asked = {"size": "9 x 7 x 1.5 in", "technique": "bloom", "count": "2"}
+    answered = plan(owner, **asked).context["priced"].asking
+    link = f"{reverse('commission-of-plan')}?{urlencode(asked)}"
+    form = owner.get(link).context["form"]
+    typed = {"new_customer": "Ilse Moor", "title": form["title"].value(), "price": "yes"}
+    bare = typed | {"palette": bench.palette.pk}
+
+    for refused in (typed, bare):  # no palette; and a use that bare paint is not fit for
+        assert owner.post(link, refused | {"use": "hot"}).status_code == 422
+    assert not bench.studio.commissions.exists()
+    assert not bench.studio.customers.filter(name="Ilse Moor").exists()
+    assert form["use"].value() == "look"  # it is fit for nothing else
+    answer = owner.post(link, bare | {"use": form["use"].value()})
+
+    quote = bench.studio.quotes.get()
+    assert answer.url == reverse("quote", args=[quote.pk])
+    assert quote.net == answered.offer.net
+    assert quote.commission.title == "2 × 9 x 7 x 1.5 in, Bloom"
+
+
+def test_a_plan_of_another_studio_is_nothing_to_commission(bench):
+    other = working_studio()
+    link = f"{reverse('commission-of-plan')}?size=8x8in&palette={other.palette.pk}"
+
+    assert member(bench.studio, "viewer").client.get(link).status_code == 403
+    answer = member(bench.studio, "maker").client.get(link)
+    assert answer.status_code == 302 and answer.url.startswith(reverse("planner"))
