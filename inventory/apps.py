@@ -23,14 +23,17 @@ class InventoryConfig(AppConfig):
         from inventory.stock.counts.lines import wait_again
         from inventory.stock.imports.later import FILE_WORK
         from inventory.stock.ledger.reversing import followers
+        from inventory.terms import TERMS
         from studio.background import works
         from studio.forgetting import daily
         from studio.jobs import Name, at_start, each_minute, names
         from studio.making import makers
         from studio.nav import offer
         from studio.searching import sources
+        from studio.terms import terms
 
         offer(*GROUPS)
+        terms.update(TERMS)
         makers.update(MAKERS)
         _add(sources, *SOURCES)
         _add(books.checks, calendar.days_agree, balances.month_ends_agree, *counts.CHECKS)

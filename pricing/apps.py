@@ -30,6 +30,7 @@ class PricingConfig(AppConfig):
         from pricing.quoting.acceptance import possible_uses
         from pricing.quoting.quotes import expire_all_quotes
         from pricing.selling.reversals import follow, lock
+        from pricing.terms import TERMS
         from studio import searching
         from studio.background import works
         from studio.forgetting import daily
@@ -38,8 +39,10 @@ class PricingConfig(AppConfig):
         from studio.nav import offer
         from studio.people import on_open
         from studio.set_up import checks
+        from studio.terms import terms
 
         offer(*GROUPS)
+        terms.update(TERMS)
         makers.update(MAKERS)
         # What is asked for most stands first.
         searching.sources[:0] = [one for one in SOURCES if one not in searching.sources]

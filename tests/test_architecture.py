@@ -31,7 +31,7 @@ LOOSE = {
     "pricing": {"models", "errors", "fitness", "techniques", "migrations"},
 }
 TOP = {
-    "inventory": {"admin", "api", "apps", "found", "management", "nav", "urls"},
+    "inventory": {"admin", "api", "apps", "found", "management", "nav", "terms", "urls"},
     "pricing": {
         "alerts",
         "api",
@@ -44,6 +44,7 @@ TOP = {
         "nav",
         "older_archives",
         "templatetags",
+        "terms",
         "urls",
         "views",
     },

@@ -11,7 +11,6 @@ from pricing.models import Commission, Customer, Quote, ResinKit, SavedSurface
 from pricing.models.use import Use
 from pricing.quoting.quotes import draft_quote
 from studio.models import Studio
-from studio.units import ParsedSize
 
 
 @transaction.atomic
@@ -37,7 +36,7 @@ def open_planned(
     return commission, draft_quote(commission=commission, by=by) if is_priced else None
 
 
-def only_use(size: SavedSurface | ParsedSize, kit: ResinKit | None) -> str:
+def only_use(size: SavedSurface, kit: ResinKit | None) -> str:
     """Return what a planned piece is for where it is fit for nothing else; empty where it is."""
     can_be_more = not doubts_on(size, "", kit)
     return "" if can_be_more or doubts_on(size, Use.LOOK, kit) else Use.LOOK

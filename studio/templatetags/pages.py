@@ -19,6 +19,7 @@ from studio.nav import navigation as menus
 from studio.once import FIELD, new_token
 from studio.periods import NAMES, Period
 from studio.site import Reach, reach
+from studio.terms import meaning, numbers, terms
 
 register = template.Library()
 
@@ -124,6 +125,34 @@ def icon(name: str, label: str = "") -> SafeString:
     if label:
         return format_html(drawing + '<span class="only-read">{}</span>', href, label)
     return format_html(drawing, href)
+
+
+@register.simple_tag
+def term(label: str) -> SafeString:
+    """Write a word of the trade; a tap on it says what it means, see `studio.terms`."""
+    key = f"term-{next(numbers)}"
+    return format_html(
+        '<button type="button" class="term" popovertarget="{}">{}</button>'
+        '<span class="meaning" id="{}" popover>{}</span>',
+        *(key, label, key, terms[label.lower()]),
+    )
+
+
+@register.filter
+def explained(label: str) -> SafeString | str:
+    """Write a field's label; where it is a word of the trade, a tap beside it says what it means.
+
+    The mark stands beside the label and not in it, since a tap on a label goes to its field.
+    """
+    said = meaning(str(label))
+    if not said:
+        return ""
+    key = f"term-{next(numbers)}"
+    return format_html(
+        ' <button type="button" class="term is-mark" popovertarget="{}" aria-label="{}">?</button>'
+        '<span class="meaning" id="{}" popover>{}</span>',
+        *(key, f"What is {label}?", key, said),
+    )
 
 
 @register.simple_tag

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from pricing.commissions.views.commissions import customer_of
 from pricing.estimating.planning import usual_palette
-from pricing.estimating.sizes import get_or_make_surface
+from pricing.estimating.sizes import get_or_make_surface, sketch_of
 from pricing.estimating.views.planner import form_in_address
 from pricing.models import Commission, Quote, SavedSurface
 from pricing.quoting.forms import PlannedForm
@@ -27,19 +27,22 @@ def commission_of_plan(request: StudioRequest) -> HttpResponse:
         return redirect(planner)
     asked, studio = plan.cleaned_data, request.studio
     kept = plan.kept(asked["size"])
+    size = kept or sketch_of(studio, plan.measured)
     form = PlannedForm(
         request.POST or None,
         studio=studio,
         initial={
-            "title": f"{asked['count']} × {kept or plan.data['size']}, {asked['technique']}",
+            "title": f"{asked['count']} × {size}, {asked['technique']}",
             "palette": asked["palette"] or usual_palette(studio),
-            "use": asked["use"] or only_use(kept or plan.measured, asked["topcoat"]),
+            "use": asked["use"] or only_use(size, asked["topcoat"]),
         },
     )
 
     def surface_of() -> SavedSurface:
-        size = kept or plan.measured
-        return size if isinstance(size, SavedSurface) else get_or_make_surface(studio, size)
+        measured = kept or plan.measured
+        if isinstance(measured, SavedSurface):
+            return measured
+        return get_or_make_surface(studio, measured)
 
     def act(data: dict[str, Any]) -> tuple[Commission, Quote | None]:
         return open_planned(
@@ -70,7 +73,7 @@ def commission_of_plan(request: StudioRequest) -> HttpResponse:
         back=planner,
         back_label="The plan",
         asked=asked,
-        size=kept or plan.data["size"],
+        size=size,
     )
 
 

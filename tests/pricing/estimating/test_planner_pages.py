@@ -410,7 +410,7 @@ def test_a_plan_is_priced_as_it_was_answered(bench):
     quote = bench.studio.quotes.get()
     assert answer.url == reverse("quote", args=[quote.pk])
     assert quote.net == answered.offer.net
-    assert quote.commission.title == "2 × 9 x 7 x 1.5 in, Bloom"
+    assert quote.commission.title == "2 × 9 × 7 × 1½ in, Bloom"
 
 
 def test_a_plan_of_another_studio_is_nothing_to_commission(bench):
