@@ -8,9 +8,9 @@ from studio.searching import Source
 SOURCES = (
     Source(
         "Materials",
-        lambda studio: Material.objects.filter(studio=studio, archived_at=None),
+        lambda studio: Material.objects.filter(studio=studio, archived_at=None).distinct(),
         "material",
-        ("name", "pigments"),
+        ("name", "pigments", "packs__supplier_code"),
         note=lambda row: row.get_kind_display(),
     ),
     Source(

@@ -12,7 +12,7 @@ from pricing.models import (
     SavedSurface,
 )
 from studio.searching import Source
-from studio.sight import PRICES
+from studio.sight import ADDRESSES, PRICES
 
 SOURCES = (
     Source(
@@ -31,6 +31,7 @@ SOURCES = (
         lambda studio: Customer.objects.filter(studio=studio, archived_at=None),
         "customer",
         ("name",),
+        seen_fields={"email": ADDRESSES, "phone": ADDRESSES},
     ),
     Source(
         "Quotes",

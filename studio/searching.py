@@ -5,8 +5,8 @@ kind narrows to it, as in “quote alder”; a size is found however its × is t
 """
 
 import re
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 from django.db.models import Model, Q, QuerySet
@@ -32,6 +32,7 @@ class Source:
     ``fields`` are the look-ups of the texts it is known by, ``number`` that of its number; ``page``
     is the name of its page, whose address holds ``key``; ``note`` says a word more of a row. What
     is written on a thing to be typed or scanned, such as a code, is its ``exact`` text.
+    ``seen_fields`` are look-ups too, for those who see what is of their kind.
     """
 
     label: str
@@ -43,6 +44,7 @@ class Source:
     note: Callable[[Any], str] = lambda row: ""
     sights: tuple[Sight, ...] = ()
     exact: str = ""
+    seen_fields: Mapping[str, Sight] = field(default_factory=dict)
 
     def direct(self, studio: Studio, text: str) -> str:
         """Return the page of the one row whose ``exact`` text is this one, or nothing."""
@@ -50,14 +52,15 @@ class Source:
         keys = [getattr(row, self.key) for row in rows[:2]]
         return reverse(self.page, args=keys) if len(keys) == 1 else ""
 
-    def found(self, studio: Studio, words: list[str]) -> QuerySet[Any]:
-        """Return the rows that have all of the words."""
-        rows = self.rows(studio)
+    def found(self, membership: Membership, words: list[str]) -> QuerySet[Any]:
+        """Return the rows that have all of the words, in what this member sees of them."""
+        rows = self.rows(membership.studio)
+        seen = [name for name, sight in self.seen_fields.items() if membership.sees(sight)]
         for word in self._without_kind(words):
             meant = Q(pk__in=())  # nothing, until something is known of it
-            for field in self.fields:
+            for name in (*self.fields, *seen):
                 for spelt in _spellings(word):
-                    meant |= Q(**{f"{field}__icontains": spelt})
+                    meant |= Q(**{f"{name}__icontains": spelt})
             if self.number and word.isascii() and word.isdecimal() and len(word) < 10:
                 meant |= Q(**{self.number: int(word)})
             rows = rows.filter(meant)
@@ -98,7 +101,7 @@ def search(membership: Membership, text: str) -> Iterator[Hits]:
     for source in sources if words else ():
         if not all(map(membership.sees, source.sights)):
             continue
-        rows: list[Model] = list(source.found(membership.studio, words)[: FEW + 1])
+        rows: list[Model] = list(source.found(membership, words)[: FEW + 1])
         hits = tuple(_hit(source, row) for row in rows[:FEW])
         if hits and opens(membership, resolve(hits[0].url).func):
             yield Hits(source.label, hits, len(rows) > FEW)

@@ -30,6 +30,15 @@ def empties(client):
                 yield path, title, sentence, link and link[1]
 
 
+def leads_nowhere(client):
+    """Return the addresses of empty lists whose button this person may not follow."""
+    return {
+        path
+        for path, _, _, link in empties(client)
+        if link and client.get(link, follow=True).status_code != 200
+    }
+
+
 def test_every_empty_list_says_what_for_and_leads_on():
     studio = StudioFactory()
     prepare_studio(studio)
@@ -38,11 +47,8 @@ def test_every_empty_list_says_what_for_and_leads_on():
     seen = list(empties(owner))
     assert len(seen) > 20
     assert {path for path, title, _, link in seen if not link and title not in DONE} == set()
-    for path, _, sentence, link in seen:
-        assert len(sentence) > 25, path
-        assert not link or owner.get(link).status_code == 200, path
-    for path, _, _, link in empties(viewer):
-        assert not link or viewer.get(link).status_code == 200, path
+    assert {path for path, _, sentence, _ in seen if len(sentence) < 25} == set()
+    assert leads_nowhere(owner) == leads_nowhere(viewer) == set()
 
 
 def test_a_list_that_may_not_be_added_to_has_no_button():

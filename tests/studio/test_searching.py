@@ -12,6 +12,7 @@ from tests.factories.everything import one_of_everything
 from tests.factories.inventory import (
     BottleFactory,
     MaterialFactory,
+    PackFactory,
     RecipeFactory,
     RecipePartFactory,
 )
@@ -141,6 +142,23 @@ def test_letters_of_any_alphabet_are_found_without_their_case(owner, kept, typed
 
     assert found(owner, typed) == {"Materials": [kept]}
     assert kept in owner.client.get(reverse("materials"), {"q": typed}).content.decode()
+
+
+def test_a_customer_is_found_by_what_one_may_see_of_them(owner, viewer):
+    CustomerFactory(studio=owner.studio, name="Wren", email="alder@birch.example", phone="0123 45")
+
+    for words in ("birch", "0123 45"):
+        assert found(owner, words) == {"Customers": ["Wren"]}
+        assert found(viewer, words) == {}
+    assert found(viewer, "wre") == {"Customers": ["Wren"]}
+
+
+def test_a_material_is_found_once_by_its_suppliers_codes(owner):
+    blue = MaterialFactory(studio=owner.studio, name="Blue")
+    for code in ("AB-120", "AB-500"):
+        PackFactory(studio=owner.studio, material=blue, supplier_code=code)
+
+    assert found(owner, "ab-")["Materials"] == ["Blue"]
 
 
 @pytest.mark.parametrize("typed", ["8x8", "8 X 8", "8×8", "canvas 8 × 8"])
