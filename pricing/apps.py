@@ -36,12 +36,14 @@ class PricingConfig(AppConfig):
         from studio.nav import offer
         from studio.people import on_open
         from studio.set_up import checks
+        from studio.views.account import opened_at
 
         offer(*GROUPS)
         # What is asked for most stands first.
         searching.sources[:0] = [one for one in SOURCES if one not in searching.sources]
         stock_alerts.KINDS.update(KINDS)
         _hang(on_open, prepare_studio)
+        _hang(opened_at, "starting")
         _hang(checks, published_passwords)
         _hang(planner.extras, planned_price, then_beside)
         _hang(daily, expire_all_quotes, sweep_imports)

@@ -12,6 +12,7 @@ from pricing.earnings.profit import of_currencies, set_profit
 from pricing.earnings.report import shown_total
 from pricing.estimating.views.planner import first_form
 from pricing.models import Commission, Posting, Quote, TileAnswer
+from pricing.starting.steps import first_steps
 from studio import jobs, outbox
 from studio.access import member_page
 from studio.backups.making import standing
@@ -52,6 +53,7 @@ def home(request: StudioRequest) -> HttpResponse:
     }
     if request.membership.may("owner"):
         context |= {
+            "first_steps": first_steps(studio),
             "backups": standing(),
             "is_late": jobs.is_late(),
             "unsent_count": outbox.unsent(studio.mails.all()).exclude(tries=0).count(),
