@@ -214,6 +214,7 @@ def _pieces(
             topcoat=coat,
             pieces_each=piece.make.pieces_each,
             packaging=materials.get(piece.make.packed_in),
+            use=piece.make.use,
         )
         if not before_offering(product):  # else its maker says why, on the product's own page
             save_product(product=product, by=by)

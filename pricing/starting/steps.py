@@ -78,6 +78,7 @@ def first_plan(studio: Studio) -> str:
             "technique": one.technique.slug,
             "count": one.pieces_each,
             "palette": one.palette_id,
+            "use": one.use,
         }
         if one.topcoat_id:
             asked["topcoat"] = one.topcoat_id

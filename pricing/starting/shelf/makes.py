@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from pricing.fitness import HOT, LOOK
+
 # Between the kind of work and the size, where both stand in an address.
 BETWEEN = "~"
 
@@ -26,6 +28,8 @@ class Make:
         How many pieces are sold together, [-]
     has_resin : bool
         Whether it usually gets a resin topcoat, [-]
+    use : str
+        What it is for, as `pricing.fitness` has it, [-]
     packed_in : str
         The slug of what it is usually packed in, [-]
     """
@@ -36,6 +40,7 @@ class Make:
     sizes: Mapping[str, tuple[str, ...]]
     product: str
     pieces_each: int = 1
+    use: str = LOOK
     has_resin: bool = False
     packed_in: str = ""
 
@@ -75,7 +80,7 @@ class Piece:
 MAKES = (
     Make(
         "coasters",
-        "Coasters with a clear resin coat",
+        "Coasters for hot cups, with a clear resin coat",
         "Tile",
         {
             "in": ("4¼ × 4¼ × ¼ in", "4 × 4 × ¼ in", "4 in round, ¼ in deep"),
@@ -83,12 +88,13 @@ MAKES = (
         },
         "Set of 4 coasters",
         pieces_each=4,
+        use=HOT,
         has_resin=True,
         packed_in="coaster-box",
     ),
     Make(
         "canvases",
-        "Paintings on canvas",
+        "Paintings on canvas, to look at",
         "Canvas",
         {
             "in": (
@@ -105,7 +111,7 @@ MAKES = (
     ),
     Make(
         "panels",
-        "Paintings on wooden panels",
+        "Paintings on wooden panels, to look at",
         "Wooden panel",
         {
             "in": ("6 × 6 × ¾ in", "8 × 8 × ¾ in", "12 × 12 × ¾ in"),
