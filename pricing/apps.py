@@ -40,6 +40,7 @@ class PricingConfig(AppConfig):
         from studio.people import on_open
         from studio.set_up import checks
         from studio.terms import terms
+        from studio.views.account import opened_at
 
         offer(*GROUPS)
         terms.update(TERMS)
@@ -48,6 +49,7 @@ class PricingConfig(AppConfig):
         searching.sources[:0] = [one for one in SOURCES if one not in searching.sources]
         stock_alerts.KINDS.update(KINDS)
         _hang(on_open, prepare_studio)
+        _hang(opened_at, "starting")
         _hang(checks, published_passwords)
         _hang(planner.extras, planned_price_beside, planned_day, then_beside)
         _hang(daily, expire_all_quotes, sweep_imports)

@@ -2,10 +2,13 @@
 
 from django.urls import include, path
 
-from pricing.views import exports, home
+from pricing.views import example, exports, home
 
 urlpatterns = [
     path("", home.home, name="home"),
+    path("example/", example.example_open, name="example-open"),
+    path("example/remove/", example.example_remove, name="example-remove"),
+    path("", include("pricing.starting.urls")),
     path("", include("pricing.estimating.urls")),
     path("", include("pricing.costing.urls")),
     path("", include("pricing.commissions.urls")),

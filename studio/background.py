@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from datetime import timedelta
-from functools import wraps
+from functools import partial, wraps
 from io import BytesIO
 from tempfile import TemporaryFile
 from typing import Any, Concatenate, ParamSpec
@@ -137,6 +137,15 @@ def forget_old() -> None:
     for row in BackgroundTask.objects.filter(asked_at__lt=timezone.now() - KEPT):
         _drop_files(row)
         row.delete()
+
+
+def forget_all_of(studio: Studio) -> None:
+    """Delete the files of all that was asked for in a studio that is about to be removed."""
+    for row in BackgroundTask.objects.filter(studio=studio):
+        names = (row.sent.name, row.file.name)
+        row.delete()
+        for name in filter(None, names):
+            transaction.on_commit(partial(default_storage.delete, name))
 
 
 def made_beside(

@@ -8,9 +8,7 @@ from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.forms.renderers import TemplatesSetting
 
-from studio.models import Studio
 from studio.models.people import Role
-from studio.preferences import PLACES
 
 TRUST = "Sees costs, profit and customers' addresses"
 
@@ -101,31 +99,19 @@ class AccountForm(forms.Form):
 
 
 class NewStudio(forms.Form):
-    """A studio's name and where it is, which sets what is usual there."""
+    """A studio's name; whatever else it needs is asked once it is open, or set."""
 
-    studio_name = forms.CharField(label="Name of the studio", max_length=120)
-    place = forms.ChoiceField(
-        label="Where you work",
-        choices=[(key, place[0]) for key, place in PLACES.items()],
-        help_text="Sets money, spoons and cups, inches or centimetres. All of it can be changed.",
+    studio_name = forms.CharField(
+        label="Name of the studio",
+        max_length=120,
+        help_text="As it should stand on quotes. It can be changed.",
     )
-    costing = forms.ChoiceField(
-        label="How stock is costed",
-        choices=Studio.Costing.choices,
-        initial=Studio.Costing.FIFO,
-        required=False,
-        help_text="FIFO uses each bottle's own price; the moving average spreads it. It can be "
-        "changed later, from a day on.",
-    )
-
-    def clean_costing(self) -> str:
-        return self.cleaned_data["costing"] or Studio.Costing.FIFO
 
 
 class NewStudioAndAccount(NewStudio, AccountForm):
     """A new studio and the account of its first owner, on one page."""
 
-    field_order = ("studio_name", "place", "costing", "person", "email", "password")
+    field_order = ("studio_name", "person", "email", "password")
 
 
 class InvitePerson(forms.Form):

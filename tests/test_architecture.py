@@ -22,7 +22,7 @@ WINGS = {
     "inventory": [{"supplies"}, {"stock"}, {"buying", "mixing"}],
     "pricing": [
         {"estimating"}, {"readiness"}, {"costing"}, {"commissions"}, {"bench", "calendar"},
-        {"quoting"}, {"selling"}, {"earnings"},
+        {"quoting"}, {"selling"}, {"earnings"}, {"starting"},
     ],
 }  # fmt: skip  # a table: the floors in order
 # What every wing may use and imports none, and what ties them together.

@@ -194,7 +194,6 @@ def test_a_new_studio_and_its_owner_have_clean_names(stranger):
         reverse("start"),
         {
             "studio_name": "Blue\x00 \u202eHeron\x0bStudio",
-            "place": "ie",
             "person": "Ana\x07\nMari\u0301a",
             "email": "ana@studio.example",
             "password": "three plain words",

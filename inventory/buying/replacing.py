@@ -276,19 +276,24 @@ def without_pack(material: Material, paid: Mapping[int, Decimal]) -> tuple[Decim
     """Return what one unit of a material that nobody sells costs, and where that is from."""
     if material.pk in paid:
         return paid[material.pk].quantize(VALUE_PLACES, ROUND_HALF_UP), Source.LAST_PAID
-    if material.on_hand:
+    # Nothing but what was on the shelf before, and nobody has said what that cost.
+    is_unsaid = not material.value and material.kind != Material.Kind.MIX
+    if material.on_hand and not is_unsaid:
         worth = material.value / material.on_hand
         return worth.quantize(VALUE_PLACES, ROUND_HALF_UP), Source.SHELF
     return None, Source.SHELF
 
 
 def last_paid(materials: Iterable[Material]) -> dict[int, Decimal]:
-    """Return {material key: what one unit cost landed when it last came in}, in one query."""
+    """Return {material key: what one unit cost landed when it last came in}, in one query.
+
+    Opening stock worth nothing was put on the shelf by somebody who did not know what it cost.
+    """
     bought = Movement.objects.filter(
         material__in=list(materials),
         kind__in=(Movement.Kind.RECEIPT, Movement.Kind.OPENING),
         entry__reversed_by=None,
-    )
+    ).exclude(kind=Movement.Kind.OPENING, value=0)
     latest = bought.order_by().values("material").annotate(latest=Max("pk")).values("latest")
     rows = Movement.objects.filter(pk__in=latest).values_list("material_id", "value", "quantity")
     return {material: value / quantity for material, value, quantity in rows}

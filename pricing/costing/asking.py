@@ -26,6 +26,8 @@ from studio.models import Studio
 from studio.money import ZERO, minor_unit, to_payable
 
 LATELY = timedelta(days=365)
+# What of a cost comes of minutes and of how many fail.
+GUESSED = ("failures", "labour", "overhead")
 
 
 class Via(Enum):
@@ -80,6 +82,57 @@ class Asking:
     def guesses(self) -> tuple[str, ...]:
         """What of success and minutes has no source yet, as sentences."""
         return tuple(dict.fromkeys(one.guess for one in self.costs if one.guess))
+
+    @property
+    def unknown(self) -> tuple[MaterialPrice, ...]:
+        """The prices of materials that nobody has given, each with what was taken for it."""
+        return tuple(one for one in self.prices.values() if not one.is_known)
+
+    @property
+    def unknown_names(self) -> tuple[str, ...]:
+        """What those are of for which something else's price was taken."""
+        return tuple(one.material.name for one in self.unknown if one.value)
+
+    @property
+    def left_out(self) -> tuple[str, ...]:
+        """What is not in the price at all, since nobody has said what it costs."""
+        return tuple(one.material.name for one in self.unknown if not one.value)
+
+    @property
+    def unknown_share(self) -> Decimal:
+        """The share of the price that rests on prices nobody has given, [-].
+
+        Each cost carries its part of profit, fees and tax, so that it is the share of the cost.
+        """
+        names = set(self.unknown_names)
+        amount = sum(
+            (
+                cost
+                for one in self.costs
+                for line in one.cost.lines
+                for name, cost in line.made_of
+                if line.kind != "failures" and name in names
+            ),
+            ZERO,
+        )
+        amount += sum(
+            (
+                price.cost(one.again.get(price.material, ZERO))
+                for one in self.costs
+                for price in self.unknown
+            ),
+            ZERO,
+        )
+        return self._share(amount)
+
+    @property
+    def guessed_share(self) -> Decimal:
+        """The share of the price that rests on minutes and failures nobody has measured, [-]."""
+        guessed = [one for one in self.costs if one.guess]
+        return self._share(sum((one.cost.of(kind) for one in guessed for kind in GUESSED), ZERO))
+
+    def _share(self, amount: Decimal) -> Decimal:
+        return amount / self.cost if self.cost else ZERO
 
     @property
     def profit_each(self) -> Decimal:
@@ -144,7 +197,9 @@ def ask(
     terms = _terms(studio, _aim(studio, margin, markup), rush, discount, shipping, channel)
     with in_words(PriceError):
         made = offer([_to_price(one) for one in costs], terms)
-    return Asking(tuple(costs), made, terms, channel, prices, studio.currency)
+    needed = {material for one in estimates for material in one.needs}
+    used = {material: one for material, one in prices.items() if material in needed}
+    return Asking(tuple(costs), made, terms, channel, used, studio.currency)
 
 
 def _to_price(one: LineCost) -> ToPrice:

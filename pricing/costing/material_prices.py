@@ -12,12 +12,17 @@ ALWAYS_THERE = "always there, costs nothing"
 
 @dataclass(frozen=True)
 class MaterialPrice:
-    """What a quantity of one material costs, [currency], and where that price comes from."""
+    """What a quantity of one material costs, [currency], and where that price comes from.
+
+    ``is_known`` is False where nobody has said what it costs: its value is then that of something
+    alike, or nothing.
+    """
 
     material: Material
     quantity: Decimal
     value: Decimal
     source: str
+    is_known: bool = True
 
     @property
     def unit_price(self) -> Decimal:

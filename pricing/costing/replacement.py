@@ -12,6 +12,17 @@ from studio.models import Studio
 from studio.money import ZERO
 
 ONE = Decimal(1)
+NOT_GIVEN = "price not yet known"
+# What costs alike, by kind.
+Kind = Material.Kind
+_PAINTED, _THINNED, _COATED = (
+    (Kind.PAINT,),
+    (Kind.MEDIUM, Kind.CONDITIONER, Kind.ADDITIVE),
+    (Kind.RESIN, Kind.HARDENER),
+)
+ALIKE = {kind: group for group in (_PAINTED, _THINNED, _COATED) for kind in group}
+# What a piece goes without, for as long as nobody says what it costs.
+SMALL = (Kind.PACKAGING, Kind.ADDITIVE, Kind.OTHER)
 NOT_YET = "cheapest pack on offer, until its usual purchase is worked out"
 
 
@@ -35,7 +46,8 @@ def known_replacement_prices(
 
     The price of a unit does not depend on how many are asked for. What the background has not come
     to yet is priced at its cheapest pack or, without one, at what was last paid or its stock is
-    worth, and says so.
+    worth, and says so. What nobody has given a price is taken as `stand_ins` has it; a kind of
+    which no price is known at all has none.
     """
     materials = list(materials)
     stocked = {one.pk: one for one in materials if one.is_stocked}
@@ -55,7 +67,37 @@ def known_replacement_prices(
         elif material.pk in guesses:
             value, source = guesses[material.pk]
             found[material] = MaterialPrice(material, ONE, value, source)
-    return found, [one for one in materials if one not in found]
+    if unknown := [one for one in materials if one not in found]:
+        found |= stand_ins(studio, unknown)
+    return found, [one for one in unknown if one not in found]
+
+
+def stand_ins(studio: Studio, unknown: Collection[Material]) -> dict[Material, MaterialPrice]:
+    """Return what is taken for materials that nobody has given a price, as far as can be.
+
+    Each is as dear as the dearest of its kind whose price is known, so that what is asked is
+    rather too much than too little; packaging and small things count as nothing until then. A
+    surface is like no other, so that one has no stand-in, nor has a kind without any price.
+    """
+    alike = [kind for one in unknown for kind in ALIKE.get(one.kind, ())]
+    rows = list(studio.materials.filter(kind__in=alike, archived_at=None, is_stocked=True))
+    costs = unit_costs(studio, rows) if rows else {}
+    found: dict[Material, MaterialPrice] = {}
+    for material in unknown:
+        like = [
+            (costs[one.pk], one.name)
+            for one in rows
+            if one.kind in ALIKE.get(material.kind, ()) and one.unit == material.unit
+            if costs.get(one.pk)
+        ]
+        if like:
+            value, name = max(like)
+            source = f"{NOT_GIVEN}; taken to cost what {name} does"
+            found[material] = MaterialPrice(material, ONE, value, source, is_known=False)
+        elif material.kind in SMALL:
+            source = f"{NOT_GIVEN}; left out"
+            found[material] = MaterialPrice(material, ONE, ZERO, source, is_known=False)
+    return found
 
 
 def unit_costs(studio: Studio, materials: Iterable[Material]) -> dict[int, Decimal]:

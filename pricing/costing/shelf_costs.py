@@ -74,8 +74,10 @@ def forecast_profit(
 ) -> Decimal | None:
     """Return the profit at an asking price with materials off the shelf; see `shelf_costs`.
 
-    None where one of them has no price there.
+    None where one of them has no price there, or nobody has said what it costs.
     """
+    if asking.unknown:
+        return None
     try:
         costs = shelf_costs(studio, estimates, habits=habits, anew=asking.prices, book=book).costs
         return asking.profit_at(costs)

@@ -79,14 +79,19 @@ def build(seed: int) -> tuple[Studio, User]:
     """Build the demo studio through the services a person uses; returns (studio, owner)."""
     with transaction.atomic():
         studio, owner = _open()
-        materials = _shelf(studio, owner)
-        _mixes(studio, materials)
-        _sizes(studio, materials)
-        _steps(studio, materials)
-        _products(studio, materials)
-        _selling(studio)
-    _past_pours(studio, owner, Random(seed))
+        furnish(studio, owner)
+    past_pours(studio, owner, Random(seed))
     return studio, owner
+
+
+def furnish(studio: Studio, owner: User) -> None:
+    """Give a new studio the shelf, the recipes, the products and the channels of the demo."""
+    materials = _shelf(studio, owner)
+    _mixes(studio, materials)
+    _sizes(studio, materials)
+    _steps(studio, materials)
+    _products(studio, materials)
+    _selling(studio)
 
 
 def _open() -> tuple[Studio, User]:
@@ -259,7 +264,7 @@ def _selling(studio: Studio) -> None:
         )
 
 
-def _past_pours(studio: Studio, owner: User, dice: Random) -> None:
+def past_pours(studio: Studio, owner: User, dice: Random) -> None:
     """Log the weeks before, a little more or less than planned, as a hand does."""
     for days, surface, palette, count, base, colours, activator in PAST_POURS:
         give = Decimal(str(round(dice.uniform(0.93, 1.07), 2)))

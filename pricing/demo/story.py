@@ -82,7 +82,7 @@ def _know_better(studio: Studio) -> None:
 def _live(studio: Studio, owner: User, clock: Clock, stage: int) -> None:
     if stage < 1:
         return
-    commission = _quote(studio, owner)
+    commission = quote(studio, owner)
     if stage >= 2:
         clock.go_on(days=ANSWERED)
         _accept_and_order(studio, owner, commission)
@@ -95,7 +95,8 @@ def _live(studio: Studio, owner: User, clock: Clock, stage: int) -> None:
         _consign(studio, owner)
 
 
-def _quote(studio: Studio, owner: User) -> Commission:
+def quote(studio: Studio, owner: User) -> Commission:
+    """Write down what the customer asks for, and send the quote for it."""
     customer = add_customer(
         studio=studio, name=shelves.CUSTOMER["name"], email=shelves.CUSTOMER["email"]
     )
@@ -128,8 +129,8 @@ def _quote(studio: Studio, owner: User) -> Commission:
     assert earliest is not None  # all of it is still to be made
     promise_day(commission=commission, by=owner, on=earliest.ready_on + timedelta(days=SPARE))
     card = studio.channels.get(name=shelves.BY_CARD)
-    quote = quoting.draft_quote(commission=commission, by=owner, channel=card)
-    quoting.send_quote(quote=quote, by=owner)
+    draft = quoting.draft_quote(commission=commission, by=owner, channel=card)
+    quoting.send_quote(quote=draft, by=owner)
     return commission
 
 

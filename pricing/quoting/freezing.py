@@ -126,6 +126,9 @@ def _asking(estimate: CommissionEstimate, asking: Asking) -> dict[str, object]:
     needs = estimate.needs
     return {
         "prices": [_price(one, needs[key]) for key, one in asking.prices.items()],
+        "unknown": [*asking.unknown_names],
+        "left_out": [*asking.left_out],
+        "unknown_share": plain(asking.unknown_share.quantize(FINE)),
         "lines": [
             {
                 "cost_lines": plain(one.cost.lines),

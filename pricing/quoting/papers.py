@@ -83,6 +83,11 @@ def cost_sheet_context(quote: Quote) -> dict[str, Any]:
         "asking_prices": [_numbers(one) for one in asking.get("prices", [])],
         "totals": _numbers(frozen["totals"]),
         "goes": _goes(frozen),
+        "resting": {
+            "unknown": asking.get("unknown", []),
+            "left_out": asking.get("left_out", []),
+            "share": Decimal(asking.get("unknown_share", 0)),
+        },
         "guesses": list(dict.fromkeys(one["guess"] for one in frozen["lines"] if one.get("guess"))),
         "risk": _numbers(frozen.get("risk", {})),
         "advice": frozen["advice"],

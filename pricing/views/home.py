@@ -16,6 +16,7 @@ from pricing.earnings.profit import SetProfit, of_currencies, set_profit
 from pricing.earnings.report import shown_total
 from pricing.estimating.views.planner import first_form
 from pricing.models import Commission, Posting, Quote, TileAnswer
+from pricing.starting.steps import first_steps
 from studio import jobs, outbox
 from studio.access import member_page
 from studio.backups.making import standing
@@ -58,13 +59,13 @@ def home(request: StudioRequest) -> HttpResponse:
         "alerts": warned[:FEW],
         "alert_count": len(late) + len(warned),
         "is_more": len(late) > FEW or len(warned) > FEW,
-        "is_new": not studio.materials.exists(),
     }
     context |= _work(studio) | _waiting(request, today)
     if request.membership.may("maker"):
         context["hand"] = at_hand(studio)
     if request.membership.may("owner"):
         context |= {
+            "first_steps": first_steps(studio),
             "backups": standing(),
             "is_late": jobs.is_late(),
             "unsent_count": outbox.unsent(studio.mails.all()).exclude(tries=0).count(),

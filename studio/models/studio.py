@@ -175,6 +175,11 @@ class Studio(models.Model):
         validators=[MinValueValidator(Decimal("5")), MaxValueValidator(Decimal("40"))],
     )
 
+    # An example beside a person's own studio, which may be removed whole; nothing else may.
+    is_example = models.BooleanField(default=False, editable=False)
+    # When its owner sent the list of first steps away.
+    first_steps_left_at = MomentField(null=True, blank=True, editable=False)
+
     # Of earlier days it is not known what was promised, or what pieces had cost by then.
     days_kept_from = DayField(null=True, blank=True, editable=False)
 

@@ -4,7 +4,7 @@ Knows no model of the apps above: they say which rows belong, in which order, as
 """
 
 from studio.transfer.dictionary import HEADINGS, dictionary
-from studio.transfer.filling import restoring, sweep
+from studio.transfer.filling import remove_studio, restoring, sweep
 from studio.transfer.older import Older
 from studio.transfer.parts import ArchivePart, TransferRefused
 from studio.transfer.writing import archive_studio
@@ -16,6 +16,7 @@ __all__ = [
     "TransferRefused",
     "archive_studio",
     "dictionary",
+    "remove_studio",
     "restoring",
     "sweep",
 ]

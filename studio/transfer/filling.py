@@ -140,7 +140,7 @@ class Filled:
 
     def remove(self) -> None:
         """Remove the studio itself, with all rows that were not handed over."""
-        _remove(self.studio, self.parts)
+        remove_studio(self.studio, self.parts)
 
     def _still_here(self) -> None:
         """Store that the work goes on now; refuse to go on where it was given up meanwhile."""
@@ -156,7 +156,7 @@ def sweep(parts: Sequence[ArchivePart]) -> int:
     silent = Restoring.objects.filter(seen_at__lt=timezone.now() - SILENT)
     studios = [one.studio for one in silent.select_related("studio")]
     for studio in studios:
-        _remove(studio, parts)
+        remove_studio(studio, parts)
     return len(studios)
 
 
@@ -184,8 +184,11 @@ def _rows_of(studio: Studio) -> Iterator[tuple[type[Model], QuerySet[Any]]]:
             yield relation.related_model, relation.related_model._base_manager.filter(studio=studio)
 
 
-def _remove(studio: Studio, parts: Sequence[ArchivePart]) -> None:
-    """Remove a studio that nobody belongs to, some rows at a time, those that name others first."""
+def remove_studio(studio: Studio, parts: Sequence[ArchivePart]) -> None:
+    """Remove a studio with all its rows, some at a time, those that name others first.
+
+    Whoever asks makes sure that nobody needs it: one that is half-written, or an example.
+    """
     Restoring.objects.filter(studio=studio).update(is_given_up=True)
     written = [part.rows(studio) for part in reversed(parts)]
     ours = {part.model for part in parts}

@@ -17,6 +17,8 @@ from studio.transfer.parts import ArchivePart, Column, cell, lookup
 SETTINGS_FILE = "studio.csv"
 BESIDES = ("README.txt", "dictionary.csv")  # for people to read
 CHUNK = 2_000
+# What is of this database alone: an archive of an example becomes somebody's own studio.
+STAYS_HERE = ("id", "created_at", "is_example", "first_steps_left_at")
 FEW = 10  # rows with the bytes of a picture each
 # The date that zip gives to members when none is told, so that the same studio is the same bytes.
 NO_DATE = (1980, 1, 1, 0, 0, 0)
@@ -58,9 +60,7 @@ def archive_studio(studio: Studio, parts: Sequence[ArchivePart], stream: IO[byte
 
 def settings_fields() -> list[Column]:
     """Return the fields of the studio that an archive carries."""
-    return [
-        field for field in Studio._meta.concrete_fields if field.name not in ("id", "created_at")
-    ]
+    return [field for field in Studio._meta.concrete_fields if field.name not in STAYS_HERE]
 
 
 @contextmanager

@@ -36,6 +36,10 @@ from studio.requests import PageRequest, SignedInRequest, StudioRequest
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
+# Names of the pages on which somebody goes on who has just opened a studio: an app above adds its
+# own, and the last one counts.
+opened_at: list[str] = []
+
 
 class _SignIn(LoginView):
     template_name = "studio/sign_in.html"
@@ -107,13 +111,13 @@ def start(request: PageRequest) -> HttpResponse:
             form.add_error("studio_name", str(error))
         else:
             request.session[SESSION_KEY] = studio.pk
-            messages.success(request, f"{studio} is open. Check the settings before you quote.")
-            return redirect(settings.LOGIN_REDIRECT_URL)
+            messages.success(request, f"{studio} is open.")
+            return redirect([settings.LOGIN_REDIRECT_URL, *opened_at][-1])
     return render(request, "studio/start.html", {"form": form}, status=422 if form.errors else 200)
 
 
 def _opened(request: PageRequest, answers: Mapping[str, Any]) -> Studio:
-    choices = preferences.beginnings(answers["place"]) | {"costing": answers["costing"]}
+    choices = preferences.beginnings("other")
     name = answers["studio_name"]
     if request.user.is_authenticated:
         return people.open_studio(user=request.user, name=name, **choices)

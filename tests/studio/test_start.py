@@ -5,11 +5,10 @@ from django.contrib.auth import get_user_model
 
 from studio import people
 from studio.models import Studio
-from studio.preferences import PLACES, beginnings
+from studio.preferences import PLACES, beginnings, countries
 
 NEW = {
     "studio_name": "Tidewater Pours",
-    "place": "au",
     "person": "Wren Hollis",
     "email": "Wren@Example.org",
     "password": "velvet kettle orchard",
@@ -21,22 +20,33 @@ def test_a_new_person_opens_a_studio_and_owns_it(client, db):
 
     studio = Studio.objects.get(name="Tidewater Pours")
     membership = studio.memberships.get()
-    assert (response.status_code, response.url) == (302, "/")
+    assert (response.status_code, response.url) == (302, "/starting/")
     assert (membership.role, membership.user.username) == ("owner", "wren@example.org")
     assert client.session["_auth_user_id"] == str(membership.user.pk)
 
 
-def test_a_studio_begins_with_what_is_usual_where_it_is(client, db):
-    client.post("/start/", NEW)
-
-    studio = Studio.objects.get()
-    chosen = (studio.currency, studio.measures, studio.lengths, studio.time_zone)
-    assert chosen == ("AUD", "au", "cm", "Australia/Sydney")
+def test_every_place_begins_with_choices_the_studio_accepts(db):
+    for place in (*PLACES, *(code for code, _ in countries())):
+        Studio(name="A", **beginnings(place)).full_clean()
 
 
-@pytest.mark.parametrize("place", PLACES)
-def test_every_place_begins_with_choices_the_studio_accepts(place, db):
-    Studio(name="A", **beginnings(place)).full_clean()
+@pytest.mark.parametrize(
+    ("country", "usual"),
+    [
+        ("us", ("USD", "us", "in", "America/New_York")),
+        ("gb", ("GBP", "metric", "cm", "Europe/London")),
+        ("de", ("EUR", "metric", "cm", "Europe/Berlin")),
+        ("au", ("AUD", "au", "cm", "Australia/Sydney")),
+        ("jp", ("JPY", "metric", "cm", "Asia/Tokyo")),
+        ("br", ("BRL", "metric", "cm", "America/Sao_Paulo")),
+        ("es", ("EUR", "metric", "cm", "Europe/Madrid")),
+    ],
+)  # ISO 4217 and CLDR, territories and their largest city
+def test_money_measures_and_clocks_follow_from_the_country(country, usual):
+    chosen = beginnings(country)
+
+    names = ("currency", "measures", "lengths", "time_zone")
+    assert tuple(chosen[name] for name in names) == usual
 
 
 def test_an_address_that_is_taken_opens_nothing(client, owner):
@@ -58,7 +68,7 @@ def test_a_weak_password_is_said_and_makes_no_account(client, db):
 
 
 def test_somebody_signed_in_opens_a_second_studio_and_works_in_it(maker):
-    maker.client.post("/start/", {"studio_name": "Second Shed", "place": "uk"})
+    maker.client.post("/start/", {"studio_name": "Second Shed"})
 
     second = Studio.objects.get(name="Second Shed")
     assert second.memberships.get().user == maker.user
@@ -82,7 +92,7 @@ def test_a_makers_own_computer_opens_the_first_studio_and_no_other(client, setti
     client.logout()
     second = client.post("/start/", NEW | {"email": "other@example.org"})
 
-    assert (first.url, second.url) == ("/", "/sign-in/")
+    assert (first.url, second.url) == ("/starting/", "/sign-in/")
     assert Studio.objects.count() == 1
     assert "Open a studio" not in client.get("/sign-in/").content.decode()
 

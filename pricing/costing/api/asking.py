@@ -21,7 +21,9 @@ class AskingOut(Sighted):
     ``profit`` is what one leaves when its materials are bought anew, which the price rests on, and
     ``forecast`` when they come off the shelf. ``margin`` and ``markup`` are the first as shares of
     the price before tax and of the cost. ``channel`` is the one whose fees are in the price;
-    ``guesses`` says what of success and minutes has no source yet.
+    ``guesses`` says what of success and minutes has no source yet. ``unknown`` names the materials
+    whose price nobody has given, and ``unknown_share`` is the share of the price that rests on what
+    was taken for them; those ``left_out`` are not in it at all.
     """
 
     sights: ClassVar = {
@@ -37,3 +39,6 @@ class AskingOut(Sighted):
     channel = serializers.IntegerField(source="asking.channel.pk", allow_null=True, default=None)
     without_surface = serializers.BooleanField()
     guesses = serializers.ListField(child=serializers.CharField(), source="asking.guesses")
+    unknown = serializers.ListField(child=serializers.CharField(), source="asking.unknown_names")
+    left_out = serializers.ListField(child=serializers.CharField(), source="asking.left_out")
+    unknown_share = ratio("asking.unknown_share")

@@ -22,6 +22,9 @@ NAMES = {
 }
 
 
+MEASURED = {NAMES[kind] for kind in ("failures", "labour", "overhead")}
+
+
 @dataclass(frozen=True)
 class PricePart:
     """A part of a price, [currency], and its share of it, [-].
@@ -33,6 +36,11 @@ class PricePart:
     amount: Decimal
     made_of: Amounts = ()
     share: Decimal = ZERO
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether it comes of minutes and failures, which a studio measures."""
+        return self.label in MEASURED
 
 
 def price_parts(

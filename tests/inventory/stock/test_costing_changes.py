@@ -276,19 +276,3 @@ def test_the_api_changes_and_withdraws(owner, maker):
     assert gone.data["withdrawn_at"]
     assert owner.api.get(path).data["count"] == 1
     assert owner.api.post(path, {**body, "from_day": "2020-01-01"}).status_code == 409
-
-
-def test_a_new_studio_chooses_at_the_start(client, db):
-    client.post(
-        "/start/",
-        {
-            "studio_name": "Level Ground",
-            "place": "eu",
-            "costing": "moving_average",
-            "person": "A Maker",
-            "email": "maker@example.org",
-            "password": "three unrelated words",
-        },
-    )
-
-    assert Studio.objects.get().costing == AVERAGE
