@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 SHEETS = Path(__file__).parent / "sheets"
-COLUMNS = "row outcome name kind supplier pack price on_hand received expires place".split()
+COLUMNS = "row outcome name kind supplier pack price on_hand received expires place".split()  # noqa: SIM905 - as the heads of the tables
 
 
 @dataclass(frozen=True)
