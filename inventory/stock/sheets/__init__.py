@@ -10,6 +10,7 @@ from inventory.stock.sheets.reading import (
     SheetReading,
     Told,
     heading_key,
+    headings_of,
     read_sheet,
 )
 from inventory.stock.sheets.rows import Container, Remark, SheetRow
@@ -30,5 +31,6 @@ __all__ = [
     "Told",
     "guess_kind",
     "heading_key",
+    "headings_of",
     "read_sheet",
 ]

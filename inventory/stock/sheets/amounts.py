@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from inventory.stock.sheets.doubts import CellDoubtful, CellWrong, SheetAsked
+from inventory.stock.sheets.doubts import CellDoubtful, CellWrong, SheetAsked, shown
 from inventory.stock.sheets.numbers import plain_numbers
 from inventory.stock.sheets.words import (
     CONTAINERS,
@@ -65,15 +65,17 @@ def read_measure(text: str, ways: Ways) -> Measure | None:
     if len(plain) > LONGEST:
         raise CellWrong("This is too long for an amount. Write it such as 250 mL or 3 bottles.")
     if NEGATIVE.match(plain):
-        raise CellWrong(f"“{text}” is below nothing. Write how much there is.")
+        raise CellWrong(f"“{shown(text)}” is below nothing. Write how much there is.")
     plain = with_ounces_joined(plain_numbers(plain, ways.decimals))
     for word in FUSED.findall(plain):
         if word != "x" and _unit(word, ways) is None and word not in CONTAINERS | OUNCES:
-            raise CellWrong(f"“{text}” is not an amount. Write it such as 250 mL or 3 bottles.")
+            raise CellWrong(
+                f"“{shown(text)}” is not an amount. Write it such as 250 mL or 3 bottles."
+            )
     terms = [_term(term, ways, text) for term in _terms(plain)]
     units = {term.unit for term in terms}
     if not terms or len(units) > 1:
-        raise CellDoubtful(f"How much is “{text}”?")
+        raise CellDoubtful(f"How much is “{shown(text)}”?")
     if len(terms) == 1:
         return terms[0]
     return Measure(sum((term.whole for term in terms), Fraction(0)), units.pop())
@@ -120,13 +122,13 @@ def _term(term: Sequence[Fraction | str], ways: Ways, text: str) -> Measure:
     if len(rest) > 1 and isinstance(rest[1], Fraction):
         return _times(first, _term(rest[1:], ways, text), text)
     if word == "?":
-        raise CellDoubtful(f"How much is “{text}”?")
+        raise CellDoubtful(f"How much is “{shown(text)}”?")
     return Measure(first, PACK if word in CONTAINERS else THING)
 
 
 def _times(number: Fraction, inner: Measure, text: str) -> Measure:
     if number.denominator != 1 or not 0 < number <= 10_000:
-        raise CellDoubtful(f"How much is “{text}”?")
+        raise CellDoubtful(f"How much is “{shown(text)}”?")
     return replace(inner, times=inner.times * int(number))
 
 
@@ -140,11 +142,11 @@ def _words(words: Sequence[str], ways: Ways, text: str) -> Measure:
         return Measure(*found)
     if len(words) == 1 and words[0] in CONTAINERS - {"lot", "lots"}:  # lots are no number
         return Measure(Fraction(1), PACK)
-    raise CellDoubtful(f"How much is “{text}”?")
+    raise CellDoubtful(f"How much is “{shown(text)}”?")
 
 
 def _unit(word: str, ways: Ways) -> tuple[Fraction, str] | None:
-    """Return (how many mL, g or pieces, which of them) a word of a unit holds; None if it is none."""
+    """Return (how many mL, g or pieces, which of them) a word holds; None where it is no unit."""
     word = UNITS.get(word, word)
     if word in OUNCES:
         if not ways.ounces:

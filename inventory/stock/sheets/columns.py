@@ -32,46 +32,95 @@ SKIPPED = "skip"
 # Headings of what the program writes beside rows that are to be mended.
 TO_MEND, WAS_ROW = "To mend", "Row before"
 PHRASES = {
-    "name": "name,item,material,product,article,artikel,bezeichnung,designation,produit,produkt,"
-    "producto,articulo,descripcion,description,paint,color,colour,pigment,was,couleur,farbe,supply,"
-    "nombre,materiau,what,color item,things,thing,prodotto,omschrijving,material name,paint supply",
-    "kind": "kind,type,category,kategorie,categorie,categoria,tipo,art,typ",
-    "supplier": "supplier,vendor,shop,store,bought from,where from,source,handler,lieferant,"
-    "fournisseur,magasin,proveedor,tienda,woher,purchased from,retailer,seller,fornitore,"
-    "leverancier,from,bezugsquelle",
-    "supplier_code": "sku,item number,item no,order no,order number,art nr,artikelnummer,"
-    "bestellnummer,ref,reference,referencia,catalogue number,part no,supplier code,article number",
-    "pack": "size,pack,pack size,bottle,container,package,gebinde,gebindegrosse,grosse,contenance,"
-    "conditionnement,contenido,tamano,formato,net contents,contents,volume,inhalt,unit size,"
-    "packung,holds when full,capacity,container size,bottle size,verpakking,packaging,format",
-    "price": "price,cost,unit cost,cost each,price each,unit price,price unit,preis,einzelpreis,prix,"
-    "prix unitaire,precio,coste,fr,chf,eur,usd,gbp,per pack,price per pack,price per litre,paid,"
-    "stuckpreis,price paid,kosten,prezzo,prijs,precio unitario",
-    "on_hand": "qty,quantity,on hand,how many,how much,have,stock,in stock,count,amount,anzahl,"
-    "bestand,menge,vorrat,noch da,quantite,quantite en stock,en stock,existencias,cantidad,"
-    "units on hand,left,remaining,stock held,number,in studio,quantita,aantal,voorraad,nombre en"
-    " stock,lagerbestand,amount on hand",
-    "unit": "unit,units,einheit,unite,unidad,uom,measure,eenheid,unita",
-    "worth": "total,value,total cost,worth,gesamt,gesamtpreis,summe,wert,valeur,total price,importe,"
-    "valor,worth in all,total value,gesamtwert,prix total",
-    "received": "purchased,bought,bought on,date,purchase date,date purchased,gekauft,gekauft am,"
-    "kaufdatum,date d achat,achat,fecha,fecha de compra,got it,received,received on,date bought,"
-    "dates,datum,eingang,purchased on",
-    "opened": "opened,opened on,geoffnet,angebrochen,ouvert,ouvert le,abierto,open date,date opened",
-    "expires": "expires,expiry,exp,best by,best before,use by,use before,bbe,haltbar bis,haltbarkeit,"
-    "mhd,peremption,a utiliser avant,dluo,ddm,caducidad,expiration,expiry date,expiration date,"
-    "expires on,date de peremption,verfallsdatum,scadenza",
-    "place": "place,where,shelf,location,loc,lagerort,ort,rangement,emplacement,ubicacion,lugar,"
-    "where it lives,wo,bin,standort,where shelf,storage,lieu,lagerplatz,posizione",
-    "code": "code,code of the bottle,bottle code,barcode",
-    "pigments": "colour index,color index,ci,pigment code,ci name,pigments,pigment codes,colour index"
-    " name",
-    "density": "density,dichte,densite,densidad,density g ml,specific gravity",
-    "notes": "notes,note,memo,comment,comments,remark,remarks,bemerkung,bemerkungen,remarques,"
-    "observations,notas,anmerkung,anmerkungen,observaciones,hinweis,commentaire",
-    SKIPPED: "to mend,row before,brand,marke,marque,marca",
+    "name": """
+        name, item, material, product, article, artikel, bezeichnung, designation,
+        produit, produkt, producto, articulo, descripcion, description, paint, color,
+        colour, pigment, was, couleur, farbe, supply, nombre, materiau, what, color
+        item, things, thing, prodotto, omschrijving, material name, paint supply
+    """,
+    "kind": """
+        kind, type, category, kategorie, categorie, categoria, tipo, art, typ
+    """,
+    "supplier": """
+        supplier, vendor, shop, store, bought from, where from, source, handler,
+        lieferant, fournisseur, magasin, proveedor, tienda, woher, purchased from,
+        retailer, seller, fornitore, leverancier, from, bezugsquelle
+    """,
+    "supplier_code": """
+        sku, item number, item no, order no, order number, art nr, artikelnummer,
+        bestellnummer, ref, reference, referencia, catalogue number, part no, supplier
+        code, article number
+    """,
+    "pack": """
+        size, pack, pack size, bottle, container, package, gebinde, gebindegrosse,
+        grosse, contenance, conditionnement, contenido, tamano, formato, net contents,
+        contents, volume, inhalt, unit size, packung, holds when full, capacity,
+        container size, bottle size, verpakking, packaging, format
+    """,
+    "price": """
+        price, cost, unit cost, cost each, price each, unit price, price unit, preis,
+        einzelpreis, prix, prix unitaire, precio, coste, fr, chf, eur, usd, gbp, per
+        pack, price per pack, price per litre, paid, stuckpreis, price paid, kosten,
+        prezzo, prijs, precio unitario
+    """,
+    "on_hand": """
+        qty, quantity, on hand, how many, how much, have, stock, in stock, count,
+        amount, anzahl, bestand, menge, vorrat, noch da, quantite, quantite en stock, en
+        stock, existencias, cantidad, units on hand, left, remaining, stock held,
+        number, in studio, quantita, aantal, voorraad, nombre en stock, lagerbestand,
+        amount on hand
+    """,
+    "unit": """
+        unit, units, einheit, unite, unidad, uom, measure, eenheid, unita
+    """,
+    "worth": """
+        total, value, total cost, worth, gesamt, gesamtpreis, summe, wert, valeur, total
+        price, importe, valor, worth in all, total value, gesamtwert, prix total
+    """,
+    "received": """
+        purchased, bought, bought on, date, purchase date, date purchased, gekauft,
+        gekauft am, kaufdatum, date d achat, achat, fecha, fecha de compra, got it,
+        received, received on, date bought, dates, datum, eingang, purchased on
+    """,
+    "opened": """
+        opened, opened on, geoffnet, angebrochen, ouvert, ouvert le, abierto, open date,
+        date opened
+    """,
+    "expires": """
+        expires, expiry, exp, best by, best before, use by, use before, bbe, haltbar
+        bis, haltbarkeit, mhd, peremption, a utiliser avant, dluo, ddm, caducidad,
+        expiration, expiry date, expiration date, expires on, date de peremption,
+        verfallsdatum, scadenza
+    """,
+    "place": """
+        place, where, shelf, location, loc, lagerort, ort, rangement, emplacement,
+        ubicacion, lugar, where it lives, wo, bin, standort, where shelf, storage, lieu,
+        lagerplatz, posizione
+    """,
+    "code": """
+        code, code of the bottle, bottle code, barcode
+    """,
+    "pigments": """
+        colour index, color index, ci, pigment code, ci name, pigments, pigment codes,
+        colour index name
+    """,
+    "density": """
+        density, dichte, densite, densidad, density g ml, specific gravity
+    """,
+    "notes": """
+        notes, note, memo, comment, comments, remark, remarks, bemerkung, bemerkungen,
+        remarques, observations, notas, anmerkung, anmerkungen, observaciones, hinweis,
+        commentaire
+    """,
+    SKIPPED: """
+        to mend, row before, brand, marke, marque, marca
+    """,
 }
-ROLE_OF = {phrase: role for role, phrases in PHRASES.items() for phrase in phrases.split(",")}
+ROLE_OF = {
+    " ".join(phrase.split()): role
+    for role, phrases in PHRASES.items()
+    for phrase in phrases.split(",")
+}
 LETTERS = re.compile(r"[a-z0-9]+")
 MONEY = re.compile(r"[€$£]|\d[.,]\d\d(?!\d)")
 ENOUGH = 0.6  # of the cells of a column that say something

@@ -8,7 +8,7 @@ from functools import cache
 
 from babel import Locale
 
-from inventory.stock.sheets.doubts import CellDoubtful, CellWrong, SheetAsked
+from inventory.stock.sheets.doubts import CellDoubtful, CellWrong, SheetAsked, shown
 from inventory.stock.sheets.words import NOTHING_SAID, plain_words
 
 LANGUAGES = ("en", "de", "fr", "es", "it", "nl", "pt")
@@ -82,7 +82,7 @@ def read_day(text: str, order: str, ends: bool) -> date | None:
         return _month(text, int(match[2]), _named(text, match[1]), ends)
     if YEAR.fullmatch(plain):
         raise CellDoubtful(f"Which day of {plain}? Write it such as {plain}-05-31.")
-    raise CellWrong(UNREAD.format(text))
+    raise CellWrong(UNREAD.format(shown(text)))
 
 
 def _of_digits(text: str, match: re.Match[str], order: str) -> date:
@@ -105,7 +105,7 @@ def _year(text: str) -> int:
 
 def _named(text: str, word: str) -> int:
     if word not in months():
-        raise CellWrong(UNREAD.format(text))
+        raise CellWrong(UNREAD.format(shown(text)))
     return months()[word]
 
 
@@ -113,7 +113,7 @@ def _day(text: str, year: int, month: int, day: int) -> date:
     try:
         return date(year, month, day)
     except ValueError:
-        raise CellWrong(f"There is no day “{text}” in the calendar.") from None
+        raise CellWrong(f"There is no day “{shown(text)}” in the calendar.") from None
 
 
 def _month(text: str, year: int, month: int, ends: bool) -> date:

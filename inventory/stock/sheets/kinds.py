@@ -9,7 +9,7 @@ PIGMENT = re.compile(r"\bp(?:bk|br|[wbygrvom])\d{1,3}\b")
 SECOND_PART = re.compile(
     r"\b(?:resin|epoxy|epoxi|harz|resine|resina)\b.*\b(?:part |teil |komponente )?b\b"
 )
-_KINDS = tuple((kind, frozenset(words.split())) for kind, words in KIND_WORDS)
+_KINDS = tuple((kind, frozenset(words.split())) for kind, words in KIND_WORDS.items())
 
 
 def guess_kind(name: str) -> str:

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterable
 
-from inventory.stock.sheets.doubts import CellWrong, SheetAsked
+from inventory.stock.sheets.doubts import CellWrong, SheetAsked, shown
 from inventory.stock.sheets.words import plain_words
 
 NUMERAL = re.compile(r"\d{1,3}(?:[ ']\d{3})++(?:[.,]\d++)?(?![\d.,])|\d++(?:[.,]\d++)*+|[.,]\d++")
@@ -47,7 +47,9 @@ def _plain(numeral: str, decimals: str) -> str:
         return number
     if EITHER.fullmatch(number):
         if number != numeral:
-            raise CellWrong(f"“{numeral}” is grouped in an unusual way. Write it like 1234.5.")
+            raise CellWrong(
+                f"“{shown(numeral)}” is grouped in an unusual way. Write it like 1234.5."
+            )
         if not decimals:
             raise SheetAsked("decimals")
         is_decimal = DECIMALS[decimals] == marks[0]
@@ -57,4 +59,4 @@ def _plain(numeral: str, decimals: str) -> str:
         return f"{MARKS.sub('', whole) or '0'}.{part}"
     if GROUPED.fullmatch(number):
         return MARKS.sub("", number)
-    raise CellWrong(f"“{numeral}” is not a number. Write it like 1234.5.")
+    raise CellWrong(f"“{shown(numeral)}” is not a number. Write it like 1234.5.")

@@ -4,7 +4,7 @@ import re
 from decimal import Decimal
 
 from inventory.stock.sheets.amounts import Measure, Ways, read_measure
-from inventory.stock.sheets.doubts import CellDoubtful, CellWrong, SheetAsked
+from inventory.stock.sheets.doubts import CellDoubtful, CellWrong, SheetAsked, shown
 from inventory.stock.sheets.numbers import plain_numbers
 from inventory.stock.sheets.words import NOTHING_SAID, plain_words
 from studio.money import MINOR_UNITS, MoneyError, parse_money
@@ -32,13 +32,13 @@ def read_price(text: str, currency: str, decimals: str) -> Decimal | None:
     if len(plain) > LONGEST:
         raise CellWrong("This is too long for a price. Write it such as 12.50.")
     if BELOW.match(plain):
-        raise CellWrong(f"“{text}” is below nothing. Write what it costs.")
+        raise CellWrong(f"“{shown(text)}” is below nothing. Write what it costs.")
     plain = EACH.sub("", plain_numbers(plain, decimals)).strip()
     number = PLAIN.search(plain)
     if number is None or PLAIN.search(plain, number.end()):
-        raise CellWrong(f"“{text}” is not a price. Write it such as 12.50.")
+        raise CellWrong(f"“{shown(text)}” is not a price. Write it such as 12.50.")
     if len(number[0]) > DIGITS:
-        raise CellWrong(f"“{text}” is too much for a price. Write it such as 12.50.")
+        raise CellWrong(f"“{shown(text)}” is too much for a price. Write it such as 12.50.")
     sign = (plain[: number.start()] + plain[number.end() :]).strip(" .,-")
     if sign:
         _check_sign(sign, text, currency)
@@ -54,9 +54,9 @@ def _check_sign(sign: str, text: str, currency: str) -> None:
             if sign == "fr" and currency == "CHF":
                 return
             raise CellDoubtful(
-                f"“{text}” is not in {currency}. What was it in {currency}?"
+                f"“{shown(text)}” is not in {currency}. What was it in {currency}?"
             ) from None
-        raise CellWrong(f"“{text}” is not a price. Write it such as 12.50.") from None
+        raise CellWrong(f"“{shown(text)}” is not a price. Write it such as 12.50.") from None
 
 
 def priced_by(heading: str, ways: Ways) -> Measure | None:

@@ -103,6 +103,24 @@ def heading_key(headings: Sequence[str]) -> tuple[str, ...]:
     return tuple(kept)
 
 
+def headings_of(lines: Sequence[Line], heading_row: int | None = None) -> tuple[str, ...]:
+    """Return the headings of a sheet, one a column.
+
+    Parameters
+    ----------
+    lines : sequence of Line
+        Its rows, blank ones too, with their numbers, [-]
+    heading_row : int, optional
+        The row they are in, as a person says; 0 for a sheet without, [-]
+
+    Returns
+    -------
+    headings : tuple of str
+        Empty for a sheet that has none, [-]
+    """
+    return laid_out(lines, {}, heading_row).headings
+
+
 def read_sheet(
     lines: Sequence[Line],
     *,
@@ -125,8 +143,8 @@ def read_sheet(
     told : Told, optional
         What a person says of this sheet; it goes before all guesses, [-]
     before : Told, optional
-        What was answered for a sheet of the same headings; it goes after what this one shows
-        itself, [-]
+        What was said of a sheet of the same headings; it goes after what this one shows itself,
+        [-]
     known_units : mapping, optional
         {name in small letters: ``"ml"``, ``"g"`` or ``"each"``} of what the studio has, [-]
 
@@ -143,7 +161,8 @@ def read_sheet(
     [('good', '1000.0000', 'paint')]
     """
     told, before = told or Told(), before or Told()
-    layout = laid_out(lines, told.columns, told.heading_row)
+    columns = before.columns if told.columns is None else told.columns
+    layout = laid_out(lines, columns, told.heading_row)
     shown = _shown_ways(layout)
     answers = {**before.answers, **shown, **told.answers}
     ways = Ways(answers.get("decimals", ""), answers.get("ounces", ""), measures)
@@ -152,7 +171,9 @@ def read_sheet(
     rows = _with_units_of_others(rows, layout, sense)
     _compare(rows)
     asked = {remark.asks for row in rows for remark in row.remarks if remark.asks}
-    keys = [key for key in QUESTIONS if key in asked or key in told.answers]
+    # What was answered before is shown where it may matter, so that it can be answered anew.
+    asked |= set(told.answers) | (set(before.answers) - set(shown))
+    keys = [key for key in QUESTIONS if key in asked]
     questions = tuple(Question(key, *QUESTIONS[key], answers.get(key, "")) for key in keys)
     return SheetReading(layout, tuple(rows), questions, answers)
 

@@ -1,5 +1,6 @@
 """One row of a sheet as what it says: a material, a pack, what of it is on hand."""
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -10,7 +11,7 @@ from typing import TypeVar
 from inventory.stock.sheets.amounts import PACK, THING, Measure, Ways, read_measure
 from inventory.stock.sheets.columns import ROLES
 from inventory.stock.sheets.days import read_day
-from inventory.stock.sheets.doubts import CellDoubtful, CellWrong, SheetAsked
+from inventory.stock.sheets.doubts import CellDoubtful, CellWrong, SheetAsked, shown
 from inventory.stock.sheets.kinds import guess_kind
 from inventory.stock.sheets.layout import Layout, Thing
 from inventory.stock.sheets.prices import priced_by, read_price
@@ -19,6 +20,8 @@ from inventory.stock.sheets.words import COUNTED_KINDS, NOTHING_SAID, plain_word
 QUANTITY, VALUE = Decimal("0.0001"), Decimal("0.000001")
 MOST_BOTTLES = 200
 UNITS = ("ml", "g", "each")
+# What a spreadsheet would work out, and did not.
+UNWORKED = re.compile(r"=|@|#(?:REF|NAME|VALUE|DIV|N/A|NUM|NULL)")
 Read = TypeVar("Read")
 
 
@@ -110,10 +113,11 @@ class _RowReader:
     def __init__(self, thing: Thing, sense: Sense) -> None:
         self.thing, self.sense = thing, sense
         self.row = SheetRow(thing.line.number, thing.line.cells, thing.group)
+        self.each: Fraction | None = None  # what one mL or g costs, where the sheet says so
 
     def read(self) -> SheetRow:
         row = self.row
-        row.name = " ".join(self.text("name").split())
+        row.name = " ".join(self.said("name").split())
         if not row.name:
             self.remark("name", "What is this? Give it a name.")
         for role in ("supplier", "supplier_code", "place", "code", "pigments", "notes"):
@@ -123,6 +127,7 @@ class _RowReader:
         row.received = self.of("received", self._day(ends=False))
         row.opened = self.of("opened", self._day(ends=False))
         row.expires = self.of("expires", self._day(ends=True))
+        row.density = self.of("density", self._density)
         if self.thing.is_bare:
             self.remark(
                 "", f"Is “{row.name}” a thing you keep, or a heading? Say how much there is."
@@ -136,9 +141,16 @@ class _RowReader:
     def text(self, role: str) -> str:
         return self.thing.line.cell(self.sense.layout.place(role))
 
+    def _refuse_formula(self, role: str, text: str) -> None:
+        what = "shows an error" if text.startswith("#") else "is a formula without its value"
+        sentence = f"“{shown(text)}” {what}. Write the value itself."
+        self.remark(role, sentence, is_wrong=True)
+
     def said(self, role: str) -> str:
         """Return a cell's text, empty where it only says that nothing is known."""
         text = self.text(role)
+        if UNWORKED.match(text):
+            self._refuse_formula(role, text)
         return "" if plain_words(text).strip() in NOTHING_SAID | {"?"} else text.strip()
 
     def remark(self, role: str, sentence: str, *, is_wrong: bool = False, asks: str = "") -> None:
@@ -150,6 +162,9 @@ class _RowReader:
     def of(self, role: str, reader: Callable[[str], Read | None]) -> Read | None:
         """Return a cell through its reader; None where it is empty, wrong or in doubt."""
         text = self.text(role)
+        if UNWORKED.match(text):
+            self._refuse_formula(role, text)
+            return None
         try:
             return reader(text) if text else None
         except CellWrong as error:
@@ -157,7 +172,7 @@ class _RowReader:
         except CellDoubtful as error:
             self.remark(role, str(error))
         except SheetAsked as error:
-            self.remark(role, f"“{text}” waits for your answer above.", asks=str(error))
+            self.remark(role, f"“{shown(text)}” waits for your answer above.", asks=str(error))
         return None
 
     def measure(self, text: str) -> Measure | None:
@@ -168,6 +183,14 @@ class _RowReader:
 
     def _price(self, text: str) -> Decimal | None:
         return read_price(text, self.sense.currency, self.sense.ways.decimals)
+
+    def _density(self, text: str) -> Decimal | None:
+        measure = self.measure(text)
+        if measure is None:
+            return None
+        if not Fraction(1, 10) <= measure.whole <= 25:
+            raise CellWrong("A density is from 0.1 to 25 g/mL.")
+        return _exact(measure.whole)
 
     def _amounts(
         self, pack: Measure | None, on_hand: Measure | None, worth: Decimal | None
@@ -184,13 +207,22 @@ class _RowReader:
             pack = None
         if pack is not None:
             row.pack_size, row.pack_label = _exact(pack.whole), self.said("pack")
+        self._price_by_measure(pack)
         if not row.unit and not any(remark.heading for remark in row.remarks):
             self.remark("", f"What is “{row.name}” counted in: mL, g or pieces? Give a pack size.")
-        if row.supplier and pack is not None and row.price is None and not self._is_unpriced():
-            if not self._is_remarked("price"):
-                self.remark("price", f"What does this pack cost at {row.supplier}?")
+        lacks_price = row.supplier and pack is not None and row.price is None
+        if lacks_price and not self._is_unpriced() and not self._is_remarked("price"):
+            self.remark("price", f"What does this pack cost at {row.supplier}?")
         if on_hand is not None and on_hand.whole and row.unit:
             self._contain(on_hand, pack, worth)
+
+    def _price_by_measure(self, pack: Measure | None) -> None:
+        """Turn a price by the litre or the kilogram into that of the pack, if there is one."""
+        row = self.row
+        basis = priced_by(self.sense.heading("price"), self.sense.ways)
+        if row.price is not None and basis is not None and basis.unit == row.unit:
+            self.each = Fraction(row.price) / basis.whole
+            row.price = None if pack is None else _money(self.each * pack.whole)
 
     def _in_unit(
         self, measure: Measure | None, role: str, pack: Measure | None = None
@@ -224,10 +256,12 @@ class _RowReader:
             return Measure(measure.whole, "each")
         return self._unclear("on_hand", measure)
 
-    def _unclear(self, role: str, measure: Measure) -> None:
+    def _unclear(self, role: str, measure: Measure) -> Measure | None:
+        """Ask what a bare number is of; there is no amount till that is said."""
         if not self._is_remarked("pack") or role == "pack":
             number = f"{float(measure.whole):g}"
             self.remark(role, f"{number} of what size? Write it with its unit, such as 250 mL.")
+        return None
 
     def _is_remarked(self, role: str) -> bool:
         return any(remark.heading == self.sense.heading(role) for remark in self.row.remarks)
@@ -289,14 +323,10 @@ class _RowReader:
         self, pack: Measure | None, whole: Fraction, worth: Decimal | None
     ) -> Fraction | None:
         """Return what one mL, g or piece is worth; None where it is not known."""
+        if self.each is not None:
+            return self.each
         price = self.row.price
         if price is not None:
-            basis = priced_by(self.sense.heading("price"), self.sense.ways)
-            if basis is not None and basis.unit == self.row.unit:
-                self.row.price = (
-                    None if pack is None else _money(Fraction(price) * pack.whole / basis.whole)
-                )
-                return Fraction(price) / basis.whole
             if pack is not None:
                 return Fraction(price) / pack.whole
             if self.row.unit == "each" or self.sense.answers.get("priced") == "one":
