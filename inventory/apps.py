@@ -22,6 +22,7 @@ class InventoryConfig(AppConfig):
         from inventory.stock import balances, books, counts
         from inventory.stock.counts.lines import wait_again
         from inventory.stock.imports.later import FILE_WORK
+        from inventory.stock.imports.own.later import KIND, SHEET_WORK
         from inventory.stock.ledger.reversing import followers
         from inventory.terms import TERMS
         from studio.background import works
@@ -43,4 +44,4 @@ class InventoryConfig(AppConfig):
         _add(each_minute, alert_mail.put_in_line_if_due)
         names[renew.module_path] = Name("what materials cost to replace")
         names[alert_mail.write_morning_news.module_path] = Name("the mail of the morning")
-        works["import"] = FILE_WORK
+        works["import"], works[KIND] = FILE_WORK, SHEET_WORK

@@ -107,6 +107,15 @@ def ask(
     return row
 
 
+@transaction.atomic
+def keep(*, studio: Studio, by: User, kind: str, title: str, outcome: Outcome) -> BackgroundTask:
+    """Keep what came of something that was done at once, as of what the worker does: its sentence
+    and its file stay to be looked at as long. Returns the row."""
+    row = BackgroundTask(studio=studio, by=by, kind=kind, title=title)
+    _end(row, outcome)
+    return row
+
+
 @task()
 def do(pk: int) -> None:
     """Do what was asked for, unless it was done already."""

@@ -5,6 +5,7 @@ from inventory.models.costing_change import CostingChange
 from inventory.models.count import ShelfCount, ShelfCountLine
 from inventory.models.day_use import DayUse
 from inventory.models.hold import Hold, HoldChange, Work
+from inventory.models.known_sheet import KnownSheet
 from inventory.models.month_end import MonthEnd
 from inventory.models.movement import Entry, Movement
 from inventory.models.promises import with_promises
@@ -25,6 +26,7 @@ __all__ = [
     "Entry",
     "Hold",
     "HoldChange",
+    "KnownSheet",
     "Material",
     "MonthEnd",
     "Movement",

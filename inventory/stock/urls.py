@@ -2,10 +2,20 @@
 
 from django.urls import path, re_path
 
-from inventory.stock.views import bottle_acts, bottles, costing, counts, imports, labels, ledger
+from inventory.stock.views import (
+    bottle_acts,
+    bottles,
+    costing,
+    counts,
+    imports,
+    labels,
+    ledger,
+    own_sheet,
+)
 
 urlpatterns = [
     *imports.urlpatterns,
+    *own_sheet.urlpatterns,
     path("bottles/", bottles.bottles, name="bottles"),
     path("bottles/<slug:code>/", bottles.bottle, name="bottle"),
     path("bottles/<slug:code>/edit/", bottles.edit, name="bottle-edit"),

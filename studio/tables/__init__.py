@@ -2,12 +2,13 @@
 
 from studio.tables.formulas import guarded, unguarded
 from studio.tables.listings import ListColumn, Listing
-from studio.tables.reading import read_table
-from studio.tables.rows import Limits, Table, TableError, TableRow, folded
+from studio.tables.reading import read_grid, read_table
+from studio.tables.rows import Grid, Limits, Table, TableError, TableRow, folded
 from studio.tables.writing import FORMATS, csv_bytes, table_bytes, write_csv, xlsx_bytes
 
 __all__ = [
     "FORMATS",
+    "Grid",
     "Limits",
     "ListColumn",
     "Listing",
@@ -17,6 +18,7 @@ __all__ = [
     "csv_bytes",
     "folded",
     "guarded",
+    "read_grid",
     "read_table",
     "table_bytes",
     "unguarded",

@@ -47,6 +47,16 @@ class Table:
     decimal_comma: bool = False
 
 
+@dataclass(frozen=True)
+class Grid:
+    """A file as it stands: every row with its number, from the first, and what to know about it.
+
+    A formula without a value stands as its text, a cell that shows an error as that."""
+
+    lines: tuple[tuple[int, tuple[str, ...]], ...]
+    notices: tuple[str, ...] = ()
+
+
 def folded(heading: str) -> str:
     """Return what makes two headings the same: letters and digits, whatever stands between.
 
@@ -84,6 +94,37 @@ def tabled(
     if not rows:
         raise TableError("There are headings, but no rows below them.")
     return Table(tuple(headings), tuple(rows), tuple(notices), decimal_comma)
+
+
+def gridded(lines: Iterable[Line], limits: Limits, notices: Iterable[str] = ()) -> Grid:
+    """Return the `Grid` of lines, numbered as a spreadsheet numbers them.
+
+    Raises `TableError` for more rows with content, or wider ones, than the limits allow.
+    """
+    rows: list[tuple[int, tuple[str, ...]]] = []
+    filled = 0
+    for number, (_, texts, _) in enumerate(lines, start=1):
+        cells = tuple(_without_blank_end([_clean(number, text, limits) for text in texts]))
+        filled += bool(cells)
+        if filled > limits.rows:
+            raise TableError(
+                f"The file has more than {limits.rows:,} rows. Split it and bring in the parts."
+            )
+        if len(cells) > limits.columns:
+            raise TableError(
+                f"Row {number} has {len(cells)} columns, and at most {limits.columns} are read. "
+                "Take out what is not needed."
+            )
+        rows.append((number, cells))
+    if not filled:
+        raise TableError("The file is empty. Choose one with a thing you keep in each row.")
+    return Grid(tuple(rows), tuple(notices))
+
+
+def _clean(number: int, text: str, limits: Limits) -> str:
+    if len(text) > limits.cell:
+        raise TableError(f"Row {number} has a cell of more than {limits.cell:,} characters.")
+    return several_lines(unguarded(text.strip())).strip()
 
 
 def _without_blank_end(texts: Sequence[str]) -> Sequence[str]:

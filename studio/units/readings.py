@@ -9,6 +9,9 @@ from typing import NoReturn
 from studio.units.numerals import UnitsError, exact_decimal, plain_text, quoted, tokens
 from studio.units.words import AMBIGUOUS, KINDS
 
+FLUID_OUNCE = re.compile(r"(?<![a-z])fl(?:uid)?\.?\s*(?:oz|ounces?)(?![a-z])")
+OUNCE_OF_WEIGHT = re.compile(r"(?<![a-z])(?:oz\.?\s*wt|wt\.?\s*oz)(?![a-z])")
+
 # A number and the words of its unit.
 Reading = tuple[Fraction, str]
 
@@ -16,8 +19,7 @@ Reading = tuple[Fraction, str]
 def readings(text: str, hint: str) -> list[Reading]:
     """Split text into pairs of number and unit words; a plain number has no words."""
     plain = plain_text(text, hint)
-    plain = re.sub(r"(?<![a-z])fl(?:uid)?\.?\s*(?:oz|ounces?)(?![a-z])", "floz", plain)
-    plain = re.sub(r"(?<![a-z])(?:oz\.?\s*wt|wt\.?\s*oz)(?![a-z])", "ozwt", plain)
+    plain = with_ounces_joined(plain)
     plain = re.sub(r"\s(?:and|[+&])\s+(?=\d)", " ", plain)
     pairs: list[tuple[Fraction, list[str]]] = []
     for token in tokens(plain, hint):
@@ -30,6 +32,16 @@ def readings(text: str, hint: str) -> list[Reading]:
     if len(pairs) > 1 and any(not words for _, words in pairs):
         raise UnitsError(f"Each number needs its own unit; write {hint}.")
     return [(number, " ".join(words)) for number, words in pairs]
+
+
+def with_ounces_joined(plain: str) -> str:
+    """Return plain text with each kind of ounce that is named in full as one word.
+
+    >>> with_ounces_joined("8 fl. oz"), with_ounces_joined("3 oz wt")
+    ('8 floz', '3 ozwt')
+    """
+    plain = FLUID_OUNCE.sub("floz", plain)
+    return OUNCE_OF_WEIGHT.sub("ozwt", plain)
 
 
 def kind_of(words: str) -> str | None:

@@ -85,7 +85,7 @@ def made_ready(
 ) -> Ready:
     """Return a file as `Ready` to be carried out, as `preview` does; outside any transaction."""
     table = read_table(body, limits)
-    facts = _facts(studio, sheet)
+    facts = facts_of(studio, sheet.rests_on(studio))
     return Ready(sheet, table, _planned(studio, sheet, table), facts)
 
 
@@ -117,7 +117,7 @@ def carry_out(
     try:
         with transaction.atomic():
             plan = ready.plan
-            if _facts(studio, sheet) != ready.facts:
+            if facts_of(studio, sheet.rests_on(studio)) != ready.facts:
                 plan = _planned(studio, sheet, ready.table)
                 _refuse_wrong(plan)
             if digest and digest != plan.digest:
@@ -143,10 +143,10 @@ def _planned(studio: Studio, sheet: ImportSheet, table: Table) -> Preview:
     return Preview(tuple(sheet.plan(studio, table)), tuple(notices))
 
 
-def _facts(studio: Studio, sheet: ImportSheet) -> str:
+def facts_of(studio: Studio, rests_on: Iterable[QuerySet[Any]]) -> str:
     """Return what tells the rows that a plan rests on from what they were before."""
     digest = hashlib.sha256()
-    for rows in (Studio.objects.filter(pk=studio.pk), *sheet.rests_on(studio)):
+    for rows in (Studio.objects.filter(pk=studio.pk), *rests_on):
         for values in rows.order_by("pk").values_list().iterator(chunk_size=CHUNK):
             digest.update(repr(values).encode())
         digest.update(b";")
