@@ -68,7 +68,7 @@ class StudioModelForm(forms.ModelForm):
         same = same.exclude(pk=row.pk).first()
         text = f"{str(model._meta.verbose_name).capitalize()} “{same}” already exists."
         if getattr(same, "archived_at", None):
-            text += " It was put away: bring it back instead, or choose another name."
+            text += " It was archived: bring it back instead, or choose another name."
         return text
 
 

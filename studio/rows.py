@@ -1,4 +1,4 @@
-"""Simple rows that a studio keeps, such as materials and customers: written down, put away; and
+"""Simple rows that a studio keeps, such as materials and customers: written down, archived; and
 whose they are, since rows of two studios never meet in one record."""
 
 from collections.abc import Collection, Iterable
@@ -23,7 +23,7 @@ class TakenError(StudioError):
 
 
 class Archived(Protocol):
-    """A row that can be put away."""
+    """A row that can be archived."""
 
     archived_at: datetime | None
 

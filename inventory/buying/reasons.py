@@ -32,7 +32,7 @@ def use_facts(level: Level, studio: Studio) -> list[tuple[str, str]]:
         (
             "In a day",
             f"{average(material, pattern.mean_per_day)} on average, give or take "
-            f"{average(material, pattern.sd_per_day)} (standard deviation)",
+            f"{average(material, pattern.sd_per_day)} (how much it varies)",
         ),
         ("In one go", f"{average(material, pattern.mean_use)} on average"),
         (

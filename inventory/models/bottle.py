@@ -21,7 +21,7 @@ from studio.money import ZERO
 
 class BottleQuerySet(Tracking, models.QuerySet["Bottle"]):
     def on_shelf(self) -> Self:
-        """Bottles that are not put away for good."""
+        """Bottles that are not archived for good."""
         return self.filter(archived_at=None)
 
     def in_use(self) -> Self:

@@ -130,7 +130,7 @@ LISTS = (
             ListColumn("Available", "available"),
             ListColumn("On order", "on_order"),
             ListColumn("Worth", "value", sight=COSTS),
-            ListColumn("Put away", "archived_at"),
+            ListColumn("Archived", "archived_at"),
         ),
     ),
     Listing(
@@ -154,7 +154,7 @@ LISTS = (
             ListColumn("Empty bottle (g)", "tare_g"),
             ListColumn("Density (g/mL)", "density_g_per_ml"),
             ListColumn("Supplier", "delivery__supplier__name"),
-            ListColumn("Put away", "archived_at"),
+            ListColumn("Archived", "archived_at"),
         ),
     ),
     Listing(
@@ -199,7 +199,7 @@ LISTS = (
         "suppliers",
         "Suppliers",
         lambda studio: studio.suppliers.order_by("name"),
-        (*_of_form(SupplierForm, {}), ListColumn("Put away", "archived_at")),
+        (*_of_form(SupplierForm, {}), ListColumn("Archived", "archived_at")),
     ),
     Listing(
         "packs",
@@ -294,7 +294,7 @@ LISTS = (
             ListColumn("Material", "parts__material__name"),
             ListColumn("Other recipe", "parts__subrecipe__name"),
             ListColumn("Parts", "parts__parts"),
-            ListColumn("Put away", "archived_at"),
+            ListColumn("Archived", "archived_at"),
         ),
     ),
     Listing(

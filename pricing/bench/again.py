@@ -136,7 +136,7 @@ def _gone(
         (kit, "resin kit"),
     ):
         if thing is not None and thing.archived_at:
-            yield f"The {what} {thing} is put away. Bring it back, or choose another."
+            yield f"The {what} {thing} is archived. Bring it back, or choose another."
     if not pour.technique.is_offered:
         yield f"{pour.technique.name} is not offered now. Offer it again, or choose another."
     mixes = [one.mix for some in poured.values() for one in some if one.mix]
@@ -151,7 +151,7 @@ def _gone(
             )
         elif material.archived_at:
             yield (
-                f"{material} is put away. Bring it back, or choose another and pour a test first."
+                f"{material} is archived. Bring it back, or choose another and pour a test first."
             )
         elif material.is_stocked and material.on_hand <= 0:
             yield f"There is no {material} on hand. Buy some before you pour."

@@ -60,7 +60,7 @@ def write_old_mixes(*, pour: Pour, by: User | None) -> Palette:
 
 
 def palettes_of(pour: Pour) -> Iterator[Palette]:
-    """Yield the palette of a pour, then those written down for it, none that is put away."""
+    """Yield the palette of a pour, then those written down for it, none that is archived."""
     rows = pour.studio.palettes.filter(archived_at=None).prefetch_related("colours")
     yield from rows.filter(pk=pour.palette_id)
     stem = _stem(pour, pour.palette.name, MOST_PALETTE)

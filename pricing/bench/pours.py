@@ -247,7 +247,7 @@ def _check(layers: Mapping[str, LayerLog], count: int, minutes: Decimal) -> None
         if log.left_ml >= log.mixed_ml:
             raise PourRefused(f"Less of the {name} must be left in the cups than was mixed.")
         if log.kept_ml > log.mixed_ml - log.left_ml:
-            raise PourRefused(f"More {name} was scraped back than was poured.")
+            raise PourRefused(f"More {name} was kept as run-off than was poured.")
         if log.reclaimed_ml > log.mixed_ml:
             raise PourRefused(f"More reclaimed paint went into the {name} than was mixed.")
         if log.reclaimed_ml + log.from_mixes_ml > log.mixed_ml:

@@ -1,7 +1,7 @@
 """The record: what was forecast before each pour beside what it took, and beside two plain rules.
 
 Forecasts, and what the rules said, are kept with a pour when it is logged; nothing is forecast anew
-here. Pours that were undone or set aside are left out.
+here. Pours that were undone or left out are left out.
 """
 
 from collections import defaultdict

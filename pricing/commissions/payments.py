@@ -72,7 +72,7 @@ def strike_payment(*, payment: Payment, by: User | None, note: str) -> Payment:
     commission = _lock(payment.commission)
     payment = Payment.objects.select_for_update().get(pk=payment.pk)
     if payment.reverses_id or Payment.objects.filter(reverses=payment).exists():
-        raise PaymentRefused(f"{payment} is struck already, or strikes another.")
+        raise PaymentRefused(f"{payment} is cancelled already, or cancels another.")
     return _record(
         account(commission),
         by,

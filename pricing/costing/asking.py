@@ -2,7 +2,7 @@
 
 Planner, price list, quotes, products, break-even and what can be made all call `ask`, and so do
 their API, papers and files. It rests on what materials cost to replace, so no single job moves it,
-and on how many are made together, since they share the set-up: it speaks for that number and no
+and on how many are made in one go, since they share the set-up: it speaks for that number and no
 other. What is earned at it is forecast from the shelf, see `Asking.profit_at`.
 """
 

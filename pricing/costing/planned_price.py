@@ -28,7 +28,7 @@ from studio.sight import PRICES
 
 @dataclass(frozen=True)
 class Priced:
-    """What to ask for so many made together, and the profit forecast of all of them, [currency].
+    """What to ask for so many made in one go, and the profit forecast of all of them, [currency].
 
     ``forecast`` is None where something of it has no price on the shelf; ``without_surface`` tells
     that what they are poured on is not in the price.
@@ -102,7 +102,7 @@ def planned_price(
 
 
 class ProductPrices:
-    """What to ask for so many of each of some products, made together.
+    """What to ask for so many of each of some products, made in one go.
 
     It is worked out when the first is asked for, in a number of queries that does not grow with
     them, so that nobody waits for what is not shown.

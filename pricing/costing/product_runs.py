@@ -262,7 +262,7 @@ class Production:
         )
 
     def estimate(self, count: int = 1) -> LineEstimate:
-        """Return what so many take when they are made together, as a line of a commission does."""
+        """Return what so many take when they are made in one go, as a line of a commission does."""
         if count not in self._estimates:
             self._estimates[count] = self._estimate(count)
         return self._estimates[count]
@@ -301,7 +301,7 @@ class Production:
         channel: Channel | Via | None = Via.USUAL,
         count: int = 1,
     ) -> Asking:
-        """Return what to ask for so many that are made together; see `asking.ask`."""
+        """Return what to ask for so many that are made in one go; see `asking.ask`."""
         return ask(
             self.basis.studio,
             [self.estimate(count)],

@@ -23,7 +23,7 @@ LISTS = (
             ListColumn("Phone", "phone", sight=ADDRESSES),
             ListColumn("Address", "address", sight=ADDRESSES),
             ListColumn("Notes", "notes", sight=ADDRESSES),
-            ListColumn("Put away", "archived_at"),
+            ListColumn("Archived", "archived_at"),
         ),
     ),
     Listing(
@@ -37,7 +37,7 @@ LISTS = (
             ListColumn("Per item", "listing_fee"),
             ListColumn("Share of shipping too", "fee_on_shipping"),
             ListColumn("On consignment", "is_consignment"),
-            ListColumn("Put away", "archived_at"),
+            ListColumn("Archived", "archived_at"),
         ),
         sights=(PRICES,),
     ),
@@ -58,7 +58,7 @@ LISTS = (
             ListColumn("Hole (mm)", "inner_mm"),
             ListColumn("Outline", "outline"),
             ListColumn("Material", "material__name"),
-            ListColumn("Put away", "archived_at"),
+            ListColumn("Archived", "archived_at"),
         ),
     ),
     Listing(
@@ -91,7 +91,7 @@ LISTS = (
             ListColumn("Cell activator", "activator__name"),
             ListColumn("Colour", "colours__recipe__name"),
             ListColumn("Parts", "colours__parts"),
-            ListColumn("Put away", "archived_at"),
+            ListColumn("Archived", "archived_at"),
         ),
     ),
     Listing(
@@ -110,7 +110,7 @@ LISTS = (
             ListColumn("Packaging", "packaging__name"),
             ListColumn("Price", "price", sight=PRICES),
             ListColumn("Minutes", "minutes"),
-            ListColumn("Put away", "archived_at"),
+            ListColumn("Archived", "archived_at"),
         ),
     ),
     Listing(
@@ -129,7 +129,7 @@ LISTS = (
             ListColumn("Pot life (minutes)", "pot_life_minutes"),
             ListColumn("Full cure (hours)", "cure_hours"),
             ListColumn("Stated heat limit (°C)", "heat_limit_c"),
-            ListColumn("Put away", "archived_at"),
+            ListColumn("Archived", "archived_at"),
         ),
     ),
 )

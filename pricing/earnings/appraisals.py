@@ -34,7 +34,7 @@ def appraise(
     """
     day = day or studio.today()
     if day > studio.today():
-        raise AppraisalRefused("Give the day of the appraisal: today or a day before.")
+        raise AppraisalRefused("Give the day of the value: today or a day before.")
     if not reason.strip():
         raise AppraisalRefused("Say why: what is wrong with it, or who offered that much.")
     if not value.is_finite() or not 0 <= value < MOST:
@@ -56,7 +56,7 @@ def withdraw_appraisal(*, appraisal: Appraisal) -> Appraisal:
     """Take an appraisal back: the thing is measured as if it had not been made."""
     appraisal = Appraisal.objects.select_for_update().get(pk=appraisal.pk)
     if appraisal.withdrawn_at:
-        raise AppraisalRefused("This appraisal was withdrawn already.")
+        raise AppraisalRefused("This value was withdrawn already.")
     appraisal.withdrawn_at = timezone.now()
     appraisal.save(update_fields=["withdrawn_at"])
     return appraisal
@@ -72,5 +72,5 @@ def _named(studio: Studio, thing: Material | Bottle | PieceSet) -> tuple[str, De
         is_there = studio.sets.unsold().filter(pk=thing.pk).exists()
         name, quantity = "piece_set", Decimal(int(is_there))
     if not quantity:
-        raise AppraisalRefused(f"Nothing of {thing} is on hand, so there is nothing to appraise.")
+        raise AppraisalRefused(f"Nothing of {thing} is on hand, so there is nothing to value.")
     return name, quantity

@@ -41,7 +41,7 @@ from studio.pdf import paper, render_pdf
 
 COLUMNS = (
     "Size",
-    "Made together",
+    "Made in one go",
     "Square inches",
     "Width plus height, inches",
     "Cost",

@@ -27,9 +27,9 @@ COLUMNS = (
     "Would bring or cost anew",
     "Measured by",
     "Lower of the two",
-    "Write-down",
+    "Loss of value",
 )
-AMOUNTS = ("On hand", "Cost", "Would bring or cost anew", "Lower of the two", "Write-down")
+AMOUNTS = ("On hand", "Cost", "Would bring or cost anew", "Lower of the two", "Loss of value")
 # How a cell is read that was kept as text, by its column.
 READ: dict[str, Callable[[str], object]] = {
     "As of": date.fromisoformat,

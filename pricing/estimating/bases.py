@@ -8,4 +8,4 @@ def base_problem(technique: Technique, base: str) -> str:
     """Return the sentence that refuses a base that a technique does not have, or nothing."""
     if not base or base in facts_of(technique.slug).bases:
         return ""
-    return f"A {technique.name.lower()} is poured over one kind of base only. Leave it out."
+    return f"A {technique.name.lower()} has one kind of base only. Leave it out."

@@ -167,7 +167,7 @@ def _keepings(layers: Iterable[PourLayer]) -> dict[str, coverage.Keeping]:
 
 
 def _stamp(studio: Studio) -> tuple[object, ...]:
-    """Return what changes when a pour is logged, set aside or undone, a size measured anew, or what
+    """Return what changes when a pour is logged, left out or undone, a size measured anew, or what
     is kept of the pours renewed.
     """
     here = {"studio": OuterRef("pk")}

@@ -1,6 +1,6 @@
 """Keep what a studio's pours taught, so that no page learns it anew.
 
-A pour that is logged, set aside or undone, or a size that is measured anew, puts it in line. What
+A pour that is logged, left out or undone, or a size that is measured anew, puts it in line. What
 changed among the last pours is looked at with them; where one did whose teaching has entered the
 state already, the state is built again from the first pour on.
 """

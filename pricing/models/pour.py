@@ -130,7 +130,7 @@ class PourLayer(Tracked):
     layer = models.CharField(max_length=9, choices=Layer)
     mixed_ml = volume_field("mixed (mL)")
     left_ml = volume_field("left in cups (mL)", default=ZERO)
-    kept_ml = volume_field("run-off scraped back (mL)", default=ZERO)
+    kept_ml = volume_field("run-off kept (mL)", default=ZERO)
     from_mixes_ml = volume_field("of it from bottles of mix (mL)", default=ZERO)
     took_value = value_field(
         "what it took off the shelf, in value",

@@ -120,7 +120,7 @@ def studio_restore(request: StudioRequest) -> HttpResponse:
         **how,
         button="Bring it in",
         back=reverse("in-and-out"),
-        back_label="In and out",
+        back_label="Import and export",
     )
 
 

@@ -226,10 +226,10 @@ class Filters(filters.FilterSet):
 
 
 class KeptFilters(Filters):
-    """Filters of rows that can be put away: those are left out unless asked for."""
+    """Filters of rows that can be archived: those are left out unless asked for."""
 
     archived = filters.BooleanFilter(
-        method="with_archived", label="List what was put away too.", required=False
+        method="with_archived", label="List what was archived too.", required=False
     )
 
     def with_archived(self, rows: QuerySet, name: str, value: bool) -> QuerySet:

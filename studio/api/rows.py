@@ -25,7 +25,7 @@ TAKEN = "There is one like this already. Give another."
 class OwnRow(serializers.RelatedField):
     """A row named by its key; another studio's reads as one that does not exist.
 
-    ``through`` is the way from the row to its studio. What is put away cannot be chosen anew.
+    ``through`` is the way from the row to its studio. What is archived cannot be chosen anew.
     """
 
     by = "pk"

@@ -46,7 +46,7 @@ the reading before, less ten minutes: a change bears the moment at which it was 
 once all of its act is done. So a row may come again that has not changed.
 
 Of what was deleted or is not in the list any more, such as a set taken apart, nothing is told; what
-was put away comes with archived=true, where the list has that. Rows that leave a list while its
+was archived comes with archived=true, where the list has that. Rows that leave a list while its
 pages are read let those behind them move up. So read all of it again now and then, and after the
 studio was brought in from an archive.
 """

@@ -233,16 +233,16 @@ class Removed(Gone):
 
 
 class PutAway(Gone):
-    """Rows that are put away instead of deleted: what refers to them keeps them."""
+    """Rows that are archived instead of deleted: what refers to them keeps them."""
 
     def remove(self, row: Any) -> None:
         put_away(row=row, at=timezone.now())
 
     @action(detail=True, methods=["post"], url_path="bring-back", url_name="bring-back")
     def bring_back(self, request: Request, **key: Any) -> Response:
-        """Bring back what was put away."""
+        """Bring back what was archived."""
         return self.fresh_response(put_away(row=self.row(), at=None))
 
 
 class RegisterViewSet(Listed, Read, Added, Changed, PutAway):
-    """Simple rows that a studio keeps: listed, read, added, changed, put away."""
+    """Simple rows that a studio keeps: listed, read, added, changed, archived."""

@@ -1,4 +1,4 @@
-"""Lists of simple rows that a studio keeps: shown, added to, changed, put away."""
+"""Lists of simple rows that a studio keeps: shown, added to, changed, archived."""
 
 from collections.abc import Callable, Sequence
 from typing import Any
@@ -28,7 +28,7 @@ def put_away(request: StudioRequest, row: Any, back: str) -> HttpResponse:
         rows.put_away(row=row, at=None if row.archived_at else timezone.now())
 
     def done(_: None) -> tuple[str, str]:
-        return f"{row} is {'put away' if row.archived_at else 'back on the list'}.", back
+        return f"{row} is {'archived' if row.archived_at else 'back on the list'}.", back
 
     return action(request, act, done, back=back)
 
@@ -109,18 +109,18 @@ class Register:
 
     @property
     def may_put_away(self) -> bool:
-        """Whether such rows are put away rather than deleted."""
+        """Whether such rows are archived rather than deleted."""
         try:
             return self.can_add and bool(self.model._meta.get_field("archived_at"))
         except FieldDoesNotExist:
             return False
 
     def put_away(self, studio: Studio) -> QuerySet[Any]:
-        """Return the rows that were put away."""
+        """Return the rows that were archived."""
         return self.model._default_manager.filter(studio=studio, archived_at__isnull=False)
 
     def list(self, request: StudioRequest) -> HttpResponse:
-        """List the rows, or those that were put away."""
+        """List the rows, or those that were archived."""
         away = self.may_put_away and "away" in request.GET
         page = page_of(request, (self.put_away if away else self.rows)(request.studio))
         if self.prepare:

@@ -164,7 +164,7 @@ def test_a_list_has_a_ceiling(owner, studio, monkeypatch):
 
 
 def put_away_lists():
-    """Return the names of the lists whose rows can be put away."""
+    """Return the names of the lists whose rows can be archived."""
     routed = {name: getattr(pattern.callback, "actions", {}) for name, pattern, _ in endpoints()}
     deletes = {name for name, actions in routed.items() if actions.get("delete") == "destroy"}
     views = {name: pattern.callback.cls for name, pattern, _ in endpoints()}

@@ -118,7 +118,7 @@ def test_from_an_enquiry_to_profit_per_set(page, sign_in):
     page.goto(f"/pours/new/?line={tiles.pk}")
     page.get_by_label("Mixed").nth(0).fill("1 cup 2 tbsp")
     page.get_by_label("Left in cups").nth(0).fill("1 tbsp")
-    page.get_by_label("Scraped back").nth(0).fill("1/3 cup")
+    page.get_by_label("Run-off kept").nth(0).fill("1/3 cup")
     page.get_by_label("Hands-on minutes").fill("80")
     press(page, "Log the pour")
     heading(page, "Pour 6")

@@ -244,7 +244,7 @@ def test_a_name_used_before_is_refused_beside_its_field(maker, one):
     answer = maker.client.post(reverse("material-new"), typed)
 
     assert answer.status_code == 422
-    assert f"Name: Material “{one.material}” already exists. It was put away" in words(answer)
+    assert f"Name: Material “{one.material}” already exists. It was archived" in words(answer)
     assert ">\nkept</textarea>" in answer.content.decode()
 
 
@@ -258,7 +258,7 @@ def test_a_supplier_or_recipe_of_that_name_is_refused(maker, one, name):
     answer = maker.client.post(reverse(f"{name}-new"), typed)
 
     assert answer.status_code == 422
-    assert "already exists. It was put away" in words(answer)
+    assert "already exists. It was archived" in words(answer)
 
 
 def test_what_only_the_database_can_refuse_is_a_sentence_too(maker, one, monkeypatch):

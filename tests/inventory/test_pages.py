@@ -69,7 +69,7 @@ def test_a_viewer_reads_who_may(viewer, one):
 def test_a_viewer_is_offered_no_act(viewer, one):
     for name in ("materials", "material", "bottle", "entry", "supplier", "order", "recipe"):
         page = viewer.client.get(address(name, one)).content.decode()
-        assert "Put away<" not in page
+        assert "Archived<" not in page
         assert page.count('method="post"') == 1, name  # signing out
 
 

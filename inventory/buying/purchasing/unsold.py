@@ -26,7 +26,7 @@ def _why(pack: Pack) -> str:
     reason = f"Nobody sells {pack.material} now: {pack} from {pack.supplier}"
     if pack.supplier.archived_at:
         return (
-            f"{reason} cannot be bought, since {pack.supplier} was put away. Bring it back, or add "
+            f"{reason} cannot be bought, since {pack.supplier} was archived. Bring it back, or add "
             "a pack of another supplier."
         )
     if not pack.is_on_offer:

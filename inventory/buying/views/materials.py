@@ -30,7 +30,7 @@ LATEST = 12
 @require_safe
 @member_page("viewer")
 def materials(request: StudioRequest) -> HttpResponse:
-    """List what the studio keeps, filtered by words and kind, or what was put away."""
+    """List what the studio keeps, filtered by words and kind, or what was archived."""
     words, kind = words_of(request), request.GET.get("kind", "")
     away = "away" in request.GET
     rows = request.studio.materials.filter(archived_at__isnull=not away)

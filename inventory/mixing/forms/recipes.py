@@ -149,7 +149,7 @@ def _typed_rows(typed: QueryDict) -> list[dict[str, str | None]]:
 def _choices(
     studio: Studio, recipe: Recipe | None, stored_parts: Sequence[RecipePart]
 ) -> list[Any]:
-    """Offer the studio's liquids and mixes, and what is in the recipe though put away since."""
+    """Offer the studio's liquids and mixes, and what is in the recipe though archived since."""
     materials = studio.materials.exclude(
         Q(kind__in=NOT_MIXED) | Q(unit=Material.Unit.EACH) | Q(recipe__isnull=False)
     )

@@ -22,7 +22,7 @@ from studio.views.registers import put_away
 @require_safe
 @member_page("viewer")
 def recipes(request: StudioRequest) -> HttpResponse:
-    """List the recipes with their parts, or those that were put away."""
+    """List the recipes with their parts, or those that were archived."""
     away = "away" in request.GET
     rows = request.studio.recipes.filter(archived_at__isnull=not away)
     rows = rows.prefetch_related("parts__material", "parts__subrecipe")

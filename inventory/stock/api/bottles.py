@@ -136,7 +136,7 @@ class BottleFilters(KeptFilters):
 
 
 class Bottles(Listed, Read, Changed):
-    """The bottles on the shelf; what is empty is put away."""
+    """The bottles on the shelf; what is empty is archived."""
 
     model, out, takes = Bottle, BottleOut, BottleIn
     lookup_field, lookup_url_kwarg = "code__iexact", "code"

@@ -21,7 +21,7 @@ from studio.sight import COSTS
 
 
 class OnShelfCode(OwnCode):
-    """A bottle by its code, one that is put away too: found again, it comes back."""
+    """A bottle by its code, one that is archived too: found again, it comes back."""
 
     def _is_chosen(self, row: Model) -> bool:
         return True

@@ -81,7 +81,7 @@ class NamedRows:
         name = self.columns[0].cell(row) or ""
         row_there = book.get(_folded(name))
         if row_there is not None and row_there.archived_at:
-            sentence = f"“{row_there}” was put away. Bring it back first, or choose another name."
+            sentence = f"“{row_there}” was archived. Bring it back first, or choose another name."
             fault = Fault(self.columns[0].heading, sentence)
             return RowFate(row.line, name, Fate.WRONG, faults=(fault,))
         ready = {} if row_there is None else {"name": row_there.name}
@@ -246,7 +246,7 @@ def _named(
     if match is None:
         return None, Fault(column.heading, f"There is no {word} “{text}” yet. Add it first.")
     if match.archived_at:
-        return None, Fault(column.heading, f"“{match}” was put away. Bring it back first.")
+        return None, Fault(column.heading, f"“{match}” was archived. Bring it back first.")
     return match, None
 
 

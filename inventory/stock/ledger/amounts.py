@@ -44,7 +44,7 @@ class Receipt:
         if not material.is_stocked:
             raise BadAmount(f"{material} is always there and is not counted.")
         if material.archived_at:
-            raise BadAmount(f"{material} is put away. Bring it back first.")
+            raise BadAmount(f"{material} is archived. Bring it back first.")
         return replace(
             self,
             quantity=checked_quantity(material, self.quantity, above_zero=True),

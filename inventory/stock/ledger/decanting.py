@@ -55,7 +55,7 @@ def decant(
     Parameters
     ----------
     bottle : Bottle
-        Where it comes from; left empty, it is put away.
+        Where it comes from; left empty, it is archived.
     into : Bottle or Vessel
         Where it goes.
     quantity : Decimal, optional

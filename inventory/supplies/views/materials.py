@@ -1,4 +1,4 @@
-"""Materials: written down, changed, put away."""
+"""Materials: written down, changed, archived."""
 
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404

@@ -19,7 +19,7 @@ from studio.views.registers import put_away
 @require_safe
 @member_page("viewer")
 def suppliers(request: StudioRequest) -> HttpResponse:
-    """List the suppliers, or those that were put away."""
+    """List the suppliers, or those that were archived."""
     away = "away" in request.GET
     rows = request.studio.suppliers.filter(archived_at__isnull=not away)
     rows = rows.annotate(pack_count=Count("packs")).order_by("name")

@@ -1,4 +1,4 @@
-"""Pours: logged with what they really took, set aside, undone."""
+"""Pours: logged with what they really took, left out, undone."""
 
 from collections.abc import Sequence
 from typing import Any, ClassVar

@@ -37,7 +37,7 @@ ROOM = ("room_c", "humidity_percent")
 AMOUNTS = {
     "mixed": "Mixed",
     "left": "Left in cups",
-    "kept": "Scraped back",
+    "kept": "Run-off kept",
 }
 
 
@@ -117,7 +117,7 @@ class PourForm(forms.Form):
             narrow(self, "technique", is_offered=True)
         if line is None or facts_of(line.technique.slug).bases:
             self.fields["base"] = base_choice(
-                "Not told", "Of ring pours and flip cups: what they were poured over."
+                "Not told", "Of ring pours and flip cups: the base under them."
             )
         self.fields["count"] = forms.IntegerField(
             label="Pieces poured", min_value=1, max_value=200, initial=1

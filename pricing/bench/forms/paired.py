@@ -31,7 +31,7 @@ class DrawForm(forms.Form):
             self.fields[name] = forms.ModelChoiceField(own_choices(model.objects.all(), studio))
         narrow(self, "technique", is_offered=True)
         self.fields["base"] = base_choice(
-            "Not told", "Of ring pours and flip cups: what they are poured over."
+            "Not told", "Of ring pours and flip cups: the base under them."
         )
 
 

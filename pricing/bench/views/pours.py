@@ -201,7 +201,7 @@ def pour_set_aside(request: StudioRequest, number: int) -> HttpResponse:
         lead="What it took stays on record; only the estimates stop learning from it.",
         act=lambda data: set_pour_aside(pour=pour, why=data["why"]),
         done=lambda saved: (
-            f"{saved} is set aside." if saved.set_aside else f"{saved} counts again.",
+            f"{saved} is left out." if saved.set_aside else f"{saved} counts again.",
             here,
         ),
         back=here,

@@ -133,14 +133,17 @@ def payment_strike(request: StudioRequest, number: int) -> HttpResponse:
     return form_page(
         request,
         WhyForm(request.POST or None),
-        title=f"Strike {payment}",
+        title=f"Cancel {payment}",
         lead="For a payment recorded by mistake. Both it and its opposite stay on record; to give "
         "real money back, record that instead.",
         act=lambda data: payments.strike_payment(
             payment=payment, by=request.user, note=data["why"]
         ),
-        done=lambda opposite: (f"{payment} is struck by {opposite}.", page_of(payment.commission)),
-        button="Strike it",
+        done=lambda opposite: (
+            f"{payment} is cancelled by {opposite}.",
+            page_of(payment.commission),
+        ),
+        button="Cancel it",
         back=page_of(payment.commission),
     )
 

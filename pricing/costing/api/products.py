@@ -105,7 +105,7 @@ class ProductIn(SpecificationIn, RowIn):
 
 
 class PriceIn(serializers.Serializer):
-    """How many are made together."""
+    """How many are made in one go."""
 
     together = serializers.IntegerField(min_value=1, max_value=MOST_TOGETHER, default=1)
 
@@ -124,5 +124,5 @@ class Products(RegisterViewSet):
 
     @answer(AskingOut, sights=(PRICES,), parameters=(PriceIn,))
     def asking(self, product: Product) -> Priced:
-        """What to ask for one of so many that are made together, whatever its own price is."""
+        """What to ask for one of so many that are made in one go, whatever its own price is."""
         return price_of_product(product, self.checked_query(PriceIn)["together"])

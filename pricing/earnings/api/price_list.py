@@ -16,7 +16,7 @@ from studio.sight import COSTS, PRICES, PROFIT
 
 
 class PriceListIn(serializers.Serializer):
-    """A technique by its slug and a palette, resin or none, and how many are made together."""
+    """A technique by its slug and a palette, resin or none, and how many are made in one go."""
 
     technique = OwnSlug(queryset=Technique.objects)
     base = serializers.ChoiceField(choices=BASE_CHOICES, required=False, allow_blank=True)

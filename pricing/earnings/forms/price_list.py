@@ -31,7 +31,7 @@ class PriceListForm(forms.Form):
             empty_label="No resin",
         )
         self.fields["together"] = forms.IntegerField(
-            label="Made together", min_value=1, max_value=24
+            label="Made in one go", min_value=1, max_value=24
         )
 
     def clean(self) -> dict[str, Any]:

@@ -82,7 +82,7 @@ def appraisal_new(request: StudioRequest) -> HttpResponse:
     return form_page(
         request,
         form := AppraisalForm(request.POST or None, studio=request.studio, chosen=request.GET),
-        title="Appraise something on hand",
+        title="Set a value by hand",
         lead="What all of it would bring as it is, after what selling it costs.",
         act=lambda data: appraise(
             studio=request.studio,
@@ -92,7 +92,7 @@ def appraisal_new(request: StudioRequest) -> HttpResponse:
             reason=data["reason"],
             day=data["day"],
         ),
-        done=lambda appraisal: (f"{appraisal.thing} is appraised.", here),
+        done=lambda appraisal: (f"{appraisal.thing} is valued by hand.", here),
         back=here,
         back_label="Stock value",
     )
@@ -107,7 +107,7 @@ def appraisal_withdraw(request: StudioRequest, pk: int) -> HttpResponse:
     return action(
         request,
         lambda: withdraw_appraisal(appraisal=appraisal),
-        lambda _: ("The appraisal is withdrawn.", here),
+        lambda _: ("The value is withdrawn.", here),
         back=here,
     )
 

@@ -28,7 +28,7 @@ class Fractions:
     Parameters
     ----------
     kept : float
-        Scraped back for later base coats, [-]
+        Run-off kept for later base coats, [-]
     lost : float
         Dripped off or wiped away, [-]
     pours : int

@@ -85,7 +85,7 @@ def spent(
     ('10.000', '90.000', '14.000')
     """
     if not 0 <= cup_loss < 1 or not 0 <= saved_share <= 1 or not 0 <= scraped_share <= 1:
-        raise MixingError("What is lost, saved and scraped back are shares from 0 to 1.")
+        raise MixingError("What is lost, saved and kept are shares from 0 to 1.")
     if not 0 <= poured_ml <= mixed_ml:
         raise MixingError(f"Of {mixed_ml} mL no more can be poured, and not {poured_ml} mL.")
     over = max(mixed_ml - poured_ml / (1 - cup_loss), ZERO)

@@ -39,7 +39,7 @@ class Command(BaseCommand):
         )
         parser.add_argument(
             "--base",
-            help=f"What ring pours and flip cups are poured over: {' or '.join(BASES)}; either if "
+            help=f"The base under ring pours and flip cups: {' or '.join(BASES)}; either if "
             "not given.",
         )
         parser.add_argument("--count", default="1", help="How many pieces; 1 if not given.")

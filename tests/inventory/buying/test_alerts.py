@@ -134,7 +134,7 @@ def test_what_nobody_misses_raises_no_alert(studio):
     pot = material(studio, "Reclaimed paint", 10, kind="mix")
     use(pot, 10)
     material(studio, "Tap water", is_stocked=False, reorder_point=D(5))
-    away = material(studio, "Put away", reorder_point=D(5))
+    away = material(studio, "Archived", reorder_point=D(5))
     type(away).objects.filter(pk=away.pk).update(archived_at="2026-01-01T00:00Z")
     material(StudioFactory(), "Another studio's", reorder_point=D(5))
 

@@ -180,7 +180,7 @@ def test_what_is_not_on_offer_is_not_ordered_and_the_plan_says_why(studio, pack)
     assert "has no price" in purchasing.plan(studio=studio).notes[0]
     pack.supplier.archived_at = order.created_at
     pack.supplier.save()
-    assert "was put away. Bring it back" in purchasing.plan(studio=studio).notes[0]
+    assert "was archived. Bring it back" in purchasing.plan(studio=studio).notes[0]
 
 
 def test_a_price_of_its_own_is_typed_or_sent_and_given_up_again(maker, studio, pack):

@@ -216,7 +216,7 @@ def test_materials_that_are_gone_are_named_with_what_to_do(bench):
     gone = again(pour).gone
 
     assert gone == (
-        "gold is put away. Bring it back, or choose another and pour a test first.",
+        "gold is archived. Bring it back, or choose another and pour a test first.",
         "There is no tile on hand. Buy some before you pour.",
     )
 

@@ -282,6 +282,6 @@ def test_the_page_asks_as_often_for_one_pour_as_for_three(bench, count, django_a
     client.get(reverse("record"))
 
     # who asks in three; the scores; the state of the pours; a page of pours in three;
-    # those set aside
+    # those left out
     with django_assert_num_queries(9):
         client.get(reverse("record"))

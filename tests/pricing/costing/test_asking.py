@@ -56,7 +56,7 @@ def quoted(product, by, count=1):
 
 
 def prices_shown(owner, product, count):
-    """Return {where: what it asks for one piece of so many that are made together}."""
+    """Return {where: what it asks for one piece of so many that are made in one go}."""
     studio, size = owner.studio, product.surface
     asked = {"technique": product.technique.slug, "palette": product.palette.pk}
     many = {"together": count, **asked}

@@ -1,4 +1,4 @@
-"""Rows kept as plain lists: put away, listed apart, brought back."""
+"""Rows kept as plain lists: archived, listed apart, brought back."""
 
 from decimal import Decimal
 
@@ -20,7 +20,7 @@ def test_what_is_put_away_leaves_the_list_and_can_come_back(maker, customer):
     here, button = reverse("customers"), reverse("customer-archive", args=[customer.pk])
 
     away = maker.client.post(button, follow=True).content.decode()
-    assert "Wren Alder is put away." in away
+    assert "Wren Alder is archived." in away
     assert reverse("customer-edit", args=[customer.pk]) not in away
     apart = maker.client.get(here, {"away": "1"}).content.decode()
     assert f'action="{button}"' in apart

@@ -278,11 +278,13 @@ def test_the_page_and_its_files_agree(bench, market):
     pdf = maker.client.get("/valuation/sheet.pdf").content
     told = maker.api.get("/api/v1/valuation/").data
 
-    assert "Your accountant books the write-down" in page
+    assert "Your accountant books the loss of value" in page
     assert "8.20" in page
     lines = list(csv.DictReader(io.StringIO(text)))
-    assert sum(D(line["Write-down"]) for line in lines) == D(told["total"]["write_down"])
-    assert [D(line["Write-down"]) for line in lines if line["What"].startswith("Set")] == [D("8.2")]
+    assert sum(D(line["Loss of value"]) for line in lines) == D(told["total"]["write_down"])
+    assert [D(line["Loss of value"]) for line in lines if line["What"].startswith("Set")] == [
+        D("8.2")
+    ]
     sheet = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages)
     assert "8.20" in sheet
     assert "posts nothing" in sheet

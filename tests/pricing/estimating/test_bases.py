@@ -20,7 +20,7 @@ from tests.pricing.commissions.test_commissions import add_tiles, opened
 
 pytestmark = pytest.mark.django_db
 BASES = ("thin", "flooded", "")
-REFUSED = "A bloom is poured over one kind of base only. Leave it out."
+REFUSED = "A bloom has one kind of base only. Leave it out."
 
 
 @pytest.fixture

@@ -87,7 +87,7 @@ class _Planner:
         supplier = self.book.suppliers.get(folded(row.supplier))
         for there in (material, supplier):
             if there is not None and there.archived_at:
-                yield Remark("", f"“{there}” was put away. Bring it back first, or rename this.")
+                yield Remark("", f"“{there}” was archived. Bring it back first, or rename this.")
         if material is not None and row.unit and row.unit != material.unit:
             unit = material.get_unit_display()
             yield Remark("", f"You count {material} in {unit}. How much is this in {unit}?")
