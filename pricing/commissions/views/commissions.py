@@ -100,7 +100,7 @@ def commission_new(request: StudioRequest) -> HttpResponse:
         studio=request.studio,
         with_like=True,
         initial={
-            "customer": number_in(request.GET.get("customer", "")),
+            "customer": number_in(request.GET.get("customer", "")) or None,
             "like": like.number if like else None,
         },
     )
