@@ -1,5 +1,7 @@
 """What a page's address asks for, always among the studio's own rows."""
 
+from typing import Any
+
 from django.shortcuts import get_object_or_404
 
 from pricing.costing.planned_price import usual_palette
@@ -66,7 +68,8 @@ def plan_in_address(request: StudioRequest) -> dict[str, str]:
 def planned_line(request: StudioRequest) -> dict[str, object]:
     """Return what the form of a line starts from after a plan; nothing without one that holds.
 
-    A plan without a palette was priced with the studio's usual one, so it goes on with that.
+    A plan without a palette was priced with the studio's usual one, so it goes on with that. As
+    many as the studio sells together are a set, packed as it packs them.
     """
     form = form_in_address(request) if plan_in_address(request) else None
     if form is None or not form.is_valid():
@@ -74,9 +77,23 @@ def planned_line(request: StudioRequest) -> dict[str, object]:
     data = form.cleaned_data
     kept = form.kept(data["size"])
     names = ("technique", "base", "topcoat", "use")
-    return {name: data[name] for name in names} | {
+    initial = {name: data[name] for name in names} | {
         "surface": kept,
         "size": "" if kept else form.data["size"],
         "palette": data["palette"] or usual_palette(request.studio),
         "quantity": data["count"],
     }
+    return initial | _as_sold(request, initial)
+
+
+def _as_sold(request: StudioRequest, planned: dict[str, Any]) -> dict[str, object]:
+    """Return how what is planned is sold and packed, where it is a product of the studio."""
+    names = ("surface", "technique", "base", "palette", "topcoat")
+    same = {name: planned[name] for name in names}
+    products = request.studio.products.filter(archived_at=None, **same).order_by("pk")
+    for product in products.select_related("packaging"):
+        sets, rest = divmod(planned["quantity"], product.pieces_each)
+        if sets and not rest:
+            packed = product.packaging
+            return {"quantity": sets, "pieces_each": product.pieces_each, "packaging": packed}
+    return {}
