@@ -79,7 +79,7 @@ def countries() -> tuple[tuple[str, str], ...]:
 
     The codes are those of ISO 3166-1 in small letters; names and money are CLDR's.
     """
-    names = Locale("en").territories
+    names = {str(code): str(name) for code, name in Locale("en").territories.items()}
     codes = [code for code in names if len(code) == 2 and _zone(code) and _currency(code)]
     return tuple(sorted(((code.lower(), names[code]) for code in codes), key=lambda one: one[1]))
 
@@ -98,7 +98,12 @@ def _currency(code: str) -> str:
 def _zone(code: str) -> str:
     """Return the time zone of a country's largest city, empty where that is not known."""
     named = (LARGEST_CITY.get(code), *get_global("territory_zones").get(code, ()))
-    return next((one for one in named if one in zoneinfo.available_timezones()), "")
+    return next((one for one in named if one in _zones()), "")
+
+
+@cache
+def _zones() -> frozenset[str]:
+    return frozenset(zoneinfo.available_timezones())
 
 
 @transaction.atomic

@@ -15,12 +15,12 @@ ONE = Decimal(1)
 NOT_GIVEN = "price not yet known"
 # What costs alike, by kind.
 Kind = Material.Kind
-_PAINTED, _THINNED, _COATED = (
+_GROUPS: tuple[tuple[str, ...], ...] = (
     (Kind.PAINT,),
     (Kind.MEDIUM, Kind.CONDITIONER, Kind.ADDITIVE),
     (Kind.RESIN, Kind.HARDENER),
 )
-ALIKE = {kind: group for group in (_PAINTED, _THINNED, _COATED) for kind in group}
+ALIKE: dict[str, tuple[str, ...]] = {kind: group for group in _GROUPS for kind in group}
 # What a piece goes without, for as long as nobody says what it costs.
 SMALL = (Kind.PACKAGING, Kind.ADDITIVE, Kind.OTHER)
 NOT_YET = "cheapest pack on offer, until its usual purchase is worked out"

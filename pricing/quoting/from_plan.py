@@ -7,7 +7,7 @@ from django.db import transaction
 
 from pricing.commissions.orders import LineChanges, add_line, open_commission
 from pricing.estimating.fitting import doubts_on
-from pricing.models import Commission, Customer, Quote, ResinKit, SavedSurface
+from pricing.models import Commission, Customer, Palette, Product, Quote, ResinKit, SavedSurface
 from pricing.models.use import Use
 from pricing.quoting.quotes import draft_quote
 from studio.models import Studio
@@ -27,13 +27,36 @@ def open_planned(
 ) -> tuple[Commission, Quote | None]:
     """Open a commission with one line; with ``is_priced`` a quote on the studio's terms is drafted.
 
+    As many pieces as the studio sells together are a set, packed as it packs them.
     Raises what `open_commission`, `add_line` and `draft_quote` raise; then nothing of it is there.
     """
     commission = open_commission(
         studio=studio, by=by, customer=customer, title=title, due_on=due_on, notes=notes
     )
+    if sold := as_sold(studio, pieces["surface"], pieces["palette"], pieces):
+        pieces = {
+            **pieces,
+            "quantity": pieces["quantity"] // sold.pieces_each,
+            "pieces_each": sold.pieces_each,
+            "packaging": sold.packaging,
+        }
     add_line(commission=commission, by=by, **pieces)
     return commission, draft_quote(commission=commission, by=by) if is_priced else None
+
+
+def as_sold(
+    studio: Studio, surface: SavedSurface | None, palette: Palette | None, planned: LineChanges
+) -> Product | None:
+    """Return the product that planned pieces are whole sets of, so that its box is in the price.
+
+    ``planned`` says technique, base, topcoat and how many; None where the studio sells none such.
+    """
+    if surface is None or palette is None:
+        return None
+    same = {name: planned.get(name) for name in ("technique", "base", "topcoat")}
+    products = studio.products.filter(archived_at=None, surface=surface, palette=palette, **same)
+    rows = products.select_related("packaging").order_by("pk")
+    return next((one for one in rows if not planned["quantity"] % one.pieces_each), None)
 
 
 def only_use(size: SavedSurface, kit: ResinKit | None) -> str:

@@ -26,7 +26,7 @@ SHOP = "My usual shop"
 NOW_KNOWN = "What it cost is known now"
 Kind = Material.Kind
 # Which kinds are alike when the dearest are looked for.
-GROUPS = {
+GROUPS: dict[str, str] = {
     Kind.SURFACE: "surface",
     Kind.RESIN: "resin",
     Kind.PAINT: "paint",
@@ -38,8 +38,10 @@ GROUPS = {
 # What makes most of the cost of a poured piece, the dearest first, as (kind, how manieth of it by
 # the amount that a piece takes): what it is poured on, resin, the base coat's paint, the medium,
 # the colour used most. Common practice, no source: without prices nobody can tell exactly.
-DEAREST = (("surface", 0), ("resin", 0), ("paint", 0), ("medium", 0), ("paint", 1))
-DEAREST += (("packaging", 0), ("medium", 1), ("paint", 2), ("paint", 3))
+DEAREST = (
+    *(("surface", 0), ("resin", 0), ("paint", 0), ("medium", 0), ("paint", 1)),
+    *(("packaging", 0), ("medium", 1), ("paint", 2), ("paint", 3)),
+)
 
 
 @dataclass(frozen=True)

@@ -6,13 +6,14 @@ from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
+from pricing.commissions.orders import LineChanges
 from pricing.commissions.views.commissions import customer_of
 from pricing.estimating.planning import usual_palette
 from pricing.estimating.sizes import get_or_make_surface, sketch_of
 from pricing.estimating.views.planner import form_in_address
 from pricing.models import Commission, Quote, SavedSurface
 from pricing.quoting.forms import PlannedForm
-from pricing.quoting.from_plan import only_use, open_planned
+from pricing.quoting.from_plan import as_sold, only_use, open_planned
 from studio.access import member_page
 from studio.requests import StudioRequest
 from studio.views.form_page import form_page
@@ -28,12 +29,19 @@ def commission_of_plan(request: StudioRequest) -> HttpResponse:
     asked, studio = plan.cleaned_data, request.studio
     kept = plan.kept(asked["size"])
     size = kept or sketch_of(studio, plan.measured)
+    planned: LineChanges = {
+        "technique": asked["technique"],
+        "topcoat": asked["topcoat"],
+        "quantity": asked["count"],
+        "base": asked["base"],
+    }
+    palette = asked["palette"] or usual_palette(studio)
     form = PlannedForm(
         request.POST or None,
         studio=studio,
         initial={
             "title": f"{asked['count']} × {size}, {asked['technique']}",
-            "palette": asked["palette"] or usual_palette(studio),
+            "palette": palette,
             "use": asked["use"] or only_use(size, asked["topcoat"]),
         },
     )
@@ -50,12 +58,9 @@ def commission_of_plan(request: StudioRequest) -> HttpResponse:
             by=request.user,
             customer=customer_of(request, data),
             pieces={
+                **planned,
                 "surface": surface_of(),
-                "technique": asked["technique"],
                 "palette": data["palette"],
-                "topcoat": asked["topcoat"],
-                "quantity": asked["count"],
-                "base": asked["base"],
                 "use": data["use"],
                 "reason": data["reason"],
             },
@@ -74,6 +79,7 @@ def commission_of_plan(request: StudioRequest) -> HttpResponse:
         back_label="The plan",
         asked=asked,
         size=size,
+        sold=as_sold(studio, kept, palette, planned),
     )
 
 

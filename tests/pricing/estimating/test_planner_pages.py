@@ -420,3 +420,25 @@ def test_a_plan_of_another_studio_is_nothing_to_commission(bench):
     assert member(bench.studio, "viewer").client.get(link).status_code == 403
     answer = member(bench.studio, "maker").client.get(link)
     assert answer.status_code == 302 and answer.url.startswith(reverse("planner"))
+
+
+def test_as_many_as_are_sold_together_become_a_set_in_its_box(bench):
+    product = ProductFactory(
+        studio=bench.studio,
+        surface=bench.tile_size,
+        technique=bench.bloom,
+        palette=bench.palette,
+        pieces_each=4,
+        packaging=bench.box,
+    )
+    owner = member(bench.studio, "owner").client
+    for count, of_line in (("8", (2, 4, bench.box)), ("6", (6, 1, None))):
+        asked = {"size": bench.tile_size.name, "count": count, "technique": "bloom"}
+        link = f"{reverse('commission-of-plan')}?{urlencode(asked)}"
+        page = owner.get(link)
+        typed = {"new_customer": "Ilse Moor", "title": count, "palette": bench.palette.pk}
+        owner.post(link, typed | {"use": "look"})
+
+        line = bench.studio.commissions.get(title=count).lines.get()
+        assert (line.quantity, line.pieces_each, line.packaging) == of_line
+        assert (f"You sell these as {product}" in text_of(page)) is (count == "8")

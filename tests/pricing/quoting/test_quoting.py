@@ -163,8 +163,19 @@ def test_what_was_never_bought_and_has_no_pack_is_named(bench):
     assert D(draft(commission).frozen["prices"][3]["unit_price"]) == D("0.05")  # last paid
 
     bench.gold_mix.parts.update(material=MaterialFactory(studio=bench.studio, name="silver"))
+    asked = draft(commission).frozen["asking"]
+    silver = next(one for one in asked["prices"] if one["material"] == "silver")
+    # The dearest paint whose price is known is the blue: 40 for 500 mL.
+    assert (D(silver["unit_price"]), "what blue does" in silver["source"]) == (D("0.08"), True)
+    assert asked["unknown"] == ["silver"]
+    assert 0 < D(asked["unknown_share"]) < 1
 
-    with pytest.raises(NoPriceKnown, match="No price is known for silver"):
+    Pack.objects.filter(material=bench.tile).delete()
+    bench.tile_size.material = MaterialFactory(
+        studio=bench.studio, name="slate", kind="surface", unit="each"
+    )
+    bench.tile_size.save()
+    with pytest.raises(NoPriceKnown, match="No price is known for slate"):
         draft(commission)
 
 
