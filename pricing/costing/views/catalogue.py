@@ -80,7 +80,7 @@ customers = Register(
 channels = Register(
     name="channel",
     plural="channels",
-    title="Channels",
+    title="Where you sell",
     lede="Where you sell, and what each keeps of the price.",
     form_class=ChannelForm,
     rows=lambda studio: studio.channels.filter(archived_at=None),
@@ -94,7 +94,7 @@ channels = Register(
 surfaces = Register(
     name="surface",
     plural="surfaces",
-    title="Surfaces",
+    title="Sizes",
     lede="The sizes you pour on, as measured. Sides count: small deep pieces are mostly sides.",
     form_class=SurfaceForm,
     rows=lambda studio: studio.surfaces.filter(archived_at=None).select_related(

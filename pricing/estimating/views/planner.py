@@ -79,7 +79,7 @@ def _template(request: HttpRequest) -> str:
 @member_page("viewer")
 def planner(request: StudioRequest) -> HttpResponse:
     """Show how much paint a piece needs, by layer, mix and material, as the form is filled in."""
-    if left := leave(request, "Plan"):
+    if left := leave(request, "The plan"):
         return HttpResponseClientRedirect(left["Location"]) if request.htmx else left
     is_new = not request.GET.get("size", "").strip()
     form = first_form(request) if is_new else form_in_address(request)
