@@ -102,7 +102,7 @@ def _between(request: StudioRequest, form: forms.BaseForm, context: dict[str, An
     if left := half_filled.waiting(request):
         context.update(back=left.url, back_label=left.title)
         if not form.is_bound:
-            form.initial.update(left.asked)
+            form.initial = {**form.initial, **left.asked}
 
 
 def _refuse(form: forms.BaseForm, error: StudioError) -> None:
