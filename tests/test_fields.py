@@ -41,6 +41,7 @@ MADE = {
     "studio.IdempotencyRecord.method_and_path": "compared as it came; no path has a NUL",
     "studio.IdempotencyRecord.body_digest": "a hash",
     "studio.IdempotencyRecord.sights": "names of kinds, from the table",
+    "inventory.KnownSheet.digest": "a hash",
     "pricing.Picture.sha256": "a hash",
     "pricing.QuoteLink.digest": "a hash",
     "pricing.CalendarLink.digest": "a hash",

@@ -19,6 +19,7 @@ from inventory.models import (
     Entry,
     Hold,
     HoldChange,
+    KnownSheet,
     Material,
     Movement,
     OrderLine,
@@ -73,6 +74,7 @@ PARTS = (
     ArchivePart(ShelfCountLine, owner="count__studio"),
     ArchivePart(Hold),
     ArchivePart(HoldChange),
+    ArchivePart(KnownSheet),
 )
 
 

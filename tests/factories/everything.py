@@ -23,6 +23,7 @@ from tests.factories.inventory import (
     CostingChangeFactory,
     DeliveryFactory,
     HoldFactory,
+    KnownSheetFactory,
     MaterialFactory,
     OrderLineFactory,
     PackFactory,
@@ -110,6 +111,7 @@ def _stock(one):
     one.order_line = OrderLineFactory(order=one.order, pack=one.pack)
     # More than is on hand, so that there is something to warn of and to buy.
     one.costing_change = CostingChangeFactory(studio=studio)
+    one.known_sheet = KnownSheetFactory(studio=studio)
     one.hold = HoldFactory(studio=studio, material=one.material, quantity=D(250))
 
 

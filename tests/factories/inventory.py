@@ -14,6 +14,7 @@ from inventory.models import (
     Entry,
     Hold,
     HoldChange,
+    KnownSheet,
     Material,
     OrderLine,
     Pack,
@@ -138,6 +139,17 @@ class DeliveryFactory(DjangoModelFactory):
     entry = factory.SubFactory(EntryFactory, studio=SAME_STUDIO)
     received_on = A_DAY
     currency = factory.SelfAttribute("studio.currency")
+
+
+class KnownSheetFactory(DjangoModelFactory):
+    class Meta:
+        model = KnownSheet
+
+    studio = factory.SubFactory(StudioFactory)
+    digest = factory.Sequence(lambda n: f"{n:064x}")
+    headings = ["item", "size", "price"]
+    columns = {"0": "name", "1": "pack", "2": "price"}
+    answers = {"ounces": "volume"}
 
 
 class CostingChangeFactory(DjangoModelFactory):

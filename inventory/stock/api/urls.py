@@ -3,7 +3,7 @@
 from django.urls import path
 from rest_framework.routers import SimpleRouter
 
-from inventory.stock.api import imports
+from inventory.stock.api import imports, own_sheet
 from inventory.stock.api.bottles import Bottles
 from inventory.stock.api.costing import CostingChanges
 from inventory.stock.api.counts import Counts
@@ -23,4 +23,5 @@ urlpatterns = [
     path("labels/", Labels.as_view({"get": "sheet"}, basename=LABELS), name=LABELS),
     path("labels/test/", Labels.as_view({"get": "test"}, basename=LABELS), name=f"{LABELS}-test"),
     *imports.urlpatterns,
+    *own_sheet.urlpatterns,
 ]

@@ -41,7 +41,11 @@ class OwnSheetForm(forms.Form):
         super().__init__(*args, **kwargs)
         layout = ready.reading.layout
         self.fields["heading_row"].widget.attrs["inputmode"] = "numeric"
-        self.initial |= {"heading_row": layout.heading_row, "headings_were": layout.heading_row}
+        self.initial = {
+            **self.initial,
+            "heading_row": layout.heading_row,
+            "headings_were": layout.heading_row,
+        }
         self.samples: dict[str, list[str]] = {}
         for question in ready.plan.questions:
             self.fields[ANSWER + question.key] = forms.ChoiceField(
@@ -98,7 +102,7 @@ def told_in(data: QueryDict) -> Told:
     rows = {name: data.get(name, "") for name in ("heading_row", "headings_were")}
     row = int(rows["heading_row"]) if _is_row(rows["heading_row"]) else None
     columns = {
-        int(name.removeprefix(COLUMN)): value
+        int(name.removeprefix(COLUMN)): str(value)
         for name, value in data.items()
         if name.startswith(COLUMN) and _is_row(name.removeprefix(COLUMN)) and _is_role(value)
     }
@@ -114,7 +118,7 @@ def told_in(data: QueryDict) -> Told:
 def body_in(data: QueryDict) -> bytes:
     """Return the file that a page carries."""
     try:
-        return base64.urlsafe_b64decode(data["kept"])
+        return base64.urlsafe_b64decode(data.get("kept", ""))
     except (binascii.Error, ValueError) as error:
         raise TableError("The file did not come through whole. Choose it again.") from error
 

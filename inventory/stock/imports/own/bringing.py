@@ -50,7 +50,7 @@ class BroughtIn:
         said = f"{self.rows} row{'' if self.rows == 1 else 's'} brought in"
         said += f", {self.same} here already" if self.same else ""
         if self.others:
-            said += f"; {self.others} left out, which this sheet has with what to mend"
+            said += f"; {self.others} left out. The sheet of them says what to mend"
         return f"{said}."
 
 

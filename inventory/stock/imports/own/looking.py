@@ -43,6 +43,11 @@ class SheetReady:
         return [row for row in self.plan.rows if row.outcome in (ASK, WRONG)]
 
     @property
+    def is_open(self) -> bool:
+        """Whether a question for the whole sheet waits for its answer."""
+        return any(not question.answer for question in self.plan.questions)
+
+    @property
     def digest(self) -> str:
         """Return what tells this from the same sheet understood, or met, in another way."""
         facts = [(one.row.number, one.outcome, one.brings, one.remarks) for one in self.plan.rows]
