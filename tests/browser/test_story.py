@@ -25,7 +25,7 @@ def follow(page, name):
 
 def choose(page, label, option):
     """Choose the option whose text contains ``option``; select boxes list long names."""
-    box = page.get_by_label(label, exact=False).first
+    box = page.get_by_role("combobox", name=label).first  # not what explains the word
     value = box.locator("option", has_text=option).first.get_attribute("value")
     box.select_option(value)
 
