@@ -17,11 +17,15 @@ from types import SimpleNamespace
 import pytest
 from django import forms
 from django.core.exceptions import ValidationError
+from django.http import QueryDict
 from django.test import RequestFactory
 from rest_framework import serializers
 from rest_framework.exceptions import APIException
 
 from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
+from inventory.stock import sheets
+from inventory.stock.api.own_sheet import OwnSheetIn
+from inventory.stock.forms.own_sheet import body_in, told_in
 from inventory.stock.imports import columns, named_rows, opening
 from inventory.supplies.forms.steps import StepsField
 from pricing.commissions.views import address
@@ -149,6 +153,25 @@ def as_body(read):
     return lambda text: read(text.encode())
 
 
+def of_any_layout(*headings):
+    """Return a reader of a sheet whose every cell is the text, below these headings."""
+
+    def read(text):
+        lines = [sheets.Line(1, headings)] if headings else []
+        lines += [sheets.Line(number, (text,) * 6) for number in (2, 3)]
+        for told in (None, sheets.Told(answers={"ounces": "weight", "unpriced": "nothing"})):
+            sheets.read_sheet(lines, currency="EUR", measures="us", told=told)
+
+    return read
+
+
+def told_of(text):
+    query = QueryDict(mutable=True)
+    query.update({"heading_row": text, "column_1": text, f"column_{text}": "name", "kept": text})
+    told_in(query)
+    body_in(query)
+
+
 def looked_for(text):
     request = RequestFactory().get("/")
     request.GET = {"q": text}
@@ -203,6 +226,13 @@ READERS = {
     "cell of a spreadsheet": lambda text: tables.read_table(
         tables.xlsx_bytes(["name"], [[text]], "Sheet")
     ),
+    "file of any layout": as_body(tables.read_grid),
+    "sheet of any layout": of_any_layout("Item", "Size", "Qty", "Price", "Bought", "Density"),
+    "sheet of any layout, priced by weight": of_any_layout("Item", "g", "Price per kg", "Unit"),
+    "sheet without headings": of_any_layout(),
+    "headings of a sheet": lambda text: sheets.headings_of([sheets.Line(1, (text, "Item", text))]),
+    "what is said of a sheet": told_of,
+    "columns in the API": lambda text: OwnSheetIn().validate_columns(text),
     "picture": as_body(pictures.prepare),
     "picture kept": as_body(pictures.prepared_from_full),
     "number in an address": address.number_in,

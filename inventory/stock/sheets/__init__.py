@@ -2,6 +2,7 @@
 what each cell says, and what has to be asked. Pure: rows of text come in, plain facts go out."""
 
 from inventory.stock.sheets.columns import ROLES, SKIPPED, TO_MEND, WAS_ROW
+from inventory.stock.sheets.facts import Container, Remark, SheetRow
 from inventory.stock.sheets.kinds import guess_kind
 from inventory.stock.sheets.layout import Layout, Line
 from inventory.stock.sheets.reading import (
@@ -13,7 +14,6 @@ from inventory.stock.sheets.reading import (
     headings_of,
     read_sheet,
 )
-from inventory.stock.sheets.rows import Container, Remark, SheetRow
 
 __all__ = [
     "QUESTIONS",

@@ -123,6 +123,7 @@ ROLE_OF = {
 }
 LETTERS = re.compile(r"[a-z0-9]+")
 MONEY = re.compile(r"[€$£]|\d[.,]\d\d(?!\d)")
+LONGEST = 40  # characters of a heading
 ENOUGH = 0.6  # of the cells of a column that say something
 
 
@@ -141,13 +142,13 @@ def role_of_heading(text: str) -> tuple[str, int]:
     >>> role_of_heading("Preis (brutto)"), role_of_heading("Colour index")[0]
     (('price', 1), 'pigments')
     """
-    heading = folded_heading(text)
-    if not heading:
+    heading = folded_heading(text) if len(text) <= 2 * LONGEST else ""
+    if not heading or len(heading) > LONGEST:
         return "", 0
     if heading in ROLE_OF:
         return ROLE_OF[heading], 2
     held = [phrase for phrase in ROLE_OF if f" {phrase} " in f" {heading} "]
-    if not held or len(heading) > 40:
+    if not held:
         return "", 0
     return ROLE_OF[max(held, key=lambda phrase: (phrase.count(" "), len(phrase)))], 1
 

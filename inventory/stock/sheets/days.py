@@ -68,24 +68,24 @@ def read_day(text: str, order: str, ends: bool) -> date | None:
     if plain in NOTHING_SAID or plain == "?":
         return None
     if match := YEAR_FIRST.fullmatch(plain):
-        return _day(text, *map(int, match.groups()[:3]))
+        return _day(*map(int, match.groups()[:3]), text)
     if match := DIGITS.fullmatch(plain):
-        return _of_digits(text, match, order)
+        return _of_digits(match, order, text)
     if match := MONTH_DIGITS.fullmatch(plain):
         month, year = (match[1], match[2]) if match[1] else (match[4], match[3])
-        return _month(text, int(year), int(month), ends)
+        return _month(int(year), int(month), ends, text)
     if match := DAY_WORD.fullmatch(plain):
-        return _day(text, _year(match[3]), _named(text, match[2]), int(match[1]))
+        return _day(_year(match[3]), _named(match[2], text), int(match[1]), text)
     if match := WORD_DAY.fullmatch(plain):
-        return _day(text, _year(match[3]), _named(text, match[1]), int(match[2]))
+        return _day(_year(match[3]), _named(match[1], text), int(match[2]), text)
     if match := WORD_YEAR.fullmatch(plain):
-        return _month(text, int(match[2]), _named(text, match[1]), ends)
+        return _month(int(match[2]), _named(match[1], text), ends, text)
     if YEAR.fullmatch(plain):
         raise CellDoubtful(f"Which day of {plain}? Write it such as {plain}-05-31.")
     raise CellWrong(UNREAD.format(shown(text)))
 
 
-def _of_digits(text: str, match: re.Match[str], order: str) -> date:
+def _of_digits(match: re.Match[str], order: str, text: str) -> date:
     first, second, year = int(match[1]), int(match[3]), _year(match[4])
     if max(first, second) > 12:
         day_first = first > 12
@@ -96,26 +96,26 @@ def _of_digits(text: str, match: re.Match[str], order: str) -> date:
     else:
         raise SheetAsked("days")
     day, month = (first, second) if day_first else (second, first)
-    return _day(text, year, month, day)
+    return _day(year, month, day, text)
 
 
-def _year(text: str) -> int:
-    return int(text) if len(text) == 4 else 2000 + int(text)
+def _year(digits: str) -> int:
+    return int(digits) if len(digits) == 4 else 2000 + int(digits)
 
 
-def _named(text: str, word: str) -> int:
+def _named(word: str, text: str) -> int:
     if word not in months():
         raise CellWrong(UNREAD.format(shown(text)))
     return months()[word]
 
 
-def _day(text: str, year: int, month: int, day: int) -> date:
+def _day(year: int, month: int, day: int, text: str) -> date:
     try:
         return date(year, month, day)
     except ValueError:
         raise CellWrong(f"There is no day “{shown(text)}” in the calendar.") from None
 
 
-def _month(text: str, year: int, month: int, ends: bool) -> date:
+def _month(year: int, month: int, ends: bool, text: str) -> date:
     last = monthrange(year, month)[1] if ends and 1 <= month <= 12 and year else 1
-    return _day(text, year, month, last)
+    return _day(year, month, last, text)

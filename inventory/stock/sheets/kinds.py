@@ -4,6 +4,7 @@ import re
 
 from inventory.stock.sheets.words import COLOUR_ENDS, COLOURS, KIND_WORDS, plain_words
 
+LONGEST = 120  # characters of a name that are looked at
 WORD = re.compile(r"[a-z]+|[a-z]*\d+")
 PIGMENT = re.compile(r"\bp(?:bk|br|[wbygrvom])\d{1,3}\b")
 SECOND_PART = re.compile(
@@ -30,7 +31,7 @@ def guess_kind(name: str) -> str:
     >>> guess_kind("Titanweiß"), guess_kind("Resin B"), guess_kind("Kitchen scale")
     ('paint', 'hardener', 'other')
     """
-    plain = plain_words(name)
+    plain = plain_words(name[:LONGEST])
     words = set(WORD.findall(plain)) | set(WORD.findall(plain.replace("-", "")))
     words |= {word.removesuffix("s") for word in words}
     found = {kind for kind, known in _KINDS if words & known}

@@ -6,9 +6,10 @@ from dataclasses import dataclass, field, replace
 from inventory.stock.sheets.amounts import Ways
 from inventory.stock.sheets.columns import TO_MEND, WAS_ROW, folded_heading
 from inventory.stock.sheets.days import orders_in
+from inventory.stock.sheets.facts import Remark, SheetRow
 from inventory.stock.sheets.layout import Layout, Line, laid_out
 from inventory.stock.sheets.numbers import marks_in
-from inventory.stock.sheets.rows import Remark, Sense, SheetRow, read_row
+from inventory.stock.sheets.rows import Sense, read_row
 
 NUMBERS = ("pack", "on_hand", "price", "worth", "unit", "density")
 DATES = ("received", "opened", "expires")

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
@@ -12,6 +12,7 @@ from inventory.stock.sheets.amounts import PACK, THING, Measure, Ways, read_meas
 from inventory.stock.sheets.columns import ROLES
 from inventory.stock.sheets.days import read_day
 from inventory.stock.sheets.doubts import CellDoubtful, CellWrong, SheetAsked, shown
+from inventory.stock.sheets.facts import Container, Remark, SheetRow
 from inventory.stock.sheets.kinds import guess_kind
 from inventory.stock.sheets.layout import Layout, Thing
 from inventory.stock.sheets.prices import priced_by, read_price
@@ -19,71 +20,11 @@ from inventory.stock.sheets.words import COUNTED_KINDS, NOTHING_SAID, plain_word
 
 QUANTITY, VALUE = Decimal("0.0001"), Decimal("0.000001")
 MOST_BOTTLES = 200
+MOST = Fraction(10**9)  # beyond what stock can have, and still a number that rounds
 UNITS = ("ml", "g", "each")
 # What a spreadsheet would work out, and did not.
 UNWORKED = re.compile(r"=|@|#(?:REF|NAME|VALUE|DIV|N/A|NUM|NULL)")
 Read = TypeVar("Read")
-
-
-@dataclass(frozen=True)
-class Remark:
-    """What is said against a row: the heading of the cell, or none for the row as a whole; the
-    sentence; whether it is wrong, or in doubt; the sheet's question that settles it, [-]."""
-
-    heading: str
-    sentence: str
-    is_wrong: bool = False
-    asks: str = ""
-
-
-@dataclass(frozen=True)
-class Container:
-    """One bottle: what is in it and what it holds when full, [mL, g or pieces]; what that much is
-    worth, None where it is not known, [currency]."""
-
-    quantity: Decimal
-    capacity: Decimal
-    value: Decimal | None
-
-
-@dataclass
-class SheetRow:
-    """What one row says: the pack's size, [mL, g or pieces]; its price, [currency]; the bottles on
-    hand; and what is to be said against it. What the row does not say is empty."""
-
-    number: int
-    cells: tuple[str, ...]
-    group: str
-    name: str = ""
-    kind: str = ""
-    unit: str = ""
-    supplier: str = ""
-    supplier_code: str = ""
-    pack_size: Decimal | None = None
-    pack_label: str = ""
-    price: Decimal | None = None
-    containers: tuple[Container, ...] = ()
-    place: str = ""
-    received: date | None = None
-    opened: date | None = None
-    expires: date | None = None
-    code: str = ""
-    pigments: str = ""
-    density: Decimal | None = None
-    notes: str = ""
-    remarks: list[Remark] = field(default_factory=list)
-
-    @property
-    def on_hand(self) -> Decimal:
-        """How much there is in all, [mL, g or pieces]."""
-        return sum((one.quantity for one in self.containers), Decimal(0))
-
-    @property
-    def outcome(self) -> str:
-        """``good``, ``ask`` where its owner has to say something, or ``wrong``, [-]."""
-        if any(remark.is_wrong for remark in self.remarks):
-            return "wrong"
-        return "ask" if self.remarks else "good"
 
 
 @dataclass(frozen=True)
@@ -357,11 +298,11 @@ def _containers(whole: Fraction, size: Fraction, each: Fraction | None) -> list[
 
 
 def _exact(value: Fraction) -> Decimal:
-    return _decimal(value).quantize(QUANTITY, ROUND_HALF_UP)
+    return _decimal(min(value, MOST)).quantize(QUANTITY, ROUND_HALF_UP)
 
 
 def _money(value: Fraction) -> Decimal:
-    return _decimal(value).quantize(VALUE, ROUND_HALF_UP)
+    return _decimal(min(value, MOST)).quantize(VALUE, ROUND_HALF_UP)
 
 
 def _decimal(value: Fraction) -> Decimal:

@@ -18,8 +18,8 @@ def plain_words(text: str) -> str:
     return "".join(one for one in apart if not unicodedata.combining(one)).casefold()
 
 
-def _all(text: str) -> frozenset[str]:
-    return frozenset(text.split())
+def _all(words: str) -> frozenset[str]:
+    return frozenset(words.split())
 
 
 # What a cell says instead of being empty.
