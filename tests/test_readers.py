@@ -33,6 +33,7 @@ from pricing.estimating import sizes, surfaces
 from pricing.estimating.forms import planner
 from pricing.management.commands import estimate
 from pricing.models import SavedSurface
+from pricing.starting.shelf import makes
 from studio import formfields, logs, past_day, periods, pictures, tables, text, units
 from studio.api import fields
 from studio.api.parsers import CleanJSONParser
@@ -189,6 +190,7 @@ READERS = {
     "money of a place": lambda text: parse_money(text, "EUR", "de_DE"),
     "stored money": lambda text: amounts.stored_money(text, STUDIO),
     "surface": sizes.read_surface,
+    "piece in an address": makes.read_piece,
     "outline": surfaces.outline,
     "outline's points": surfaces.outline_points,
     "price breaks": lambda text: PRICE_BREAKS.read(text, "EUR"),

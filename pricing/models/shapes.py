@@ -82,6 +82,9 @@ MORE_OF_SETTINGS = {"price_by": one_of(Studio.PriceBy.values), "markup": not_neg
 MORE_OF_TERMS = {"markup": not_negative}
 MORE_OF_COST = {"made_of": list_of(row_of(text, number), 200), "is_coat": yes_or_no}
 MORE_OF_PRICE = {"again": number}
+MORE_OF_ASKING = dict.fromkeys(("unknown", "left_out"), list_of(text, 200)) | {
+    "unknown_share": not_negative
+}
 MORE_OF_LINE = {"coat_success": above_zero, "guess": text, "use": one_of(USES)} | dict.fromkeys(
     ("is_test", "is_free"), yes_or_no
 )
@@ -153,7 +156,7 @@ QUOTE = record(
         "advice": list_of(text),
     },
     {
-        "asking": record(ASKING),
+        "asking": record(ASKING, MORE_OF_ASKING),
         "risk": record(dict.fromkeys(("allowed", "chance_over", "chance_of_loss"), not_negative)),
         "paper": record({"label": text, "sent_on": day, "valid_until": day}, {"ready_by": day}),
     },

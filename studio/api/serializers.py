@@ -11,7 +11,10 @@ from studio.sight import COSTS, PRICES, PROFIT
 
 # Changed from a day on, by an act of its own.
 # What acts of their own change.
-KEPT = ("costing", "costing_next", "costing_next_from", "closed_up_to", "days_kept_from")
+KEPT = (
+    *("costing", "costing_next", "costing_next_from", "closed_up_to", "days_kept_from"),
+    *("is_example", "first_steps_left_at"),
+)
 
 
 class StudioOut(RowOut):

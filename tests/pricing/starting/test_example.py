@@ -67,3 +67,10 @@ def test_two_people_have_an_example_each(db):
 def test_who_does_not_own_a_studio_opens_and_removes_none(maker, name):
     assert maker.client.post(reverse(name)).status_code == 403
     assert not Studio.objects.filter(is_example=True).exists()
+
+
+def test_no_program_makes_a_studio_an_example(owner):
+    answer = owner.api.patch("/api/v1/studio/", {"is_example": True}, format="json")
+
+    assert answer.status_code == 400
+    assert not Studio.objects.get(pk=owner.studio.pk).is_example
