@@ -14,7 +14,7 @@ from pricing.models.topcoat import FIGURES, RATIO
 from pricing.models.use import USE_CHOICES
 from pricing.readiness.forms import add_reason
 from pricing.techniques import NOT_CHECKED
-from studio.formfields import PercentField, field_of, money_field
+from studio.formfields import PercentField, field_of, money_field, temperature_field
 from studio.model_forms import StudioModelForm, narrow, own_choices, start_new
 from studio.models import Studio
 from studio.sight import ADDRESSES
@@ -90,6 +90,12 @@ class ResinKitForm(StudioModelForm):
         super().__init__(*args, **kwargs)
         for field, kind in (("resin", "resin"), ("hardener", "hardener")):
             narrow(self, field, kind=kind)
+        for name in ("pot_life_c", "room_from_c", "room_to_c", "heat_limit_c"):
+            label = str(self.fields[name].label).removesuffix(" (°C)")
+            hint = str(self.fields[name].help_text)
+            self.fields[name] = temperature_field(
+                self.studio, label=label, least=-50, most=500, required=False, hint=hint
+            )
         field_of(self, "basis", forms.ChoiceField).choices = [
             ("", NOT_CHECKED.capitalize()),
             *ResinKit.Basis.choices,
