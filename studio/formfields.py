@@ -172,6 +172,16 @@ def mass_field(
     return ReadField(read, writer=lambda mass_g: f"{trimmed(mass_g)} g", **options)
 
 
+def film_field(**options: Any) -> ReadField:
+    """The thickness of a film, such as “1.6 mm” or “⅛ in”, in mm to a hundredth."""
+    options.setdefault("hint", "Such as 1.6 mm or ⅛ in.")
+    return ReadField(
+        lambda text: round(parse_length(text, default_unit="mm"), 2),
+        writer=lambda length_mm: f"{trimmed(length_mm)} mm",
+        **options,
+    )
+
+
 def temperature_field(
     studio: Studio, *, least: Decimal | int, most: Decimal | int, **options: Any
 ) -> ReadField:

@@ -217,7 +217,7 @@ class RowReader:
             there = Supplier(studio=self.book.studio, name=name)
             self.book.suppliers[folded_name(name)] = there
         if there.archived_at:
-            raise CellError(f"“{there}” is not used any more. Bring it back on its own page first.")
+            raise CellError(f"“{there}” is archived. Bring it back on its own page first.")
         return there
 
     def _price(self, text: str) -> Decimal:

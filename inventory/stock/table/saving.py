@@ -116,7 +116,7 @@ def _looked_up(studio: Studio, rows: Sequence[RowSent]) -> tuple[Book, dict[int,
     shown = {one.material.pk: one for one in shown_rows(studio, locked.values())}
     away = {place: key for place, key in keys.items() if locked[key].archived_at}
     if away:
-        sentence = "This material is not used any more. Bring it back on its own page first."
+        sentence = "This material is archived. Bring it back on its own page first."
         raise TableRefused({place: {"name": sentence} for place in away})
     suppliers = {folded_name(one.name): one for one in studio.suppliers.all()}
     return Book(studio, names, suppliers), {place: shown[key] for place, key in keys.items()}
