@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from inventory.errors import BadAmount
-from inventory.models import Material
+from inventory.models import Material, Pack
 from studio.money import VALUE_PLACES
 from studio.units import QUANTITY_PLACES
 
@@ -32,11 +32,21 @@ def validate_value(value: Decimal) -> None:
 
 
 def validate_unit_change(material: Material | None, unit: str) -> None:
-    """Refuse to count a material in another unit once bottles are counted in this one."""
+    """Refuse to count a material in another unit once some of it is counted in this one."""
     if material and material.pk and unit != material.unit and material.bottles.exists():
         raise ValidationError(
-            "Bottles are already counted in this unit. Add a new material to count it otherwise.",
+            "Some of it is already counted in this unit. Add a new material to count it otherwise.",
             code="unit_in_use",
+        )
+
+
+def validate_size_change(pack: Pack | None, size: Decimal) -> None:
+    """Refuse another size for a pack of items of which some came: a lot counts its packs by it."""
+    is_of_items = pack is not None and pack.pk and pack.material.unit == Material.Unit.EACH
+    if pack is not None and is_of_items and size != pack.size and pack.bottles.exists():
+        raise ValidationError(
+            "Some of this pack came already, so its size stays. Add another pack instead.",
+            code="size_in_use",
         )
 
 

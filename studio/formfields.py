@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable
 from datetime import datetime
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from functools import partial
 from typing import Any, TypeVar
 
@@ -15,19 +15,34 @@ from studio.dates import FIRST_DAY, LAST_DAY, validate_day
 from studio.models import Studio
 from studio.money import MoneyError, parse_money, to_payable
 from studio.pictures import MOST_BYTES, PictureError, Prepared, prepare
-from studio.units import UnitsError, parse_amount, parse_length, parse_size, parse_volume
+from studio.units import (
+    QUANTITY_PLACES,
+    UnitsError,
+    format_temperature,
+    parse_amount,
+    parse_length,
+    parse_mass,
+    parse_size,
+    parse_temperature,
+    parse_volume,
+)
 from studio.units.materials import Counted
+from studio.units.numerals import trimmed
 
 NONE = re.compile(r"0+([.,]0+)?\s*(ml|g)?|none")
 
 
 class ReadField(forms.CharField):
-    """A text field read by a function that refuses in a sentence; empty text is None."""
+    """A text field read by a function that refuses in a sentence; empty text is None.
+
+    A number that is filled in is written by ``writer``, so that it can be read back.
+    """
 
     def __init__(
         self,
         reader: Callable[[str], Any],
         *,
+        writer: Callable[[Decimal], str] | None = None,
         hint: str = "",
         inputmode: str = "text",
         **options: Any,
@@ -35,11 +50,17 @@ class ReadField(forms.CharField):
         options.setdefault("max_length", 60)
         options.setdefault("help_text", hint)
         super().__init__(**options)
-        self.reader = reader
+        self.reader, self.writer = reader, writer
         self.widget.attrs.update({"autocomplete": "off", "inputmode": inputmode})
 
+    def prepare_value(self, value: Any) -> Any:
+        return self.writer(value) if self.writer and isinstance(value, Decimal) else value
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        return super().has_changed(self.prepare_value(initial), data)
+
     def clean(self, value: Any) -> Any:
-        text = super().clean(value)
+        text = super().clean(self.prepare_value(value))
         if not text:
             return None
         try:
@@ -88,6 +109,38 @@ def amount_field(
     return ReadField(read, **options)
 
 
+class AmountText(forms.CharField):
+    """An amount of a material that is known only once the form is read, see `read_amount`."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(max_length=60, **options)
+        self.widget.attrs["autocomplete"] = "off"
+
+
+def read_amount(
+    form: forms.BaseForm, name: str, studio: Studio, material: Counted, *, allow_zero: bool = False
+) -> None:
+    """Read the text of an `AmountText` of a form in ``clean``, in the unit of its material."""
+    text = form.cleaned_data.get(name)
+    form.cleaned_data[name] = None
+    if not text:
+        return
+    try:
+        value = amount_field(studio, material, allow_zero=allow_zero).clean(text)
+    except forms.ValidationError as error:
+        form.add_error(name, error)
+    else:
+        form.cleaned_data[name] = value.quantize(QUANTITY_PLACES, ROUND_HALF_UP)
+
+
+def show_amount(form: forms.BaseForm, name: str, material: Counted) -> None:
+    """Fill in an amount so that it can be read back: ``500 mL``."""
+    value = form.initial.get(name)
+    if isinstance(value, Decimal):
+        unit = "" if material.unit == "each" else f" {material.get_unit_display()}"
+        form.initial[name] = f"{trimmed(value)}{unit}"
+
+
 def length_field(studio: Studio, **options: Any) -> ReadField:
     """A length, such as “4¼ in” or “108 mm”, in mm."""
     options.setdefault("hint", "Such as 4¼ in or 108 mm.")
@@ -98,6 +151,55 @@ def size_field(studio: Studio, **options: Any) -> ReadField:
     """A size, such as “8 × 8 × 1½ in”, “4 in round” or, in the studio's own unit, “8x8”."""
     options.setdefault("hint", "Such as 8 × 8 × 1½ in, 10 × 10 cm or 4 in round.")
     return ReadField(partial(parse_size, default_unit=studio.lengths), **options)
+
+
+def mass_field(
+    *, least: Decimal = Decimal(0), most: Decimal = Decimal(1_000_000), **options: Any
+) -> ReadField:
+    """A weight, such as “45 g” or “1.6 oz”, in g to a hundredth; a plain number is g.
+
+    ``least`` and ``most`` are in g.
+    """
+    options.setdefault("hint", "Such as 45 g or 1.6 oz.")
+
+    def read(text: str) -> Decimal:
+        is_none = NONE.fullmatch(text.strip().lower())
+        mass_g = Decimal(0) if is_none else round(parse_mass(text), 2)
+        if not least <= mass_g <= most:
+            raise UnitsError(f"Give a weight from {trimmed(least)} to {trimmed(most)} g.")
+        return mass_g
+
+    return ReadField(read, writer=lambda mass_g: f"{trimmed(mass_g)} g", **options)
+
+
+def film_field(**options: Any) -> ReadField:
+    """The thickness of a film, such as “1.6 mm” or “⅛ in”, in mm to a hundredth."""
+    options.setdefault("hint", "Such as 1.6 mm or ⅛ in.")
+    return ReadField(
+        lambda text: round(parse_length(text, default_unit="mm"), 2),
+        writer=lambda length_mm: f"{trimmed(length_mm)} mm",
+        **options,
+    )
+
+
+def temperature_field(
+    studio: Studio, *, least: Decimal | int, most: Decimal | int, **options: Any
+) -> ReadField:
+    """A temperature in °C, typed and shown in the studio's unit; ``least`` and ``most`` in °C."""
+    unit = studio.temperature_unit
+    options.setdefault("hint", f"Such as {format_temperature(Decimal(21), unit)}.")
+
+    def write(temperature_c: Decimal) -> str:
+        return format_temperature(temperature_c, unit)
+
+    def read(text: str) -> Decimal:
+        temperature_c = parse_temperature(text, unit)
+        if not least <= temperature_c <= most:
+            ends = " to ".join(write(Decimal(end)) for end in (least, most))
+            raise UnitsError(f"Give a temperature from {ends}.")
+        return temperature_c
+
+    return ReadField(read, writer=write, **options)
 
 
 class MoneyField(ReadField):

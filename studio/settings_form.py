@@ -10,7 +10,7 @@ from babel.numbers import format_decimal, get_currency_name
 from django import forms
 from django.core.validators import BaseValidator
 
-from studio.formfields import PercentField
+from studio.formfields import PercentField, temperature_field
 from studio.models import Studio
 from studio.money import MINOR_UNITS
 
@@ -71,7 +71,7 @@ LABELS = {
 HINTS = {
     "currency": "What is already recorded is not converted.",
     "locale": "Choose what a thousand and a half looks like.",
-    "measures": "A tablespoon is not the same everywhere.",
+    "measures": "A tablespoon is not the same everywhere. With US ones temperatures are in °F.",
     "tax_rate": "",
     "tax_inclusive": "",
     "rounding_step": "",
@@ -89,7 +89,6 @@ UNITS = {
     "quote_days": "days",
     "invoice_days": "days",
     "review_days": "days",
-    "room_temperature_c": "°C",
     **dict.fromkeys(PERCENTAGES, "%"),
 }
 
@@ -153,6 +152,7 @@ class StudioSettings(forms.ModelForm):
         }
         for name, offered in choices.items():
             self.fields[name] = forms.ChoiceField(choices=offered)
+        self.fields["room_temperature_c"] = temperature_field(studio, least=5, most=40)
         for name, field in self.fields.items():
             field.label = LABELS.get(name, field.label or name.replace("_", " ").capitalize())
             field.help_text = HINTS.get(name, field.help_text)
@@ -166,7 +166,7 @@ class StudioSettings(forms.ModelForm):
 
     def get_initial_for_field(self, field: forms.Field, field_name: str) -> Any:
         value = super().get_initial_for_field(field, field_name)
-        if isinstance(value, Decimal) and field_name not in PERCENTAGES:
+        if isinstance(value, Decimal) and field_name not in (*PERCENTAGES, "room_temperature_c"):
             return f"{value.normalize():f}"
         return value
 

@@ -25,8 +25,11 @@ from rest_framework.exceptions import APIException
 from inventory.steps import PRICE_BREAKS, SHIPPING_TIERS
 from inventory.stock import sheets
 from inventory.stock.api.own_sheet import OwnSheetIn
+from inventory.stock.forms import table as table_form
 from inventory.stock.forms.own_sheet import body_in, told_in
 from inventory.stock.imports import columns, named_rows, opening
+from inventory.stock.table import cells
+from inventory.stock.table.reading import Book, RowReader
 from inventory.supplies.forms.steps import StepsField
 from pricing.commissions.views import address
 from pricing.estimating import sizes, surfaces
@@ -65,6 +68,8 @@ NAMES = {"text", "body", "drawing"}
 STUDIO = SimpleNamespace(measures="us", currency="EUR", lengths="cm", locale="en_IE")
 SHEET = SimpleNamespace(table=SimpleNamespace(decimal_comma=False))
 NO_SURFACES = SimpleNamespace(surfaces=[], studio=STUDIO)
+US = SimpleNamespace(temperature_unit="f")
+ROW = SimpleNamespace(book=Book(STUDIO, {}, {}), shown=None)
 PAINT = SimpleNamespace(unit="ml", density_g_per_ml=Decimal("1.1"))
 REPEATED = (
     *(
@@ -185,6 +190,17 @@ READERS = {
     "length": units.parse_length,
     "count": units.parse_count,
     "size": units.parse_size,
+    "temperature": lambda text: units.parse_temperature(text, "f"),
+    "temperature in a form": formfields.temperature_field(US, least=-10, most=60).clean,
+    "mass in a form": formfields.mass_field().clean,
+    "rows pasted": cells.pasted,
+    "a row as it was shown": table_form._cells_of,
+    "kind in a table": cells.kind_named,
+    "unit in a table": cells.unit_named,
+    "unit of a size in a table": cells.unit_of_size,
+    "name in a table": lambda text: RowReader._name(ROW, text),
+    "supplier in a table": lambda text: RowReader._supplier(ROW, text),
+    "price in a table": lambda text: RowReader._price(ROW, text),
     "amount": lambda text: units.parse_amount(text, unit="ml", measures="us", density=Decimal(1)),
     "money": lambda text: parse_money(text, "EUR"),
     "money of a place": lambda text: parse_money(text, "EUR", "de_DE"),

@@ -83,7 +83,7 @@ def bench(db):
     bench.spare = pack_set(studio=studio, by=None, name="Spare", pieces=spare, minutes=1)
     bench.white.tare_g = 20
     bench.white.save()
-    bench.order = PurchaseOrderFactory(studio=studio, supplier=bench.supplier)
+    bench.order = PurchaseOrderFactory(studio=studio, supplier=bench.supplier, number=99)
     bench.shop = studio.channels.create(name="Gallery", is_consignment=True)
     return bench
 
@@ -109,6 +109,7 @@ ASKED = {
     "pour-new": lambda b: f"?line={b.line.pk}",
     "set-new": lambda b: f"?line={b.line.pk}",
     "appraisal-new": lambda b: f"?material={b.white.pk}",
+    "order-new": lambda b: f"?supplier={b.supplier.pk}",
 }
 TYPED = {
     "appraisal-new": lambda b: {"thing": f"material-{b.white.pk}"},
@@ -117,6 +118,7 @@ TYPED = {
     "commission-of-plan": lambda b: {"new_customer": "Somebody"},
     "consignment-new": lambda b: {f"price_{b.spare.pk}": "48", **WITH},
     "line-new": lambda b: {"surface": b.tile_size.pk, **WITH},
+    "order-new": lambda b: {f"count_{b.supplier.packs.first().pk}": "2"},
     "product-new": lambda b: WITH,
     "payment-new": lambda b: {"amount": "20"},
     "sale-new": lambda b: {f"price_{b.packed.pk}": "48", **WITH},

@@ -230,7 +230,8 @@ def test_every_column_of_money_is_of_a_kind():
 
 # By name, what is wholly of a kind.
 OF_COSTS = {
-    *("pack-new", "pack-edit", "receive", "material-prices", "valuation", "valuation-file"),
+    *("pack-new", "pack-edit", "receive", "stock-table", "what-came", "material-prices"),
+    *("valuation", "valuation-file"),
     *(
         "valuation-sheet",
         "import",
@@ -302,8 +303,7 @@ def test_pages_and_files_tell_nobody_what_they_may_not_see(world):
 
 # Of these the viewer reads that they are for makers.
 MAKERS = {"pack-new", "pack-edit", "receive", "import", "import-template", "price-list-csv"} | {
-    "cost-sheet-pdf",
-    "own-sheet",
+    *("cost-sheet-pdf", "stock-table", "what-came", "own-sheet"),
 }
 
 

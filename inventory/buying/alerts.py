@@ -81,9 +81,10 @@ class Alert:
         if self.bottle is not None and self.days_left is not None:
             if self.bottles > 1:
                 verb = "have expired or expire soon" if self.days_left < 0 else "expire soon"
-                return f"{self.material.name}: {self.bottles} bottles {verb}"
+                return f"{self.material.name}: {self.bottles} {self.bottle.called}s {verb}"
             verb = "has expired" if self.days_left < 0 else "expires soon"
-            return f"{self.material.name}, {self.bottle.code}, {verb}"
+            what = "" if self.bottle.is_lot else f", {self.bottle.code},"
+            return f"{self.material.name}{what} {verb}"
         return f"{self.material.name} {WORDS[self.kind]}"
 
 
@@ -249,8 +250,12 @@ def _expiring(studio: Studio) -> Iterator[Alert]:
         verb = "expired" if left < 0 else "expires"
         holds = about(material, sum((one.remaining for _, one in bottles), ZERO))
         text = f"{first.code} with {holds} {verb} on {day(last)}."
+        if first.is_lot:
+            text = f"A lot of {holds} {verb} on {day(last)}."
         if len(bottles) > 1:
-            text = f"{len(bottles)} bottles with {holds}: the first, {first.code}, {verb} on "
+            text = (
+                f"{len(bottles)} {first.called}s with {holds}: the first, {first.code}, {verb} on "
+            )
             text += f"{day(last)}."
         yield Alert(
             EXPIRING,

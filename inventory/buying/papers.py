@@ -75,7 +75,13 @@ def _left_out(studio: Studio, budget: Money, left: LeftOut[Material]) -> str:
 def order_context(order: PurchaseOrder) -> dict[str, Any]:
     """Return what the sheet of one order shows."""
     made_on = order.sent_on or local_day(order.studio, order.created_at)
-    sheet = _sheet(order.studio, str(order), made_on, [_order_part(order)], ())
+    sheet = _sheet(
+        order.studio,
+        str(order),
+        made_on,
+        [_order_part(order)],
+        (order.notes,) if order.notes else (),
+    )
     return {**sheet, "status": order.get_status_display()}
 
 

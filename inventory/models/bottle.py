@@ -1,4 +1,4 @@
-"""Bottles: the containers on the shelf, each with a code, a cost and what is left in it."""
+"""Bottles: what stands on the shelf, each with a code, a cost and what is left of it."""
 
 from datetime import date, timedelta
 from decimal import Decimal
@@ -13,6 +13,7 @@ from inventory.models.fields import money_field, quantity_field, value_field
 from inventory.models.purchase import Delivery
 from inventory.models.supplier import Pack
 from inventory.models.supply import Material
+from inventory.words import called, named
 from studio.amounts import AmountField
 from studio.modelfields import DayField, LineField, MomentField
 from studio.models import Studio, Tracking
@@ -37,7 +38,10 @@ class BottleQuerySet(Tracking, models.QuerySet["Bottle"]):
 
 
 class Bottle(CachesLedger):
-    """One container of one material: a bottle, a tub, a box of tiles."""
+    """One container of what is poured, or one lot of whole items that came together.
+
+    Which of both it is called is said by `inventory.words.called`.
+    """
 
     studio = models.ForeignKey(Studio, on_delete=models.CASCADE, related_name="bottles")
     material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="bottles")
@@ -99,6 +103,31 @@ class Bottle(CachesLedger):
 
     def __str__(self) -> str:
         return f"{self.code} {self.material}"
+
+    @property
+    def is_lot(self) -> bool:
+        """Whether it is a lot of whole items, not a bottle of what is poured."""
+        return self.material.unit == Material.Unit.EACH
+
+    @property
+    def called(self) -> str:
+        """What it is called: ``bottle`` or ``lot``."""
+        return called(self.material)
+
+    @property
+    def named(self) -> str:
+        """Its name on pages, see `inventory.words.named`."""
+        return named(self)
+
+    @property
+    def pack_count(self) -> int:
+        """How many packs came as this row: of whole items they are one lot, else each its own.
+
+        The size of a pack of items stays once some came, see `validate_size_change`.
+        """
+        if self.pack is None or not self.is_lot:
+            return 1
+        return max(int(self.capacity / self.pack.size), 1)
 
     @property
     def holds_silicone(self) -> bool:

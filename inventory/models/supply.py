@@ -5,7 +5,7 @@ from typing import Self
 
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import Case, Q, When
 
 from inventory.models.caches import CachesLedger
 from inventory.models.fields import quantity_field, value_field
@@ -21,6 +21,11 @@ class MaterialQuerySet(Tracking, models.QuerySet["Material"]):
     def current(self) -> Self:
         """Leave out what has been archived."""
         return self.filter(archived_at=None)
+
+    def by_kind(self) -> Self:
+        """Kinds in the order of `Material.Kind`, each by name."""
+        places = [When(kind=kind, then=place) for place, kind in enumerate(Material.Kind.values)]
+        return self.order_by(Case(*places), "name")
 
 
 class Material(CachesLedger):

@@ -8,7 +8,7 @@ from django.db.models import QuerySet
 from django.urls import reverse
 
 from inventory.errors import LabelsRefused
-from inventory.models import Bottle
+from inventory.models import Bottle, Material
 from inventory.stock.labelling import (
     QUIET_MODULES,
     Design,
@@ -35,11 +35,12 @@ def bottles_to_label(
     """Return the bottles that labels are asked for, by material and code.
 
     ``codes`` are short codes; ``delivery`` and ``material`` are keys. With none of them, it is all
-    that is on the shelf.
+    that is on the shelf. Lots of whole items get a label only where their code is given.
     """
     rows = studio.bottles.select_related("material").order_by("material__name", "code")
     if codes is not None:
         return rows.filter(code__in=codes)
+    rows = rows.exclude(material__unit=Material.Unit.EACH)
     if delivery is not None:
         return rows.filter(delivery=delivery)
     rows = rows.on_shelf()

@@ -11,11 +11,13 @@ from inventory.stock.views import (
     labels,
     ledger,
     own_sheet,
+    table,
 )
 
 urlpatterns = [
     *imports.urlpatterns,
     *own_sheet.urlpatterns,
+    path("stock/table/", table.table, name="stock-table"),
     path("bottles/", bottles.bottles, name="bottles"),
     path("bottles/<slug:code>/", bottles.bottle, name="bottle"),
     path("bottles/<slug:code>/edit/", bottles.edit, name="bottle-edit"),

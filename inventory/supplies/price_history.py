@@ -14,13 +14,13 @@ from studio.models import Studio
 from studio.money import format_money
 from studio.tables import table_bytes
 
-HEADINGS = ("Received on", "Supplier", "Pack", "Bottles", "Price of one", "Unit price", "Landed")
+HEADINGS = ("Received on", "Supplier", "Pack", "Packs", "Price of one", "Unit price", "Landed")
 NOBODY = "no supplier named"
 
 
 @dataclass(frozen=True)
 class Paid:
-    """Equal bottles of one delivery: what the invoice asked and what they cost landed, by the unit.
+    """Equal packs of one delivery: what the invoice asked and what they cost landed, by the unit.
 
     ``size`` is what one brought, [the material's unit]; ``unit_price`` and ``unit_landed`` are in
     [currency/unit], the second with its share of freight and duty less discount.
@@ -58,22 +58,34 @@ def price_history(material: Material) -> list[Paid]:
             "bottle__pack__label",
             "quantity",
             "bottle__price_paid",
+            "bottle__pack__size",
         )
         .annotate(Count("pk"), Total("value"))
     )
-    return [
-        Paid(
-            received_on=day,
-            supplier=supplier or NOBODY,
-            pack=label or f"{size.normalize():f} {material.get_unit_display()}",
-            size=size,
-            bottles=bottles,
-            price=price,
-            unit_price=price / size,
-            unit_landed=value / (bottles * size),
+    history = []
+    for day, _, supplier, label, quantity, price, pack_size, rows_alike, value in rows:
+        packs = _packs_in(material, quantity, pack_size)
+        size = quantity / packs
+        history.append(
+            Paid(
+                received_on=day,
+                supplier=supplier or NOBODY,
+                pack=label or f"{size.normalize():f} {material.get_unit_display()}",
+                size=size,
+                bottles=rows_alike * packs,
+                price=price / packs,
+                unit_price=price / quantity,
+                unit_landed=value / (rows_alike * quantity),
+            )
         )
-        for day, _, supplier, label, size, price, bottles, value in rows
-    ]
+    return history
+
+
+def _packs_in(material: Material, quantity: Decimal, pack_size: Decimal | None) -> int:
+    """Return how many packs came as one: several of whole items are one lot."""
+    if material.unit != Material.Unit.EACH or not pack_size:
+        return 1
+    return max(int(quantity / pack_size), 1)
 
 
 def price_chart(studio: Studio, material: Material, history: Sequence[Paid]) -> Chart | None:

@@ -11,6 +11,7 @@ from pricing.models.fields import LEAST_ROOM_C, MOST_ROOM_C
 from pricing.models.gone_on import MOST_REASON
 from pricing.readiness.asking import Concern, offered, what_helps
 from pricing.readiness.rooms import last_room
+from studio.formfields import temperature_field
 from studio.models import Studio
 
 
@@ -39,25 +40,25 @@ class ReasonField(forms.CharField):
 def room_fields(studio: Studio) -> dict[str, forms.Field]:
     """Return the fields of the room, filled in as it was noted last."""
     last = last_room(studio)
-    fields: dict[str, forms.Field] = {
-        "room_c": forms.DecimalField(
-            label="Room",
-            min_value=LEAST_ROOM_C,
-            max_value=MOST_ROOM_C,
-            initial=last.room_c,
-        ),
-        "humidity_percent": forms.DecimalField(
-            label="Humidity",
-            min_value=Decimal(0),
-            max_value=Decimal(100),
-            initial=last.humidity_percent,
-        ),
-    }
-    for field, unit in zip(fields.values(), ("°C", "%"), strict=True):
-        assert isinstance(field, forms.DecimalField)
-        field.required, field.max_digits, field.decimal_places = False, 4, 1
-        field.widget.unit = unit
-    return fields
+    humidity = forms.DecimalField(
+        label="Humidity",
+        min_value=Decimal(0),
+        max_value=Decimal(100),
+        max_digits=4,
+        decimal_places=1,
+        initial=last.humidity_percent,
+        required=False,
+    )
+    humidity.widget.unit = "%"
+    room = temperature_field(
+        studio,
+        label="Room",
+        least=LEAST_ROOM_C,
+        most=MOST_ROOM_C,
+        initial=last.room_c,
+        required=False,
+    )
+    return {"room_c": room, "humidity_percent": humidity}
 
 
 class ReasonForm(forms.Form):

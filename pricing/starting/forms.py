@@ -8,16 +8,23 @@ from typing import Any
 from django import forms
 from django.forms.boundfield import BoundField
 
+from pricing.fitness import HOT_CUP_C
 from pricing.models import ResinKit
 from pricing.models.topcoat import RATIO
 from pricing.starting.filling import Have, Label
 from pricing.starting.pricing import Given, Thing
 from pricing.starting.shelf import MAKES, Make, Piece, Supply, supplies_for
 from pricing.starting.shelf.supplies import RESIN
-from studio.formfields import PercentField, amount_field, money_field, size_field
+from studio.formfields import (
+    PercentField,
+    amount_field,
+    money_field,
+    size_field,
+    temperature_field,
+)
 from studio.models import Studio
 from studio.preferences import countries
-from studio.units import format_size
+from studio.units import format_size, format_temperature
 
 MOST = 200
 LABEL = (*RATIO, "heat_limit_c", "cure_hours")
@@ -130,13 +137,6 @@ class ShelfForm(forms.Form):
         required=False,
     )
 
-    heat_limit_c = forms.DecimalField(
-        label="Takes heat up to",
-        required=False,
-        min_value=Decimal(20),
-        max_value=Decimal(400),
-        help_text="A hot cup may have 90 °C.",
-    )
     cure_hours = forms.DecimalField(
         label="Full cure after",
         required=False,
@@ -156,9 +156,17 @@ class ShelfForm(forms.Form):
             self.fields[f"count_{place}"] = self._count(supply)
         if not self.has_resin:
             for name in LABEL:
-                del self.fields[name]
+                self.fields.pop(name, None)
         else:
-            _with_unit(self.fields["heat_limit_c"], "°C")
+            hot = format_temperature(HOT_CUP_C, studio.temperature_unit)
+            self.fields["heat_limit_c"] = temperature_field(
+                studio,
+                label="Takes heat up to",
+                least=20,
+                most=400,
+                required=False,
+                hint=f"A hot cup may have {hot}.",
+            )
             _with_unit(self.fields["cure_hours"], "hours")
 
     def _count(self, supply: Supply) -> forms.DecimalField:

@@ -20,6 +20,7 @@ from studio.modelfields import (
     WholeField,
 )
 from studio.money import MINOR_UNITS, minor_unit
+from studio.units import temperature_unit
 from studio.validators import validate_currency, validate_locale, validate_time_zone
 
 
@@ -199,6 +200,11 @@ class Studio(models.Model):
                 f"Prices in {self.currency} are a multiple of {coin}: give a step that is, too."
             )
             raise ValidationError({"rounding_step": ValidationError(sentence, code="coin")})
+
+    @property
+    def temperature_unit(self) -> str:
+        """``f`` or ``c``: the unit in which temperatures are typed and shown."""
+        return temperature_unit(self.measures)
 
     def today(self) -> date:
         """Return today's date on the studio's own wall clock."""

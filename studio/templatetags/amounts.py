@@ -11,7 +11,14 @@ from django.template.defaultfilters import length as count_of
 
 from studio.models import Studio
 from studio.money import format_money
-from studio.units import both, format_length, format_mass, format_volume, kitchen_measure
+from studio.units import (
+    both,
+    format_length,
+    format_mass,
+    format_temperature,
+    format_volume,
+    kitchen_measure,
+)
 from studio.units.formats import signed
 from studio.units.materials import Counted
 from studio.units.numerals import trimmed
@@ -90,6 +97,16 @@ def to_millilitres(low_ml: Amount, high_ml: Amount) -> str:
 def grams(mass_g: Amount) -> str:
     """Write a weight in grams or kilograms: ``44 g``."""
     return NOTHING if _blank(mass_g) else format_mass(mass_g)
+
+
+@register.filter
+def temperature(temperature_c: Amount, studio: Studio) -> str:
+    """Write a temperature in the studio's unit: ``70 °F``; a whole °C of a guideline whole."""
+    if _blank(temperature_c):
+        return NOTHING
+    if isinstance(temperature_c, int) and studio.temperature_unit == "f":
+        return format_temperature(round(temperature_c * 1.8) / Decimal("1.8"), "f")
+    return format_temperature(temperature_c, studio.temperature_unit)
 
 
 @register.filter

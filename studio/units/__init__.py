@@ -12,6 +12,7 @@ from studio.units.measures import MEASURES, QUANTITY_PLACES, MeasureSet
 from studio.units.numerals import UnitsError
 from studio.units.size_grammar import parse_size
 from studio.units.sizes import ParsedSize, format_size
+from studio.units.temperatures import format_temperature, parse_temperature, temperature_unit
 
 __all__ = [
     "MEASURES",
@@ -23,6 +24,7 @@ __all__ = [
     "format_length",
     "format_mass",
     "format_size",
+    "format_temperature",
     "format_volume",
     "g_to_ml",
     "kitchen_measure",
@@ -32,6 +34,8 @@ __all__ = [
     "parse_length",
     "parse_mass",
     "parse_size",
+    "parse_temperature",
     "parse_volume",
     "round_up_to_measure",
+    "temperature_unit",
 ]

@@ -25,7 +25,7 @@ FORMS = {
         {"name": "Teal", "kind": "paint", "unit": "ml", "reorder_point": "250"},
         {"name": "Teal", "kind": "paint", "unit": "g"},
         "Teal",
-        "Bottles are already counted in this unit.",
+        "Some of it is already counted in this unit.",
     ),
     "receive": (
         {"bottles": 2, "size": "8 fl oz", "price": "5.90", "received_on": TODAY},
@@ -87,7 +87,7 @@ FORMS = {
         {"material": "material.pk", "size": "946", "price": "16.40", "minimum_count": 1},
         {"material": "material.pk", "size": "0", "price": "16.40", "minimum_count": 1},
         "16.40",
-        "greater than or equal to 0.0001",
+        "A volume must be between",
     ),
     "order-line-new": (
         {"pack": "pack.pk", "count": 2},

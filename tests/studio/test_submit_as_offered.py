@@ -15,6 +15,8 @@ FOR_THE_MACHINE = {"csrfmiddlewaretoken", "once"}
 TO_DECIDE = {
     "consignment-settle": "Say of at least one set what became of it.",
     "count-new": "is open since",
+    "what-came": "Say what came: at least one line.",
+    "order-new": "Say how many of what to order",
     "judge": "Say how at least one piece came out.",
     "batch-new": "mL short:",
 }

@@ -45,7 +45,9 @@ class DeliveryOut(RowOut):
 
 
 class ReceiptIn(serializers.Serializer):
-    """Equal bottles of one material: what is in each, and what the invoice asks for each.
+    """Equal packs of one material: what is in each, and what the invoice asks for each.
+
+    Each becomes a bottle; those of what is counted in whole items become one lot.
 
     A bottle that was in use already says when it was opened and what it holds when full; a code of
     its own is for one bottle, else it gets the next number.
@@ -119,7 +121,7 @@ class ReceiptsIn(Sighted):
 
 
 class DeliveryIn(ReceiptsIn):
-    """Bottles bought without an order; opening stock is what was there before."""
+    """What was bought without an order; opening stock is what was there before."""
 
     supplier = OwnId(queryset=Supplier.objects, required=False, allow_null=True)
     is_opening_stock = serializers.BooleanField(default=False)
@@ -129,7 +131,7 @@ class DeliveryIn(ReceiptsIn):
 
     def validate_receipts(self, receipts: list[dict[str, Any]]) -> list[dict[str, Any]]:
         if sum(receipt["bottles"] for receipt in receipts) > MOST_BOTTLES:
-            raise serializers.ValidationError(f"Receive at most {MOST_BOTTLES} bottles at once.")
+            raise serializers.ValidationError(f"Receive at most {MOST_BOTTLES} packs at once.")
         return receipts
 
 
@@ -163,7 +165,7 @@ class Deliveries(Listed, Read, Added):
         return deliveries_of(self.studio)
 
     def add(self, receipts: list[dict[str, Any]], is_opening_stock: bool, **sent: Any) -> Delivery:
-        """Receive bottles bought without an order, or opening stock."""
+        """Receive what was bought without an order, or opening stock."""
         kinds = Movement.Kind
         return receive_delivery(
             studio=self.studio,

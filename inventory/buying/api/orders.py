@@ -13,7 +13,7 @@ from rest_framework.serializers import BaseSerializer
 
 from inventory.buying import papers, purchasing
 from inventory.buying.api.deliveries import DeliveryOut, ReceiptsIn, deliveries_of
-from inventory.models import Delivery, OrderLine, Pack, PurchaseOrder
+from inventory.models import Delivery, OrderLine, Pack, PurchaseOrder, Supplier
 from inventory.supplies.api.materials import MaterialName
 from inventory.supplies.api.suppliers import SupplierName
 from studio.amounts import Times
@@ -68,6 +68,29 @@ class OrdersIn(Sighted):
 class OrderLineAddIn(serializers.Serializer):
     pack = OwnId(queryset=Pack.objects)
     count = serializers.IntegerField(min_value=1, max_value=1000)
+
+
+class HandLineIn(OrderLineAddIn, Sighted):
+    """So many of a pack, at the supplier's price for so many unless another is given."""
+
+    sights: ClassVar = {"unit_price": COSTS}
+
+    unit_price = MoneyField(required=False, allow_null=True)
+
+
+class OrderByHandIn(serializers.Serializer):
+    """An order of one supplier's packs."""
+
+    supplier = OwnId(queryset=Supplier.objects)
+    lines: serializers.ListSerializer = serializers.ListSerializer(
+        child=HandLineIn(), allow_empty=False, max_length=200
+    )
+    notes = serializers.CharField(max_length=1000, required=False, allow_blank=True)
+
+    def validate_lines(self, lines: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        if len({line["pack"].pk for line in lines}) < len(lines):
+            raise serializers.ValidationError("Name each pack once.", code="unique")
+        return lines
 
 
 class OrderLineIn(Sighted):
@@ -152,6 +175,18 @@ class Orders(OneOrder, Listed, Read):
         rows = self.rows().filter(pk__in=[order.pk for order in orders])
         return self.response_of(list(rows.order_by("number")), status=201)
 
+    @act(OrderByHandIn, path="by-hand", status=201, on_row=False)
+    def by_hand(self, lines: list[dict[str, Any]], **sent: Any) -> PurchaseOrder:
+        """Draft an order by hand: packs of one supplier, how many of each, at what price."""
+        prices = {line["pack"]: line.get("unit_price") for line in lines}
+        return purchasing.order_by_hand(
+            studio=self.studio,
+            by=self.request.user,
+            packs={line["pack"]: line["count"] for line in lines},
+            prices={pack: price for pack, price in prices.items() if price is not None},
+            **sent,
+        )
+
     @act(OrderLineAddIn, path="lines", status=201)
     def add_line(self, order: PurchaseOrder, **sent: Any) -> PurchaseOrder:
         """Put a pack of the same supplier on a draft, or more of it."""
@@ -170,7 +205,8 @@ class Orders(OneOrder, Listed, Read):
 
     @act(ReceiveOrderIn, gives=DeliveryOut, status=201)
     def receive(self, order: PurchaseOrder, lines: list[dict[str, Any]], **sent: Any) -> Delivery:
-        """Receive an order, all of it or in part: a bottle for each pack, at its landed cost."""
+        """Receive an order, all of it or in part, at landed cost: a bottle for each pack of what is
+        poured, one lot of packs of whole items."""
         arrivals = _by_line(order, lines)
         if not self.request.membership.sees(COSTS):
             sent["freight"] = purchasing.shipping_to_come(order)

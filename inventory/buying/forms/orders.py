@@ -6,7 +6,7 @@ from typing import Any, ClassVar
 from django import forms
 
 from inventory.buying.purchasing import shipping_to_come
-from inventory.models import OrderLine, Pack, PurchaseOrder
+from inventory.models import OrderLine, Pack, PurchaseOrder, Supplier
 from inventory.stock.forms.bottles import date_field
 from inventory.stock.forms.invoices import InvoiceCurrencyForm
 from studio.formfields import money_field
@@ -37,15 +37,69 @@ class OrderLineForm(forms.Form):
         )
 
 
+class NewOrderForm(forms.Form):
+    """How many of each pack of one supplier, and at what price where it is not the usual one."""
+
+    def __init__(self, *args: Any, studio: Studio, supplier: Supplier, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.packs = list(supplier.packs.on_offer().select_related("material"))
+        for pack in self.packs:
+            self.fields[f"count_{pack.pk}"] = forms.IntegerField(
+                label=f"How many of {pack.material}, {pack}",
+                min_value=0,
+                max_value=10_000,
+                required=False,
+            )
+            self.fields[f"price_{pack.pk}"] = money_field(
+                studio, label=f"Price of each {pack.material}, {pack}", required=False, hint=""
+            )
+        self.fields["notes"] = forms.CharField(
+            label="Note on the order",
+            max_length=1000,
+            required=False,
+            widget=forms.Textarea(attrs={"rows": 2}),
+        )
+        self.sights = {f"price_{pack.pk}": COSTS for pack in self.packs}
+
+    def rows(self) -> list[tuple[Pack, forms.BoundField, forms.BoundField | None]]:
+        """Return (pack, field of its count, field of its price if it is seen) for the page."""
+        return [
+            (
+                pack,
+                self[f"count_{pack.pk}"],
+                self[price] if (price := f"price_{pack.pk}") in self.fields else None,
+            )
+            for pack in self.packs
+        ]
+
+    def counts(self) -> dict[Pack, int]:
+        """Return {pack: how many} of what is ordered."""
+        counts = {pack: self.cleaned_data[f"count_{pack.pk}"] for pack in self.packs}
+        return {pack: count for pack, count in counts.items() if count}
+
+    def prices(self) -> dict[Pack, Decimal]:
+        """Return {pack: price of each} where it is not the usual one."""
+        prices = {pack: self.cleaned_data.get(f"price_{pack.pk}") for pack in self.packs}
+        return {pack: price for pack, price in prices.items() if price is not None}
+
+
 class NewOrderLineForm(forms.Form):
     """A pack put on a draft order by hand."""
 
-    def __init__(self, *args: Any, order: PurchaseOrder, **kwargs: Any) -> None:
+    sights: ClassVar = {"unit_price": COSTS}
+
+    def __init__(self, *args: Any, order: PurchaseOrder, studio: Studio, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         packs = order.supplier.packs.on_offer().select_related("material")
         self.fields["pack"] = _PackChoice(packs, label="What", empty_label="Choose")
         self.fields["count"] = forms.IntegerField(
             label="How many", min_value=1, max_value=10_000, initial=1
+        )
+        self.fields["unit_price"] = money_field(
+            studio,
+            label="Price of each",
+            required=False,
+            hint="Leave it empty for the supplier's price for so many.",
         )
 
 

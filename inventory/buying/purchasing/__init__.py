@@ -1,5 +1,6 @@
 """Buying: work out what to buy, order it, receive it."""
 
+from inventory.buying.purchasing.arrivals import Arrival, receive_arrivals
 from inventory.buying.purchasing.deliveries import (
     receive_delivery,
     receive_order,
@@ -11,17 +12,21 @@ from inventory.buying.purchasing.orders import (
     edit_line,
     goods_of,
     make_orders,
+    order_by_hand,
     send_order,
 )
 from inventory.buying.purchasing.planning import plan
 
 __all__ = [
+    "Arrival",
     "add_line",
     "cancel_order",
     "edit_line",
     "goods_of",
     "make_orders",
+    "order_by_hand",
     "plan",
+    "receive_arrivals",
     "receive_delivery",
     "receive_order",
     "send_order",

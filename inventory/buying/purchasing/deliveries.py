@@ -1,6 +1,7 @@
 """Deliveries: bottles on the shelf at landed cost, and what was learned of packs and prices."""
 
 import zoneinfo
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime, time
@@ -8,12 +9,11 @@ from decimal import Decimal
 
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.db.models import Count
 
 from inventory.buying.purchasing.learning import learned
 from inventory.buying.purchasing.orders import Status, locked
 from inventory.errors import BadAmount, NotInStudio, OrderRefused
-from inventory.models import Delivery, Entry, Movement, OrderLine, PurchaseOrder, Supplier
+from inventory.models import Delivery, Entry, Material, Movement, OrderLine, PurchaseOrder, Supplier
 from inventory.stock import ledger as stock
 from inventory.stock.costing import CostingError, DeliveryLine, landed
 from inventory.stock.ledger import Receipt
@@ -117,8 +117,9 @@ def receive_delivery(
 ) -> Delivery:
     """Receive bottles with or without an order; returns the `Delivery`.
 
-    The ``value`` of each `stock.Receipt` is what the invoice asks for that bottle; what it is worth
-    on the shelf is that less its share of the discount, plus its share of freight and duty. A
+    The ``value`` of each `stock.Receipt` is what the invoice asks for that pack; what it is worth
+    on the shelf is that less its share of the discount, plus its share of freight and duty. Each
+    becomes a bottle, and equal packs of whole items one lot. A
     supplier named here is remembered as selling such packs at such prices; ``bought`` is {pack key:
     packs ordered together}, where that is not what came.
     """
@@ -148,7 +149,7 @@ def receive_delivery(
     entry = stock.receive(
         studio=studio,
         by=by,
-        receipts=receipts,
+        receipts=_as_lots(receipts),
         kind=kind,
         delivery={
             "supplier": supplier,
@@ -215,6 +216,27 @@ def _landed(receipts: Sequence[Receipt], extras: Mapping[str, Decimal]) -> list[
     return [replace(each, value=value) for each, value in zip(receipts, values, strict=True)]
 
 
+def _as_lots(receipts: Iterable[Receipt]) -> list[Receipt]:
+    """Put equal packs of whole items together, one lot of each: amount, value and price add up."""
+    lots: dict[object, Receipt] = {}
+    for place, each in enumerate(receipts):
+        key: object = place
+        if each.material.unit == Material.Unit.EACH and not each.code:
+            facts = (each.material.pk, each.pack and each.pack.pk, each.quantity, each.price)
+            key = (*facts, each.expires_on, each.place)
+        lot = lots.get(key)
+        if lot is None:
+            lots[key] = each
+            continue
+        lots[key] = replace(
+            lot,
+            quantity=lot.quantity + each.quantity,
+            value=(lot.value or ZERO) + (each.value or ZERO),
+            price=(lot.price or ZERO) + (each.price or ZERO),
+        )
+    return list(lots.values())
+
+
 def _noon(studio: Studio, day: date) -> datetime:
     """Return the middle of a day on the studio's wall clock."""
     return datetime.combine(day, time(12), zoneinfo.ZoneInfo(studio.time_zone))
@@ -226,9 +248,11 @@ def take_back(entry: Entry, by: User) -> None:
     if delivery is None or delivery.order_id is None:
         return
     order = PurchaseOrder.objects.select_for_update().get(pk=delivery.order_id)
-    pack_counts = delivery.bottles.order_by().values_list("pack").annotate(Count("pk"))
-    for line in order.lines.filter(pack__in=[pack for pack, _ in pack_counts]):
-        line.received_count = max(line.received_count - dict(pack_counts)[line.pack_id], 0)
+    came: Counter[int | None] = Counter()
+    for bottle in delivery.bottles.select_related("pack", "material"):
+        came[bottle.pack_id] += bottle.pack_count
+    for line in order.lines.filter(pack__in=[key for key in came if key]):
+        line.received_count = max(line.received_count - came[line.pack_id], 0)
         line.save(update_fields=["received_count"])
     _renew_status(order)
 

@@ -1,6 +1,6 @@
 """Orders: drafts from a plan, edited by a person, sent, called off."""
 
-from collections.abc import Container
+from collections.abc import Container, Mapping
 from datetime import date, timedelta
 from decimal import ROUND_CEILING, Decimal
 
@@ -11,10 +11,11 @@ from django.db.models import F
 from inventory.buying.purchasing import terms
 from inventory.buying.purchasing.planning import StudioPlan
 from inventory.errors import NotInStudio, OrderRefused
-from inventory.models import OrderLine, Pack, PurchaseOrder
+from inventory.models import OrderLine, Pack, PurchaseOrder, Supplier
 from inventory.validators import checked_price
 from studio.models import Studio
 from studio.numbering import next_number
+from studio.rows import refuse_strangers
 from studio.text import shortened
 
 MOST_PACKS = 10_000
@@ -52,6 +53,37 @@ def make_orders(*, studio: Studio, by: User, plan: StudioPlan) -> list[PurchaseO
         )
         orders.append(order)
     return orders
+
+
+@transaction.atomic
+def order_by_hand(
+    *,
+    studio: Studio,
+    by: User,
+    supplier: Supplier,
+    packs: Mapping[Pack, int],
+    prices: Mapping[Pack, Decimal] | None = None,
+    notes: str = "",
+) -> PurchaseOrder:
+    """Draft an order of {pack: how many} of one supplier; returns it, numbered.
+
+    ``prices`` is {pack: price of each}, where it is not the supplier's for so many. Raises
+    `OrderRefused` for an order of nothing, and as `add_line`.
+    """
+    refuse_strangers(studio, supplier)
+    if not packs:
+        raise OrderRefused("Say how many of what to order: at least one pack.")
+    order = PurchaseOrder.objects.create(
+        studio=studio,
+        supplier=supplier,
+        number=next_number(studio, "order"),
+        created_by=by,
+        notes=notes,
+    )
+    for pack, count in packs.items():
+        add_line(order=order, pack=pack, count=count, unit_price=(prices or {}).get(pack))
+    order.refresh_from_db(fields=["shipping"])
+    return order
 
 
 @transaction.atomic

@@ -27,6 +27,7 @@ from inventory.buying.reordering import (
 from inventory.buying.reordering.plans import KeyLine, KeyPlan
 from inventory.errors import PlanRefused
 from inventory.models import Material, Movement, Pack, Supplier
+from inventory.validators import checked_price
 from inventory.words import about
 from studio.dates import in_full as day
 from studio.models import Studio
@@ -221,6 +222,8 @@ def _unproven(key_plan: KeyPlan) -> list[str]:
 def last_paid(studio: Studio, pack_ids: Iterable[int]) -> dict[int, Decimal]:
     """Return {pack key: what the invoice asked for the last one}, [currency], in one query.
 
+    Of packs that came together as one lot it is the share of each.
+
     Opening stock has a value, but no invoice; a delivery that was undone was none.
     """
     paid = studio.bottles.filter(
@@ -230,5 +233,9 @@ def last_paid(studio: Studio, pack_ids: Iterable[int]) -> dict[int, Decimal]:
         movements__entry__reversed_by=None,
     ).order_by()
     last = paid.values("pack").annotate(last=Max("pk")).values("last")
-    rows = studio.bottles.filter(pk__in=last).values_list("pack", "price_paid")
-    return {pack: price for pack, price in rows if price is not None}
+    rows = studio.bottles.filter(pk__in=last).select_related("pack", "material")
+    return {
+        row.pack_id: checked_price(row.price_paid / row.pack_count)
+        for row in rows
+        if row.pack_id is not None and row.price_paid is not None
+    }

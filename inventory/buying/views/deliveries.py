@@ -1,20 +1,22 @@
 """What arrives: with an order or without one."""
 
+from collections.abc import Iterator
 from typing import Any
 
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
-from django.utils.html import format_html
+from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from inventory.buying import purchasing
+from inventory.buying.forms.arrivals import ArrivalsForm, arrival_lines
 from inventory.buying.forms.orders import ReceiveOrderForm
 from inventory.errors import OrderRefused
 from inventory.models import Delivery, Movement
 from inventory.stock import ledger as stock
 from inventory.stock.forms.bottles import PART_USED, ReceiveForm
-from inventory.words import listed
+from inventory.words import called, listed, lot_named
 from studio.access import member_page
 from studio.money import ZERO
 from studio.requests import StudioRequest
@@ -24,17 +26,24 @@ from studio.views.form_page import form_page
 MOST_NAMED = 6
 
 
-def _on_the_shelf(delivery: Delivery) -> SafeString:
-    """Name the bottles that a delivery made, so that their codes can be written on them."""
-    codes = list(delivery.bottles.order_by("pk").values_list("code", flat=True))
-    named = listed(codes) if len(codes) <= MOST_NAMED else f"{codes[0]} to {codes[-1]}"
-    return format_html(
-        'On the shelf as {}. <a href="{}?delivery={}">Print labels</a>, or write the code on the '
-        "bottle.",
-        named,
-        reverse("labels"),
-        delivery.pk,
-    )
+def _on_the_shelf(*deliveries: Delivery) -> SafeString:
+    """Say what came: lots by their number, bottles by the codes to be written on them."""
+    return format_html_join(" ", "{}", ((said,) for one in deliveries for said in _said_of(one)))
+
+
+def _said_of(delivery: Delivery) -> Iterator[SafeString]:
+    rows = list(delivery.bottles.select_related("material").order_by("pk"))
+    codes = [row.code for row in rows if called(row.material) == "bottle"]
+    if lots := [lot_named(row) for row in rows if called(row.material) != "bottle"]:
+        yield format_html("On the shelf: {}.", listed(lots))
+    if codes:
+        yield format_html(
+            'On the shelf as {}. <a href="{}?delivery={}">Print labels</a>, or write the code on '
+            "the bottle.",
+            listed(codes) if len(codes) <= MOST_NAMED else f"{codes[0]} to {codes[-1]}",
+            reverse("labels"),
+            delivery.pk,
+        )
 
 
 @member_page("maker", COSTS)
@@ -78,6 +87,33 @@ def receive(request: StudioRequest, pk: int) -> HttpResponse:
         button="Put on the shelf",
         back=material_url,
         back_label=str(material),
+    )
+
+
+@member_page("maker", COSTS)
+def what_came(request: StudioRequest) -> HttpResponse:
+    """Bring in several packs at once that came without an order, from one or several suppliers."""
+    form = ArrivalsForm(request.POST or None, studio=request.studio)
+    lines = arrival_lines(request.studio, request.POST or None)
+    return form_page(
+        request,
+        form,
+        template="inventory/buying/what_came.html",
+        title="What came",
+        is_valid=lambda: all([form.is_valid(), lines.is_valid()]),
+        act=lambda data: purchasing.receive_arrivals(
+            studio=request.studio,
+            by=request.user,
+            arrivals=list(lines.arrivals()),
+            received_on=data["received_on"],
+            reference=data["reference"],
+            freight=data["freight"] or ZERO,
+        ),
+        done=lambda deliveries: (_on_the_shelf(*deliveries), reverse("materials")),
+        button="Put on the shelf",
+        lines=lines,
+        back=reverse("materials"),
+        back_label="Materials",
     )
 
 

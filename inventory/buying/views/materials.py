@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.contrib import messages
-from django.db.models import Case, Q, When
+from django.db.models import Q
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
@@ -23,7 +23,6 @@ from studio.sight import COSTS, PROFIT
 from studio.tables import FORMATS
 from studio.views.lists import list_page, page_of, words_of
 
-BY_KIND = Case(*[When(kind=kind, then=place) for place, kind in enumerate(Material.Kind.values)])
 LATEST = 12
 
 
@@ -38,7 +37,7 @@ def materials(request: StudioRequest) -> HttpResponse:
         rows = rows.filter(Q(name__icontains=words) | Q(pigments__icontains=words))
     if kind in Material.Kind.values:
         rows = rows.filter(kind=kind)
-    page = page_of(request, with_promises(rows).order_by(BY_KIND, "name"))
+    page = page_of(request, with_promises(rows).by_kind())
     standing = {level.material.pk: level for level in levels(request.studio, page)}
     days = run_out_days(request.studio, standing.values())
     for row in page:

@@ -1,12 +1,12 @@
 """Orders: what is asked of each supplier, from draft to delivery."""
 
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from inventory.buying import papers, purchasing
-from inventory.buying.forms.orders import NewOrderLineForm, OrderLineForm
+from inventory.buying.forms.orders import NewOrderForm, NewOrderLineForm, OrderLineForm
 from inventory.errors import OrderRefused
 from inventory.models import PurchaseOrder
 from inventory.models.purchase import PurchaseOrderQuerySet
@@ -64,12 +64,47 @@ def order(request: StudioRequest, number: int) -> HttpResponse:
 
 
 @member_page("maker")
+def order_new(request: StudioRequest) -> HttpResponse:
+    """Write an order by hand: its supplier first, then how many of each of its packs."""
+    suppliers = request.studio.suppliers.filter(archived_at=None)
+    key = request.GET.get("supplier", "")
+    if not key:
+        return render(request, "inventory/buying/order_new.html", {"suppliers": suppliers})
+    if not (key.isascii() and key.isdecimal() and len(key) < 19):
+        raise Http404
+    supplier = get_object_or_404(suppliers, pk=int(key))
+    form = NewOrderForm(request.POST or None, studio=request.studio, supplier=supplier)
+    return form_page(
+        request,
+        form,
+        template="inventory/buying/order_of_packs.html",
+        title=f"Order from {supplier}",
+        act=lambda data: purchasing.order_by_hand(
+            studio=request.studio,
+            by=request.user,
+            supplier=supplier,
+            packs=form.counts(),
+            prices=form.prices(),
+            notes=data["notes"],
+        ),
+        done=lambda order: (
+            f"{order} is a draft: look it over, then send it.",
+            reverse("order", args=[order.number]),
+        ),
+        button="Make the order",
+        supplier=supplier,
+        back=reverse("orders"),
+        back_label="Orders",
+    )
+
+
+@member_page("maker")
 def order_line_new(request: StudioRequest, number: int) -> HttpResponse:
     """Put another pack of the supplier on a draft."""
     order, order_url = _draft(request, number), reverse("order", args=[number])
     return form_page(
         request,
-        NewOrderLineForm(request.POST or None, order=order),
+        NewOrderLineForm(request.POST or None, order=order, studio=request.studio),
         title=f"Add to {order}",
         act=lambda data: purchasing.add_line(order=order, **data),
         done=lambda line: (f"{line.pack.material}, {line.pack}, is on the order.", order_url),

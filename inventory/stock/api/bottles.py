@@ -26,12 +26,22 @@ class BottleOut(RowOut):
     material = MaterialName()
     keeps_until = serializers.DateField(allow_null=True)
     has_silicone = serializers.BooleanField(source="holds_silicone")
+    called = serializers.CharField(read_only=True, help_text="bottle, or lot of whole items.")
     sights = dict.fromkeys(("value", "price_paid"), COSTS)
 
     class Meta:
         model = Bottle
         fields = read_only_fields = (
-            *("code", "material", "capacity", "remaining", "value", "price_paid", "tare_g"),
+            *(
+                "code",
+                "called",
+                "material",
+                "capacity",
+                "remaining",
+                "value",
+                "price_paid",
+                "tare_g",
+            ),
             *("density_g_per_ml", "has_silicone", "colours", "place", "received_on", "opened_on"),
             *("expires_on", "keeps_until", "pack", "delivery", "archived_at"),
         )
@@ -136,7 +146,9 @@ class BottleFilters(KeptFilters):
 
 
 class Bottles(Listed, Read, Changed):
-    """The bottles on the shelf; what is empty is archived."""
+    """What stands on the shelf: bottles of what is poured, and lots of whole items that came
+    together. What is empty is off the shelf.
+    """
 
     model, out, takes = Bottle, BottleOut, BottleIn
     lookup_field, lookup_url_kwarg = "code__iexact", "code"

@@ -13,7 +13,7 @@ from inventory.stock.ledger import Vessel
 from inventory.supplies.forms.materials import unit
 from inventory.words import amount
 from studio.dates import in_full as day_in_words
-from studio.formfields import DayField, amount_field
+from studio.formfields import DayField, ReadField, amount_field, mass_field
 from studio.model_forms import StudioModelForm, own_choices
 from studio.models import Studio
 
@@ -26,13 +26,9 @@ def date_field(**options: Any) -> DayField:
     return DayField(**options)
 
 
-def tare_field(**options: Any) -> forms.DecimalField:
+def tare_field(**options: Any) -> ReadField:
     """The weight of an empty bottle, in g."""
-    field = forms.DecimalField(
-        min_value=0, max_digits=9, decimal_places=2, required=False, **options
-    )
-    unit(field, "g")
-    return field
+    return mass_field(required=False, **options)
 
 
 def density_field(**options: Any) -> forms.DecimalField:
@@ -55,6 +51,10 @@ class BottleForm(StudioModelForm):
 
     opened_on = date_field(label="Opened on", required=False)
     expires_on = date_field(label="Expires on", required=False)
+    tare_g = tare_field(
+        label="Empty bottle weighs",
+        help_text="Weigh an empty one, lid on. Empty, it is the material's.",
+    )
     density_g_per_ml = density_field(
         help_text="Weigh 100 mL and divide by 100. Empty, it is the material's."
     )
@@ -62,15 +62,10 @@ class BottleForm(StudioModelForm):
     class Meta:
         model = Bottle
         fields = ["place", "opened_on", "expires_on", "tare_g", "density_g_per_ml"]
-        labels = {"tare_g": "Empty bottle weighs"}
-        help_texts = {
-            "place": "Such as “shelf 2”.",
-            "tare_g": "Weigh an empty one, lid on. Empty, it is the material's.",
-        }
+        help_texts = {"place": "Such as “shelf 2”."}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        unit(self.fields["tare_g"], "g")
         counted_in = self.instance.material.unit
         if counted_in != "ml":
             del self.fields["density_g_per_ml"]
@@ -128,11 +123,11 @@ class ReceiveForm(InvoiceCurrencyForm):
 
     def _ask_of_part_used(self, studio: Studio, material: Material) -> None:
         """Add the fields that only a bottle that was in use, or has a code already, needs."""
+        if material.unit == Material.Unit.EACH:
+            return  # a lot has no vessel, and its number is nowhere to be written
         self.fields["code"] = forms.SlugField(
             label="Code", max_length=12, required=False, help_text="Empty, it gets the next number."
         )
-        if material.unit == Material.Unit.EACH:
-            return
         self.fields["opened_on"] = date_field(label="Opened on", required=False)
         self.fields["capacity"] = amount_field(
             studio,
@@ -236,17 +231,12 @@ class OtherBottleField(forms.ModelChoiceField):
 class WeighInForm(forms.Form):
     """A bottle on the kitchen scale."""
 
-    gross_g = forms.DecimalField(
+    gross_g = mass_field(
         label="The scale shows",
-        min_value=Decimal(0),
-        max_value=Decimal(50_000),
-        max_digits=8,
-        decimal_places=2,
+        most=Decimal(50_000),
+        hint="In g, or with its unit: 1 lb 2 oz.",
+        inputmode="decimal",
     )
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        unit(self.fields["gross_g"], "g")
 
 
 class RecountForm(forms.Form):

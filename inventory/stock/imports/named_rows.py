@@ -269,6 +269,8 @@ def _value(text: str, field: forms.Field, name: str, studio: Studio, table: Tabl
         return choice(text, field.choices)
     if name in MONEY:
         return price(text, studio.currency, table.decimal_comma)
+    if name.endswith("_c"):  # as its heading says, whatever the studio's own unit is
+        return f"{number(text, table.decimal_comma)} °C"
     if isinstance(field, forms.DecimalField | forms.IntegerField):
         return number(text, table.decimal_comma)
     return text
@@ -285,10 +287,11 @@ def _sentence(error: forms.ValidationError) -> str:
 
 def _initial(form: StudioModelForm) -> dict[str, Any]:
     """Return what a form shows before anything is typed, as its data."""
+    values = {name: form.get_initial_for_field(form.fields[name], name) for name in form.fields}
     return {
-        name: value
-        for name in form.fields
-        if (value := form.get_initial_for_field(form.fields[name], name)) is not None
+        name: form.fields[name].prepare_value(value) if isinstance(value, Decimal) else value
+        for name, value in values.items()
+        if value is not None
     }
 
 

@@ -1,4 +1,4 @@
-"""Bottles: one container each, with a code, a life and what is left."""
+"""Bottles, and lots of whole items: each with a code, what is left and what happened to it."""
 
 from decimal import Decimal
 
@@ -53,7 +53,7 @@ def bottles(request: StudioRequest) -> HttpResponse:
 @require_safe
 @member_page("viewer")
 def bottle(request: StudioRequest, code: str) -> HttpResponse:
-    """Show one bottle: what is left, and its life as a chart and a list."""
+    """Show one bottle or lot: what is left, and what happened to it as a chart and a list."""
     bottle = bottle_of(request, code)
     moves = bottle.movements.select_related("entry__by", "entry__reversed_by")
     page = page_of(request, moves.order_by("-pk"))
@@ -93,10 +93,10 @@ def edit(request: StudioRequest, code: str) -> HttpResponse:
     return form_page(
         request,
         form,
-        title=f"Change bottle {bottle.code}",
+        title=f"Change {bottle.named}" if bottle.is_lot else f"Change bottle {bottle.code}",
         act=lambda _: form.save(),
         done=lambda saved_bottle: (
-            f"Bottle {saved_bottle.code} is saved.",
+            f"{saved_bottle.called.capitalize()} {saved_bottle.code} is saved.",
             page_of_bottle(saved_bottle),
         ),
         back=page_of_bottle(bottle),

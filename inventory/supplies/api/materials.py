@@ -109,9 +109,9 @@ class MaterialIn(RowIn):
 
 
 class PaidOut(serializers.Serializer):
-    """Equal bottles of one delivery; ``size`` is in the material's unit, prices are by that unit.
+    """Equal packs of one delivery, ``bottles`` of them; ``size`` is in the material's unit.
 
-    ``unit_landed`` has its share of freight and duty, less discount.
+    Prices of a unit are by it; ``unit_landed`` has its share of freight and duty, less discount.
     """
 
     received_on = serializers.DateField()

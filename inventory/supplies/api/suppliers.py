@@ -11,6 +11,7 @@ from rest_framework import serializers
 from inventory.models import Material, Pack, Supplier
 from inventory.steps import MOST_PACKS, MOST_STEPS, PRICE_BREAKS, SHIPPING_TIERS
 from inventory.supplies.api.materials import MaterialName
+from inventory.validators import validate_size_change
 from studio.api.asked import Filters, IdFilter, KeptFilters
 from studio.api.fields import AmountField, MoneyField, read_amount
 from studio.api.rows import OwnId, RowIn, RowOut, WholeIn, name_of
@@ -146,6 +147,10 @@ class PackIn(RowIn):
         material = row_data["material"]
         if "size" in data:
             data["size"] = read_amount(data["size"], material, self.studio, "size")
+            try:
+                validate_size_change(self.instance, data["size"])
+            except ValidationError as error:
+                raise serializers.ValidationError({"size": error.messages}) from error
         if "price_breaks" in data:
             data["price_breaks"] = PRICE_BREAKS.stored(
                 (one["min_count"], one["price"]) for one in data["price_breaks"]

@@ -7,8 +7,17 @@ from django import forms
 from inventory.models import Material
 from inventory.models.supply import MOST_DAYS
 from inventory.validators import validate_kind_change, validate_unit_change
-from studio.formfields import field_of
+from studio.formfields import (
+    AmountText,
+    field_of,
+    mass_field,
+    read_amount,
+    show_amount,
+    temperature_field,
+)
 from studio.model_forms import StudioModelForm
+
+TARE_HINT = "Such as 45 g or 1.6 oz; weigh it with its lid on."
 
 
 def unit(field: forms.Field, words: str) -> None:
@@ -21,6 +30,10 @@ class MaterialForm(StudioModelForm):
     shelf_life_days, opened_life_days = (
         forms.IntegerField(label=label, min_value=1, max_value=MOST_DAYS, required=False)
         for label in ("Keeps unopened", "Keeps once opened")
+    )
+    tare_g = mass_field(label="Empty bottle weighs", required=False, hint=TARE_HINT)
+    reorder_point = AmountText(
+        required=False, help_text="Leave it empty to have it worked out from use and lead time."
     )
 
     class Meta:
@@ -48,12 +61,9 @@ class MaterialForm(StudioModelForm):
             "is_stocked": "Count what is on the shelf",
             "has_silicone": "Contains silicone",
             "density_g_per_ml": "Density",
-            "tare_g": "Empty bottle weighs",
-            "heat_limit_c": "Stated heat limit",
         }
         help_texts = {
             "swatch": "Such as #1f6f8b. It is shown beside the name.",
-            "reorder_point": "Leave it empty to have it worked out from use and lead time.",
             "density_g_per_ml": "Weigh 100 mL and divide by 100. Most paints are 1.0 to 1.4.",
         }
         widgets = {"notes": forms.Textarea(attrs={"rows": 3})}
@@ -64,16 +74,24 @@ class MaterialForm(StudioModelForm):
         kind.choices = [("", "Choose"), *Material.Kind.choices]
         medium = field_of(self, "medium", forms.ChoiceField)
         medium.choices = [("", "Not yet checked"), *Material.Medium.choices]
+        self.fields["heat_limit_c"] = temperature_field(
+            self.studio, label="Stated heat limit", least=0, most=500, required=False
+        )
         for name, words in (
-            ("tare_g", "g"),
             ("density_g_per_ml", "g/mL"),
             ("shelf_life_days", "days"),
             ("opened_life_days", "days"),
-            ("heat_limit_c", "°C"),
         ):
             unit(self.fields[name], words)
-        if self.instance.pk and self.instance.unit != Material.Unit.EACH:
-            unit(self.fields["reorder_point"], self.instance.get_unit_display())
+        show_amount(self, "reorder_point", self.instance)
+
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        data = self.cleaned_data
+        if data.get("unit"):
+            counted = Material(unit=data["unit"], density_g_per_ml=data.get("density_g_per_ml"))
+            read_amount(self, "reorder_point", self.studio, counted, allow_zero=True)
+        return data
 
     def clean_kind(self) -> str:
         kind = self.cleaned_data["kind"]

@@ -7,9 +7,10 @@ from django import forms
 
 from inventory.models import Pack, Supplier
 from inventory.steps import CENT, PRICE_BREAKS, SHIPPING_TIERS
-from inventory.supplies.forms.materials import unit
+from inventory.supplies.forms.materials import TARE_HINT, unit
 from inventory.supplies.forms.steps import StepsField
-from studio.formfields import field_of
+from inventory.validators import validate_size_change
+from studio.formfields import AmountText, field_of, mass_field, read_amount, show_amount
 from studio.model_forms import StudioModelForm
 from studio.sight import COSTS
 
@@ -80,6 +81,11 @@ class PackForm(StudioModelForm):
         help_text=f"From how many, and the price of each then: {PRICE_BREAKS.example}.",
     )
 
+    size = AmountText(
+        label="Holds", help_text="In any unit: 32 fl oz, 1 gal, 473 mL, 500 g; of items how many."
+    )
+    tare_g = mass_field(label="Empty bottle weighs", required=False, hint=TARE_HINT)
+
     class Meta:
         model = Pack
         fields = [
@@ -95,14 +101,11 @@ class PackForm(StudioModelForm):
         ]
         labels = {
             "label": "Sold as",
-            "size": "Holds",
             "minimum_count": "Least number sold at once",
             "supplier_code": "The supplier's own code",
-            "tare_g": "Empty bottle weighs",
             "is_on_offer": "Can be bought now",
         }
         help_texts = {
-            "size": "A plain number, in the unit the material is counted in: mL, g or pieces.",
             "price": "Before tax and shipping.",
         }
 
@@ -111,8 +114,9 @@ class PackForm(StudioModelForm):
         self.instance.supplier = supplier
         field_of(self, "material", forms.ModelChoiceField).empty_label = "Choose"
         field_of(self, "price_breaks", StepsField).currency = self.studio.currency
-        unit(self.fields["tare_g"], "g")
         priced(self, "price")
+        if self.instance.pk:
+            show_amount(self, "size", self.instance.material)
 
     def _get_validation_exclusions(self) -> set[str]:
         return super()._get_validation_exclusions() - {"supplier"}
@@ -120,7 +124,15 @@ class PackForm(StudioModelForm):
     def clean(self) -> dict[str, Any]:
         super().clean()
         data = self.cleaned_data
-        material, size = data.get("material"), data.get("size")
-        if material and size and material.unit == "each" and size % 1:
-            self.add_error("size", f"{material} is counted in whole items.")
+        material = data.get("material")
+        if material and "size" in data:
+            read_amount(self, "size", self.studio, material)
+        else:
+            data.pop("size", None)  # in which unit it is, is not known
+        size = data.get("size")
+        if size and material == getattr(self.instance, "material", None):
+            try:
+                validate_size_change(self.instance, size)
+            except forms.ValidationError as error:
+                self.add_error("size", error)
         return data

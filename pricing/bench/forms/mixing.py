@@ -13,7 +13,7 @@ from inventory.words import about
 from pricing.commissions.commission_holds import HELD_IN
 from pricing.models import Commission
 from studio.dates import in_full as day
-from studio.formfields import volume_field
+from studio.formfields import temperature_field, volume_field
 from studio.model_forms import own_choices
 from studio.models import Studio
 
@@ -41,15 +41,13 @@ class BatchForm(forms.Form):
             help_text="Count until a drizzled line has sunk in.",
             widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "any"}),
         )
-        self.fields["temperature_c"] = forms.DecimalField(
-            label="Temperature (°C)",
+        self.fields["temperature_c"] = temperature_field(
+            studio,
+            label="Temperature",
             required=False,
-            min_value=-10,
-            max_value=60,
-            max_digits=4,
-            decimal_places=1,
-            help_text="Paint runs faster when it is warm.",
-            widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "any"}),
+            least=-10,
+            most=60,
+            hint="Paint runs faster when it is warm.",
         )
         self.fields["commission"] = forms.ModelChoiceField(
             own_choices(Commission.objects.filter(status__in=HELD_IN), studio).select_related(

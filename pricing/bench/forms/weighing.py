@@ -7,6 +7,7 @@ from django import forms
 from pricing.bench.forms.bench import poured_at_field
 from pricing.models import Pour
 from pricing.models.weighing import LEAST_G, MOST_G
+from studio.formfields import mass_field
 
 
 class WeighForm(forms.Form):
@@ -20,12 +21,11 @@ class WeighForm(forms.Form):
             coerce=int,
             help_text="Always the same piece.",
         )
-        self.fields["grams"] = forms.DecimalField(
-            label="It weighs, grams",
-            min_value=LEAST_G,
-            max_value=MOST_G,
-            decimal_places=2,
-            help_text="With its surface, on a scale that shows 0.1 g.",
-            widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "any"}),
+        self.fields["grams"] = mass_field(
+            label="It weighs",
+            least=LEAST_G,
+            most=MOST_G,
+            hint="With its surface, on a scale that shows 0.1 g. A plain number is grams.",
+            inputmode="decimal",
         )
         self.fields["weighed_at"] = poured_at_field("Weighed")

@@ -14,7 +14,14 @@ from pricing.models.topcoat import FIGURES, RATIO
 from pricing.models.use import USE_CHOICES
 from pricing.readiness.forms import add_reason
 from pricing.techniques import NOT_CHECKED
-from studio.formfields import PercentField, field_of, money_field
+from studio.formfields import (
+    PercentField,
+    field_of,
+    film_field,
+    mass_field,
+    money_field,
+    temperature_field,
+)
 from studio.model_forms import StudioModelForm, narrow, own_choices, start_new
 from studio.models import Studio
 from studio.sight import ADDRESSES
@@ -90,12 +97,29 @@ class ResinKitForm(StudioModelForm):
         super().__init__(*args, **kwargs)
         for field, kind in (("resin", "resin"), ("hardener", "hardener")):
             narrow(self, field, kind=kind)
+        self._take_any_unit()
         field_of(self, "basis", forms.ChoiceField).choices = [
             ("", NOT_CHECKED.capitalize()),
             *ResinKit.Basis.choices,
         ]
         for name in (*RATIO[:2], *FIGURES, "heat_limit_c"):
             self.fields[name].widget.attrs["placeholder"] = NOT_CHECKED
+
+    def _take_any_unit(self) -> None:
+        """Let temperatures, films and the weight of a cup be typed in any unit."""
+        heat: dict[str, Any] = {"least": -50, "most": 500, "required": False}
+        for name in ("pot_life_c", "room_from_c", "room_to_c", "heat_limit_c"):
+            self.fields[name] = temperature_field(self.studio, label=self._label(name), **heat)
+        for name in ("film_mm", "maximum_film_mm"):
+            is_needed = self.fields[name].required
+            self.fields[name] = film_field(label=self._label(name), required=is_needed)
+        self.fields["pot_life_mass_g"] = mass_field(
+            label=self._label("pot_life_mass_g"), required=False, hint="Such as 100 g or 3.5 oz."
+        )
+
+    def _label(self, name: str) -> str:
+        """Return what a field is called, without the unit that its model has it in."""
+        return str(self.fields[name].label).partition(" (")[0]
 
     def _post_clean(self) -> None:
         super()._post_clean()  # type: ignore[misc]  # the stubs lack it

@@ -68,7 +68,7 @@ def test_a_bottle_is_weighed_blind(maker, count, white):
     assert "0 of 2 done" in said
     for told in ("250", "344", "32 g", "1.25"):
         assert told not in said
-    (field,) = re.findall(r'<input type="number"[^>]*>', html)
+    (field,) = re.findall(r'<input type="text" name="gross_g"[^>]*>', html)
     assert 'inputmode="decimal"' in field
     assert "autofocus" in field
     assert "250" not in words(maker.client.get(here("count"))).replace(maker.user.email, "")

@@ -236,7 +236,7 @@ def test_the_page_offers_bottles_by_delivery_by_tick_or_all(viewer, studio, bott
     theirs = MaterialFactory(studio=other_owner.studio, name="Theirs")
     (foreign,) = receive(theirs, (10, 1))
 
-    assert "everything on the shelf, 3 in all" in words(page)
+    assert "every bottle on the shelf, 3 in all" in words(page)
     assert [row.code for row in one.context["page"]] == [bottles[1].code]
     for asked in ({"bottle": "NONE"}, {"material": theirs.pk}, {"delivery": foreign.pk}):
         assert "No bottle to label" in words(viewer.client.get(reverse("labels"), asked))

@@ -88,7 +88,7 @@ def test_a_cool_room_is_said_to_take_longer(bench, maker, first):
 
     words = text_of(maker.client.get(reverse("schedule")))
 
-    assert "Your usual room is set to 16 °C" in words
+    assert "Your usual room is set to 60.8 °F" in words
 
 
 def test_what_if_shows_before_and_after_and_confirming_stores_it(bench, maker, first, second):

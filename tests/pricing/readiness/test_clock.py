@@ -120,7 +120,7 @@ def test_a_guessed_rate_is_called_one_where_it_is_told(bench):
     with pytest.raises(ReasonNeeded, match="slows it is our guess"):
         log_topcoat(pour=pour, by=None, kit=bench.kit, mixed_ml=D(40), coated_at=at)
     page = member(bench.studio, "maker").client.get(reverse("pour", args=[pour.number]))
-    assert "below 18 °C slows it is our guess" in page.content.decode()
+    assert "below 64 °F slows it is our guess" in page.content.decode()
 
 
 def test_a_pour_in_a_room_too_cold_is_not_known(bench):

@@ -43,16 +43,17 @@ def test_the_room_of_the_latest_act_is_offered(bench):
     client = member(bench.studio, "maker").client
     for page in (reverse("pour-new"), reverse("topcoat-new", args=[pour.number])):
         form = client.get(page).context["form"]
-        assert (form["room_c"].value(), form["humidity_percent"].value()) == (D(23), None)
+        assert (form["room_c"].value(), form["humidity_percent"].value()) == ("73.4 °F", None)
     assert last_room(working_studio().studio) == Room(None, None)
 
 
 def test_a_room_is_noted_on_the_page_and_by_the_api_and_shown(bench):
     maker = member(bench.studio, "maker")
     sent = {"surface": bench.tile_size.pk, "technique": bench.bloom.pk, "minutes": "9"}
-    sent |= {"palette": bench.palette.pk, "count": "2", "room_c": "18.5", "humidity_percent": "71"}
+    sent |= {"palette": bench.palette.pk, "count": "2", "humidity_percent": "71"}
 
-    assert maker.client.post(reverse("pour-new"), {**sent, "base_mixed": "20"}).status_code == 302
+    typed = {**sent, "base_mixed": "20", "room_c": "65"}  # °F, as with all US measures
+    assert maker.client.post(reverse("pour-new"), typed).status_code == 302
     layers = [{"layer": "base", "mixed_ml": "20"}]
     body = {**sent, "technique": "bloom", "layers": layers, "room_c": "22"}
     told = maker.api.post("/api/v1/pours/", body, format="json").data
@@ -60,8 +61,8 @@ def test_a_room_is_noted_on_the_page_and_by_the_api_and_shown(bench):
     assert (told["room_c"], told["humidity_percent"]) == ("22.0", "71.0")
     first = Pour.objects.get(number=1)
     page = maker.client.get(reverse("pour", args=[1])).content.decode()
-    assert (first.room_c, first.humidity_percent) == (D("18.5"), D(71))
-    assert "18.5 °C, 71 % humidity" in " ".join(page.split())
+    assert (first.room_c, first.humidity_percent) == (D("18.3"), D(71))
+    assert "65 °F, 71 % humidity" in " ".join(page.split())
 
 
 @pytest.mark.parametrize(
@@ -100,13 +101,13 @@ def test_resin_in_a_room_in_which_it_does_not_cure_asks_for_a_reason(bench):
     pour = log(bench, poured_at=timezone.now() - timedelta(days=60))
     client = member(bench.studio, "maker").client
     address = reverse("topcoat-new", args=[pour.number])
-    sent = {"kit": bench.kit.pk, "mixed_ml": "40", "minutes": "9", "room_c": "13"}
+    sent = {"kit": bench.kit.pk, "mixed_ml": "40", "minutes": "9", "room_c": "13 °C"}
 
     refused = client.post(address, sent)
 
     assert refused.status_code == 422
     assert "resin does not cure" in refused.context["form"].errors["reason"][0]
-    assert client.post(address, {**sent, "room_c": "18"}).status_code == 302  # slow, not spoiled
+    assert client.post(address, {**sent, "room_c": "18 C"}).status_code == 302  # slow, not spoiled
     assert not GoneOn.objects.exists()
     assert client.post(address, {**sent, "reason": "Tent with a heater"}).status_code == 302
     assert "does not cure" in GoneOn.objects.get().said
