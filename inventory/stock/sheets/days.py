@@ -68,7 +68,7 @@ def read_day(text: str, order: str, ends: bool) -> date | None:
     if plain in NOTHING_SAID or plain == "?":
         return None
     if match := YEAR_FIRST.fullmatch(plain):
-        return _day(*map(int, match.groups()[:3]), text)
+        return _day(int(match[1]), int(match[2]), int(match[3]), text)
     if match := DIGITS.fullmatch(plain):
         return _of_digits(match, order, text)
     if match := MONTH_DIGITS.fullmatch(plain):
