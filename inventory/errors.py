@@ -50,7 +50,7 @@ class NotInBottle(StudioError):
         self.bottle, self.quantity = bottle, quantity
         material = bottle.material
         super().__init__(
-            f"{bottle.code} {material} holds {amount(material, bottle.remaining)}, and "
+            f"{bottle.named} holds {amount(material, bottle.remaining)}, and "
             f"{amount(material, quantity)} is to come out. Weigh or count it if it holds more."
         )
 

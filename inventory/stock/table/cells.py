@@ -11,6 +11,7 @@ from inventory.stock.imports.columns import CellError, Column, choice
 from studio.tables import folded
 from studio.tables.formulas import unguarded
 from studio.text import one_line
+from studio.units.numerals import quoted
 from studio.units.readings import kind_of
 
 COLUMNS = (
@@ -28,6 +29,7 @@ GROUPS = (("name", "kind", "unit"), ("supplier", "size", "price"), ("on_hand",))
 SELECTS = {"kind": Material.Kind.choices, "unit": Material.Unit.choices}
 MOST_ROWS = 200
 LONGEST_CELL = 200
+CHOOSE = "Choose what kind of thing it is."
 UNITS_OF = {"volume": Material.Unit.ML, "weight": Material.Unit.G, "count": Material.Unit.EACH}
 
 
@@ -91,7 +93,12 @@ def kind_named(text: str) -> str:
     named = [value for value, label in Material.Kind.choices if word in folded(label).split()]
     if len(named) == 1:
         return str(named[0])
-    return str(choice(text, Material.Kind.choices))
+    try:
+        return str(choice(text, Material.Kind.choices))
+    except CellError:
+        raise CellError(
+            f"{quoted(text)} is no kind here: choose one." if text else CHOOSE
+        ) from None
 
 
 def unit_named(text: str) -> str:
@@ -101,7 +108,7 @@ def unit_named(text: str) -> str:
     except CellError:
         if unit := UNITS_OF.get(kind_of(text.casefold()) or ""):
             return str(unit)
-        raise
+        raise CellError("Choose mL, g or each.") from None
 
 
 def unit_of_size(text: str) -> str:

@@ -33,6 +33,7 @@ from studio.models import Studio
 from studio.money import ZERO
 
 HEADINGS = {column.name: column.heading for column in COLUMNS}
+PACK = {"supplier", "size", "price"}
 NEW: Mapping[str, str] = dict.fromkeys(NAMES, "")
 
 
@@ -116,9 +117,9 @@ class RowReader:
             return None
         wanted = Wanted(self.shown.material if self.shown else Material(studio=self.book.studio))
         self._material(wanted)
-        if self.faults:
-            return None
-        if self.touched & {"supplier", "size", "price"}:
+        if "unit" in self.faults:
+            return None  # in it the amounts are read
+        if self.touched & PACK:
             self._pack(wanted)
         elif self.shown and (pack := self.shown.pack):
             wanted.pack, wanted.size, wanted.price = pack, pack.size, pack.price
@@ -175,7 +176,7 @@ class RowReader:
             self.fault("price", "Give the price of a pack.")
         if "size" in empty:
             self.fault("size", "Say how much is in a pack, such as 32 fl oz.")
-        if self.faults:
+        if self.faults.keys() & PACK:
             return
         is_same_size = usual is not None and "size" not in self.touched
         wanted.size = usual.size if usual and is_same_size else self._amount("size", material)
@@ -188,7 +189,7 @@ class RowReader:
                 self.fault("supplier", "Name who sells it, so that the price is kept.")
             return
         wanted.supplier = self.read("supplier", self._supplier)
-        if self.faults or wanted.supplier is None:
+        if self.faults.keys() & PACK or wanted.supplier is None:
             return
         wanted.changes_pack = True
         wanted.pack = self._pack_of(wanted, is_same_size)
@@ -255,7 +256,7 @@ class RowReader:
                 "None of it is on the shelf. Put what came under “What came”; what was found in an "
                 f"empty {called(material)} is counted on its own page.",
             )
-        is_new = shown is None or shown.is_new
+        is_new = (shown is None or shown.is_new) and not self.faults.keys() & PACK
         if is_new and wanted.on_hand and (wanted.size is None or wanted.price is None):
             missing = "size" if wanted.size is None else "price"
             self.fault(

@@ -39,7 +39,7 @@ def weigh_in(request: StudioRequest, code: str) -> HttpResponse:
         request,
         WeighInForm(request.POST or None),
         template="inventory/stock/weigh.html",
-        title=f"Weigh {bottle.code} {bottle.material}",
+        title=f"Weigh {bottle.named}",
         lead="" if unknown else _how_to_weigh(bottle),
         unknown=unknown,
         bottle=bottle,
@@ -81,7 +81,7 @@ def recount(request: StudioRequest, code: str) -> HttpResponse:
     return form_page(
         request,
         RecountForm(request.POST or None, studio=request.studio, bottle=bottle),
-        title=f"{verb} {bottle.code} {bottle.material}",
+        title=f"{verb} {bottle.named}",
         lead=f"The books say {about(bottle.material, bottle.remaining)}.",
         act=lambda data: stock.recount(
             studio=request.studio, by=request.user, bottle=bottle, quantity=data["quantity"]
@@ -122,7 +122,7 @@ def take(request: StudioRequest, code: str, how: str) -> HttpResponse:
     return form_page(
         request,
         TakeForm(request.POST or None, studio=request.studio, bottle=bottle),
-        title=f"{verb} {bottle.code} {bottle.material}",
+        title=f"{verb} {bottle.named}",
         lead=f"It holds {about(bottle.material, bottle.remaining)}.",
         hazards=_hazards(bottle.material, how),
         act=act,
@@ -161,7 +161,7 @@ def decant(request: StudioRequest, code: str) -> HttpResponse:
         request,
         form,
         template="inventory/stock/decant.html",
-        title=f"Decant {bottle.code} {bottle.material}",
+        title=f"Decant {bottle.named}",
         lead=f"It holds {about(bottle.material, bottle.remaining)}. What is poured together keeps "
         "until the sooner of the two days.",
         hazards=hazards_of([bottle.material]),
