@@ -128,7 +128,7 @@ def prices(request: StudioRequest) -> HttpResponse:
 
     def done(count: int) -> tuple[str, str]:
         url = first_plan(request.studio) or reverse("home")
-        return ("Here is your first price." if count else "No price was given yet."), url
+        return _kept(count), url
 
     return form_page(
         request,
@@ -183,6 +183,13 @@ def _country_of(request: StudioRequest) -> str:
         if territory and territory.lower() in known:
             return territory.lower()
     return ""
+
+
+def _kept(count: int) -> str:
+    """Say how many prices were written down."""
+    if not count:
+        return "No price was given yet."
+    return f"{count} price{' is' if count == 1 else 's are'} kept. What to ask follows from them."
 
 
 def _followed(studio: Studio) -> str:
