@@ -8,6 +8,7 @@ from inventory.stock.sheets.columns import folded_heading, guess_columns, role_o
 from inventory.stock.sheets.words import TOTALS
 
 DEEPEST = 40  # rows above the headings at most
+LONGEST = 60  # characters of what says that a row adds up others
 LEAST = 2  # headings that are known make a row of headings
 
 
@@ -73,7 +74,7 @@ def laid_out(
     sample = [line.cells for line in below if len(line.filled) > 1]
     told = columns if columns is not None else guess_columns(headings, sample)
     names = [place for place, role in told.items() if role == "name"]
-    own = {tuple(map(folded_heading, line.cells)) for line in filled[first : last + 1]}
+    own = {line.cells for line in filled[first : last + 1]}
     titles = [(line.number, _text(line), Passed.TITLE) for line in filled[: max(first, 0)]]
     things, passed = _sorted(below, names[0] if names else 0, own, lines)
     row = filled[last].number if last >= 0 else 0
@@ -153,7 +154,7 @@ def _judged(
 ) -> Iterator[tuple[Line, Passed | None]]:
     for line in below:
         alone = len(line.filled) == 1
-        if tuple(map(folded_heading, line.cells)) in own:
+        if line.cells in own:
             yield line, Passed.HEADINGS
         elif _is_total(line, name):
             yield line, Passed.TOTAL
@@ -174,7 +175,7 @@ def _is_full(line: Line, name: int) -> bool:
 def _is_total(line: Line, name: int) -> bool:
     """Tell whether a row adds others up: by its first word, or where nothing but figures stands."""
     first = line.cell(name) or line.cells[line.filled[0]]
-    words = folded_heading(first).split()
+    words = folded_heading(first[:LONGEST]).split()
     if words[:1] and (words[0] in TOTALS or "".join(words[:2]) in TOTALS):
         return True
     figures = [line.cells[place] for place in line.filled]
