@@ -95,7 +95,21 @@ def _found(filled: Sequence[Line]) -> tuple[int, int]:
                 both = _known(_headings([above, line]))
                 if len(both) > best:
                     best, at = len(both), (index - 1, index)
-    return at
+    return at if at[1] >= 0 else _by_look(filled)
+
+
+def _by_look(filled: Sequence[Line]) -> tuple[int, int]:
+    """Return the row of headings that nobody knows: words alone, above rows that have figures."""
+    index = next((at for at, line in enumerate(filled) if len(line.filled) > 1), 0)
+    below = filled[index + 1 :]
+    if not below or _has_figures(filled[index]):
+        return 0, -1
+    figures = sum(map(_has_figures, below))
+    return (index, index) if 2 * figures > len(below) else (0, -1)
+
+
+def _has_figures(line: Line) -> bool:
+    return any(one.isdigit() for text in line.cells for one in text[:LONGEST])
 
 
 def _named(filled: Sequence[Line], heading_row: int) -> tuple[int, int]:

@@ -278,4 +278,4 @@ def test_a_formula_without_its_value_is_wrong_where_it_stands(studio):
     ready = looked_at(studio, body)
 
     said = [[remark.heading for remark in one.remarks] for one in ready.others]
-    assert (ready.counts["wrong"], said) == (2, [["Have"], ["Item", "Item"]])
+    assert (ready.counts["wrong"], said) == (2, [["Have"], ["Item"]])
