@@ -165,6 +165,7 @@ def of_any_layout(*headings):
     def read(text):
         lines = [sheets.Line(1, headings)] if headings else []
         lines += [sheets.Line(number, (text,) * 6) for number in (2, 3)]
+        lines += [sheets.Line(4, ("White", "1.50", "2"))]
         for told in (None, sheets.Told(answers={"ounces": "weight", "unpriced": "nothing"})):
             sheets.read_sheet(lines, currency="EUR", measures="us", told=told)
 

@@ -59,11 +59,11 @@ def read_measure(text: str, ways: Ways) -> Measure | None:
     >>> read_measure("2 x 500 ml", Ways()), read_measure("1 full + 1 half", Ways()).whole
     (Measure(number=Fraction(500, 1), unit='ml', times=2), Fraction(3, 2))
     """
+    if len(text) > LONGEST:
+        raise CellWrong("This is too long for an amount. Write it such as 250 mL or 3 bottles.")
     plain = " ".join(plain_words(text).replace("~", " ").split())
     if plain in NOTHING_SAID:
         return None
-    if len(plain) > LONGEST:
-        raise CellWrong("This is too long for an amount. Write it such as 250 mL or 3 bottles.")
     if NEGATIVE.match(plain):
         raise CellWrong(f"“{shown(text)}” is below nothing. Write how much there is.")
     plain = with_ounces_joined(plain_numbers(plain, ways.decimals))

@@ -207,7 +207,7 @@ def _is_count(text: str) -> bool:
 
 
 def _is_money(text: str) -> bool:
-    return bool(MONEY.search(text)) or (text.isdigit() and len(text) < 7)
+    return bool(MONEY.search(text[:LONGEST])) or (text.isdigit() and len(text) < 7)
 
 
 def _is_day(text: str) -> bool:
@@ -218,6 +218,7 @@ def _is_day(text: str) -> bool:
 
 
 def _is_name(text: str) -> bool:
+    text = text[: 2 * LONGEST]
     letters = sum(one.isalpha() for one in text)
     return letters > len(text) / 2 and plain_words(text) not in NOTHING_SAID and not _is_pack(text)
 

@@ -8,6 +8,7 @@ from inventory.stock.sheets.columns import folded_heading, guess_columns, role_o
 from inventory.stock.sheets.words import TOTALS
 
 DEEPEST = 40  # rows above the headings at most
+LONGEST = 60  # characters of what says that a row adds up others
 LEAST = 2  # headings that are known make a row of headings
 
 
@@ -73,7 +74,7 @@ def laid_out(
     sample = [line.cells for line in below if len(line.filled) > 1]
     told = columns if columns is not None else guess_columns(headings, sample)
     names = [place for place, role in told.items() if role == "name"]
-    own = {tuple(map(folded_heading, line.cells)) for line in filled[first : last + 1]}
+    own = {line.cells for line in filled[first : last + 1]}
     titles = [(line.number, _text(line), Passed.TITLE) for line in filled[: max(first, 0)]]
     things, passed = _sorted(below, names[0] if names else 0, own, lines)
     row = filled[last].number if last >= 0 else 0
@@ -94,7 +95,21 @@ def _found(filled: Sequence[Line]) -> tuple[int, int]:
                 both = _known(_headings([above, line]))
                 if len(both) > best:
                     best, at = len(both), (index - 1, index)
-    return at
+    return at if at[1] >= 0 else _by_look(filled)
+
+
+def _by_look(filled: Sequence[Line]) -> tuple[int, int]:
+    """Return the row of headings that nobody knows: words alone, above rows that have figures."""
+    index = next((at for at, line in enumerate(filled) if len(line.filled) > 1), 0)
+    below = filled[index + 1 :]
+    if not below or _has_figures(filled[index]):
+        return 0, -1
+    figures = sum(map(_has_figures, below))
+    return (index, index) if 2 * figures > len(below) else (0, -1)
+
+
+def _has_figures(line: Line) -> bool:
+    return any(one.isdigit() for text in line.cells for one in text[:LONGEST])
 
 
 def _named(filled: Sequence[Line], heading_row: int) -> tuple[int, int]:
@@ -153,7 +168,7 @@ def _judged(
 ) -> Iterator[tuple[Line, Passed | None]]:
     for line in below:
         alone = len(line.filled) == 1
-        if tuple(map(folded_heading, line.cells)) in own:
+        if line.cells in own:
             yield line, Passed.HEADINGS
         elif _is_total(line, name):
             yield line, Passed.TOTAL
@@ -174,7 +189,7 @@ def _is_full(line: Line, name: int) -> bool:
 def _is_total(line: Line, name: int) -> bool:
     """Tell whether a row adds others up: by its first word, or where nothing but figures stands."""
     first = line.cell(name) or line.cells[line.filled[0]]
-    words = folded_heading(first).split()
+    words = folded_heading(first[:LONGEST]).split()
     if words[:1] and (words[0] in TOTALS or "".join(words[:2]) in TOTALS):
         return True
     figures = [line.cells[place] for place in line.filled]

@@ -10,6 +10,7 @@ NUMERAL = re.compile(r"\d{1,3}(?:[ ']\d{3})++(?:[.,]\d++)?(?![\d.,])|\d++(?:[.,]
 EITHER = re.compile(r"[1-9]\d{0,2}[.,]\d{3}")
 GROUPED = re.compile(r"\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d{1,3}(?:\.\d{3})+(?:,\d+)?")
 MARKS = re.compile(r"[.,]")
+LONGEST = 60  # characters of a cell that has a number in it
 DECIMALS = {"point": ".", "comma": ","}
 
 
@@ -20,7 +21,7 @@ def marks_in(texts: Iterable[str]) -> set[str]:
     ['comma']
     """
     found = set()
-    for text in texts:
+    for text in (text for text in texts if len(text) <= LONGEST):
         for numeral in NUMERAL.findall(plain_words(text)):
             marks = MARKS.findall(numeral)
             if marks and not EITHER.fullmatch(numeral) and marks.count(marks[-1]) == 1:

@@ -26,11 +26,11 @@ def read_price(text: str, currency: str, decimals: str) -> Decimal | None:
     >>> read_price("1 234,56 €", "EUR", ""), read_price("$ 4", "USD", "")
     (Decimal('1234.56'), Decimal('4'))
     """
+    if len(text) > LONGEST:
+        raise CellWrong("This is too long for a price. Write it such as 12.50.")
     plain = " ".join(plain_words(text).split())
     if plain in NOTHING_SAID or plain == "?":
         return None
-    if len(plain) > LONGEST:
-        raise CellWrong("This is too long for a price. Write it such as 12.50.")
     if BELOW.match(plain):
         raise CellWrong(f"“{shown(text)}” is below nothing. Write what it costs.")
     plain = EACH.sub("", plain_numbers(plain, decimals)).strip()
@@ -65,7 +65,7 @@ def priced_by(heading: str, ways: Ways) -> Measure | None:
     >>> priced_by("Price per litre", Ways()).whole
     Fraction(1000, 1)
     """
-    for found in PER.finditer(plain_words(heading)):
+    for found in PER.finditer(plain_words(heading[:LONGEST])):
         try:
             measure = read_measure(f"1 {found[1] or found[2]}", ways)
         except (CellDoubtful, CellWrong, SheetAsked):

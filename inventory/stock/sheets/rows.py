@@ -92,7 +92,8 @@ class _RowReader:
         text = self.text(role)
         if UNWORKED.match(text):
             self._refuse_formula(role, text)
-        return "" if plain_words(text).strip() in NOTHING_SAID | {"?"} else text.strip()
+        is_empty = len(text) < 12 and plain_words(text).strip() in NOTHING_SAID | {"?"}
+        return "" if is_empty else text.strip()
 
     def remark(self, role: str, sentence: str, *, is_wrong: bool = False, asks: str = "") -> None:
         heading = self.sense.heading(role) if role else ""
@@ -219,7 +220,8 @@ class _RowReader:
         place = self.sense.layout.place(role)
         if place is None or place >= len(self.sense.layout.headings):
             return None
-        words = plain_words(self.sense.layout.headings[place]).replace(")", "").replace("(", " ")
+        heading = self.sense.layout.headings[place][-40:]
+        words = plain_words(heading).replace(")", "").replace("(", " ")
         try:
             measure = read_measure(
                 f"1 {words.split()[-1]}" if words.split() else "", self.sense.ways
