@@ -65,7 +65,7 @@ def test_from_an_enquiry_to_profit_per_set(page, sign_in):
     sign_in(Person(user, studio, client, None))
 
     # The enquiry, by size, technique and palette.
-    page.goto("/")
+    page.goto("/commissions/")
     follow(page, "New commission")
     page.get_by_label("new customer's name").fill("Wren Alder")
     page.get_by_label("What it is").fill("Coasters and a canvas")
