@@ -111,7 +111,9 @@ def _term(term: Sequence[Fraction | str], ways: Ways, text: str) -> Measure:
         return _times(first, inner, text)
     if not rest:
         return Measure(first)
-    word = str(rest[0])
+    if isinstance(rest[0], Fraction):
+        raise CellDoubtful(f"Which is it of “{shown(text)}”? Write one amount.")
+    word = rest[0]
     if word in ("%", "percent", "prozent"):
         return Measure(first / 100, PACK)
     if (found := _unit(word, ways)) is not None:

@@ -71,7 +71,7 @@ PHRASES = {
         amount on hand
     """,
     "unit": """
-        unit, units, einheit, unite, unidad, uom, measure, eenheid, unita
+        counted in, unit, units, einheit, unite, unidad, uom, measure, eenheid, unita
     """,
     "worth": """
         total, value, total cost, worth, gesamt, gesamtpreis, summe, wert, valeur, total
@@ -113,6 +113,9 @@ PHRASES = {
         commentaire
     """,
     SKIPPED: """
+        min stock, minimum stock, stock minimum, stock min, minimum, reorder, reorder point,
+        reorder qty, reorder quantity, reorder level, order qty, to order, mindestbestand,
+        meldebestand, stock mini, is stocked,
         to mend, row before, brand, marke, marque, marca
     """,
 }
@@ -124,6 +127,8 @@ ROLE_OF = {
 LETTERS = re.compile(r"[a-z0-9]+")
 MONEY = re.compile(r"[€$£]|\d[.,]\d\d(?!\d)")
 LONGEST = 40  # characters of a heading
+ENOUGH_KNOWN = 3  # headings
+BY_WORDS = ("name", "pack")
 ENOUGH = 0.6  # of the cells of a column that say something
 
 
@@ -156,32 +161,46 @@ def role_of_heading(text: str) -> tuple[str, int]:
 def guess_columns(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> dict[int, str]:
     """Return {place of a column: its role}, each role once, the surest first."""
     found: dict[int, str] = {}
-    sure = sorted(
-        ((role_of_heading(text), place) for place, text in enumerate(headings)),
-        key=lambda one: (-one[0][1], one[1]),
-    )
-    for (role, _), place in sure:
+    columns = _cells_of(rows)
+    sure = []
+    for place, text in enumerate(headings):
+        role, certainty = role_of_heading(text)
+        cells = columns.get(place, [])
+        share = TELLS[role](cells) if role in TELLS and cells else 0.0
+        if folded_heading(text) == "bottle" and cells and not share:
+            role = "code"  # not the size of a bottle, but which one it is
+        sure.append((-certainty, -share, place, role))
+    for _, _, place, role in sorted(sure):
         if role == SKIPPED or (role and role not in found.values()):
             found[place] = role
-    return dict(sorted({**_by_content(rows, found), **found}.items()))
+    return dict(sorted({**_by_content(columns, len(rows), found), **found}.items()))
 
 
-def _by_content(rows: Sequence[Sequence[str]], taken: Mapping[int, str]) -> dict[int, str]:
-    """Guess what the headings did not tell, of the roles that a sheet can hardly do without."""
-    found: dict[int, str] = {}
+def _cells_of(rows: Sequence[Sequence[str]]) -> dict[int, list[str]]:
+    """Return {place of a column: what stands in it}."""
     width = max(map(len, rows), default=0)
-    columns = {
+    return {
         place: [row[place] for row in rows if place < len(row) and row[place]]
         for place in range(width)
-        if place not in taken
     }
-    for role, tells in TELLS.items():
+
+
+def _by_content(
+    columns: Mapping[int, Sequence[str]], row_count: int, taken: Mapping[int, str]
+) -> dict[int, str]:
+    """Guess what the headings did not tell, of the roles that a sheet can hardly do without.
+
+    Where headings are known, a column of figures under another is not taken for what is on hand.
+    """
+    found: dict[int, str] = {}
+    roles = TELLS if len(taken) < ENOUGH_KNOWN else BY_WORDS
+    for role in roles:
         if role in taken.values():
             continue
         shares = {
-            place: tells(cells)
+            place: TELLS[role](cells)
             for place, cells in columns.items()
-            if place not in found and len(cells) >= max(1, len(rows) // 4)
+            if place not in taken and place not in found and len(cells) >= max(1, row_count // 4)
         }
         place = max(shares, key=lambda one: (shares[one], -one), default=-1)
         if place >= 0 and shares[place] >= ENOUGH:

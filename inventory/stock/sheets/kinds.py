@@ -10,6 +10,7 @@ PIGMENT = re.compile(r"\bp(?:bk|br|[wbygrvom])\d{1,3}\b")
 SECOND_PART = re.compile(
     r"\b(?:resin|epoxy|epoxi|harz|resine|resina)\b.*\b(?:part |teil |komponente )?b\b"
 )
+BOTH_PARTS = re.compile(r"\ba ?[+&/] ?b\b")
 _KINDS = tuple((kind, frozenset(words.split())) for kind, words in KIND_WORDS.items())
 
 
@@ -37,7 +38,8 @@ def guess_kind(name: str) -> str:
     found = {kind for kind, known in _KINDS if words & known}
     for kind in ("other", "packaging", "hardener", "resin"):
         if kind in found:
-            return "hardener" if kind == "resin" and SECOND_PART.search(plain) else kind
+            is_second = SECOND_PART.search(plain) and not BOTH_PARTS.search(plain)
+            return "hardener" if kind == "resin" and is_second else kind
     for kind in ("surface", "conditioner", "medium", "additive", "water"):
         if kind in found:
             return kind

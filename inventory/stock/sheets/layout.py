@@ -72,6 +72,7 @@ def laid_out(
     headings = _headings(filled[first : last + 1]) if last >= 0 else ()
     below = filled[last + 1 :]
     sample = [line.cells for line in below if len(line.filled) > 1]
+    sample = sample or [line.cells for line in below]
     told = columns if columns is not None else guess_columns(headings, sample)
     names = [place for place, role in told.items() if role == "name"]
     own = {line.cells for line in filled[first : last + 1]}

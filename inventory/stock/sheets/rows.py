@@ -22,6 +22,11 @@ QUANTITY, VALUE = Decimal("0.0001"), Decimal("0.000001")
 MOST_BOTTLES = 200
 MOST = Fraction(10**9)  # beyond what stock can have, and still a number that rounds
 UNITS = ("ml", "g", "each")
+LONGEST = 60  # characters of a heading
+HEADING_WORD = re.compile(r"[a-z]+")
+HEADING_UNITS = {"ml", "cl", "l", "litre", "litres", "liter", "liters", "litro", "litros"} | {
+    *("g", "kg", "gram", "grams", "gramm", "grammes", "gramos")
+}
 # What a spreadsheet would work out, and did not.
 UNWORKED = re.compile(r"=|@|#(?:REF|NAME|VALUE|DIV|N/A|NUM|NULL)")
 Read = TypeVar("Read")
@@ -216,25 +221,21 @@ class _RowReader:
         return self.of("unit", lambda _: self.measure(f"1 {text}")) if text else None
 
     def _unit_of_heading(self, role: str) -> Measure | None:
-        """Return the unit that stands last in a heading, such as “Stock (ml)”."""
+        """Return the unit that stands in a heading, such as “Stock (ml)” or “g left”."""
         place = self.sense.layout.place(role)
         if place is None or place >= len(self.sense.layout.headings):
             return None
-        heading = self.sense.layout.headings[place][-40:]
-        words = plain_words(heading).replace(")", "").replace("(", " ")
-        try:
-            measure = read_measure(
-                f"1 {words.split()[-1]}" if words.split() else "", self.sense.ways
-            )
-        except (CellWrong, CellDoubtful, SheetAsked):
-            return None
-        return measure if measure and measure.unit in ("ml", "g") else None
+        words = HEADING_WORD.findall(plain_words(self.sense.layout.headings[place][:LONGEST]))
+        for word in HEADING_UNITS.intersection(words):
+            return self.measure(f"1 {word}")
+        return None
 
     def _unit_told(self) -> str:
-        """Return the unit of a row without amounts: as its heading or another row tells it."""
-        heading = self._unit_of_heading("on_hand") or self._unit_of_heading("pack")
+        """Return the unit of a row without amounts, as its unit, a heading or another row tells."""
+        headings = (self._unit_of_heading(role) for role in ("on_hand", "pack"))
+        told = [one.unit for one in (self._unit_cell(), *headings) if one and one.unit in UNITS]
         known = self.sense.known_units.get(" ".join(self.row.name.split()).casefold(), "")
-        return heading.unit if heading else known
+        return told[0] if told else known
 
     def _contain(self, on_hand: Measure, pack: Measure | None, worth: Decimal | None) -> None:
         """Say which bottles hold what is on hand, and what each is worth."""

@@ -132,7 +132,8 @@ KIND_WORDS = {
         acondicionador
     """,
     "medium": """
-        medium mediums giessmedium giessmittel varnish vernis barniz lack firnis topcoat
+        gesso primer medium mediums giessmedium giessmittel varnish vernis barniz lack firnis
+        topcoat
         sealer verter lissage verniz pouring binder vernice
     """,
     "additive": """
