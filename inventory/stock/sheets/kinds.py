@@ -7,10 +7,6 @@ from inventory.stock.sheets.words import COLOUR_ENDS, COLOURS, KIND_WORDS, plain
 LONGEST = 120  # characters of a name that are looked at
 WORD = re.compile(r"[a-z]+|[a-z]*\d+")
 PIGMENT = re.compile(r"\bp(?:bk|br|[wbygrvom])\d{1,3}\b")
-SECOND_PART = re.compile(
-    r"\b(?:resin|epoxy|epoxi|harz|resine|resina)\b.*\b(?:part |teil |komponente )?b\b"
-)
-BOTH_PARTS = re.compile(r"\ba ?[+&/] ?b\b")
 _KINDS = tuple((kind, frozenset(words.split())) for kind, words in KIND_WORDS.items())
 
 
@@ -38,7 +34,7 @@ def guess_kind(name: str) -> str:
     found = {kind for kind, known in _KINDS if words & known}
     for kind in ("other", "packaging", "hardener", "resin"):
         if kind in found:
-            is_second = SECOND_PART.search(plain) and not BOTH_PARTS.search(plain)
+            is_second = "b" in words and "a" not in words  # a kit has both
             return "hardener" if kind == "resin" and is_second else kind
     for kind in ("surface", "conditioner", "medium", "additive", "water"):
         if kind in found:
