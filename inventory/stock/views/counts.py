@@ -110,7 +110,7 @@ def weigh(request: StudioRequest, number: int) -> HttpResponse:
         request,
         form,
         template="inventory/stock/count_weigh.html",
-        title=f"{bottle.named}",
+        title=f"{bottle.code} {bottle.material}",
         act=lambda data: _record(form, count=count, by=request.user, bottle=bottle, **data),
         done=lambda line_done: (
             _said(line_done),
