@@ -213,13 +213,13 @@ def test_a_material_that_is_there_is_matched_and_its_shelf_asked_about():
     assert (studio.materials.count(), studio.suppliers.count()) == (1, 1)
 
 
-def test_what_another_unit_or_a_put_away_name_says_is_asked():
+def test_what_another_unit_or_an_archived_name_says_is_asked():
     studio = StudioFactory(currency="USD", measures="us")
     MaterialFactory(studio=studio, name="Titanium white", unit="g")
     assert "in g?" in looked_at(studio, LIST.encode()).others[0].remarks[0].sentence
     studio.materials.update(unit="ml", archived_at="2026-01-01T00:00Z")
 
-    assert "put away" in looked_at(studio, LIST.encode()).others[0].remarks[0].sentence
+    assert "was archived" in looked_at(studio, LIST.encode()).others[0].remarks[0].sentence
 
 
 def test_another_studios_shelf_is_not_met():
