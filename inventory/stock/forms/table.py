@@ -90,10 +90,10 @@ class TableForm(forms.Form):
 
     def take_pasted(self) -> None:
         """Put what was pasted into the rows: over those of the same names, else into new ones."""
+        self.sent = [row for row in self.sent if row.material or not row.is_untouched]
         by_name = {
             folded_name(row.cells.get("name", "")): place for place, row in enumerate(self.sent)
         }
-        self.sent = [row for row in self.sent if row.material or not row.is_untouched]
         for cells in pasted(self.cleaned_data["paste"])[:MOST_ROWS]:
             cells = {name: _as_choice(name, text) for name, text in cells.items()}
             place = by_name.get(folded_name(cells.get("name", "")))

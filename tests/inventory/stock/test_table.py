@@ -149,3 +149,36 @@ def test_what_stands_under_other_headings_is_not_read_and_their_order_is_free():
 
     assert pasted(text) == [{"price": "4.50", "name": "Blue"}]
     assert pasted("Blue\tpaint\n\nRed") == [{"name": "Blue", "kind": "paint"}, {"name": "Red"}]
+
+
+def test_a_program_saves_rows_and_is_told_the_cell_at_fault(maker, studio):
+    row = {"name": "Blue", "kind": "paint", "supplier": "Tarn", "size": "500 mL", "price": "9"}
+
+    refused = maker.api.post("/api/v1/stock-table/", {"rows": [row | {"price": "nine"}]})
+    saved = maker.api.post("/api/v1/stock-table/", {"rows": [row | {"on_hand": "1.25 L"}]})
+
+    assert (refused.status_code, list(refused.data["fields"])) == (409, ["rows.0.price"])
+    assert (saved.data["added"], saved.data["packs"], saved.data["put_in"]) == (1, 1, 1)
+    assert [bottle.remaining for bottle in studio.bottles.order_by("pk")] == [500, 500, 250]
+
+
+def test_without_a_script_pasted_rows_are_shown_first_and_saved_with_the_table(maker, studio):
+    there = MaterialFactory(studio=studio, name="Old blue")
+    text = "Old blue\tpaint\tmL\tTarn\t500 mL\t9\nRed\tpaint\tmL\tTarn\t250 mL\t5\t\n"
+    address = "/stock/table/"
+    first = maker.client.get(address).context["form"]
+    sent = {cell.field: cell.text for row in first.rows for cell in row.cells}
+    sent |= {"rows-0-material": there.pk, "rows-0-was": first.rows[0].was}
+
+    shown = maker.client.post(address, sent | {"paste": text})
+
+    assert not studio.packs.exists()
+    rows = shown.context["form"].rows
+    assert [row.cells[0].text for row in rows[:2]] == ["Old blue", "Red"]
+    again = {cell.field: cell.text for row in rows for cell in row.cells}
+    again |= {"rows-0-material": there.pk, "rows-0-was": rows[0].was, "paste": ""}
+    assert maker.client.post(address, again).status_code == 302
+    assert sorted(studio.packs.values_list("material__name", "size")) == [
+        ("Old blue", 500),
+        ("Red", 250),
+    ]

@@ -70,7 +70,12 @@ def add_kit(story, person, studio, mark):
         "waste": "15",
     }
     # What nobody has read off the label yet stays empty.
-    label = {"heat_limit_c": "50", "cure_hours": "120", "handle_hours": "36", "pot_life_c": "23"}
+    label = {
+        "heat_limit_c": "50 °C",
+        "cure_hours": "120",
+        "handle_hours": "36",
+        "pot_life_c": "23 °C",
+    }
     asked |= {name: value for name, value in label.items() if story.dice.random() < 0.7}
     return person.fill_in("/resin-kits/new/", asked)
 

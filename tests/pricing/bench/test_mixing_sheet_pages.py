@@ -104,7 +104,7 @@ def test_a_plans_sheet_is_read_on_page_and_paper(bench, client):
     assert "Trace: <strong>5 seconds</strong>" in shown
     assert "Trace wanted: 5 s" in paper
     assert "set it to zero once" in paper
-    assert "50 °C, as its maker states" in paper
+    assert "122 °F, as its maker states" in paper
     assert "safety data sheet" in paper
 
 
@@ -220,7 +220,7 @@ def test_the_form_starts_from_the_cup_it_was_opened_at(bench, client):
         ({"volume_ml": ""}, "This field is required."),
         ({"trace_seconds": "0"}, "greater than or equal to 0.1"),
         ({"trace_seconds": "slow"}, "Enter a number."),
-        ({"temperature_c": "90"}, "less than or equal to 60"),
+        ({"temperature_c": "90 °C"}, "Give a temperature from"),
         ({"recipe": ""}, "This field is required."),
     ],
 )

@@ -150,7 +150,7 @@ def test_what_is_wanted_reads_in_parts(bench, commission, client):
 
     assert "2 × set of 4: Tile 10 × 10 cm" in shown
     assert "Bloom · Tide · resin topcoat" in shown
-    assert "50 °C, as its maker states" in shown
+    assert "122 °F, as its maker states" in shown
     assert shown.count("Before you mix resin") == 1
 
 

@@ -121,7 +121,7 @@ def test_a_topcoat_comes_with_times_limit_and_cautions(bench, client):
 
     for words in ("Part A in all", "Pot life", "Next coat", "Handle after", "7 days of cure"):
         assert words in shown
-    assert "50 °C, as its maker states" in shown
+    assert "122 °F, as its maker states" in shown
     assert "with the gloves that the data sheet names" in shown
     assert "safety data sheet" in shown
 
