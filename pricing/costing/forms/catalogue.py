@@ -111,8 +111,10 @@ class ResinKitForm(StudioModelForm):
         for name in ("pot_life_c", "room_from_c", "room_to_c", "heat_limit_c"):
             self.fields[name] = temperature_field(self.studio, label=self._label(name), **heat)
         for name in ("film_mm", "maximum_film_mm"):
-            is_needed = self.fields[name].required
-            self.fields[name] = film_field(label=self._label(name), required=is_needed)
+            field = self.fields[name]
+            self.fields[name] = film_field(
+                label=self._label(name), required=field.required, initial=field.initial
+            )
         self.fields["pot_life_mass_g"] = mass_field(
             label=self._label("pot_life_mass_g"), required=False, hint="Such as 100 g or 3.5 oz."
         )
