@@ -508,5 +508,5 @@ def test_a_list_has_only_the_columns_that_are_seen(one, hand, owner):
     def heads(who):
         return who.client.get("/in-and-out/customers.csv").content.decode("utf-8-sig").split()[0]
 
-    assert heads(owner) == "Name,E-mail,Phone,Address,Notes,Put"
-    assert heads(hand) == "Name,Put"
+    assert heads(owner) == "Name,E-mail,Phone,Address,Notes,Archived"
+    assert heads(hand) == "Name,Archived"

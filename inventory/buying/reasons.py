@@ -27,7 +27,7 @@ def use_facts(level: Level, studio: Studio) -> list[tuple[str, str]]:
     days = days_ahead(level, studio)
     mean, sd = (average(material, number) for number in level.outlook(days))
     in_days = _plural(pattern.uses, "day")
-    kind = KINDS[pattern.kind] + (f" ({pattern.kind})" if pattern.kind != "unknown" else "")
+    kind = KINDS[pattern.kind]
     return [
         (
             "In a day",

@@ -19,6 +19,7 @@ from inventory.stock.shelf import local_day
 from studio.models import Studio
 from studio.money import ZERO
 from studio.text import shortened
+from studio.units import degrees
 
 LEAST_ML, MOST_ML = Decimal("0.1"), Decimal(100_000)
 LEAST_TRACE, MOST_TRACE = Decimal("0.1"), Decimal(600)
@@ -141,7 +142,12 @@ def _check(
     if trace_seconds is not None:
         _within(trace_seconds, LEAST_TRACE, MOST_TRACE, "A trace is from 0.1 to 600 seconds.")
     if temperature_c is not None:
-        _within(temperature_c, COLDEST_C, HOTTEST_C, "A temperature is from −10 to 60 °C.")
+        _within(
+            temperature_c,
+            COLDEST_C,
+            HOTTEST_C,
+            f"A temperature is from {degrees(COLDEST_C, HOTTEST_C)}.",
+        )
     if len(purpose) > 120:
         raise BatchRefused("Say what it is for in up to 120 characters.")
 

@@ -14,7 +14,7 @@ from pricing.bench.moving import ALIKE
 from pricing.models import FinishedPiece, Judgement, Picture, Pour, PourLayer
 from pricing.models.moved import NOT_NOTED, Moved
 from studio.models import Studio
-from studio.units.numerals import trimmed
+from studio.units import degrees
 
 # Fewer judged pours than this cannot have enough on two sides, so nothing is asked of them.
 LEAST = 6
@@ -224,5 +224,5 @@ def _facts(pour: Pour) -> list[tuple[str, str]]:
     )
     told = [(label, NOT_NOTED if one is None else f"{one:.1f} s") for label, one in traces]
     room = pour.room_c
-    told.append(("Room", NOT_NOTED if room is None else f"{trimmed(room)} °C"))
+    told.append(("Room", NOT_NOTED if room is None else degrees(room)))
     return [*told, *pour.moved_facts]

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from pricing.fitness.uses import FOOD, HOT
 from pricing.fitness.words import HOT_CUP_C, Finish
-from studio.units.numerals import trimmed
+from studio.units import degrees
 
 
 @dataclass(frozen=True)
@@ -68,16 +68,16 @@ def _of_heat(finish: Finish) -> tuple[Doubt, ...]:
             Doubt(
                 "heat_limit_not_known",
                 "The heat limit of the resin is not known, and a hot cup may have "
-                f"{HOT_CUP_C} °C. Read the limit off the label and enter it with the kit.",
+                f"{degrees(HOT_CUP_C)}. Read the limit off the label and enter it with the kit.",
             ),
         )
     if not finish.takes_hot_cups:
         return (
             Doubt(
                 "heat_limit_too_low",
-                f"The resin's maker states a heat limit of {trimmed(finish.heat_limit_c)} °C, and "
-                f"a hot cup may have {HOT_CUP_C} °C. Take a resin made for coasters, or say that "
-                "it is to look at.",
+                f"The resin's maker states a heat limit of {degrees(finish.heat_limit_c)}, and "
+                f"a hot cup may have {degrees(HOT_CUP_C)}. Take a resin made for coasters, or say "
+                "that it is to look at.",
             ),
         )
     return ()

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from pricing.fitness.uses import FOOD, LOOK
-from studio.units.numerals import trimmed
+from studio.units import degrees
 
 # What a hot cup may have, [C]. Sellers of resin publish: a cup leaves a ring where the resin gives
 # way at 38 to 54 C; nothing at or above 74 C; a coaster maker's own resin takes cups, to 90 C after
@@ -113,8 +113,7 @@ def heat_words(finish: Finish) -> str:
             "cup."
         )
     stated = (
-        f"The maker of the resin states a heat limit of {trimmed(limit)} °C. Put nothing hotter on "
-        "it"
+        f"The maker of the resin states a heat limit of {degrees(limit)}. Put nothing hotter on it"
     )
     if finish.takes_hot_cups:
         return f"{stated}, such as a pan or a pot."
@@ -137,7 +136,7 @@ def heat_in_short(finish: Finish) -> str:
     Examples
     --------
     >>> heat_in_short(Finish((Decimal(50),)))
-    'No more than 50 °C: mat under hot cups'
+    'No more than 50 °C (122 °F): mat under hot cups'
     """
     if finish.is_bare:
         return "Nothing hot or wet on it"
@@ -145,7 +144,7 @@ def heat_in_short(finish: Finish) -> str:
     if limit is None:
         return "Nothing hot on it: mat under cups"
     mat = "no pans or pots" if finish.takes_hot_cups else "mat under hot cups"
-    return f"No more than {trimmed(limit)} °C: {mat}"
+    return f"No more than {degrees(limit)}: {mat}"
 
 
 def words_of(use: str, finish: Finish) -> tuple[str, ...]:

@@ -19,6 +19,7 @@ from pricing.readiness.fitting import doubts_of_sets
 from pricing.readiness.rooms import Room, judge_room
 from pricing.readiness.standing import Standing, standing_of
 from studio.dates import in_full as day
+from studio.units import degrees
 
 # Constant weight is how drying is judged wherever it matters: common practice, no source.
 WEIGH = (
@@ -81,8 +82,12 @@ def _not_dry(pour: Pour, at: datetime) -> list[Concern]:
 def _how_sure(standing: Standing) -> str:
     """Say what the days of paint rest on that nobody measured or noted, and the better test."""
     guess = " How much ran off is our guess." if standing.is_guess else ""
-    room = "" if standing.room_noted else " The room was not noted; this is for 18 to 24 °C."
-    slowed = " How much a room below 18 °C slows it is our guess." if standing.rate_is_guess else ""
+    room = "" if standing.room_noted else f" The room was not noted; this is for {degrees(18, 24)}."
+    slowed = (
+        f" How much a room below {degrees(18)} slows it is our guess."
+        if standing.rate_is_guess
+        else ""
+    )
     return f"{guess}{room}{slowed} {WEIGH}"
 
 

@@ -9,6 +9,7 @@ from pricing.estimating.advice import Advice, resin_humidity, resin_temperature
 from pricing.models import Pour, ResinKit, Topcoating
 from pricing.models.fields import LEAST_ROOM_C, MOST_ROOM_C
 from studio.models import Studio
+from studio.units import degrees
 
 
 @dataclass(frozen=True)
@@ -41,8 +42,8 @@ def refuse_room(room_c: Decimal | None, humidity_percent: Decimal | None) -> Non
     """Refuse a room that cannot be."""
     if room_c is not None and not LEAST_ROOM_C <= room_c <= MOST_ROOM_C:
         raise PourRefused(
-            f"A room has {LEAST_ROOM_C} to {MOST_ROOM_C} °C, not {room_c:f} °C. Leave it empty "
-            "where you do not know."
+            f"A room has {degrees(LEAST_ROOM_C, MOST_ROOM_C)}, not {degrees(room_c)}. Leave it "
+            "empty where you do not know."
         )
     if humidity_percent is not None and not 0 <= humidity_percent <= 100:
         raise PourRefused("Humidity is 0 to 100 %. Leave it empty where you do not know.")

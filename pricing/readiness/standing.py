@@ -24,9 +24,10 @@ from pricing.readiness.clock import (
     still_loses,
     weight_limit,
 )
+from studio.units import degrees
 
-TOO_COLD = "in a room as cold as {room:g} °C nobody knows how long paint dries"
-RESIN_TOO_COLD = "in a room as cold as {room:g} °C resin does not cure"
+TOO_COLD = "in a room as cold as {room} nobody knows how long paint dries"
+RESIN_TOO_COLD = "in a room as cold as {room} resin does not cure"
 NOT_READ = (
     "how long {kit} cures is not written down; read it off the label, and write it on its page"
 )
@@ -169,7 +170,7 @@ def _standing(
         is_guess=hand.run_off(pour.technique.slug).is_guess,
         room_noted=pour.room_c is not None,
         days=planned,
-        paint_not_known="" if known else TOO_COLD.format(room=float(pour.room_c or 0)),
+        paint_not_known="" if known else TOO_COLD.format(room=degrees(pour.room_c or 0)),
         rate_is_guess=pour.room_c is not None and float(pour.room_c) < SLOW_C,
     )
     if weighed:
@@ -218,5 +219,5 @@ def _why_not_known(coat: Topcoating) -> str:
     if coat.kit.cure_hours is None:
         return NOT_READ.format(kit=coat.kit)
     if resin_days(coat.kit.cure_hours, coat.room_c, coat.kit.taken("room_from_c")) is None:
-        return RESIN_TOO_COLD.format(room=float(coat.room_c or 0))
+        return RESIN_TOO_COLD.format(room=degrees(coat.room_c or 0))
     return ""

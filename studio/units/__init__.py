@@ -12,7 +12,12 @@ from studio.units.measures import MEASURES, QUANTITY_PLACES, MeasureSet
 from studio.units.numerals import UnitsError
 from studio.units.size_grammar import parse_size
 from studio.units.sizes import ParsedSize, format_size
-from studio.units.temperatures import format_temperature, parse_temperature, temperature_unit
+from studio.units.temperatures import (
+    degrees,
+    format_temperature,
+    parse_temperature,
+    temperature_unit,
+)
 
 __all__ = [
     "MEASURES",
@@ -21,6 +26,7 @@ __all__ = [
     "ParsedSize",
     "UnitsError",
     "both",
+    "degrees",
     "format_length",
     "format_mass",
     "format_size",

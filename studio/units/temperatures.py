@@ -125,3 +125,43 @@ def format_temperature(temperature_c: Decimal | float, unit: str) -> str:
     number = whole if meant else number.quantize(Decimal("0.1"), ROUND_HALF_UP)
     sign = "−" if number < 0 else ""
     return f"{sign}{trimmed(abs(number))} {UNITS[unit]}"
+
+
+def degrees(*temperatures_c: Decimal | float) -> str:
+    """Write a temperature, or from one to another, for readers of either unit.
+
+    Sentences that many people read, such as those on the card that goes with a piece, say both.
+
+    Parameters
+    ----------
+    temperatures_c : Decimal, int or float
+        One, or the lower and the upper end, [°C]
+
+    Returns
+    -------
+    text : str
+        As it is in °C, and to the whole degree in °F, [-]
+
+    Raises
+    ------
+    UnitsError
+        If one is not a finite number.
+
+    Examples
+    --------
+    >>> degrees(Decimal("90.0")), degrees(18, 24)
+    ('90 °C (194 °F)', '18 to 24 °C (64 to 75 °F)')
+
+    References
+    ----------
+    NIST Special Publication 811, B.8: t/°C = (t/°F - 32)/1.8.
+    """
+    numbers = [as_decimal(one, "A temperature") for one in temperatures_c]
+    fahrenheit = [
+        (one * Decimal("1.8") + 32).quantize(Decimal(1), ROUND_HALF_UP) for one in numbers
+    ]
+    return f"{_ends(numbers)} °C ({_ends(fahrenheit)} °F)"
+
+
+def _ends(numbers: list[Decimal]) -> str:
+    return " to ".join(("−" if one < 0 else "") + trimmed(abs(one)) for one in numbers)

@@ -23,6 +23,7 @@ PAGES = {
     "receive": ("maker", ("material.pk",)),
     "stock-table": ("maker", ()),
     "what-came": ("maker", ()),
+    "own-sheet": ("maker", ()),
     "bottles": ("viewer", ()),
     "bottle": ("viewer", ("bottle.code",)),
     "bottle-edit": ("maker", ("bottle.code",)),

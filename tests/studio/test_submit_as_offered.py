@@ -19,6 +19,7 @@ TO_DECIDE = {
     "order-new": "Say how many of what to order",
     "judge": "Say how at least one piece came out.",
     "batch-new": "mL short:",
+    "commission-of-plan": "Choose a customer, or give a new one's name.",
 }
 
 

@@ -8,6 +8,8 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from datetime import date
 
+from studio.units import degrees
+
 SHORT, MIDDLE, LONG = "under 4 s", "4–6 s", "over 6 s"
 AIR = frozenset({"blow", "straw", "dryer"})
 
@@ -83,7 +85,7 @@ MOVED = ("with air", "without air")
 HEATED = ("with heat", "without heat")
 RESTED = ("3 minutes or more", "under 3 minutes")
 COVERED = ("covered", "not covered")
-ROOM = ("20 °C or more", "under 20 °C")
+ROOM = (f"{degrees(20)} or more", f"under {degrees(20)}")
 QUESTIONS = (
     Question("Trace of the base", TRACE, lambda one: trace_band(one.base_trace), (LONG,)),
     Question("Trace of the colours", TRACE, lambda one: trace_band(one.colours_trace), (LONG,)),

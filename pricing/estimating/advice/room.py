@@ -2,6 +2,7 @@
 
 from inventory.mixing.proportions.amounts import Number
 from pricing.estimating.advice.finding import RESIN_MAKERS, Advice, Severity, number
+from studio.units import degrees
 
 # Below 15 C the cure fails; most makers ask for 70 to 85 F, 21 to 29 C.
 FAILS_C, COOL_C, WARM_C = 15, 21, 29
@@ -44,7 +45,7 @@ def resin_temperature(
     """
     room = number(room_c, "A room temperature", least=-50)
     least, most = (number(one, "A room temperature", least=-50) for one in (from_c, to_c))
-    asks = f"{'Its maker asks' if stated else 'Most makers ask'} for {least:g} to {most:g} °C."
+    asks = f"{'Its maker asks' if stated else 'Most makers ask'} for {degrees(least, most)}."
     severity: Severity
     limit: float = FAILS_C
     if room <= FAILS_C and room < least:
@@ -57,7 +58,7 @@ def resin_temperature(
         said, limit, severity = "it is as warm as resin is poured. " + asks, least, "fine"
     return Advice(
         code="resin-temperature",
-        sentence=f"At {room:g} °C {said}",
+        sentence=f"At {degrees(room)} {said}",
         computed=room,
         limit=limit,
         unit="°C",

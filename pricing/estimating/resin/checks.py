@@ -7,6 +7,7 @@ from pricing.estimating.advice import NO_SOURCE, RESIN_MAKERS, Advice
 from pricing.estimating.resin.kit import ASSUMED_G_PER_ML, LABEL, Kit
 from pricing.fitness import HOT_CUP_C
 from pricing.techniques import OUR_GUESS
+from studio.units import degrees
 
 # Pouring, spreading and chasing bubbles on one cup: common practice, no source.
 SHORT_POT_LIFE_MINUTES = 10
@@ -14,12 +15,12 @@ SHORT_POT_LIFE_MINUTES = 10
 FIGURES = {
     ("maximum_film_mm",): "thickest film {maximum_film_mm} mm",
     ("pot_life_minutes", "pot_life_c", "pot_life_mass_g"): "pot life {pot_life_minutes} minutes at "
-    "{pot_life_c} °C in a cup of {pot_life_mass_g} g",
+    "{degrees} in a cup of {pot_life_mass_g} g",
     ("recoat_from_hours", "recoat_to_hours"): "next coat after {recoat_from_hours} to "
     "{recoat_to_hours} h",
     ("handle_hours",): "handling after {handle_hours} h",
     ("cure_hours",): "full cure {cure_hours} h",
-    ("room_from_c", "room_to_c"): "a room of {room_from_c} to {room_to_c} °C",
+    ("room_from_c", "room_to_c"): "a room of {degrees}",
 }
 
 
@@ -215,13 +216,21 @@ def _heat_sentence(stated: Decimal | None) -> str:
         )
     if stated < HOT_CUP_C:
         return (
-            f"The maker states a heat limit of {float(stated):g} °C, and a hot cup may have "
-            f"{HOT_CUP_C} °C. Tell the buyer to use a mat under hot cups; never call it heatproof."
+            f"The maker states a heat limit of {degrees(stated)}, and a hot cup may have "
+            f"{degrees(HOT_CUP_C)}. Tell the buyer to use a mat under hot cups; never call it "
+            "heatproof."
         )
     return (
-        f"Tell the buyer that the maker states a heat limit of {float(stated):g} °C; never call it "
+        f"Tell the buyer that the maker states a heat limit of {degrees(stated)}; never call it "
         "heatproof."
     )
+
+
+def _told(kit: Kit, names: tuple[str, ...]) -> str:
+    numbers = {name: getattr(kit, name) for name in names}
+    temperatures = [value for name, value in numbers.items() if name.endswith("_c")]
+    words = {name: f"{float(value):g}" for name, value in numbers.items()}
+    return FIGURES[names].format(**words, degrees=degrees(*temperatures) if temperatures else "")
 
 
 def not_yet_checked(kit: Kit) -> tuple[Advice, ...]:
@@ -245,11 +254,7 @@ def not_yet_checked(kit: Kit) -> tuple[Advice, ...]:
     >>> not_yet_checked(kit)[0].sentence
     'Not yet checked for Clear: full cure 336 h. This is our guess, read it off the label.'
     """
-    told = [
-        words.format(**{name: f"{float(getattr(kit, name)):g}" for name in names})
-        for names, words in FIGURES.items()
-        if kit.unchecked & set(names)
-    ]
+    told = [_told(kit, names) for names in FIGURES if kit.unchecked & set(names)]
     if not told:
         return ()
     these = "This is" if len(told) == 1 else "These are"

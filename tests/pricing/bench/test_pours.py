@@ -192,7 +192,10 @@ def test_what_is_short_is_named_and_nothing_is_stored(bench):
         ({"count": 0, "good_count": 0}, "1 to 200 pieces"),
         ({"minutes": D(-1)}, "Minutes cannot be below zero"),
         ({"layers": {"base": LayerLog(D(10), left_ml=D(10))}}, "Less of the base coat must"),
-        ({"layers": {"base": LayerLog(D(10), kept_ml=D(11))}}, "More base coat was scraped back"),
+        (
+            {"layers": {"base": LayerLog(D(10), kept_ml=D(11))}},
+            "More base coat was kept as run-off",
+        ),
         ({"layers": {"base": LayerLog(D(10), left_ml=D(-1))}}, "cannot be below zero"),
         ({"layers": {"base": LayerLog(D(10), reclaimed_ml=D(11))}}, "More reclaimed paint went"),
     ],
@@ -339,7 +342,7 @@ def test_a_layer_that_its_technique_does_not_have_is_refused(bench):
 
     with pytest.raises(PourRefused, match="A flip cup has no cell activator"):
         log(bench, technique=flip)
-    with pytest.raises(PourRefused, match="A bloom is poured over one kind of base only"):
+    with pytest.raises(PourRefused, match="A bloom has one kind of base only"):
         log(bench, base="thin")
 
     assert not Pour.objects.exists()

@@ -240,7 +240,7 @@ def test_other_refusals_in_words(bench, commission):
     payment = pay(commission, 5)
     opposite = payments.strike_payment(payment=payment, by=None, note="Typed twice")
     for one in (payment, opposite):
-        with pytest.raises(PaymentRefused, match="struck already"):
+        with pytest.raises(PaymentRefused, match="cancelled already"):
             payments.strike_payment(payment=one, by=None, note="Again")
 
 

@@ -250,7 +250,7 @@ def test_what_cannot_be_appraised_is_refused(bench):
         ({"day": tomorrow}, "today or a day before"),
         ({"value": D(-1)}, "from 0 to below"),
         ({"value": D("NaN")}, "from 0 to below"),
-        ({"thing": sold}, "nothing to appraise"),
+        ({"thing": sold}, "nothing to value"),
     ):
         with pytest.raises(AppraisalRefused, match=sentence):
             appraise(**ask | change)

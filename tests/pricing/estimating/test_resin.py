@@ -383,7 +383,8 @@ def test_the_room_that_its_own_maker_asks_for_counts():
     assert "resin-temperature" not in codes(plan(cool, **TILE, room_c=18))
     told = [one for one in plan(warm, **TILE, room_c=22).warnings if "temper" in one.code]
     assert [one.sentence for one in told] == [
-        "At 22 °C resin cures slowly and may stay soft. Its maker asks for 24 to 30 °C."
+        "At 22 °C (72 °F) resin cures slowly and may stay soft. Its maker asks for 24 to 30 °C "
+        "(75 to 86 °F)."
     ]
 
 

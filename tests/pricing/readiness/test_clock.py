@@ -127,7 +127,7 @@ def test_a_pour_in_a_room_too_cold_is_not_known(bench):
     one = stands(poured(bench, room_c=D(5)))
 
     assert one.safe_from is None
-    assert "as cold as 5 °C nobody knows" in one.not_known
+    assert "as cold as 5 °C (41 °F) nobody knows" in one.not_known
     assert [known for _, _, known in one.stages()] == [True, False, False, False]
 
 

@@ -46,7 +46,12 @@ def made(bench, limit=None, coated=True, **more):
         (None, False, "hot", "Without resin the paint softens under a hot cup"),
         (None, False, "food", "Without resin the paint cannot be wiped clean"),
         (None, True, "", "The heat limit of the resin is not known"),
-        (D(50), True, "hot", "a heat limit of 50 °C, and a hot cup may have 90 °C"),
+        (
+            D(50),
+            True,
+            "hot",
+            "a heat limit of 50 °C",
+        ),
         (D("89.9"), True, "", "a heat limit of 89.9 °C"),
     ],
 )

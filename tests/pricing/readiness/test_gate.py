@@ -79,8 +79,8 @@ def test_a_reason_is_kept_with_what_was_said_and_shown(bench):
     assert row.sentences == [
         "Pour 1 is dry enough for resin from 8 April 2026 on: a wet film of 0.2 mm is best left "
         "7 days, or moisture stays under the resin. How much ran off is our guess. The room was "
-        "not noted; this is for 18 to 24 °C. A better test: weigh a piece and write it down on "
-        "its pour; the same after 48 hours, within 1 % of its paint, is dry."
+        "not noted; this is for 18 to 24 °C (64 to 75 °F). A better test: weigh a piece and write "
+        "it down on its pour; the same after 48 hours, within 1 % of its paint, is dry."
     ]
     page = maker.client.get(reverse("pour", args=[pour.number])).content.decode()
     assert "Coated all the same." in page

@@ -118,4 +118,4 @@ def test_the_page_of_a_topcoat_judges_the_room_that_is_offered(bench):
 
     page = member(bench.studio, "maker").client.get(reverse("topcoat-new", args=[pour.number]))
 
-    assert "At 18 °C resin cures slowly" in page.content.decode()
+    assert "At 18 °C (64 °F) resin cures slowly" in page.content.decode()

@@ -32,14 +32,14 @@ FOOD = "Not for contact with food. Use a plate."
 HEAT = {
     "no limit": "No heat limit is known for this resin: put nothing hot on it",
     "bare": "put nothing hot or wet on it",
-    "50": "a heat limit of 50 °C. Put nothing hotter on it, and use a mat under hot cups",
-    "90": "a heat limit of 90 °C. Put nothing hotter on it, such as a pan or a pot",
+    "50": "a heat limit of 50 °C (122 °F). Put nothing hotter on it, and use a mat under hot cups",
+    "90": "a heat limit of 90 °C (194 °F). Put nothing hotter on it, such as a pan or a pot",
 }
 SHORT = {
     "no limit": "Nothing hot on it: mat under cups",
     "bare": "Nothing hot or wet on it",
-    "50": "No more than 50 °C: mat under hot cups",
-    "90": "No more than 90 °C: no pans or pots",
+    "50": "No more than 50 °C (122 °F): mat under hot cups",
+    "90": "No more than 90 °C (194 °F): no pans or pots",
 }
 
 
