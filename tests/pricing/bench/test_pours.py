@@ -194,7 +194,7 @@ def test_what_is_short_is_named_and_nothing_is_stored(bench):
         ({"layers": {"base": LayerLog(D(10), left_ml=D(10))}}, "Less of the base coat must"),
         (
             {"layers": {"base": LayerLog(D(10), kept_ml=D(11))}},
-            "More base coat was kept as run-off",
+            "More base coat was kept as",
         ),
         ({"layers": {"base": LayerLog(D(10), left_ml=D(-1))}}, "cannot be below zero"),
         ({"layers": {"base": LayerLog(D(10), reclaimed_ml=D(11))}}, "More reclaimed paint went"),

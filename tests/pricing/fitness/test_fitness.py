@@ -32,18 +32,18 @@ A_DAY = date(2026, 5, 12)
     [
         (
             Finish((D(38),)),
-            "heat limit of 38 °C (100 °F). Put nothing hotter",
+            "limit of 38 °C (100 °F). Put nothing hotter",
             "mat under hot cups",
         ),
         (Finish((D("82.5"), D(50))), "heat limit of 50 °C (122 °F). Put", "mat under hot cups"),
         (
             Finish((D(74),)),
             "use a mat under hot cups",
-            "No more than 74 °C (165 °F): mat under hot cups",
+            "No more than 74 °C (165 °F): mat",
         ),
         (
             Finish((D(90),)),
-            "heat limit of 90 °C (194 °F). Put nothing hotter on it, such as a pan",
+            "limit of 90 °C (194 °F). Put nothing hotter on it, such as a pan",
             "pans",
         ),
         (Finish((D(120), D(90))), "a heat limit of 90 °C", "No more than 90 °C"),
