@@ -20,7 +20,7 @@ from inventory.stock.sheets.words import (
 from studio.units.readings import with_ounces_joined
 from studio.units.words import COUNT_WORDS, MASS_WORDS, OUNCES, volume_words
 
-TOKEN = re.compile(
+NUMBER_OR_WORD = re.compile(
     r"(?P<mixed>\d++ +\d++/\d++)|(?P<part>\d++/\d++)|(?P<number>\d++(?:\.\d++)?+)"
     r"|(?P<word>[a-z]++(?:'[a-z]++)?+)|(?P<sign>[%+&?])"
 )
@@ -84,7 +84,7 @@ def read_measure(text: str, ways: Ways) -> Measure | None:
 def _terms(plain: str) -> list[list[Fraction | str]]:
     """Split plain text into terms that are added up, each numbers and words without fillers."""
     terms: list[list[Fraction | str]] = [[]]
-    for match in TOKEN.finditer(plain):
+    for match in NUMBER_OR_WORD.finditer(plain):
         if match["word"] or match["sign"]:
             word = (match["word"] or match["sign"]).removeprefix("l'").removeprefix("d'")
             if word in PLUS:
