@@ -82,7 +82,7 @@ def test_what_was_found_is_told_once_it_is_weighed_and_the_next_stands_there(mak
     assert shelf(white)[0] == D(240)
     agreed = maker.client.post(here(), {"code": "B0002", "quantity": "24"}, follow=True)
     assert "B0002 Tile: 24, as the books said." in words(agreed)
-    assert "Every bottle is weighed or left out." in words(agreed)
+    assert "Everything is weighed, counted or left out." in words(agreed)
     assert "Finish the count" in words(agreed)
 
 
@@ -124,7 +124,7 @@ def test_a_code_that_no_bottle_has_is_said_so(maker, count):
         page = maker.client.get(here(), {"code": code, "after": "x"})
         assert page.status_code == (200 if code == "\0" else 404)
         assert "Foreign" not in words(page)
-    assert "There is no bottle “9999” in this studio." in words(
+    assert "There is nothing with the code “9999” in this studio." in words(
         maker.client.get(here(), {"code": "9999"})
     )
 
@@ -201,7 +201,7 @@ def test_a_count_broken_off_says_what_stays(maker, count, white):
     over = words(maker.client.post(here("count-cancel"), follow=True))
 
     assert "Shelf count 1 is cancelled." in over
-    assert "1 of the bottles was never weighed: the count was cancelled." in over
+    assert "1 of them was never weighed or counted: the count was cancelled." in over
     assert shelf(white)[0] == D(240)
 
 
