@@ -6,6 +6,7 @@ from math import isfinite
 from typing import Literal
 
 from inventory.mixing.proportions.amounts import Number
+from studio.units import degrees
 
 NO_SOURCE = "common practice, no source"
 PAINT_MAKERS = "paint makers' published guidance"
@@ -57,6 +58,8 @@ class Advice:
         return " ".join([*sentences, f"Where it comes from: {self.source}."])
 
     def _written(self, value: float) -> str:
+        if self.unit == "°C":
+            return degrees(value)
         unit = "" if self.unit == "ratio" else self.unit
         return f"{value:.3g} {unit}".rstrip()
 
