@@ -56,7 +56,7 @@ def test_every_band_is_counted_and_what_is_not_known_is_told():
         ({"rest_minutes": 3}, 4, "3 minutes or more"),
         ({"rest_minutes": 0}, 4, "under 3 minutes"),
         ({"was_covered": False}, 5, "not covered"),
-        ({"room_c": 19.9}, 6, "under 20 °C"),
+        ({"room_c": 19.9}, 6, "under 20 °C (68 °F)"),
     ],
 )
 def test_a_pour_lies_in_one_band_and_the_unknown_in_none(told, place, band):
