@@ -87,18 +87,45 @@ def planned_price(
 ) -> dict[str, object]:
     """Return what a plan is priced at, and one of it alone, for those who may see prices.
 
-    ``data`` is what the planner's form asked for; without any palette there is no price.
+    ``data`` is what the planner's form asked for; without any palette there is no price. As many
+    pieces as the studio sells together are priced as that set, as a quote for them is.
     """
     if data["palette"] is None or not request.membership.sees(PRICES):
         return {}
-    chosen = {name: data[name] for name in ("technique", "palette", "topcoat", "kept")}
+    sold = as_sold(request.studio, data)
     try:
-        priced = price_of_plan(request.studio, plan, **chosen)
-        one = plan_of(request.studio, data | {"count": 1}) if plan.count > 1 else None
-        alone = price_of_plan(request.studio, one, **chosen) if one else None
+        if sold:
+            sets = plan.count // sold.pieces_each
+            priced = price_of_product(sold, sets)
+            alone = price_of_product(sold) if sets > 1 else None
+        else:
+            priced, alone = _of_pieces(request.studio, data, plan)
     except StudioError as error:
         return {"no_price": str(error)}
-    return {"priced": priced, "alone": alone}
+    return {"priced": priced, "alone": alone, "sold": sold}
+
+
+def _of_pieces(
+    studio: Studio, data: dict[str, Any], plan: PieceEstimate
+) -> tuple[Priced, Priced | None]:
+    chosen = {name: data[name] for name in ("technique", "palette", "topcoat", "kept")}
+    one = plan_of(studio, data | {"count": 1}) if plan.count > 1 else None
+    alone = price_of_plan(studio, one, **chosen) if one else None
+    return price_of_plan(studio, plan, **chosen), alone
+
+
+def as_sold(studio: Studio, planned: dict[str, Any]) -> Product | None:
+    """Return the product that planned pieces are whole sets of, so that its box is in the price.
+
+    ``planned`` says size, technique, base, palette, resin and how many, as the planner's form does;
+    None where the studio sells none such.
+    """
+    if planned["kept"] is None or planned["palette"] is None:
+        return None
+    same = {name: planned[name] for name in ("technique", "base", "palette", "topcoat")}
+    products = studio.products.filter(archived_at=None, surface=planned["kept"], **same)
+    rows = products.select_related("packaging").order_by("pk")
+    return next((one for one in rows if not planned["count"] % one.pieces_each), None)
 
 
 class ProductPrices:

@@ -138,6 +138,8 @@ def planned_price_beside(
 
 def _beside(studio: Studio, asked: dict[str, Any], priced: Priced) -> Beside | None:
     own, surface = own_prices(studio, asked["technique"]), asked["surface"]
+    pieces = asked["count"]  # of which several may be sold as a set
+    each = priced.asking.total / pieces
     rules = own_rules(studio.surfaces.filter(archived_at=None), own)
     if rules is None:
         return None
@@ -146,6 +148,6 @@ def _beside(studio: Studio, asked: dict[str, Any], priced: Priced) -> Beside | N
     return Beside(
         own=own.get(surface.pk),
         by_rule=by_rule,
-        above=tuple(words for words, one in all_prices.items() if one and one > priced.asking.each),
-        losing=losing(studio, all_prices, priced.asking.cost_each),
+        above=tuple(words for words, one in all_prices.items() if one and one > each),
+        losing=losing(studio, all_prices, priced.asking.cost / pieces),
     )

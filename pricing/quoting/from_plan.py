@@ -6,8 +6,9 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 from pricing.commissions.orders import LineChanges, add_line, open_commission
+from pricing.costing.planned_price import as_sold
 from pricing.estimating.fitting import doubts_on
-from pricing.models import Commission, Customer, Palette, Product, Quote, ResinKit, SavedSurface
+from pricing.models import Commission, Customer, Quote, ResinKit, SavedSurface
 from pricing.models.use import Use
 from pricing.quoting.quotes import draft_quote
 from studio.models import Studio
@@ -33,7 +34,7 @@ def open_planned(
     commission = open_commission(
         studio=studio, by=by, customer=customer, title=title, due_on=due_on, notes=notes
     )
-    if sold := as_sold(studio, pieces["surface"], pieces["palette"], pieces):
+    if sold := as_sold(studio, {"kept": pieces["surface"], "count": pieces["quantity"], **pieces}):
         pieces = {
             **pieces,
             "quantity": pieces["quantity"] // sold.pieces_each,
@@ -42,21 +43,6 @@ def open_planned(
         }
     add_line(commission=commission, by=by, **pieces)
     return commission, draft_quote(commission=commission, by=by) if is_priced else None
-
-
-def as_sold(
-    studio: Studio, surface: SavedSurface | None, palette: Palette | None, planned: LineChanges
-) -> Product | None:
-    """Return the product that planned pieces are whole sets of, so that its box is in the price.
-
-    ``planned`` says technique, base, topcoat and how many; None where the studio sells none such.
-    """
-    if surface is None or palette is None:
-        return None
-    same = {name: planned.get(name) for name in ("technique", "base", "topcoat")}
-    products = studio.products.filter(archived_at=None, surface=surface, palette=palette, **same)
-    rows = products.select_related("packaging").order_by("pk")
-    return next((one for one in rows if not planned["quantity"] % one.pieces_each), None)
 
 
 def only_use(size: SavedSurface, kit: ResinKit | None) -> str:

@@ -8,12 +8,13 @@ from django.urls import reverse
 
 from pricing.commissions.orders import LineChanges
 from pricing.commissions.views.commissions import customer_of
+from pricing.costing.planned_price import as_sold
 from pricing.estimating.planning import usual_palette
 from pricing.estimating.sizes import get_or_make_surface, sketch_of
 from pricing.estimating.views.planner import form_in_address
 from pricing.models import Commission, Quote, SavedSurface
 from pricing.quoting.forms import PlannedForm
-from pricing.quoting.from_plan import as_sold, only_use, open_planned
+from pricing.quoting.from_plan import only_use, open_planned
 from studio.access import member_page
 from studio.requests import StudioRequest
 from studio.views.form_page import form_page
@@ -79,7 +80,7 @@ def commission_of_plan(request: StudioRequest) -> HttpResponse:
         back_label="The plan",
         asked=asked,
         size=size,
-        sold=as_sold(studio, kept, palette, planned),
+        sold=as_sold(studio, asked | {"kept": kept, "palette": palette}),
     )
 
 

@@ -437,8 +437,11 @@ def test_as_many_as_are_sold_together_become_a_set_in_its_box(bench):
         link = f"{reverse('commission-of-plan')}?{urlencode(asked)}"
         page = owner.get(link)
         typed = {"new_customer": "Ilse Moor", "title": count, "palette": bench.palette.pk}
-        owner.post(link, typed | {"use": "look"})
+        answered = plan(owner, **asked, palette=bench.palette.pk).context["priced"].asking
+        owner.post(link, typed | {"use": "look", "price": "yes"})
 
+        quote = bench.studio.quotes.get(commission__title=count)
+        assert (answered.total, answered.offer.net) == (quote.net, quote.net)
         line = bench.studio.commissions.get(title=count).lines.get()
         assert (line.quantity, line.pieces_each, line.packaging) == of_line
         assert (f"You sell these as {product}" in text_of(page)) is (count == "8")
